@@ -1,0 +1,1 @@
+//! Plugin wiring, the bridge to the drill, pictures.

@@ -1,0 +1,1 @@
+//! RON files: read, check (every fault, with line and column), resolve into the model.

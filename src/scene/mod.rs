@@ -1,0 +1,1 @@
+//! Bevy only: mannequin, garments, room, lamp, camera, pointing.

@@ -1,0 +1,87 @@
+//! The picture to draw, as plain data: which patches exist, how much sits on each, where every item is.
+//!
+//! The scene reads a [`Stage`] and never asks the drill anything; the app fills it after each action.
+
+use crate::model::{Side, Whereabouts};
+
+/// Everything the scene needs to draw one moment of a drill.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Stage {
+    /// One entry per site of the model, in the model's order, so an index here is a site index.
+    pub patches: Vec<Patch>,
+    /// Every item of the kit, in the order it was put on (innermost first).
+    pub items: Vec<StageItem>,
+    /// Where the person stands.
+    pub whereabouts: Whereabouts,
+    /// True while the ultraviolet lamp is on: the room darkens and loaded patches glow.
+    pub lamp: bool,
+    /// Counts below this are not seen under the lamp (1 shows everything there is).
+    pub seen_from: u64,
+    /// Wet patches, as site indices: drawn with a sheen when the lamp is off.
+    pub wet: Vec<usize>,
+}
+
+/// One site: the surface it belongs to and what sits there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Patch {
+    /// The surface on which it lies.
+    pub surface: Surface,
+    /// The name people read, such as "left glove, cuff, outside".
+    pub label: String,
+    /// Organisms or tracer particles on it now, all sources together.
+    pub count: u64,
+    /// True if a hand could touch it now.
+    pub reachable: bool,
+}
+
+/// Which surface a patch lies on.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Surface {
+    /// The person's own skin, hair or clothing at a place id such as `left-palm`.
+    Body(String),
+    /// One side of a part of an item: item id such as `left-glove`, part id such as `cuff`.
+    Part {
+        /// The item's id within the kit, such as `left-glove` or `gown`.
+        item: String,
+        /// The part's id within the item, such as `cuff` or `chest`.
+        part: String,
+        /// True for the inner face.
+        inside: bool,
+    },
+    /// A piece of furniture by id, such as `bin-lid`.
+    Room(String),
+}
+
+/// One item of the kit as the scene must draw it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StageItem {
+    /// Id within the kit, such as `left-glove`.
+    pub id: String,
+    /// Id of the item's definition, such as `glove`; what mesh to draw.
+    pub model: String,
+    /// Which side it is made for, if any.
+    pub side: Option<Side>,
+    /// Where it is.
+    pub state: StageItemState,
+    /// Fastenings that are undone, such as `neck-tie`.
+    pub undone: Vec<String>,
+    /// True once it has been turned inside out.
+    pub inverted: bool,
+}
+
+/// Where an item is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StageItemState {
+    /// On the body where it belongs.
+    Worn,
+    /// Pulled down and hanging at the neck.
+    Dangling,
+    /// Held by a hand.
+    Held(Side),
+    /// In the waste bin.
+    Binned,
+    /// On the floor.
+    Floor(Whereabouts),
+    /// Still in its box, not used.
+    Boxed,
+}
