@@ -194,7 +194,7 @@ impl<'a> Decoder<'a> {
     fn unknown<'k>(&self, span: Span, noun: &str, name: &str, known: impl Iterator<Item = &'k str> + Clone) {
         let hint = nearest_hint(name, known.clone()).or_else(|| {
             let all: Vec<&str> = known.take(13).collect();
-            (!all.is_empty() && all.len() <= 12).then(|| format!("known are {}", listed(&all, "and")))
+            (!all.is_empty() && all.len() <= 12).then(|| format!("known: {}", listed(&all, "and")))
         });
         self.fault(span, format!("unknown {noun} {}", quoted(name)), hint);
     }
@@ -706,7 +706,7 @@ impl Drop for Record<'_> {
                     .filter(|name| !fields.iter().any(|had| had.name == *name))
                     .collect();
                 (!free.is_empty() && free.len() <= 12)
-                    .then(|| format!("not yet used are {}", listed(&free, "and")))
+                    .then(|| format!("not yet used: {}", listed(&free, "and")))
             });
             self.decoder.fault(field.name_span.clone(), brief, hint);
         }
@@ -845,7 +845,7 @@ mod tests {
             "4:39 `amount` is 2.5; it must be a whole number",
             "5:8 `id` must not be empty",
             "5:12 a part has no field `aera` (the nearest known name is `area`)",
-            "5:21 a part has no field `other` (not yet used are `area`, `amount` and `inside`)",
+            "5:21 a part has no field `other` (not yet used: `area`, `amount` and `inside`)",
             "6:3 a part is written `(field: value, ...)`; this is a list",
             "7:3 this part has no `id`",
             "7:10 a number must be finite",
