@@ -4,8 +4,12 @@
 //! `cli > app > {scene, panels > view} > report > {analysis, record, guidance} > drill > {transfer, content} > {chance, model}`.
 //! Everything except `panels`, `scene` and `app` builds without the `gui` feature and links no Bevy.
 
+pub mod chance;
 pub mod content;
+pub mod drill;
+pub mod guidance;
 pub mod model;
+pub mod transfer;
 pub mod view;
 
 #[cfg(feature = "gui")]

@@ -1,5 +1,28 @@
-//! What is there: places, materials, organisms, items and the sites they make. Types only; nothing moves here.
+//! What is there: places, materials, organisms, items, techniques, sequences, scenarios and the sites they make.
+//! Types only: nothing moves here, no file is read here.
 
+mod evidence;
+mod item;
+mod library;
+mod place;
+mod scenario;
+mod sequence;
+mod setup;
 mod side;
+mod substance;
+mod technique;
 
+pub use evidence::{Basis, Read, Source, Status};
+pub use item::{Fastening, Item, ItemKind, Part};
+pub use library::{Library, Manners};
+pub use place::{Base, Furniture, Place, Region, Zone};
+pub use scenario::{Care, CareStep, FaultUse, Happening, Load, Marks, Scenario, Start};
+pub use sequence::{Asked, AskedStep, Sequence};
+pub use setup::{Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex};
 pub use side::{Side, Whereabouts};
+pub use substance::{
+    Class, Effect, Efficiency, Fate, Fault, Material, Mixing, Organism, Product, Reduction, Transfer,
+};
+pub use technique::{
+    Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
+};

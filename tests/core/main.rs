@@ -1,1 +1,3 @@
+//! Tests of the core: no window, no Bevy.
 
+mod content;

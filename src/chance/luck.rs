@@ -1,0 +1,157 @@
+//! Keys, streams and single draws.
+
+use rand::rngs::ChaCha8Rng;
+use rand::{Rng, RngExt, SeedableRng};
+use rand_distr::{Beta, Distribution, Poisson, StandardNormal};
+
+use crate::model::Efficiency;
+
+/// Identity of an event for the purpose of luck. Made from names, never from a running number, so that inserting
+/// an event elsewhere leaves it alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Key(pub u64);
+
+impl Key {
+    /// The key of a name.
+    pub fn of(name: &str) -> Key {
+        // FNV-1a, then a finaliser: FNV alone leaves similar names close together.
+        let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+        for byte in name.bytes() {
+            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
+        }
+        Key(mix(hash))
+    }
+
+    /// The key of a thing within this one.
+    pub fn within(self, number: u64) -> Key {
+        Key(mix(
+            self.0.rotate_left(23) ^ mix(number.wrapping_add(0x9e37_79b9_7f4a_7c15))
+        ))
+    }
+
+    /// The key of a named thing within this one.
+    pub fn named(self, name: &str) -> Key {
+        self.within(Key::of(name).0)
+    }
+}
+
+/// The finaliser of SplitMix64 (Steele, Lea and Flood 2014): every input bit reaches every output bit.
+fn mix(mut x: u64) -> u64 {
+    x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    x ^ (x >> 31)
+}
+
+/// What a draw is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// Whether the event happens.
+    Happens,
+    /// Efficiency from a to b.
+    EfficiencyAb,
+    /// Efficiency from b to a.
+    EfficiencyBa,
+    /// Counts of one source from a to b.
+    MovedAb(u32),
+    /// Counts of one source from b to a.
+    MovedBa(u32),
+    /// Log10 reduction.
+    Reduction,
+    /// Share of a zone missed.
+    Missed,
+    /// Counts of one source removed.
+    Removed(u32),
+    /// A load at the start.
+    Load,
+    /// How many times a piece of care is repeated.
+    Times,
+    /// Which part a fault is in.
+    Which,
+}
+
+impl Purpose {
+    fn number(self) -> u64 {
+        match self {
+            Purpose::Happens => 1,
+            Purpose::EfficiencyAb => 2,
+            Purpose::EfficiencyBa => 3,
+            Purpose::Reduction => 4,
+            Purpose::Missed => 5,
+            Purpose::Load => 6,
+            Purpose::Times => 7,
+            Purpose::Which => 8,
+            Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
+            Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
+            Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),
+        }
+    }
+}
+
+/// All the luck of one drill.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Luck {
+    seed: u64,
+}
+
+impl Luck {
+    /// The luck of a seed.
+    pub fn new(seed: u64) -> Luck {
+        Luck { seed }
+    }
+
+    /// The seed.
+    pub fn seed(self) -> u64 {
+        self.seed
+    }
+
+    /// The stream of one event for one purpose. Its 256-bit ChaCha key is (seed, event, purpose, a constant), so
+    /// no two streams can overlap.
+    pub fn stream(self, event: Key, purpose: Purpose) -> ChaCha8Rng {
+        let words = [self.seed, event.0, purpose.number(), 0x736d_6972_6368_0001];
+        let mut key = [0; 32];
+        for (bytes, word) in key.chunks_exact_mut(8).zip(words) {
+            bytes.copy_from_slice(&word.to_le_bytes());
+        }
+        ChaCha8Rng::from_seed(key)
+    }
+}
+
+/// A uniform draw in [0, 1) with 53 bits.
+pub fn uniform(rng: &mut impl Rng) -> f64 {
+    rng.random::<f64>()
+}
+
+/// A draw from the Beta law with this mean and standard deviation; the mean itself if the law is degenerate.
+pub fn beta(rng: &mut impl Rng, law: Efficiency) -> f64 {
+    let Efficiency { mean, sd } = law;
+    let spread = mean * (1.0 - mean);
+    if sd <= 0.0 || spread <= 0.0 || sd * sd >= spread {
+        return mean.clamp(0.0, 1.0);
+    }
+    let size = spread / (sd * sd) - 1.0;
+    match Beta::new(mean * size, (1.0 - mean) * size) {
+        Ok(law) => law.sample(rng),
+        Err(_) => mean,
+    }
+}
+
+/// A draw from the normal law.
+pub fn normal(rng: &mut impl Rng, mean: f64, sd: f64) -> f64 {
+    let z: f64 = StandardNormal.sample(rng);
+    mean + sd * z
+}
+
+/// A whole number from the Poisson law; 0 for a mean that is not positive.
+pub fn poisson(rng: &mut impl Rng, mean: f64) -> u64 {
+    match Poisson::new(mean) {
+        // The sampler returns whole numbers as floats; means are far below 2^53.
+        Ok(law) => law.sample(rng) as u64,
+        Err(_) => 0,
+    }
+}
+
+/// A lognormal draw by median and geometric standard deviation, rounded to a whole number.
+pub fn lognormal(rng: &mut impl Rng, median: f64, gsd: f64) -> u64 {
+    let z: f64 = StandardNormal.sample(rng);
+    libm::round(median * libm::exp(libm::log(gsd) * z)) as u64
+}

@@ -1,0 +1,11 @@
+//! Named random streams and the draws the model needs: Beta, binomial, normal, Poisson, lognormal.
+//!
+//! A stream is keyed by (seed, event, purpose), so a step that is changed or left out shifts no other draw:
+//! two drills with the same seed share their luck wherever they do the same thing. The generator is ChaCha with
+//! 8 rounds, named so that results stay the same across platforms and releases.
+
+mod binomial;
+mod luck;
+
+pub use binomial::binomial;
+pub use luck::{Key, Luck, Purpose, beta, lognormal, normal, poisson, uniform};

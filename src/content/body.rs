@@ -1,0 +1,201 @@
+//! The body's places, the room's furniture, items and the constants of free touches.
+
+use crate::model::{
+    Base, Fastening, Furniture, Item, ItemKind, Library, Manners, Part, Place, Region, Side, Zone,
+};
+
+use super::record::Record;
+use super::refer;
+use super::substance::{WHEREABOUTS, basis, ids};
+
+pub(super) fn places(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let bases = [
+        ("Skin", Base::Skin),
+        ("Hair", Base::Hair),
+        ("Clothing", Base::Clothing),
+    ];
+    let places = r.list("places", |d, node| {
+        let mut r = d.record(node, "place");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "place");
+        Some(Place {
+            id: id.value,
+            label: r.text("label"),
+            region: r.choice("region", &Region::ALL),
+            base: r.choice("base", &bases),
+            material: refer::field(&mut r, "material", "material", ids!(library.materials)),
+            area: r.quantity("area", "cm2", 0.1..=20_000.0),
+            mucosa: r.flag_or("mucosa", false),
+            basis: basis(&mut r, library),
+        })
+    });
+    for place in places {
+        refer::put(&mut library.places, place, |p| &p.id);
+    }
+    for side in Side::BOTH {
+        for zone in Zone::ALL {
+            if library.place(&zone.place(side)).is_none() {
+                let brief = format!("the body needs a place `{}`", zone.place(side));
+                r.decoder().fault(r.span(), brief, None);
+                return;
+            }
+        }
+    }
+}
+
+pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
+    let basis = basis(r, library);
+    let mut seen = Vec::new();
+    let pieces = r.list("furniture", |d, node| {
+        let mut r = d.record(node, "piece of furniture");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "piece of furniture");
+        Some(Furniture {
+            id: id.value,
+            label: r.text("label"),
+            at: r.list("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS)),
+            material: refer::field(&mut r, "material", "material", ids!(library.materials)),
+            area: r.quantity("area", "cm2", 0.1..=1_000_000.0),
+            basis: basis.clone(),
+        })
+    });
+    for piece in pieces {
+        refer::put(&mut library.furniture, piece, |p| &p.id);
+    }
+}
+
+pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let mut read: Vec<Item> = Vec::new();
+    r.list("items", |d, node| {
+        let mut r = d.record(node, "item");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "item");
+        let label = r.text("label");
+        if r.has("like") {
+            let all = || ids!(library.items).chain(ids!(read));
+            let like = refer::field(&mut r, "like", "item", all());
+            let model = read.iter().chain(&library.items).find(|item| item.id == like)?;
+            let item = Item {
+                id: id.value,
+                label,
+                like: Some(like),
+                ..model.clone()
+            };
+            read.push(item);
+            return Some(());
+        }
+        let kind = r.choice("kind", &ItemKind::ALL);
+        let each_side = r.flag_or("each_side", false);
+        let mut part_ids = Vec::new();
+        let parts = r.list("parts", |d, node| {
+            let mut r = d.record(node, "part");
+            let id = r.ident("id");
+            refer::unique(d, &mut part_ids, &id, "part");
+            let label = r.text("label");
+            let places = r.list("places", |d, n| {
+                let name = d.reference(n, "place")?;
+                let Some(rest) = name.value.strip_prefix('@') else {
+                    return refer::known(d, &name, "place", ids!(library.places)).then_some(name.value);
+                };
+                let sided = format!("left-{rest}");
+                if !each_side {
+                    d.fault(
+                        name.span,
+                        "only items made `each_side` have places with `@`",
+                        None,
+                    );
+                    return None;
+                }
+                if library.place(&sided).is_none() {
+                    d.fault(name.span, format!("there is no place `{sided}`"), None);
+                    return None;
+                }
+                Some(name.value)
+            });
+            if places.is_empty() {
+                d.fault(r.span(), "a part lies at one place at least", None);
+            }
+            Some(Part {
+                id: id.value,
+                label,
+                places,
+                covers: r.flag_or("covers", true),
+                outside: refer::field(&mut r, "outside", "material", ids!(library.materials)),
+                inside: r.optional("inside", |d, n| {
+                    refer::node(d, n, "material", ids!(library.materials))
+                }),
+                area: r.quantity("area", "cm2", 0.1..=50_000.0),
+                declared_dirty: r.flag_or("declared_dirty", false),
+            })
+        });
+        let fastenings = r.list_or_empty("fastenings", |d, node| {
+            let mut r = d.record(node, "fastening");
+            Some(Fastening {
+                id: r.ident("id").value,
+                label: r.text("label"),
+                part: refer::field(&mut r, "part", "part", ids!(parts)),
+            })
+        });
+        let basis = basis(&mut r, library);
+        read.push(Item {
+            id: id.value,
+            label,
+            kind,
+            each_side,
+            like: None,
+            parts,
+            fastenings,
+            basis,
+        });
+        Some(())
+    });
+    for item in read {
+        refer::put(&mut library.items, item, |i| &i.id);
+    }
+}
+
+pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
+    let mut touch_areas = [0.0; 6];
+    let span = r.span();
+    let areas = r.list("touch_areas", |d, node| {
+        let super::tree::NodeKind::Tuple { items, .. } = &node.kind else {
+            d.fault(
+                node.span.clone(),
+                "a touch area is written `(\"palm\", 40.0)`",
+                None,
+            );
+            return None;
+        };
+        let [zone, area] = &items[..] else {
+            d.fault(
+                node.span.clone(),
+                "a touch area is written `(\"palm\", 40.0)`",
+                None,
+            );
+            return None;
+        };
+        let word = refer::node(d, zone, "hand zone", Zone::ALL.iter().map(|z| z.word()))?;
+        Some((
+            Zone::from_word(&word)?,
+            d.quantity(area, "area", "cm2", &(0.1..=200.0))?,
+        ))
+    });
+    for zone in Zone::ALL {
+        match areas.iter().find(|(z, _)| *z == zone) {
+            Some(&(_, area)) => touch_areas[zone as usize] = area,
+            None => {
+                let brief = format!("`touch_areas` has no `{}`", zone.word());
+                r.decoder().fault(span.clone(), brief, None);
+                break;
+            }
+        }
+    }
+    library.manners = Manners {
+        touch_areas,
+        touch_seconds: r.quantity("touch_seconds", "s", 0.1..=30.0),
+        walk_seconds: r.quantity("walk_seconds", "s", 0.1..=60.0),
+        basis: basis(r, library),
+    };
+}

@@ -1,0 +1,331 @@
+//! Scenarios, checked down to the last site, and scripts, checked by playing them.
+
+use std::sync::Arc;
+
+use crate::drill::{Action, Script, State, enact};
+use crate::model::{
+    Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, Scenario, Setup, Side, Start, Zone,
+};
+
+use super::fault::quoted;
+use super::record::{Decoder, Record, Spanned};
+use super::refer;
+use super::sequence::marks;
+use super::substance::{WHEREABOUTS, basis, ids};
+use super::technique::Check;
+use super::tree::Node;
+
+pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scenario> {
+    let id = r.ident("id");
+    let label = r.text("label");
+    let setting = r.text("setting");
+    let organism = refer::field(r, "organism", "organism", ids!(library.organisms));
+    let sequence = refer::field(r, "sequence", "sequence", ids!(library.sequences));
+    let also = r.list_or_empty("also", |d, n| {
+        refer::node(d, n, "sequence", ids!(library.sequences))
+    });
+    let kit = r.list("kit", |d, n| refer::node(d, n, "item", ids!(library.items)));
+    let spares = r.list_or_empty("spares", |d, n| refer::node(d, n, "item", ids!(library.items)));
+    let begin = r.choice("begin", &WHEREABOUTS);
+    let span = r.span();
+    let mut scenario = Scenario {
+        id: id.value,
+        label,
+        setting,
+        organism,
+        sequence,
+        also,
+        kit,
+        spares,
+        begin,
+        start: Vec::new(),
+        care: Vec::new(),
+        faults: Vec::new(),
+        happenings: Vec::new(),
+        marks: library.marks?,
+        basis: String::new(),
+    };
+    // Sites depend on the kit alone; if it cannot be set up, what names sites is not checked further.
+    let setup = match Setup::new(Arc::new(library.clone()), &scenario) {
+        Ok(setup) => Some(setup),
+        Err(error) => {
+            // Unknown names were already reported where they stand.
+            if !error.0.starts_with("unknown") {
+                r.decoder().fault(span, error.0, None);
+            }
+            None
+        }
+    };
+    let site = |d: &Decoder<'_>, id: &Spanned<String>| {
+        setup
+            .as_ref()
+            .is_none_or(|setup| refer::known(d, id, "site", ids!(setup.sites)))
+    };
+    scenario.start = r.list_or_empty("start", |d, node| start(d, node, &site));
+    let check = Check {
+        library,
+        items: Vec::new(),
+    };
+    scenario.care = r.list_or_empty("care", |d, node| care(d, node, &check));
+    let items: Vec<String> = setup
+        .iter()
+        .flat_map(|s| s.items.iter().map(|i| i.id.clone()))
+        .collect();
+    scenario.faults = r.list_or_empty("faults", |d, node| {
+        let mut r = d.record(node, "fault");
+        let fault = refer::field(&mut r, "fault", "fault", ids!(library.faults));
+        let item = r.reference("item");
+        let known =
+            setup.is_none() || refer::known(d, &item, "item of this kit", items.iter().map(String::as_str));
+        let usual = library.fault(&fault);
+        let chance = r.number_or("chance", 0.0..=1.0, usual.map_or(0.0, |f| f.chance));
+        if let (true, Some(setup), Some(usual)) = (known, &setup, usual)
+            && let Some(index) = setup.item(&item.value)
+        {
+            let definition = setup.definition(index);
+            if !usual
+                .items
+                .iter()
+                .any(|i| *i == definition.id || Some(i) == definition.like.as_ref())
+            {
+                let brief = format!("{} cannot have the fault {}", quoted(&item.value), quoted(&fault));
+                d.fault(item.span.clone(), brief, None);
+            }
+        }
+        Some(FaultUse {
+            fault,
+            item: item.value,
+            chance,
+        })
+    });
+    scenario.happenings = r.list_or_empty("happenings", |d, node| {
+        let mut r = d.record(node, "happening");
+        let at = r.quantity("at", "s", 0.0..=36_000.0);
+        let say = r.text("say");
+        let id = r.reference("site");
+        site(d, &id);
+        Some(Happening {
+            at,
+            say,
+            site: id.value,
+        })
+    });
+    if let Some(node) = r.node("marks") {
+        let mut own = r.decoder().record(node, "marks");
+        scenario.marks = marks(&mut own, library, library.marks);
+    }
+    scenario.basis = basis(r, library);
+    Some(scenario)
+}
+
+fn start<'a>(
+    d: &Decoder<'a>,
+    node: &'a Node,
+    site: &dyn Fn(&Decoder<'_>, &Spanned<String>) -> bool,
+) -> Option<Start> {
+    let variant = d.variant(node, "load", &["Fixed", "Poisson", "Lognormal"])?;
+    let mut r = variant.record();
+    let id = r.reference("site");
+    site(d, &id);
+    let load = match variant.name {
+        "Fixed" => Load::Fixed(r.count("amount", 0..=1_000_000_000_000)),
+        "Poisson" => Load::Poisson(r.number("mean", 0.0..=1e9)),
+        _ => Load::Lognormal {
+            median: r.number("median", 0.0..=1e9),
+            gsd: r.number("gsd", 1.0..=100.0),
+        },
+    };
+    Some(Start {
+        site: id.value,
+        load,
+        wet: r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0),
+    })
+}
+
+fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> {
+    let mut r = d.record(node, "piece of care");
+    let label = r.text("label");
+    let seconds = r.quantity("seconds", "s", 0.1..=7200.0);
+    let times = r.value("times", |d, n| {
+        let [fewest, most] = d.numbers::<2>(n, "times")?;
+        let whole = |x: f64| x.fract() == 0.0 && (0.0..=1000.0).contains(&x);
+        if !whole(fewest) || !whole(most) || fewest > most {
+            d.fault(
+                n.span.clone(),
+                "`times` holds the fewest and the most repeats, whole numbers up to 1000",
+                None,
+            );
+            return None;
+        }
+        Some((fewest as u32, most as u32))
+    });
+    let hand = r.choice_or("hand", &Hands::ALL, Hands::Both);
+    let steps = r.list("steps", |d, n| {
+        let variant = d.variant(n, "step of care", &["Touch", "Brush", "Splash"])?;
+        let mut r = variant.record();
+        if variant.name == "Splash" {
+            let from = refer::field(
+                &mut r,
+                "from",
+                "piece of furniture",
+                ids!(check.library.furniture),
+            );
+            let onto = r.value("onto", |d, n| check.address(d, n, "address"));
+            let fraction = r.number("fraction", 0.0..=1.0);
+            let sd = r.number_or("sd", 0.0..=0.5, 0.0);
+            let chance = r.number_or("chance", 0.0..=1.0, 1.0);
+            let wet = r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0);
+            return Some(CareStep::Splash {
+                from,
+                onto: onto?,
+                fraction,
+                sd,
+                chance,
+                wet,
+            });
+        }
+        let a = r.value("a", |d, n| check.address(d, n, "address"));
+        let b = r.value("b", |d, n| check.address(d, n, "address"));
+        let area = r.quantity("area", "cm2", 0.01..=5000.0);
+        let slide = r.flag_or("slide", false);
+        let chance = if variant.name == "Brush" {
+            r.number("chance", 0.0..=1.0)
+        } else {
+            1.0
+        };
+        Some(CareStep::Contact {
+            a: a?,
+            b: b?,
+            area,
+            slide,
+            chance,
+        })
+    });
+    Some(Care {
+        label,
+        seconds,
+        times: times?,
+        hand,
+        steps,
+    })
+}
+
+pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>) -> Script {
+    let scenario = refer::field(r, "scenario", "scenario", ids!(library.scenarios));
+    let label = r.text_or("label", "");
+    let setup = library
+        .scenario(&scenario)
+        .and_then(|s| Setup::new(library.clone(), s).ok());
+    let mut actions: Vec<(Spanned<()>, Action)> = Vec::new();
+    let mut whole = true;
+    r.list("actions", |d, node| {
+        match action(d, node, library, setup.as_ref()) {
+            Some(action) => actions.push((
+                Spanned {
+                    value: (),
+                    span: node.span.clone(),
+                },
+                action,
+            )),
+            None => whole = false,
+        }
+        Some(())
+    });
+    // Only a script without other faults can be played; what is refused then is a fault where it stands.
+    if let (true, Some(setup)) = (whole, &setup) {
+        let mut state = State::dressed(setup);
+        for (place, action) in &actions {
+            if let Err(refusal) = enact(setup, &mut state, action) {
+                let brief = format!("this cannot be done here: {}", refusal.reason);
+                r.decoder().fault(place.span.clone(), brief, refusal.hint);
+            }
+        }
+    }
+    Script {
+        scenario,
+        label,
+        actions: actions.into_iter().map(|(_, action)| action).collect(),
+    }
+}
+
+const SIDES: [(&str, Side); 2] = [("Left", Side::Left), ("Right", Side::Right)];
+const PACES: [(&str, Pace); 2] = [("Steady", Pace::Steady), ("Hurried", Pace::Hurried)];
+
+fn zone(d: &Decoder<'_>, node: &Node) -> Option<Zone> {
+    let word = refer::node(d, node, "hand zone", Zone::ALL.iter().map(|z| z.word()))?;
+    Zone::from_word(&word)
+}
+
+fn action<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library, setup: Option<&Setup>) -> Option<Action> {
+    let variant = d.variant(node, "action", &["Do", "Touch", "Clean", "Walk", "Wait"])?;
+    match variant.name {
+        "Do" => {
+            let mut r = variant.record();
+            let technique = r.value("technique", |d, n| {
+                refer::node(d, n, "technique", ids!(library.techniques))
+            });
+            let mut known = true;
+            let item = r.optional("item", |d, n| {
+                let id = d.reference(n, "item")?;
+                if let Some(setup) = setup {
+                    known = refer::known(d, &id, "item of this kit", ids!(setup.items));
+                }
+                Some(id.value)
+            });
+            let hand = r.optional("hand", |d, n| d.choice(n, "hand", &Hands::ALL));
+            let pace = r.choice_or("pace", &PACES, Pace::Steady);
+            drop(r);
+            Some(Action::Do {
+                technique: technique.filter(|_| known)?,
+                item,
+                hand,
+                pace,
+            })
+        }
+        "Touch" => {
+            let mut r = variant.record();
+            let hand = r.choice("hand", &SIDES);
+            let with = r.optional("with", zone).unwrap_or(Zone::Fingertips);
+            let id = r.reference("site");
+            let known = setup.is_none_or(|s| refer::known(d, &id, "site", ids!(s.sites)));
+            let usual = library.manners.touch_area(with);
+            let area = r.quantity_or("area", "cm2", 0.01..=500.0, usual);
+            drop(r);
+            known.then_some(Action::Touch {
+                hand,
+                with,
+                site: id.value,
+                area,
+            })
+        }
+        "Clean" => {
+            let mut r = variant.record();
+            let product = r.value("product", |d, n| {
+                refer::node(d, n, "product", ids!(library.products))
+            });
+            let usual = product.as_deref().and_then(|id| library.product(id));
+            let (doses, seconds) = usual.map_or((2, 20.0), |p| (p.doses, p.seconds));
+            let doses = r.count_or("doses", 1..=10, u64::from(doses)) as u32;
+            let seconds = r.quantity_or("seconds", "s", 0.1..=600.0, seconds);
+            let skip = r.list_or_empty("skip", zone);
+            drop(r);
+            Some(Action::Clean {
+                product: product?,
+                doses,
+                seconds,
+                skip,
+            })
+        }
+        "Walk" => Some(Action::Walk(d.choice(
+            variant.single()?,
+            "place to stand",
+            &WHEREABOUTS,
+        )?)),
+        _ => Some(Action::Wait(d.quantity(
+            variant.single()?,
+            "wait",
+            "s",
+            &(0.1..=3600.0),
+        )?)),
+    }
+}

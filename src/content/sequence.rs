@@ -1,0 +1,103 @@
+//! Named sequences and deductions.
+
+use crate::model::{Asked, AskedStep, Library, Marks, Sequence};
+
+use super::record::{Decoder, Record};
+use super::refer;
+use super::substance::{WHEREABOUTS, basis, ids};
+use super::tree::Node;
+
+pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) {
+    let id = r.ident("id");
+    let mut seen = Vec::new();
+    let sequence = Sequence {
+        id: id.value,
+        label: r.text("label"),
+        authority: r.text("authority"),
+        basis: basis(r, library),
+        steps: r.list("steps", |d, node| {
+            let step = step(d, node, library)?;
+            if seen.contains(&step.id) {
+                d.fault(
+                    node.span.clone(),
+                    format!("this sequence has two steps called `{}`", step.id),
+                    None,
+                );
+            }
+            seen.push(step.id.clone());
+            Some(step)
+        }),
+        note: r.text_or("note", ""),
+    };
+    if sequence.steps.is_empty() {
+        r.decoder().fault(r.span(), "a sequence needs steps", None);
+    }
+    if !sequence.id.is_empty() {
+        refer::put(&mut library.sequences, sequence, |s| &s.id);
+    }
+}
+
+fn step<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<AskedStep> {
+    let variant = d.variant(node, "step", &["Remove", "Clean", "Go"])?;
+    let mut r = variant.record();
+    let id = r.ident("id").value;
+    let ask = r.text("ask");
+    let why = r.text("why");
+    let basis = basis(&mut r, library);
+    let asked = match variant.name {
+        "Remove" => {
+            let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
+            let accept = r.list("accept", |d, n| {
+                let id = d.reference(n, "technique")?;
+                if !refer::known(d, &id, "technique", ids!(library.techniques)) {
+                    return None;
+                }
+                Some(id.value)
+            });
+            let at = r.list_or_empty("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS));
+            Asked::Remove { items, accept, at }
+        }
+        "Clean" => Asked::Clean {
+            products: r.list("products", |d, n| {
+                refer::node(d, n, "product", ids!(library.products))
+            }),
+            seconds: r.quantity("seconds", "s", 1.0..=300.0),
+        },
+        _ => Asked::Go {
+            to: r.choice("to", &WHEREABOUTS),
+        },
+    };
+    Some(AskedStep {
+        id,
+        ask,
+        why,
+        basis,
+        asked,
+    })
+}
+
+/// Reads deductions over the given ones.
+pub(super) fn marks(r: &mut Record<'_>, library: &Library, usual: Option<Marks>) -> Marks {
+    let mut marks = usual.unwrap_or(Marks {
+        full: 0.0,
+        missed: 0.0,
+        early: 0.0,
+        late: 0.0,
+        harmless_order: 0.0,
+        poor: 0.0,
+        harmless_poor: 0.0,
+        wrong_place: 0.0,
+        short_clean: 0.0,
+    });
+    for (name, field) in Marks::FIELDS {
+        let value = match usual {
+            Some(mut usual) => r.number_or(name, 0.0..=1000.0, *field(&mut usual)),
+            None => r.number(name, 0.0..=1000.0),
+        };
+        *field(&mut marks) = value;
+    }
+    if usual.is_none() {
+        basis(r, library);
+    }
+    marks
+}

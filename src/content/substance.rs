@@ -1,0 +1,360 @@
+//! Evidence, materials, organisms, hand hygiene products and faults.
+
+use crate::model::{
+    Basis, Class, Effect, Efficiency, Fate, Fault, Library, Material, Mixing, Organism, Product, Read,
+    Reduction, Source, Status, Transfer, Whereabouts, Zone,
+};
+
+use super::record::{Decoder, Record};
+use super::refer;
+use super::tree::Node;
+
+pub(super) const CLASSES: [(&str, Class); 5] = Class::ALL;
+
+pub(super) const WHEREABOUTS: [(&str, Whereabouts); 3] = [
+    ("Inside", Whereabouts::Inside),
+    ("Doorway", Whereabouts::Doorway),
+    ("Outside", Whereabouts::Outside),
+];
+
+macro_rules! ids {
+    ($list:expr) => {
+        $list.iter().map(|x| x.id.as_str())
+    };
+}
+pub(super) use ids;
+
+/// The basis a constant names.
+pub(super) fn basis(r: &mut Record<'_>, library: &Library) -> String {
+    refer::field(r, "basis", "basis", ids!(library.bases))
+}
+
+pub(super) fn evidence(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let sources = r.list_or_empty("sources", |d, node| {
+        let mut r = d.record(node, "source");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "source");
+        let cite = r.text("cite");
+        let doi = r
+            .optional("doi", |d, n| d.text(n, "doi"))
+            .map(|t| format!("doi {}", t.value));
+        let standard = r
+            .optional("standard", |d, n| d.text(n, "standard"))
+            .map(|t| t.value);
+        Some(Source {
+            id: id.value,
+            cite,
+            locator: doi.or(standard),
+        })
+    });
+    for source in sources {
+        refer::put(&mut library.sources, source, |s| &s.id);
+    }
+    let mut seen = Vec::new();
+    let bases = r.list_or_empty("bases", |d, node| {
+        let mut r = d.record(node, "basis");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "basis");
+        let what = r.text("what");
+        let unit = r.text_or("unit", "");
+        let status = r.choice("status", &Status::ALL);
+        let read = r.choice("read", &Read::ALL);
+        let sources = r.list_or_empty("sources", |d, n| {
+            refer::node(d, n, "source", ids!(library.sources))
+        });
+        let range = r
+            .optional("range", |d, n| d.numbers::<2>(n, "range"))
+            .map(|[low, high]| (low, high));
+        let conditions = r.text_or("conditions", "");
+        let note = r.text_or("note", "");
+        let span = r.span();
+        if sources.is_empty() && matches!(status, Status::Measured | Status::Fitted) && note.is_empty() {
+            d.fault(
+                span,
+                "a basis that is measured or fitted names its sources",
+                Some("give `sources`, or make it an `Assumption`".to_owned()),
+            );
+        }
+        Some(Basis {
+            id: id.value,
+            what,
+            unit,
+            status,
+            read,
+            sources,
+            range,
+            conditions,
+            note,
+        })
+    });
+    for basis in bases {
+        refer::put(&mut library.bases, basis, |b| &b.id);
+    }
+}
+
+fn efficiency<'a>(d: &Decoder<'a>, node: &'a Node) -> Option<Efficiency> {
+    let mut r = d.record(node, "efficiency");
+    let mean = r.value("mean", |d, n| d.quantity(n, "mean", "", &(0.0..=1.0)));
+    let sd = r.value("sd", |d, n| d.quantity(n, "sd", "", &(0.0..=0.5)));
+    let (mean, sd) = (mean?, sd?);
+    if sd > 0.0 && sd * sd >= mean * (1.0 - mean) {
+        let most = (mean * (1.0 - mean)).sqrt();
+        d.fault(
+            node.span.clone(),
+            format!("no Beta law has mean {mean} and standard deviation {sd}"),
+            Some(format!("with this mean the deviation must be below {most:.4}")),
+        );
+        return None;
+    }
+    Some(Efficiency { mean, sd })
+}
+
+pub(super) fn materials(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let materials = r.list("materials", |d, node| {
+        let mut r = d.record(node, "material");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "material");
+        Some(Material {
+            id: id.value,
+            label: r.text("label"),
+        })
+    });
+    for material in materials {
+        refer::put(&mut library.materials, material, |m| &m.id);
+    }
+    let span = r.span();
+    let transfers = r.list("transfers", |d, node| {
+        let mut r = d.record(node, "transfer");
+        let from = r.list("from", |d, n| {
+            refer::node(d, n, "material", ids!(library.materials))
+        });
+        let to = r.list("to", |d, n| {
+            refer::node(d, n, "material", ids!(library.materials))
+        });
+        let classes = r.list_or_empty("classes", |d, n| d.choice(n, "organism class", &CLASSES));
+        let wet = r.value("wet", efficiency);
+        let dry = r.value("dry", efficiency);
+        let basis = basis(&mut r, library);
+        Some(Transfer {
+            from,
+            to,
+            classes,
+            wet: wet?,
+            dry: dry?,
+            basis,
+        })
+    });
+    let complete = transfers
+        .last()
+        .is_some_and(|t| t.from.is_empty() && t.to.is_empty() && t.classes.is_empty());
+    if !complete {
+        r.decoder().fault(
+            span,
+            "the last row of `transfers` must fit every pair",
+            Some("end with a row that has `from: [], to: []` and no classes".to_owned()),
+        );
+    }
+    library.transfers = transfers;
+    library.slide = r
+        .value("slide", |d, node| {
+            let mut r = d.record(node, "slide");
+            let factor = r.number("factor", 1.0..=5.0);
+            Some((factor, basis(&mut r, library)))
+        })
+        .unwrap_or((1.0, String::new()));
+}
+
+pub(super) fn organisms(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let organisms = r.list("organisms", |d, node| {
+        let mut r = d.record(node, "organism");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "organism");
+        Some(Organism {
+            id: id.value,
+            label: r.text("label"),
+            class: r.choice("class", &CLASSES),
+            unit: r.text("unit"),
+            seen_from: r.count("seen_from", 1..=1_000_000_000),
+            basis: basis(&mut r, library),
+        })
+    });
+    for organism in organisms {
+        refer::put(&mut library.organisms, organism, |o| &o.id);
+    }
+}
+
+/// Ascending points of a piecewise linear function.
+fn points(r: &mut Record<'_>, name: &str, highest: f64) -> Vec<(f64, f64)> {
+    let mut last: Option<f64> = None;
+    let list = r.list(name, |d, node| {
+        let [x, y] = d.numbers::<2>(node, name)?;
+        if last.is_some_and(|last| x <= last) {
+            d.fault(
+                node.span.clone(),
+                format!("`{name}` must ascend; {x} does not"),
+                None,
+            );
+            return None;
+        }
+        last = Some(x);
+        if !(0.0..=highest).contains(&y) || x < 0.0 {
+            let brief = format!(
+                "`{name}` holds ({x}, {y}); both must be at least 0 and the second at most {highest}"
+            );
+            d.fault(node.span.clone(), brief, None);
+            return None;
+        }
+        Some((x, y))
+    });
+    if list.is_empty() {
+        let span = r.span();
+        r.decoder()
+            .fault(span, format!("`{name}` needs at least one point"), None);
+    }
+    list
+}
+
+fn zone(d: &Decoder<'_>, node: &Node) -> Option<Zone> {
+    let names = || Zone::ALL.iter().map(|z| z.word());
+    let word = refer::node(d, node, "hand zone", names())?;
+    Zone::from_word(&word)
+}
+
+pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let products = r.list("products", |d, node| {
+        let mut r = d.record(node, "product");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "product");
+        let label = r.text("label");
+        let verb = r.text("verb");
+        let touches = refer::field(&mut r, "touches", "piece of furniture", ids!(library.furniture));
+        let touch_area = r.quantity("touch_area", "cm2", 0.1..=200.0);
+        let at = r.list("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS));
+        let fate = r.choice(
+            "fate",
+            &[
+                ("Inactivated", Fate::Inactivated),
+                ("WashedAway", Fate::WashedAway),
+            ],
+        );
+        let dose_ml = r.quantity("dose_ml", "ml", 0.05..=20.0);
+        let doses = r.count("doses", 1..=10) as u32;
+        let seconds = r.quantity("seconds", "s", 1.0..=300.0);
+        let order = r.list("order", zone);
+        for wanted in Zone::ALL {
+            if order.iter().filter(|&&z| z == wanted).count() != 1 {
+                let span = r.span();
+                d.fault(
+                    span,
+                    format!("`order` must name `{}` exactly once", wanted.word()),
+                    None,
+                );
+                break;
+            }
+        }
+        let missed = points(&mut r, "missed", 1.0);
+        let missed_sd = r.number("missed_sd", 0.0..=0.3);
+        let dries = points(&mut r, "dries", 600.0);
+        let mixing = r.value("mixing", |d, n| {
+            let mut r = d.record(n, "mixing");
+            Some(Mixing {
+                area: r.quantity("area", "cm2", 0.1..=200.0),
+                basis: basis(&mut r, library),
+            })
+        });
+        let span = r.span();
+        let reductions = r.list("reductions", |d, n| {
+            let mut r = d.record(n, "reduction");
+            Some(Reduction {
+                class: r.choice("class", &CLASSES),
+                mean: r.quantity("mean", "log10", 0.0..=8.0),
+                sd: r.quantity("sd", "log10", 0.0..=3.0),
+                by_amount: points(&mut r, "by_amount", 2.0),
+                by_seconds: points(&mut r, "by_seconds", 2.0),
+                missed: r.number("missed", 0.0..=1.0),
+                basis: basis(&mut r, library),
+            })
+        });
+        for (word, class) in CLASSES {
+            if reductions.iter().filter(|x| x.class == class).count() != 1 {
+                d.fault(
+                    span.clone(),
+                    format!("`reductions` must have `{word}` exactly once"),
+                    None,
+                );
+                break;
+            }
+        }
+        let basis = basis(&mut r, library);
+        Some(Product {
+            id: id.value,
+            label,
+            verb,
+            touches,
+            touch_area,
+            at,
+            fate,
+            dose_ml,
+            doses,
+            seconds,
+            order,
+            missed,
+            missed_sd,
+            dries,
+            mixing: mixing?,
+            reductions,
+            basis,
+        })
+    });
+    for product in products {
+        refer::put(&mut library.products, product, |p| &p.id);
+    }
+}
+
+pub(super) fn faults(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let faults = r.list("faults", |d, node| {
+        let mut r = d.record(node, "fault");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "fault");
+        let label = r.text("label");
+        let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
+        let chance = r.number("chance", 0.0..=1.0);
+        let parts: Vec<&str> = library
+            .items
+            .iter()
+            .filter(|item| items.contains(&item.id))
+            .flat_map(|item| ids!(item.parts))
+            .collect();
+        let effect = r.value("effect", |d, n| {
+            let variant = d.variant(n, "effect", &["Leak", "Gap"])?;
+            let mut r = variant.record();
+            if variant.name == "Gap" {
+                return Some(Effect::Gap {
+                    part: refer::field(&mut r, "part", "part", parts.iter().copied()),
+                });
+            }
+            let part = r.optional("part", |d, n| refer::node(d, n, "part", parts.iter().copied()));
+            Some(Effect::Leak {
+                part,
+                area: r.quantity("area", "cm2", 0.0001..=500.0),
+            })
+        });
+        let basis = basis(&mut r, library);
+        Some(Fault {
+            id: id.value,
+            label,
+            items,
+            chance,
+            effect: effect?,
+            basis,
+        })
+    });
+    for fault in faults {
+        refer::put(&mut library.faults, fault, |f| &f.id);
+    }
+}

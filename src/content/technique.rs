@@ -1,0 +1,305 @@
+//! Techniques, with every address checked against every item they apply to.
+
+use crate::model::{Address, Does, Hands, Item, ItemRef, Library, MoveTo, Name, Need, Step, Technique};
+
+use super::record::{Decoder, Record, Spanned};
+use super::refer;
+use super::substance::{basis, ids};
+use super::tree::Node;
+
+pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let techniques = r.list("techniques", |d, node| {
+        let mut r = d.record(node, "technique");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "technique");
+        let label = r.text("label");
+        let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
+        let does = r.choice("does", &Does::ALL);
+        let at = r.span();
+        if items.is_empty() && does != Does::Discards {
+            d.fault(at.clone(), "a technique names the items it applies to", None);
+        }
+        let hands = r.list("hands", |d, n| d.choice(n, "hand", &Hands::ALL));
+        if hands.is_empty() {
+            d.fault(at, "a technique needs at least one possible hand", None);
+            return None;
+        }
+        let check = Check {
+            library,
+            items: items.iter().filter_map(|id| library.item(id)).collect(),
+        };
+        let needs = r.list_or_empty("needs", |d, n| need(d, n, &check));
+        let beneath_ok = r.list_or_empty("beneath_ok", |d, n| {
+            let name = d.reference(n, "part")?;
+            check
+                .part(d, &name.span, &Name::parse(&name.value), &check.items, false)
+                .then_some(name.value)
+        });
+        let technique = Technique {
+            id: id.value,
+            label,
+            does,
+            hands,
+            needs,
+            beneath_ok,
+            seconds: r.quantity("seconds", "s", 0.1..=300.0),
+            hurried: r.quantity("hurried", "s", 0.1..=300.0),
+            steps: r.list("steps", |d, n| step(d, n, &check)),
+            why: r.text("why"),
+            basis: basis(&mut r, library),
+            items,
+        };
+        Some(technique)
+    });
+    for technique in techniques {
+        refer::put(&mut library.techniques, technique, |t| &t.id);
+    }
+}
+
+/// What addresses are checked against.
+pub(super) struct Check<'l> {
+    pub library: &'l Library,
+    pub items: Vec<&'l Item>,
+}
+
+impl Check<'_> {
+    /// A part name that every one of these items must have; `inside` asks for an inner face.
+    fn part(
+        &self,
+        d: &Decoder<'_>,
+        span: &super::record::Span,
+        name: &Name,
+        items: &[&Item],
+        inside: bool,
+    ) -> bool {
+        for item in items {
+            let names: Vec<String> = match name.mark {
+                None => vec![name.name.clone()],
+                Some(_) => vec![format!("left-{}", name.name), format!("right-{}", name.name)],
+            };
+            for wanted in names {
+                let id = Spanned {
+                    value: wanted.clone(),
+                    span: span.clone(),
+                };
+                let noun = format!("part of `{}`", item.id);
+                if !refer::known(d, &id, &noun, ids!(item.parts)) {
+                    return false;
+                }
+                let has_inside = item.parts.iter().any(|p| p.id == wanted && p.inside.is_some());
+                if inside && !has_inside {
+                    d.fault(
+                        span.clone(),
+                        format!("the `{wanted}` of `{}` has no inside", item.id),
+                        None,
+                    );
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    /// The definition that a kit item id such as `left-glove` has.
+    fn named(&self, id: &str) -> Option<&Item> {
+        let id = id.strip_prefix("spare-").unwrap_or(id);
+        self.library.items.iter().find(|item| {
+            if item.each_side {
+                id.strip_prefix("left-").or(id.strip_prefix("right-")) == Some(&item.id)
+            } else {
+                id == item.id
+            }
+        })
+    }
+
+    fn kit_item(&self, d: &Decoder<'_>, node: &Node) -> Option<String> {
+        let id = d.reference(node, "item")?;
+        if self.named(&id.value).is_some() {
+            return Some(id.value);
+        }
+        let names = kit_names(self.library);
+        refer::known(d, &id, "item of a kit", names.iter().map(String::as_str));
+        None
+    }
+
+    /// An address, with whatever it names checked.
+    pub fn address(&self, d: &Decoder<'_>, node: &Node, noun: &str) -> Option<Address> {
+        let text = d.reference(node, noun)?;
+        let span = text.span;
+        let address = match Address::parse(&text.value) {
+            Ok(address) => address,
+            Err(brief) => {
+                d.fault(span, brief, Some("addresses are such as `act.palm`, `item.cuff.inside`, `place.neck-back`, `room.bin-lid`".to_owned()));
+                return None;
+            }
+        };
+        let fine = match &address {
+            Address::Hand(..) | Address::Part { part: None, .. } => true,
+            Address::Place(name) => {
+                let names: Vec<String> = match name.mark {
+                    None => vec![name.name.clone()],
+                    Some(_) => vec![format!("left-{}", name.name)],
+                };
+                names.into_iter().all(|value| {
+                    refer::known(
+                        d,
+                        &Spanned {
+                            value,
+                            span: span.clone(),
+                        },
+                        "place",
+                        ids!(self.library.places),
+                    )
+                })
+            }
+            Address::Room(id) => {
+                let id = Spanned {
+                    value: id.clone(),
+                    span,
+                };
+                refer::known(d, &id, "piece of furniture", ids!(self.library.furniture))
+            }
+            Address::Under(name) => self.handled(d, &span) && self.part(d, &span, name, &self.items, false),
+            Address::Part {
+                item: ItemRef::Handled,
+                part: Some(name),
+                inside,
+            } => self.handled(d, &span) && self.part(d, &span, name, &self.items, *inside),
+            Address::Part {
+                item: ItemRef::Held,
+                part: Some(name),
+                ..
+            } => {
+                // What is held can be anything; the part must at least exist somewhere.
+                let names: Vec<&str> = self.library.items.iter().flat_map(|i| ids!(i.parts)).collect();
+                let id = Spanned {
+                    value: name.name.clone(),
+                    span,
+                };
+                name.mark.is_some() || refer::known(d, &id, "part", names.iter().copied())
+            }
+            Address::Part {
+                item: ItemRef::Named(id),
+                part: Some(name),
+                inside,
+            } => match self.named(id) {
+                Some(item) => self.part(d, &span, name, &[item], *inside),
+                None => {
+                    let mut names = kit_names(self.library);
+                    names.extend(
+                        ["act", "other", "item", "under", "place", "room", "held"].map(str::to_owned),
+                    );
+                    let id = Spanned {
+                        value: id.clone(),
+                        span,
+                    };
+                    refer::known(d, &id, "start of an address", names.iter().map(String::as_str))
+                }
+            },
+        };
+        fine.then_some(address)
+    }
+
+    fn handled(&self, d: &Decoder<'_>, span: &super::record::Span) -> bool {
+        if self.items.is_empty() {
+            d.fault(
+                span.clone(),
+                "nothing is handled here; `item.` and `under.` mean nothing",
+                None,
+            );
+        }
+        !self.items.is_empty()
+    }
+}
+
+/// Every id that a kit can give an item.
+pub(super) fn kit_names(library: &Library) -> Vec<String> {
+    library
+        .items
+        .iter()
+        .flat_map(|item| {
+            if item.each_side {
+                vec![format!("left-{}", item.id), format!("right-{}", item.id)]
+            } else {
+                vec![item.id.clone()]
+            }
+        })
+        .collect()
+}
+
+fn fastening(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
+    let name = d.reference(node, "fastening")?;
+    for item in &check.items {
+        let noun = format!("fastening of `{}`", item.id);
+        if !refer::known(d, &name, &noun, ids!(item.fastenings)) {
+            return None;
+        }
+    }
+    Some(name.value)
+}
+
+fn need<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Need> {
+    let known = ["Worn", "Dangling", "Held", "Boxed", "Undone", "Tied", "WornToo"];
+    let variant = d.variant(node, "need", &known)?;
+    Some(match variant.name {
+        "Undone" => Need::Undone(fastening(d, variant.single()?, check)?),
+        "Tied" => Need::Tied(fastening(d, variant.single()?, check)?),
+        "WornToo" => Need::WornToo(check.kit_item(d, variant.single()?)?),
+        plain => {
+            variant.unit();
+            match plain {
+                "Worn" => Need::Worn,
+                "Dangling" => Need::Dangling,
+                "Held" => Need::Held,
+                _ => Need::Boxed,
+            }
+        }
+    })
+}
+
+fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> {
+    let variant = d.variant(node, "step", &["Touch", "Brush", "Undo", "Tie", "Invert", "Move"])?;
+    match variant.name {
+        "Touch" | "Brush" => {
+            let mut r = variant.record();
+            let a = r.value("a", |d, n| check.address(d, n, "address"));
+            let b = r.value("b", |d, n| check.address(d, n, "address"));
+            let area = r.quantity("area", "cm2", 0.01..=2000.0);
+            let slide = r.flag_or("slide", false);
+            let chance = if variant.name == "Brush" {
+                let chance = r.number("chance", 0.0..=1.0);
+                let hurried = r.number_or("hurried", 0.0..=1.0, chance);
+                Some((chance, hurried))
+            } else {
+                None
+            };
+            drop(r);
+            Some(Step::Contact {
+                a: a?,
+                b: b?,
+                area,
+                slide,
+                chance,
+            })
+        }
+        "Undo" => Some(Step::Undo(fastening(d, variant.single()?, check)?)),
+        "Tie" => Some(Step::Tie(fastening(d, variant.single()?, check)?)),
+        "Invert" => Some(Step::Invert(item_ref(d, variant.single()?, check)?)),
+        _ => {
+            let mut r = variant.record();
+            let item = r.value("item", |d, n| item_ref(d, n, check));
+            let to = r.choice("to", &MoveTo::ALL);
+            drop(r);
+            Some(Step::Move(item?, to))
+        }
+    }
+}
+
+fn item_ref(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<ItemRef> {
+    match d.reference(node, "item")?.value.as_str() {
+        "item" => Some(ItemRef::Handled),
+        "held" => Some(ItemRef::Held),
+        _ => check.kit_item(d, node).map(ItemRef::Named),
+    }
+}

@@ -1,0 +1,201 @@
+//! How a drill begins: which faults are there, what sits where, and the care given before it.
+
+use crate::chance::{Key, Luck, Purpose, lognormal, poisson, uniform};
+use crate::model::{CareStep, Effect, Efficiency, Load, Setup};
+use crate::transfer::{Books, Cause, Event, Flow, Outcome};
+
+use super::enact::{contact, leaks};
+use super::resolve::{Frame, sites};
+use super::{ActiveFault, Planned, State};
+
+/// The state and the books at the moment the drill starts, and how they came to be.
+#[derive(Clone, Debug)]
+pub struct Beginning {
+    /// Everything but the counts.
+    pub state: State,
+    /// The counts; every site that carries something is a source.
+    pub books: Books,
+    /// Loads drawn before any care was given, per site.
+    pub before_care: Vec<u64>,
+    /// What the care moved.
+    pub care: Vec<(Event, Outcome)>,
+}
+
+impl Beginning {
+    /// Draws the beginning of a drill.
+    pub fn draw(setup: &Setup, luck: Luck) -> Beginning {
+        let mut state = State::dressed(setup);
+        draw_faults(setup, luck, &mut state);
+        let mut loads = vec![0_u64; setup.sites.len()];
+        for start in &setup.scenario.start {
+            let Some(site) = setup.site(&start.site) else {
+                continue;
+            };
+            let mut rng = luck.stream(Key::of("start").named(&start.site), Purpose::Load);
+            loads[site] += match start.load {
+                Load::Fixed(amount) => amount,
+                Load::Poisson(mean) => poisson(&mut rng, mean),
+                Load::Lognormal { median, gsd } => lognormal(&mut rng, median, gsd).min(1_000_000_000_000),
+            };
+            state.wet_until[site] = state.wet_until[site].max(start.wet);
+        }
+        let mut books = Books::open(&loads);
+        let care = give_care(setup, luck, &mut state, &mut books);
+        let books = if care.is_empty() {
+            books
+        } else {
+            Books::open(&books.totals())
+        };
+        // The care ran on a clock of its own; the drill's starts at zero, and what is wet stays wet for the rest.
+        let spent = state.clock;
+        for until in &mut state.wet_until {
+            *until = (*until - spent).max(0.0);
+        }
+        state.clock = 0.0;
+        Beginning {
+            state,
+            books,
+            before_care: loads,
+            care,
+        }
+    }
+}
+
+fn draw_faults(setup: &Setup, luck: Luck, state: &mut State) {
+    for used in &setup.scenario.faults {
+        let (Some(fault), Some(item)) = (setup.library.fault(&used.fault), setup.item(&used.item)) else {
+            continue;
+        };
+        let key = Key::of("fault").named(&used.fault).named(&used.item);
+        if uniform(&mut luck.stream(key, Purpose::Happens)) >= used.chance {
+            continue;
+        }
+        let kit = &setup.items[item];
+        let (part, leak) = match &fault.effect {
+            Effect::Gap { part } => (kit.part(part), None),
+            Effect::Leak {
+                part: Some(part),
+                area,
+            } => (kit.part(part), Some(*area)),
+            Effect::Leak { part: None, area } => {
+                let draw = uniform(&mut luck.stream(key, Purpose::Which));
+                (Some((draw * kit.parts.len() as f64) as usize), Some(*area))
+            }
+        };
+        if let Some(part) = part {
+            state.faults.push(ActiveFault {
+                fault: fault.id.clone(),
+                item,
+                part,
+                leak,
+            });
+        }
+    }
+}
+
+fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) -> Vec<(Event, Outcome)> {
+    let mut record: Vec<(Event, Outcome)> = Vec::new();
+    // Care wets things until a time on its own clock; start loads were given on the drill's, which begins after it.
+    let total: f64 = setup
+        .scenario
+        .care
+        .iter()
+        .enumerate()
+        .map(|(n, care)| care.seconds * f64::from(repeats(luck, n, care.times)))
+        .sum();
+    for until in state.wet_until.iter_mut().filter(|until| **until > 0.0) {
+        *until += total;
+    }
+    for (n, care) in setup.scenario.care.iter().enumerate() {
+        for repeat in 0..repeats(luck, n, care.times) {
+            let key = Key::of("care").within(n as u64).within(u64::from(repeat));
+            for (s, step) in care.steps.iter().enumerate() {
+                let at = state.clock + care.seconds * (s as f64 + 0.5) / care.steps.len() as f64;
+                for side in care.hand.sides(None) {
+                    let frame = Frame {
+                        acting: side,
+                        item: None,
+                    };
+                    let key = key.within(s as u64).within(side as u64);
+                    let mut planned = Vec::new();
+                    match step {
+                        CareStep::Contact {
+                            a,
+                            b,
+                            area,
+                            slide,
+                            chance,
+                        } => {
+                            let law = if *chance >= 1.0 {
+                                (Cause::Touch, 1.0)
+                            } else {
+                                (Cause::Brush, *chance)
+                            };
+                            for (a, _) in sites(setup, state, frame, a) {
+                                for (b, _) in sites(setup, state, frame, b) {
+                                    contact(setup, state, &mut planned, (a, b), *area, *slide, law, key, at);
+                                }
+                            }
+                        }
+                        CareStep::Splash {
+                            from,
+                            onto,
+                            fraction,
+                            sd,
+                            chance,
+                            wet,
+                        } => {
+                            let Some(from) = setup.furniture(from) else {
+                                continue;
+                            };
+                            for (onto, _) in sites(setup, state, frame, onto) {
+                                let law = Efficiency {
+                                    mean: *fraction,
+                                    sd: *sd,
+                                };
+                                planned.push(Planned::Flow(Event {
+                                    key,
+                                    at,
+                                    cause: Cause::Splash,
+                                    chance: *chance,
+                                    follows: false,
+                                    flow: Flow::Splash {
+                                        from,
+                                        onto,
+                                        law,
+                                        wet: *wet,
+                                    },
+                                }));
+                                leaks(setup, state, &mut planned, &[onto], *chance, key, at);
+                            }
+                        }
+                    }
+                    let mut before = None;
+                    for planned in planned {
+                        let Planned::Flow(event) = planned else { continue };
+                        let outcome = books.apply(&event, luck, before.as_ref());
+                        if let (Flow::Splash { onto, wet, .. }, true) = (&event.flow, outcome.happened) {
+                            state.wet_until[*onto] = state.wet_until[*onto].max(at + wet);
+                        }
+                        before = Some(outcome);
+                        record.push((event, outcome));
+                    }
+                    let sided = match step {
+                        CareStep::Contact { a, b, .. } => a.is_sided() || b.is_sided(),
+                        CareStep::Splash { onto, .. } => onto.is_sided(),
+                    };
+                    if !sided {
+                        break;
+                    }
+                }
+            }
+            state.clock += care.seconds;
+        }
+    }
+    record
+}
+
+fn repeats(luck: Luck, n: usize, (fewest, most): (u32, u32)) -> u32 {
+    let draw = uniform(&mut luck.stream(Key::of("care").within(n as u64), Purpose::Times));
+    fewest + (draw * f64::from(most - fewest + 1)) as u32
+}

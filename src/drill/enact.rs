@@ -1,0 +1,668 @@
+//! From an action to what follows from it: contacts, removals and item changes, in order, without any chance.
+//!
+//! Which sites meet, with which shares and laws, depends only on where things are; so a plan made here serves one
+//! stochastic run, ten thousand of them, and the exact expectation alike.
+
+use crate::chance::Key;
+use crate::model::{
+    Does, Efficiency, Hands, Holding, ItemRef, MoveTo, Need, Pace, Setup, Side, SiteIndex, Step, Technique,
+    Whereabouts, Zone,
+};
+use crate::transfer::{Cause, Event, Flow};
+
+use super::resolve::{Frame, item_ref, sites};
+use super::{Action, Refusal, State, clean, reach};
+
+/// One thing that an action brings about.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Planned {
+    /// Something that can move or remove contamination.
+    Flow(Event),
+    /// An item goes somewhere.
+    Item {
+        /// Kit item index.
+        item: usize,
+        /// Where it was.
+        from: Holding,
+        /// Where it is now.
+        to: Holding,
+        /// Clock time, s.
+        at: f64,
+    },
+    /// A fastening is undone or tied.
+    Fastening {
+        /// Kit item index.
+        item: usize,
+        /// Fastening index.
+        fastening: usize,
+        /// True if it is now undone.
+        undone: bool,
+        /// Clock time, s.
+        at: f64,
+    },
+    /// An item is turned inside out.
+    Inverted {
+        /// Kit item index.
+        item: usize,
+        /// Clock time, s.
+        at: f64,
+    },
+}
+
+/// Works out what an action brings about and moves the state on.
+///
+/// # Errors
+/// What makes it physically impossible; the state is then as it was.
+pub fn enact(setup: &Setup, state: &mut State, action: &Action) -> Result<Vec<Planned>, Refusal> {
+    let mut after = state.clone();
+    let planned = match action {
+        Action::Do {
+            technique,
+            item,
+            hand,
+            pace,
+        } => {
+            let call = Call::check(setup, &after, technique, item.as_deref(), *hand)?;
+            call.carry_out(setup, &mut after, *pace)
+        }
+        Action::Touch {
+            hand,
+            with,
+            site,
+            area,
+        } => touch(setup, &mut after, *hand, *with, site, *area)?,
+        Action::Clean {
+            product,
+            doses,
+            seconds,
+            skip,
+        } => clean::clean(setup, &mut after, product, *doses, *seconds, skip)?,
+        Action::Walk(to) => walk(setup, &mut after, *to)?,
+        Action::Wait(seconds) => {
+            if !(seconds.is_finite() && *seconds > 0.0 && *seconds <= 3600.0) {
+                return Err(Refusal::new("a wait lasts more than 0 and at most 3600 seconds"));
+            }
+            after.clock += seconds;
+            Vec::new()
+        }
+    };
+    *state = after;
+    Ok(planned)
+}
+
+/// Checks an action without doing anything.
+///
+/// # Errors
+/// What makes it physically impossible.
+pub(super) fn check(setup: &Setup, state: &State, action: &Action) -> Result<(), Refusal> {
+    match action {
+        Action::Do {
+            technique,
+            item,
+            hand,
+            ..
+        } => Call::check(setup, state, technique, item.as_deref(), *hand).map(|_| ()),
+        other => enact(setup, &mut state.clone(), other).map(|_| ()),
+    }
+}
+
+/// A contact between two sites and the leaks that follow from it.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a contact simply has this many properties"
+)]
+pub(super) fn contact(
+    setup: &Setup,
+    state: &State,
+    out: &mut Vec<Planned>,
+    (a, b): (SiteIndex, SiteIndex),
+    area: f64,
+    slide: bool,
+    (cause, chance): (Cause, f64),
+    key: Key,
+    at: f64,
+) {
+    if a == b || chance <= 0.0 {
+        return;
+    }
+    out.push(Planned::Flow(contact_event(
+        setup,
+        state,
+        (a, b),
+        area,
+        slide,
+        (cause, chance, false),
+        key,
+        at,
+    )));
+    leaks(setup, state, out, &[a, b], chance, key, at);
+}
+
+/// The passages through faults that follow when these sites are touched or splashed.
+pub(super) fn leaks(
+    setup: &Setup,
+    state: &State,
+    out: &mut Vec<Planned>,
+    touched: &[SiteIndex],
+    chance: f64,
+    key: Key,
+    at: f64,
+) {
+    for (n, fault) in state.faults.iter().enumerate() {
+        let (Some(area), true) = (fault.leak, state.is_worn(fault.item)) else {
+            continue;
+        };
+        let part = &setup.items[fault.item].parts[fault.part];
+        if !touched.contains(&part.outside) {
+            continue;
+        }
+        for &place in &part.places {
+            let below = state.beneath(setup, fault.item, place);
+            let share = area / part.places.len() as f64;
+            let law = (Cause::Leak, chance, true);
+            let key = key.named("leak").within(n as u64).within(place as u64);
+            out.push(Planned::Flow(contact_event(
+                setup,
+                state,
+                (part.outside, below),
+                share,
+                false,
+                law,
+                key,
+                at,
+            )));
+        }
+    }
+}
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a contact simply has this many properties"
+)]
+fn contact_event(
+    setup: &Setup,
+    state: &State,
+    (a, b): (SiteIndex, SiteIndex),
+    area: f64,
+    slide: bool,
+    (cause, chance, follows): (Cause, f64, bool),
+    key: Key,
+    at: f64,
+) -> Event {
+    let wet = state.is_wet(a, at) || state.is_wet(b, at);
+    let law = |from: SiteIndex, to: SiteIndex| {
+        let law = setup
+            .efficiencies
+            .get(setup.sites[from].material, setup.sites[to].material, wet);
+        if slide { slid(law, setup.slide) } else { law }
+    };
+    let share = |site: SiteIndex| (area / setup.sites[site].area).min(1.0);
+    Event {
+        key,
+        at,
+        cause,
+        chance,
+        follows,
+        flow: Flow::Contact {
+            a,
+            b,
+            share_a: share(a),
+            share_b: share(b),
+            wet,
+            ab: law(a, b),
+            ba: law(b, a),
+        },
+    }
+}
+
+/// The efficiency of a sliding contact: as if `factor` fresh contacts followed one another, so that it stays a
+/// fraction. For small efficiencies this is the factor itself.
+fn slid(law: Efficiency, factor: f64) -> Efficiency {
+    let mean = 1.0 - libm::pow(1.0 - law.mean, factor);
+    let sd = law.sd * factor * libm::pow(1.0 - law.mean, factor - 1.0);
+    Efficiency {
+        mean,
+        sd: sd.min(0.95 * libm::sqrt(mean * (1.0 - mean))),
+    }
+}
+
+fn walk(setup: &Setup, state: &mut State, to: Whereabouts) -> Result<Vec<Planned>, Refusal> {
+    if state.whereabouts == to {
+        return Err(Refusal::new(format!("you are already {}", standing(to))));
+    }
+    let steps = (to as i64 - state.whereabouts as i64).unsigned_abs();
+    state.clock += setup.library.manners.walk_seconds * steps as f64;
+    state.whereabouts = to;
+    Ok(Vec::new())
+}
+
+fn standing(at: Whereabouts) -> &'static str {
+    match at {
+        Whereabouts::Inside => "inside",
+        Whereabouts::Doorway => "in the doorway",
+        Whereabouts::Outside => "outside",
+    }
+}
+
+fn touch(
+    setup: &Setup,
+    state: &mut State,
+    hand: Side,
+    with: Zone,
+    site: &str,
+    area: f64,
+) -> Result<Vec<Planned>, Refusal> {
+    if !(area.is_finite() && area > 0.0 && area <= 500.0) {
+        return Err(Refusal::new(
+            "a touch has an area of more than 0 and at most 500 cm2",
+        ));
+    }
+    let target = setup
+        .site(site)
+        .ok_or_else(|| Refusal::new(format!("this kit has no site `{site}`")))?;
+    reach::reach(setup, state, hand, target)?;
+    let own = state.outermost(setup, setup.zone_place(hand, with), None);
+    let signature = Key::of("touch").named(hand.word()).named(with.word()).named(site);
+    let key = signature.within(state.occurrence(signature));
+    let seconds = setup.library.manners.touch_seconds;
+    let mut out = Vec::new();
+    contact(
+        setup,
+        state,
+        &mut out,
+        (own, target),
+        area,
+        false,
+        (Cause::Touch, 1.0),
+        key,
+        state.clock + seconds / 2.0,
+    );
+    state.clock += seconds;
+    Ok(out)
+}
+
+/// A technique that has been found possible, with everything it needs.
+struct Call<'a> {
+    technique: &'a Technique,
+    item: Option<usize>,
+    hands: Hands,
+    acting: Vec<Side>,
+}
+
+impl<'a> Call<'a> {
+    fn check(
+        setup: &'a Setup,
+        state: &State,
+        technique: &str,
+        item: Option<&str>,
+        hand: Option<Hands>,
+    ) -> Result<Call<'a>, Refusal> {
+        let technique = setup
+            .library
+            .technique(technique)
+            .ok_or_else(|| Refusal::new(format!("there is no technique `{technique}`")))?;
+        let hands = match hand {
+            None => technique.hands[0],
+            Some(hand) => hand,
+        };
+        let item = match item {
+            None if technique.does == Does::Discards => None,
+            None => return Err(Refusal::new("say which item this is done to")),
+            Some(id) => {
+                let index = setup
+                    .item(id)
+                    .ok_or_else(|| Refusal::new(format!("this kit has no item `{id}`")))?;
+                if !setup.applies(technique, index) {
+                    return Err(Refusal::new(format!(
+                        "`{}` is not something one does with the {}",
+                        technique.id, setup.items[index].label
+                    )));
+                }
+                Some(index)
+            }
+        };
+        let side = item.and_then(|i| setup.items[i].side);
+        // A glove can be named with the hand that does it; that is the opposite hand said in other words.
+        let given = hands.sides(side);
+        let possible = technique
+            .hands
+            .iter()
+            .any(|h| *h == hands || h.sides(side) == given);
+        if !possible {
+            return Err(Refusal::new(format!(
+                "this cannot be done with {}",
+                hands_words(hands)
+            )));
+        }
+        let call = Call {
+            technique,
+            item,
+            hands,
+            acting: given,
+        };
+        call.needs(setup, state)?;
+        call.free_hands(setup, state)?;
+        call.uncovered(setup, state)?;
+        Ok(call)
+    }
+
+    fn needs(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        let Some(item) = self.item else {
+            let anything = self
+                .acting
+                .iter()
+                .any(|&side| state.in_hand(side).next().is_some());
+            return if anything {
+                Ok(())
+            } else {
+                Err(Refusal::new(format!(
+                    "there is nothing in {}",
+                    hands_words(self.hands)
+                )))
+            };
+        };
+        let label = &setup.items[item].label;
+        let is = state.items[item].holding;
+        let states = |n: &Need| matches!(n, Need::Worn | Need::Dangling | Need::Held | Need::Boxed);
+        let worn = [Need::Worn];
+        let implied: &[Need] = if self.technique.needs.iter().any(states) {
+            &[]
+        } else {
+            &worn
+        };
+        for need in implied.iter().chain(&self.technique.needs) {
+            let fine = match need {
+                Need::Worn => is == Holding::Worn,
+                Need::Dangling => is == Holding::Dangling,
+                Need::Held => matches!(is, Holding::Held { .. }),
+                Need::Boxed => is == Holding::Boxed,
+                Need::Undone(id) | Need::Tied(id) => {
+                    let fastenings = &setup.definition(item).fastenings;
+                    let index = fastenings.iter().position(|f| f.id == *id);
+                    index.is_some_and(|f| state.items[item].undone[f] == matches!(need, Need::Undone(_)))
+                }
+                Need::WornToo(id) => setup.item(id).is_some_and(|other| state.is_worn(other)),
+            };
+            if fine {
+                continue;
+            }
+            let fastening_label = |id: &str| {
+                let all = &setup.definition(item).fastenings;
+                all.iter()
+                    .find(|f| f.id == id)
+                    .map_or_else(|| id.to_owned(), |f| f.label.clone())
+            };
+            return Err(match need {
+                Need::Worn | Need::Dangling | Need::Held | Need::Boxed => {
+                    Refusal::new(format!("the {label} is {}", holding_words(is)))
+                }
+                Need::Undone(id) => Refusal::new(format!(
+                    "the {label} is still held by its {}",
+                    fastening_label(id)
+                ))
+                .hint(format!("undo the {} first", fastening_label(id))),
+                Need::Tied(id) => Refusal::new(format!(
+                    "the {} of the {label} is undone already",
+                    fastening_label(id)
+                )),
+                Need::WornToo(id) => {
+                    let other = setup
+                        .item(id)
+                        .map_or_else(|| id.clone(), |i| setup.items[i].label.clone());
+                    Refusal::new(format!("the {other} is not on"))
+                }
+            });
+        }
+        Ok(())
+    }
+
+    fn free_hands(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        if self.technique.does == Does::Discards {
+            return Ok(());
+        }
+        for &side in &self.acting {
+            // An item being put back on may itself be in the hand.
+            if let Some(full) = state.in_hand(side).find(|&held| Some(held) != self.item) {
+                return Err(Refusal::new(format!(
+                    "your {} hand is full: it holds the {}",
+                    side.word(),
+                    setup.items[full].label
+                ))
+                .hint("put it in the bin first"));
+            }
+        }
+        Ok(())
+    }
+
+    fn uncovered(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        let Some(item) = self.item else { return Ok(()) };
+        if !state.is_worn(item) {
+            return self.room_on_body(setup, state, item);
+        }
+        let kit = &setup.items[item];
+        for (p, part) in kit.parts.iter().enumerate() {
+            let matters = match self.technique.does {
+                Does::TakesOff => !self.technique.beneath_ok.contains(&part.id),
+                // Only what is handled must be free.
+                Does::Loosens | Does::Adjusts => self.technique.steps.iter().any(|step| match step {
+                    Step::Undo(id) | Step::Tie(id) => {
+                        setup.definition(item).fastenings.iter().any(|f| f.id == *id && f.part == part.id)
+                    }
+                    Step::Contact { a, b, chance: None, .. } => [a, b].into_iter().any(|address| {
+                        matches!(address, crate::model::Address::Part { item: ItemRef::Handled, part: Some(n), inside: false }
+                            if self.acting.iter().any(|&side| n.for_side(side) == part.id))
+                    }),
+                    _ => false,
+                }),
+                Does::PutsOn | Does::Discards => false,
+            };
+            if !matters {
+                continue;
+            }
+            if let Some(over) = state.over(setup, item, p) {
+                return Err(Refusal::new(format!(
+                    "the {} lies over the {} of the {}",
+                    setup.items[over].label,
+                    setup.definition(item).parts[p].label,
+                    kit.label
+                ))
+                .hint(format!("the {} has to come off first", setup.items[over].label)));
+            }
+        }
+        Ok(())
+    }
+
+    /// A fresh item can only go on where no other of its kind is.
+    fn room_on_body(&self, setup: &Setup, state: &State, item: usize) -> Result<(), Refusal> {
+        if self.technique.does != Does::PutsOn || state.items[item].holding != Holding::Boxed {
+            return Ok(());
+        }
+        let kit = &setup.items[item];
+        match state
+            .worn
+            .iter()
+            .find(|&&i| setup.items[i].item == kit.item && setup.items[i].side == kit.side)
+        {
+            Some(&other) => Err(Refusal::new(format!(
+                "the {} is still on",
+                setup.items[other].label
+            ))),
+            None => Ok(()),
+        }
+    }
+
+    fn carry_out(&self, setup: &Setup, state: &mut State, pace: Pace) -> Vec<Planned> {
+        let technique = self.technique;
+        let mut signature = Key::of("do")
+            .named(&technique.id)
+            .within(self.acting.iter().map(|&s| 1 + s as u64).sum());
+        if let Some(item) = self.item {
+            signature = signature.named(&setup.items[item].id);
+        }
+        let key = signature.within(state.occurrence(signature));
+        let (began, length) = (state.clock, technique.duration(pace));
+        let mut out = Vec::new();
+        for (n, step) in technique.steps.iter().enumerate() {
+            let at = began + length * (n as f64 + 0.5) / technique.steps.len() as f64;
+            match step {
+                Step::Contact {
+                    a,
+                    b,
+                    area,
+                    slide,
+                    chance,
+                } => {
+                    let sided = a.is_sided() || b.is_sided();
+                    let acting = if sided {
+                        &self.acting[..]
+                    } else {
+                        &self.acting[..1]
+                    };
+                    for &side in acting {
+                        let frame = Frame {
+                            acting: side,
+                            item: self.item,
+                        };
+                        let law = match (chance, pace) {
+                            (None, _) => (Cause::Touch, 1.0),
+                            (Some((steady, _)), Pace::Steady) => (Cause::Brush, *steady),
+                            (Some((_, hurried)), Pace::Hurried) => (Cause::Brush, *hurried),
+                        };
+                        let key = key.within(n as u64).within(side as u64);
+                        for (i, (a, share_a)) in sites(setup, state, frame, a).into_iter().enumerate() {
+                            for (j, (b, share_b)) in sites(setup, state, frame, b).into_iter().enumerate() {
+                                let key = key.within((i * 16 + j) as u64);
+                                contact(
+                                    setup,
+                                    state,
+                                    &mut out,
+                                    (a, b),
+                                    area * share_a * share_b,
+                                    *slide,
+                                    law,
+                                    key,
+                                    at,
+                                );
+                            }
+                        }
+                    }
+                }
+                Step::Undo(id) | Step::Tie(id) => {
+                    let Some(item) = self.item else { continue };
+                    let fastenings = &setup.definition(item).fastenings;
+                    let Some(fastening) = fastenings.iter().position(|f| f.id == *id) else {
+                        continue;
+                    };
+                    let undone = matches!(step, Step::Undo(_));
+                    if state.items[item].undone[fastening] != undone {
+                        state.items[item].undone[fastening] = undone;
+                        out.push(Planned::Fastening {
+                            item,
+                            fastening,
+                            undone,
+                            at,
+                        });
+                    }
+                }
+                Step::Invert(reference) => {
+                    for item in self.items_of(setup, state, reference) {
+                        state.items[item].inverted = !state.items[item].inverted;
+                        out.push(Planned::Inverted { item, at });
+                    }
+                }
+                Step::Move(reference, to) => {
+                    for item in self.items_of(setup, state, reference) {
+                        self.move_item(setup, state, item, *to, at, &mut out);
+                    }
+                }
+            }
+        }
+        state.clock = began + length;
+        out
+    }
+
+    /// The items a reference means: everything in the acting hands for `held` in a discard.
+    fn items_of(&self, setup: &Setup, state: &State, reference: &ItemRef) -> Vec<usize> {
+        if *reference == ItemRef::Held {
+            let mut all: Vec<usize> = self.acting.iter().flat_map(|&side| state.in_hand(side)).collect();
+            all.sort_unstable();
+            all.dedup();
+            return all;
+        }
+        item_ref(
+            setup,
+            state,
+            Frame {
+                acting: self.acting[0],
+                item: self.item,
+            },
+            reference,
+        )
+        .into_iter()
+        .collect()
+    }
+
+    fn move_item(
+        &self,
+        setup: &Setup,
+        state: &mut State,
+        item: usize,
+        to: MoveTo,
+        at: f64,
+        out: &mut Vec<Planned>,
+    ) {
+        let to = match to {
+            MoveTo::Hand => Holding::Held {
+                left: self.acting.contains(&Side::Left),
+                right: self.acting.contains(&Side::Right),
+            },
+            MoveTo::Bin => Holding::Binned,
+            MoveTo::Floor => Holding::Floor(state.whereabouts),
+            MoveTo::Dangle => Holding::Dangling,
+            MoveTo::Body => Holding::Worn,
+        };
+        // What a gloved hand holds ends up inside the glove that is peeled off it, and goes where the glove goes.
+        let mut moving = Vec::new();
+        if state.is_worn(item)
+            && to != Holding::Worn
+            && let Some(side) = setup.items[item].side
+            && state.glove(setup, side) == Some(item)
+        {
+            moving.extend(state.in_hand(side));
+        }
+        moving.push(item);
+        for item in moving {
+            let from = state.items[item].holding;
+            if from != to {
+                state.place_item(item, to);
+                out.push(Planned::Item { item, from, to, at });
+            }
+        }
+    }
+}
+
+fn hands_words(hands: Hands) -> &'static str {
+    match hands {
+        Hands::Left => "your left hand",
+        Hands::Right => "your right hand",
+        Hands::Both => "both hands",
+        Hands::Opposite => "the other hand",
+    }
+}
+
+/// Where an item is, in words that end "the gown is ...".
+pub(super) fn holding_words(holding: Holding) -> String {
+    match holding {
+        Holding::Worn => "on".to_owned(),
+        Holding::Dangling => "hanging at your neck".to_owned(),
+        Holding::Held {
+            left: true,
+            right: true,
+        } => "in both your hands".to_owned(),
+        Holding::Held { left: true, .. } => "in your left hand".to_owned(),
+        Holding::Held { .. } => "in your right hand".to_owned(),
+        Holding::Binned => "in the bin".to_owned(),
+        Holding::Floor(at) => format!("on the floor {}", standing(at)),
+        Holding::Boxed => "still in its box".to_owned(),
+    }
+}

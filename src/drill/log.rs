@@ -1,0 +1,1 @@
+//! Versioned line-by-line logs of attempts.

@@ -1,0 +1,22 @@
+//! One attempt: actions, the techniques they carry out, what is refused, the events that follow and the clock.
+//!
+//! There is one path: [`Action`] to technique to [`Event`](crate::transfer::Event)s to
+//! [`Books`](crate::transfer::Books). The window, scripts, replays and every analysis take it.
+
+mod action;
+mod attempt;
+mod begin;
+mod clean;
+mod enact;
+pub mod log;
+mod reach;
+mod refusal;
+mod resolve;
+mod state;
+
+pub use action::{Action, Script};
+pub use attempt::{Done, Drill, Happened};
+pub use begin::Beginning;
+pub use enact::{Planned, enact};
+pub use refusal::Refusal;
+pub use state::{ActiveFault, ItemState, State};

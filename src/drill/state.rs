@@ -1,0 +1,205 @@
+//! Where everything is and what is wet. No counts: those are in the books.
+
+use std::collections::HashMap;
+
+use crate::chance::Key;
+use crate::model::{Holding, ItemKind, Owner, Setup, Side, SiteIndex, Whereabouts};
+
+/// The state of one kit item.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ItemState {
+    /// Where it is.
+    pub holding: Holding,
+    /// For each fastening of its definition, whether it is undone.
+    pub undone: Vec<bool>,
+    /// True once it is inside out.
+    pub inverted: bool,
+}
+
+/// A fault that is really there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ActiveFault {
+    /// Fault id.
+    pub fault: String,
+    /// Kit item index.
+    pub item: usize,
+    /// Part index.
+    pub part: usize,
+    /// Contact area of the leak, cm2; none if the fault is a gap.
+    pub leak: Option<f64>,
+}
+
+/// Everything about a moment of a drill except the counts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct State {
+    /// Seconds since the drill began.
+    pub clock: f64,
+    /// Where the person stands.
+    pub whereabouts: Whereabouts,
+    /// Every kit item.
+    pub items: Vec<ItemState>,
+    /// Worn items, innermost first.
+    pub worn: Vec<usize>,
+    /// Held items, oldest first.
+    pub held: Vec<usize>,
+    /// Clock time until which each site is wet.
+    pub wet_until: Vec<f64>,
+    /// Faults that are there.
+    pub faults: Vec<ActiveFault>,
+    /// How often each thing has been done, by its signature: the next one's luck is its own.
+    pub(super) done: HashMap<Key, u64>,
+}
+
+impl State {
+    /// Everything on, spares in their box, nothing wet, no faults.
+    pub fn dressed(setup: &Setup) -> State {
+        let items = (0..setup.items.len())
+            .map(|i| ItemState {
+                holding: if setup.items[i].spare {
+                    Holding::Boxed
+                } else {
+                    Holding::Worn
+                },
+                undone: vec![false; setup.definition(i).fastenings.len()],
+                inverted: false,
+            })
+            .collect();
+        State {
+            clock: 0.0,
+            whereabouts: setup.scenario.begin,
+            items,
+            worn: (0..setup.items.len())
+                .filter(|&i| !setup.items[i].spare)
+                .collect(),
+            held: Vec::new(),
+            wet_until: vec![0.0; setup.sites.len()],
+            faults: Vec::new(),
+            done: HashMap::new(),
+        }
+    }
+
+    /// True if the item is worn.
+    pub fn is_worn(&self, item: usize) -> bool {
+        self.items[item].holding == Holding::Worn
+    }
+
+    /// True if a part hides its places now: it is made to, and no gap fault says otherwise.
+    fn hides(&self, setup: &Setup, item: usize, part: usize) -> bool {
+        setup.items[item].parts[part].covers
+            && !self
+                .faults
+                .iter()
+                .any(|f| f.item == item && f.part == part && f.leak.is_none())
+    }
+
+    /// The item and part on top at a place, if anything covers it; `ignore` is left out.
+    pub fn top(&self, setup: &Setup, place: usize, ignore: Option<usize>) -> Option<(usize, usize)> {
+        self.worn
+            .iter()
+            .rev()
+            .filter(|&&i| Some(i) != ignore)
+            .find_map(|&i| {
+                let parts = &setup.items[i].parts;
+                (0..parts.len())
+                    .find(|&p| parts[p].places.contains(&place) && self.hides(setup, i, p))
+                    .map(|p| (i, p))
+            })
+    }
+
+    /// The outermost surface at a place: the outside of what covers it, or the person's own.
+    pub fn outermost(&self, setup: &Setup, place: usize, ignore: Option<usize>) -> SiteIndex {
+        match self.top(setup, place, ignore) {
+            Some((item, part)) => setup.items[item].parts[part].outside,
+            None => place,
+        }
+    }
+
+    /// What lies directly beneath a worn item at a place; for an item that is not worn, the outermost surface.
+    pub fn beneath(&self, setup: &Setup, item: usize, place: usize) -> SiteIndex {
+        let Some(layer) = self.worn.iter().position(|&i| i == item) else {
+            return self.outermost(setup, place, Some(item));
+        };
+        for &i in self.worn[..layer].iter().rev() {
+            let parts = &setup.items[i].parts;
+            if let Some(p) =
+                (0..parts.len()).find(|&p| parts[p].places.contains(&place) && self.hides(setup, i, p))
+            {
+                return parts[p].outside;
+            }
+        }
+        place
+    }
+
+    /// An item that lies over a part, if any: worn later and hiding every place of the part.
+    pub fn over(&self, setup: &Setup, item: usize, part: usize) -> Option<usize> {
+        let layer = self.worn.iter().position(|&i| i == item)?;
+        let places = &setup.items[item].parts[part].places;
+        self.worn[layer + 1..].iter().copied().find(|&i| {
+            places.iter().any(|place| {
+                setup.items[i]
+                    .parts
+                    .iter()
+                    .enumerate()
+                    .any(|(p, other)| other.places.contains(place) && self.hides(setup, i, p))
+            }) && places
+                .iter()
+                .all(|&place| self.top(setup, place, None).is_some_and(|(top, _)| top != item))
+        })
+    }
+
+    /// Items in a hand, oldest first.
+    pub fn in_hand(&self, side: Side) -> impl Iterator<Item = usize> + '_ {
+        self.held
+            .iter()
+            .copied()
+            .filter(move |&i| match self.items[i].holding {
+                Holding::Held { left, right } => match side {
+                    Side::Left => left,
+                    Side::Right => right,
+                },
+                _ => false,
+            })
+    }
+
+    /// The glove that is outermost on a hand, if any.
+    pub fn glove(&self, setup: &Setup, side: Side) -> Option<usize> {
+        self.worn
+            .iter()
+            .rev()
+            .copied()
+            .find(|&i| setup.items[i].side == Some(side) && setup.definition(i).kind == ItemKind::Glove)
+    }
+
+    /// True if a site is wet at a time.
+    pub fn is_wet(&self, site: SiteIndex, at: f64) -> bool {
+        at < self.wet_until[site]
+    }
+
+    /// Moves an item and keeps the lists of worn and held items right.
+    pub fn place_item(&mut self, item: usize, to: Holding) {
+        self.worn.retain(|&i| i != item);
+        self.held.retain(|&i| i != item);
+        self.items[item].holding = to;
+        match to {
+            Holding::Worn => self.worn.push(item),
+            Holding::Held { .. } => self.held.push(item),
+            _ => {}
+        }
+    }
+
+    /// How many times a signature has been done, counting this one: 0 for the first.
+    pub(super) fn occurrence(&mut self, signature: Key) -> u64 {
+        let count = self.done.entry(signature).or_insert(0);
+        let nth = *count;
+        *count += 1;
+        nth
+    }
+
+    /// The item that a site is part of, if it is.
+    pub fn item_of(setup: &Setup, site: SiteIndex) -> Option<usize> {
+        match setup.sites[site].owner {
+            Owner::Part(item, ..) => Some(item),
+            _ => None,
+        }
+    }
+}

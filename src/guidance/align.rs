@@ -1,0 +1,148 @@
+//! Laying what was done beside what was asked.
+
+use crate::drill::{Action, Done, Drill, Happened};
+use crate::model::{Asked, Holding, Sequence, Setup};
+
+/// How a step of a sequence stands to what was done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// Done when asked.
+    InOrder,
+    /// Done, but before steps that come earlier in the sequence.
+    Early,
+    /// Done, but after steps that come later in the sequence.
+    Late,
+    /// Not done.
+    Missed,
+    /// Nothing in the kit needs it.
+    NotApplicable,
+}
+
+/// A step of the sequence and the action that fulfils it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Match {
+    /// Index of the step in the sequence.
+    pub step: usize,
+    /// Index of the action that completed it.
+    pub action: Option<usize>,
+    /// Whether it was in order.
+    pub order: Order,
+}
+
+/// Matches every step of a sequence with the action that fulfils it.
+///
+/// The largest set of steps that can be matched in the asked order counts as in order (a longest common
+/// subsequence, earliest actions first); what is left is matched where it can be and called early or late.
+pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
+    let setup = drill.setup();
+    let done = drill.done();
+    let (steps, actions) = (sequence.steps.len(), done.len());
+    let fulfils: Vec<Vec<bool>> = sequence
+        .steps
+        .iter()
+        .map(|step| match &step.asked {
+            Asked::Remove { items, .. } => {
+                let completed = completed_by(setup, done, items);
+                (0..actions).map(|a| completed == Some(a)).collect()
+            }
+            Asked::Clean { products, .. } => done
+                .iter()
+                .map(|d| matches!(&d.action, Action::Clean { product, .. } if products.contains(product)))
+                .collect(),
+            Asked::Go { to } => done.iter().map(|d| d.action == Action::Walk(*to)).collect(),
+        })
+        .collect();
+
+    // best[i][a]: how many of the steps from i on can be matched, in order, with actions from a on.
+    let mut best = vec![vec![0_u32; actions + 1]; steps + 1];
+    for i in (0..steps).rev() {
+        for a in (0..actions).rev() {
+            best[i][a] = best[i + 1][a].max(best[i][a + 1]);
+            if fulfils[i][a] {
+                best[i][a] = best[i][a].max(1 + best[i + 1][a + 1]);
+            }
+        }
+    }
+    let mut found: Vec<Option<usize>> = vec![None; steps];
+    let (mut i, mut a) = (0, 0);
+    while i < steps && a < actions {
+        if fulfils[i][a] && best[i][a] == 1 + best[i + 1][a + 1] {
+            found[i] = Some(a);
+            i += 1;
+            a += 1;
+        } else if best[i + 1][a] == best[i][a] {
+            i += 1;
+        } else {
+            a += 1;
+        }
+    }
+
+    let in_order = found.clone();
+    let mut matches = Vec::with_capacity(steps);
+    for (step, asked) in sequence.steps.iter().enumerate() {
+        let result = if let Some(action) = in_order[step] {
+            Match {
+                step,
+                action: Some(action),
+                order: Order::InOrder,
+            }
+        } else if not_in_kit(setup, &asked.asked) {
+            Match {
+                step,
+                action: None,
+                order: Order::NotApplicable,
+            }
+        } else if let Some(action) = (0..actions).find(|&a| fulfils[step][a] && !found.contains(&Some(a))) {
+            found[step] = Some(action);
+            let late = in_order[step + 1..].iter().flatten().any(|&later| later < action);
+            Match {
+                step,
+                action: Some(action),
+                order: if late { Order::Late } else { Order::Early },
+            }
+        } else {
+            Match {
+                step,
+                action: None,
+                order: Order::Missed,
+            }
+        };
+        matches.push(result);
+    }
+    matches
+}
+
+/// True if a removal asks for nothing that this kit has.
+fn not_in_kit(setup: &Setup, asked: &Asked) -> bool {
+    match asked {
+        Asked::Remove { items, .. } => kit_items(setup, items).next().is_none(),
+        _ => false,
+    }
+}
+
+/// Kit items, spares left out, that are one of these definitions.
+pub(super) fn kit_items<'a>(setup: &'a Setup, items: &'a [String]) -> impl Iterator<Item = usize> + 'a {
+    (0..setup.items.len()).filter(move |&i| !setup.items[i].spare && items.contains(&setup.definition(i).id))
+}
+
+/// The action after which none of these items is worn any more, if there is one.
+fn completed_by(setup: &Setup, done: &[Done], items: &[String]) -> Option<usize> {
+    let mut last = None;
+    for item in kit_items(setup, items) {
+        let mut off = None;
+        for (a, d) in done.iter().enumerate() {
+            for happened in &d.happened {
+                if let Happened::Item { item: moved, to, .. } = happened
+                    && *moved == item
+                {
+                    match to {
+                        Holding::Worn | Holding::Dangling => off = None,
+                        _ => off = off.or(Some(a)),
+                    }
+                }
+            }
+        }
+        last = Some(last.unwrap_or(0).max(off?));
+    }
+    last
+}

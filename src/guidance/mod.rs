@@ -1,0 +1,16 @@
+//! What was asked, what was done, and what came of it: the score, in parts that are never merged.
+//!
+//! This module reads a finished or running drill and judges nothing that the books do not show, except against a
+//! named sequence, and then says whose sequence it is.
+
+mod align;
+mod critical;
+mod hygiene;
+mod reached;
+mod score;
+
+pub use align::{Match, Order, align};
+pub use critical::{Critical, CriticalKind};
+pub use hygiene::{Cleaning, HandState};
+pub use reached::{Group, Reached, carried_to_person};
+pub use score::{Deduction, FaceTouch, Score, StepResult};

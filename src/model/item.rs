@@ -1,0 +1,80 @@
+//! What can be worn: items, their parts and their fastenings.
+
+/// What sort of thing an item is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[expect(missing_docs, reason = "the names say it")]
+pub enum ItemKind {
+    Glove,
+    Gown,
+    Apron,
+    EyeProtection,
+    Respirator,
+    Mask,
+    Overshoe,
+}
+
+impl ItemKind {
+    /// Every kind with the word files use for it.
+    pub const ALL: [(&'static str, ItemKind); 7] = [
+        ("Glove", ItemKind::Glove),
+        ("Gown", ItemKind::Gown),
+        ("Apron", ItemKind::Apron),
+        ("EyeProtection", ItemKind::EyeProtection),
+        ("Respirator", ItemKind::Respirator),
+        ("Mask", ItemKind::Mask),
+        ("Overshoe", ItemKind::Overshoe),
+    ];
+}
+
+/// One patch of an item.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Kebab-case id within the item.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Places at which it lies; `@` stands for the side of an item made for each side.
+    pub places: Vec<String>,
+    /// False for ties, straps and edges, which lie at a place without hiding it.
+    pub covers: bool,
+    /// Material id of the outside.
+    pub outside: String,
+    /// Material id of the inside, if the part has one that can be met.
+    pub inside: Option<String>,
+    /// Area of one face, cm2.
+    pub area: f64,
+    /// True if guidance calls the outside dirty; only scoring reads this.
+    pub declared_dirty: bool,
+}
+
+/// A tie, strap or loop that can be undone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fastening {
+    /// Kebab-case id within the item.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Id of the part that it is.
+    pub part: String,
+}
+
+/// An item of personal protective equipment.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Item {
+    /// Kebab-case id.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// What sort of thing it is.
+    pub kind: ItemKind,
+    /// True for items made in a left and a right one.
+    pub each_side: bool,
+    /// Id of the item whose parts and techniques it shares, if any.
+    pub like: Option<String>,
+    /// Its patches.
+    pub parts: Vec<Part>,
+    /// Its fastenings.
+    pub fastenings: Vec<Fastening>,
+    /// Basis id of the areas.
+    pub basis: String,
+}

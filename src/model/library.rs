@@ -1,0 +1,104 @@
+//! All content, read and checked: what a scenario can draw on.
+
+use super::{
+    Basis, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario, Sequence, Source,
+    Technique, Transfer,
+};
+
+/// How long and how large the things are that no technique describes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Manners {
+    /// Contact area of a free touch by hand zone, cm2, in the order of [`Zone::ALL`](super::Zone::ALL).
+    pub touch_areas: [f64; 6],
+    /// Duration of a free touch, s.
+    pub touch_seconds: f64,
+    /// Duration of one walk between neighbouring places, s.
+    pub walk_seconds: f64,
+    /// Basis id.
+    pub basis: String,
+}
+
+impl Manners {
+    /// Contact area of a free touch with a zone, cm2.
+    pub fn touch_area(&self, zone: super::Zone) -> f64 {
+        self.touch_areas[zone as usize]
+    }
+}
+
+/// All content. Ids are unique within each list; references between lists have been checked.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Library {
+    /// Publications and documents.
+    pub sources: Vec<Source>,
+    /// Provenance of every constant.
+    pub bases: Vec<Basis>,
+    /// The body.
+    pub places: Vec<Place>,
+    /// The room.
+    pub furniture: Vec<Furniture>,
+    /// Materials.
+    pub materials: Vec<Material>,
+    /// Transfer table; the first row that fits wins.
+    pub transfers: Vec<Transfer>,
+    /// Factor of a sliding contact on the drawn efficiency, and its basis id.
+    pub slide: (f64, String),
+    /// Organisms.
+    pub organisms: Vec<Organism>,
+    /// Hand hygiene products.
+    pub products: Vec<Product>,
+    /// Faults.
+    pub faults: Vec<Fault>,
+    /// Items.
+    pub items: Vec<Item>,
+    /// Techniques.
+    pub techniques: Vec<Technique>,
+    /// Sequences.
+    pub sequences: Vec<Sequence>,
+    /// Scenarios.
+    pub scenarios: Vec<Scenario>,
+    /// Constants of free touches and walking.
+    pub manners: Manners,
+    /// Usual deductions.
+    pub marks: Option<Marks>,
+}
+
+macro_rules! by_id {
+    ($($name:ident, $list:ident, $kind:ty, $doc:literal;)*) => {
+        $(
+            #[doc = $doc]
+            pub fn $name(&self, id: &str) -> Option<&$kind> {
+                self.$list.iter().find(|x| x.id == id)
+            }
+        )*
+    };
+}
+
+impl Library {
+    by_id! {
+        source, sources, Source, "The source with this id.";
+        basis, bases, Basis, "The basis with this id.";
+        place, places, Place, "The place with this id.";
+        furniture_piece, furniture, Furniture, "The piece of furniture with this id.";
+        material, materials, Material, "The material with this id.";
+        organism, organisms, Organism, "The organism with this id.";
+        product, products, Product, "The product with this id.";
+        fault, faults, Fault, "The fault with this id.";
+        item, items, Item, "The item with this id.";
+        technique, techniques, Technique, "The technique with this id.";
+        sequence, sequences, Sequence, "The sequence with this id.";
+        scenario, scenarios, Scenario, "The scenario with this id.";
+    }
+
+    /// Techniques that apply to an item definition, its `like` included, in content order.
+    pub fn techniques_for<'a>(&'a self, item: &'a Item) -> impl Iterator<Item = &'a Technique> {
+        self.techniques.iter().filter(move |t| Self::applies(t, item))
+    }
+
+    /// True if a technique applies to an item definition.
+    pub fn applies(technique: &Technique, item: &Item) -> bool {
+        technique
+            .items
+            .iter()
+            .any(|id| *id == item.id || Some(id) == item.like.as_ref())
+    }
+}

@@ -1,0 +1,137 @@
+//! Places on a body, zones of a hand, and the room's furniture.
+
+use super::{Side, Whereabouts};
+
+/// What a place ends in, under everything that is worn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Base {
+    /// Bare skin, mucosa included.
+    Skin,
+    /// Hair.
+    Hair,
+    /// The person's own clothing or shoes.
+    Clothing,
+}
+
+/// Coarse part of the body, for grouping in lists and pictures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "the names say it")]
+pub enum Region {
+    LeftHand,
+    RightHand,
+    Face,
+    Head,
+    Neck,
+    Arms,
+    Trunk,
+    Legs,
+    Feet,
+}
+
+impl Region {
+    /// Every region with the word files use for it.
+    pub const ALL: [(&'static str, Region); 9] = [
+        ("LeftHand", Region::LeftHand),
+        ("RightHand", Region::RightHand),
+        ("Face", Region::Face),
+        ("Head", Region::Head),
+        ("Neck", Region::Neck),
+        ("Arms", Region::Arms),
+        ("Trunk", Region::Trunk),
+        ("Legs", Region::Legs),
+        ("Feet", Region::Feet),
+    ];
+}
+
+/// One place of the body: a patch of skin, hair or own clothing, above which worn items lie in layers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Kebab-case id, such as `left-palm`; also the id of its base site.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Part of the body.
+    pub region: Region,
+    /// What lies beneath everything.
+    pub base: Base,
+    /// Material id of the base.
+    pub material: String,
+    /// Area of the base, cm2.
+    pub area: f64,
+    /// True for eyes, nostrils and lips.
+    pub mucosa: bool,
+    /// Basis id of the area.
+    pub basis: String,
+}
+
+/// A zone of a hand. Hands have six, each with a place, a glove part and a share in the hand rub.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "the names say it")]
+pub enum Zone {
+    Fingertips,
+    Thumb,
+    FingerPads,
+    Palm,
+    BackOfHand,
+    Wrist,
+}
+
+impl Zone {
+    /// All six, fingertips first.
+    pub const ALL: [Zone; 6] = [
+        Zone::Fingertips,
+        Zone::Thumb,
+        Zone::FingerPads,
+        Zone::Palm,
+        Zone::BackOfHand,
+        Zone::Wrist,
+    ];
+
+    /// The kebab-case word used in ids and addresses.
+    pub fn word(self) -> &'static str {
+        match self {
+            Zone::Fingertips => "fingertips",
+            Zone::Thumb => "thumb",
+            Zone::FingerPads => "finger-pads",
+            Zone::Palm => "palm",
+            Zone::BackOfHand => "back-of-hand",
+            Zone::Wrist => "wrist",
+        }
+    }
+
+    /// The words people read.
+    pub fn label(self) -> &'static str {
+        match self {
+            Zone::FingerPads => "finger pads",
+            Zone::BackOfHand => "back of hand",
+            other => other.word(),
+        }
+    }
+
+    /// The zone with this word.
+    pub fn from_word(word: &str) -> Option<Zone> {
+        Zone::ALL.into_iter().find(|z| z.word() == word)
+    }
+
+    /// Id of the place that this zone is on one side, such as `left-palm`.
+    pub fn place(self, side: Side) -> String {
+        format!("{}-{}", side.word(), self.word())
+    }
+}
+
+/// A piece of the room, or of the patient, that can carry contamination.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Furniture {
+    /// Kebab-case id; also the id of its site.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// From where it can be touched; nowhere for what only a care episode touches.
+    pub at: Vec<Whereabouts>,
+    /// Material id.
+    pub material: String,
+    /// Area, cm2.
+    pub area: f64,
+    /// Basis id of the area.
+    pub basis: String,
+}

@@ -1,0 +1,177 @@
+//! Scenarios: a kit, a place, an organism, where contamination starts, and what happens.
+
+use super::{Address, Hands, Whereabouts};
+
+/// How much sits somewhere at the start.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Load {
+    /// Exactly this many.
+    Fixed(u64),
+    /// A Poisson number with this mean.
+    Poisson(f64),
+    /// A lognormal number with this median and geometric standard deviation, rounded to whole organisms.
+    Lognormal {
+        /// Median.
+        median: f64,
+        /// Geometric standard deviation, at least 1.
+        gsd: f64,
+    },
+}
+
+/// A load on a site.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Start {
+    /// Site id.
+    pub site: String,
+    /// How much.
+    pub load: Load,
+    /// Seconds for which the site stays wet after the start.
+    pub wet: f64,
+}
+
+/// One step of a care act.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CareStep {
+    /// A contact, as in a technique.
+    Contact {
+        /// One surface.
+        a: Address,
+        /// The other.
+        b: Address,
+        /// Contact area, cm2.
+        area: f64,
+        /// True if the surfaces slide along each other.
+        slide: bool,
+        /// Probability.
+        chance: f64,
+    },
+    /// Fluid flies one way and wets what it lands on.
+    Splash {
+        /// Furniture id of the source.
+        from: String,
+        /// Where it lands.
+        onto: Address,
+        /// Mean share of the source that lands there.
+        fraction: f64,
+        /// Standard deviation of that share.
+        sd: f64,
+        /// Probability.
+        chance: f64,
+        /// Seconds for which the landing site stays wet.
+        wet: f64,
+    },
+}
+
+/// A piece of care, repeated a drawn number of times.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Care {
+    /// Name for people.
+    pub label: String,
+    /// Duration of one repeat, s.
+    pub seconds: f64,
+    /// Fewest and most repeats, drawn uniformly.
+    pub times: (u32, u32),
+    /// Acting hand or hands.
+    pub hand: Hands,
+    /// What happens in each repeat.
+    pub steps: Vec<CareStep>,
+}
+
+/// A fault that an item of this scenario may have.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaultUse {
+    /// Fault id.
+    pub fault: String,
+    /// Item id within the kit.
+    pub item: String,
+    /// Probability in this scenario.
+    pub chance: f64,
+}
+
+/// Something that happens during the drill: a prompt, nothing more.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Happening {
+    /// When, in seconds after the start.
+    pub at: f64,
+    /// What the trainee reads.
+    pub say: String,
+    /// Site id that answers it with a touch.
+    pub site: String,
+}
+
+/// Deductions from full marks for the named sequence.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Marks {
+    /// Marks before any deduction.
+    pub full: f64,
+    /// A step that was not done.
+    pub missed: f64,
+    /// A step done too early, with contamination carried to the person in it.
+    pub early: f64,
+    /// A step done too late, likewise.
+    pub late: f64,
+    /// A step out of order that carried nothing to the person.
+    pub harmless_order: f64,
+    /// A technique that the sequence does not support, with contamination carried to the person.
+    pub poor: f64,
+    /// The same when nothing was carried.
+    pub harmless_poor: f64,
+    /// Done in the wrong place.
+    pub wrong_place: f64,
+    /// Hands cleaned for too short a time or with zones left out.
+    pub short_clean: f64,
+}
+
+impl Marks {
+    /// The names of the deductions in files, with access to each.
+    #[expect(
+        clippy::type_complexity,
+        reason = "a table of field accessors reads best in one place"
+    )]
+    pub const FIELDS: [(&'static str, fn(&mut Marks) -> &mut f64); 9] = [
+        ("full", |m| &mut m.full),
+        ("missed", |m| &mut m.missed),
+        ("early", |m| &mut m.early),
+        ("late", |m| &mut m.late),
+        ("harmless_order", |m| &mut m.harmless_order),
+        ("poor", |m| &mut m.poor),
+        ("harmless_poor", |m| &mut m.harmless_poor),
+        ("wrong_place", |m| &mut m.wrong_place),
+        ("short_clean", |m| &mut m.short_clean),
+    ];
+}
+
+/// A scenario.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scenario {
+    /// Kebab-case id.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Where and what, in two or three sentences.
+    pub setting: String,
+    /// Organism id.
+    pub organism: String,
+    /// Sequence scored by default.
+    pub sequence: String,
+    /// Other sequences that fit.
+    pub also: Vec<String>,
+    /// Item definition ids, innermost first: the order of putting on.
+    pub kit: Vec<String>,
+    /// Item definition ids that lie unused in their box.
+    pub spares: Vec<String>,
+    /// Where the person stands at first.
+    pub begin: Whereabouts,
+    /// Loads at the start.
+    pub start: Vec<Start>,
+    /// The care given before the drill.
+    pub care: Vec<Care>,
+    /// Faults that may be there.
+    pub faults: Vec<FaultUse>,
+    /// Things that happen.
+    pub happenings: Vec<Happening>,
+    /// Deductions.
+    pub marks: Marks,
+    /// Basis id.
+    pub basis: String,
+}

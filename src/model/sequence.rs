@@ -1,0 +1,61 @@
+//! Named sequences: what a guidance document asks for, step by step.
+
+use super::Whereabouts;
+
+/// What a step of a sequence asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Asked {
+    /// Items are taken off.
+    Remove {
+        /// Item definition ids; those not in the kit are ignored.
+        items: Vec<String>,
+        /// Techniques that the guidance supports.
+        accept: Vec<String>,
+        /// Where it must be done; empty for anywhere.
+        at: Vec<Whereabouts>,
+    },
+    /// Hands are cleaned.
+    Clean {
+        /// Product ids that will do.
+        products: Vec<String>,
+        /// Least length, s.
+        seconds: f64,
+    },
+    /// The person goes somewhere.
+    Go {
+        /// Where to.
+        to: Whereabouts,
+    },
+}
+
+/// A step with its words and reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AskedStep {
+    /// Kebab-case id within the sequence.
+    pub id: String,
+    /// What is asked, in plain words.
+    pub ask: String,
+    /// The reason, as a sentence for a trainer.
+    pub why: String,
+    /// Basis id.
+    pub basis: String,
+    /// What counts as doing it.
+    pub asked: Asked,
+}
+
+/// A named sequence.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sequence {
+    /// Kebab-case id.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Whose guidance it is.
+    pub authority: String,
+    /// Basis id.
+    pub basis: String,
+    /// Its steps in order.
+    pub steps: Vec<AskedStep>,
+    /// How it was read and where it differs from others.
+    pub note: String,
+}

@@ -1,0 +1,343 @@
+//! Techniques: how an item is taken off, put on, loosened, adjusted or thrown away, as data.
+
+use serde::{Deserialize, Serialize};
+
+use super::{Side, Zone};
+
+/// How fast a technique is carried through.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Pace {
+    /// With care.
+    #[default]
+    Steady,
+    /// In a hurry: shorter, and brushes are likelier.
+    Hurried,
+}
+
+/// What a technique is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names say it")]
+pub enum Does {
+    TakesOff,
+    Loosens,
+    PutsOn,
+    Adjusts,
+    Discards,
+}
+
+impl Does {
+    /// Every purpose with the word files use for it.
+    pub const ALL: [(&'static str, Does); 5] = [
+        ("TakesOff", Does::TakesOff),
+        ("Loosens", Does::Loosens),
+        ("PutsOn", Does::PutsOn),
+        ("Adjusts", Does::Adjusts),
+        ("Discards", Does::Discards),
+    ];
+}
+
+/// Which hand carries a technique out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Hands {
+    /// The hand opposite to the one on which the item is worn.
+    Opposite,
+    /// The left.
+    Left,
+    /// The right.
+    Right,
+    /// Both, mirrored.
+    Both,
+}
+
+impl Hands {
+    /// Every choice with the word files use for it.
+    pub const ALL: [(&'static str, Hands); 4] = [
+        ("Opposite", Hands::Opposite),
+        ("Left", Hands::Left),
+        ("Right", Hands::Right),
+        ("Both", Hands::Both),
+    ];
+
+    /// The sides that act. `Opposite` needs the side the item is worn on.
+    pub fn sides(self, worn_on: Option<Side>) -> Vec<Side> {
+        match self {
+            Hands::Left => vec![Side::Left],
+            Hands::Right => vec![Side::Right],
+            Hands::Both => Side::BOTH.to_vec(),
+            Hands::Opposite => vec![worn_on.map_or(Side::Right, Side::other)],
+        }
+    }
+}
+
+/// What must hold before a technique is physically possible.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Need {
+    /// The item is worn.
+    Worn,
+    /// The item hangs at the neck.
+    Dangling,
+    /// The item is in a hand.
+    Held,
+    /// The item is still in its box.
+    Boxed,
+    /// A fastening is undone.
+    Undone(String),
+    /// A fastening is tied.
+    Tied(String),
+    /// Another item, by id, is worn too.
+    WornToo(String),
+}
+
+/// Whose hand an address means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Who {
+    /// The acting hand.
+    Acting,
+    /// The other one.
+    Other,
+}
+
+/// Which side a name in an address takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SideMark {
+    /// `@`: the acting hand's side.
+    Acting,
+    /// `~`: the other side.
+    Other,
+}
+
+/// A part or place name, perhaps with a side filled in when it is carried out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Name {
+    /// The mark before the name, if any.
+    pub mark: Option<SideMark>,
+    /// The name after it.
+    pub name: String,
+}
+
+impl Name {
+    /// Reads `cuff`, `@cuff` or `~cuff`.
+    pub fn parse(text: &str) -> Name {
+        let (mark, name) = match text.as_bytes().first() {
+            Some(b'@') => (Some(SideMark::Acting), &text[1..]),
+            Some(b'~') => (Some(SideMark::Other), &text[1..]),
+            _ => (None, text),
+        };
+        Name {
+            mark,
+            name: name.to_owned(),
+        }
+    }
+
+    /// The name for one acting side: `@cuff` with left acting is `left-cuff`.
+    pub fn for_side(&self, acting: Side) -> String {
+        match self.mark {
+            None => self.name.clone(),
+            Some(SideMark::Acting) => format!("{}-{}", acting.word(), self.name),
+            Some(SideMark::Other) => format!("{}-{}", acting.other().word(), self.name),
+        }
+    }
+}
+
+/// Which item an address or a move means.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ItemRef {
+    /// The item being handled.
+    Handled,
+    /// The newest item in the acting hand.
+    Held,
+    /// An item of the kit by id.
+    Named(String),
+}
+
+/// Where a touch lands, in terms that hold for any hand, layer and kit.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Address {
+    /// `act.palm`, `other.wrist`: the outermost surface at a zone of a hand.
+    Hand(Who, Zone),
+    /// `item.cuff`, `item.cuff.inside`, `held.palm`, `left-glove.cuff`: one face of a part.
+    Part {
+        /// Whose part.
+        item: ItemRef,
+        /// Which part; `None` is the item's biggest part, outward face (`held.any`).
+        part: Option<Name>,
+        /// True for the inside.
+        inside: bool,
+    },
+    /// `under.cuff`: what lies directly beneath a part of the handled item.
+    Under(Name),
+    /// `place.neck-back`: the outermost surface at a place, the handled item left out.
+    Place(Name),
+    /// `room.bin-lid`.
+    Room(String),
+}
+
+impl Address {
+    /// Reads an address.
+    ///
+    /// # Errors
+    /// A sentence saying what is wrong with it.
+    pub fn parse(text: &str) -> Result<Address, String> {
+        let mut words = text.split('.');
+        let (who, what, side, extra) = (words.next(), words.next(), words.next(), words.next());
+        let (Some(who), Some(what), None) = (who, what, extra) else {
+            return Err(format!(
+                "`{text}` is not an address: write who, a dot and where, such as `act.palm`"
+            ));
+        };
+        if what.is_empty() || who.is_empty() {
+            return Err(format!(
+                "`{text}` is not an address: a name is missing beside the dot"
+            ));
+        }
+        let inside = match side {
+            None => false,
+            Some("inside") => true,
+            Some(other) => return Err(format!("`.{other}` ends this address; only `.inside` can")),
+        };
+        let plain = |address| {
+            if inside {
+                Err(format!("only parts of items have an inside, not `{who}.{what}`"))
+            } else {
+                Ok(address)
+            }
+        };
+        match who {
+            "act" | "other" => {
+                let zone =
+                    Zone::from_word(what).ok_or_else(|| format!("`{what}` is not a zone of the hand"))?;
+                plain(Address::Hand(
+                    if who == "act" { Who::Acting } else { Who::Other },
+                    zone,
+                ))
+            }
+            "under" => plain(Address::Under(Name::parse(what))),
+            "place" => plain(Address::Place(Name::parse(what))),
+            "room" => plain(Address::Room(what.to_owned())),
+            "item" => Ok(Address::Part {
+                item: ItemRef::Handled,
+                part: Some(Name::parse(what)),
+                inside,
+            }),
+            "held" if what == "any" => plain(Address::Part {
+                item: ItemRef::Held,
+                part: None,
+                inside: false,
+            }),
+            "held" => Ok(Address::Part {
+                item: ItemRef::Held,
+                part: Some(Name::parse(what)),
+                inside,
+            }),
+            named => Ok(Address::Part {
+                item: ItemRef::Named(named.to_owned()),
+                part: Some(Name::parse(what)),
+                inside,
+            }),
+        }
+    }
+
+    /// True if a technique done with both hands must do the step once for each.
+    pub fn is_sided(&self) -> bool {
+        match self {
+            Address::Hand(..) => true,
+            Address::Part {
+                item: ItemRef::Held, ..
+            } => true,
+            Address::Part { part, .. } => part.as_ref().is_some_and(|n| n.mark.is_some()),
+            Address::Under(name) | Address::Place(name) => name.mark.is_some(),
+            Address::Room(_) => false,
+        }
+    }
+}
+
+/// Where an item goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MoveTo {
+    /// Into the acting hand or hands.
+    Hand,
+    /// Into the bin.
+    Bin,
+    /// Onto the floor.
+    Floor,
+    /// It hangs at the neck.
+    Dangle,
+    /// Onto the body.
+    Body,
+}
+
+impl MoveTo {
+    /// Every goal with the word files use for it.
+    pub const ALL: [(&'static str, MoveTo); 5] = [
+        ("Hand", MoveTo::Hand),
+        ("Bin", MoveTo::Bin),
+        ("Floor", MoveTo::Floor),
+        ("Dangle", MoveTo::Dangle),
+        ("Body", MoveTo::Body),
+    ];
+}
+
+/// One step of a technique.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Step {
+    /// A contact, meant or by accident.
+    Contact {
+        /// One surface.
+        a: Address,
+        /// The other.
+        b: Address,
+        /// Contact area, cm2.
+        area: f64,
+        /// True if the surfaces slide along each other.
+        slide: bool,
+        /// `None` for a deliberate touch; for a brush, its probability at steady and hurried pace.
+        chance: Option<(f64, f64)>,
+    },
+    /// A fastening is undone.
+    Undo(String),
+    /// A fastening is tied.
+    Tie(String),
+    /// An item is turned inside out.
+    Invert(ItemRef),
+    /// An item goes somewhere.
+    Move(ItemRef, MoveTo),
+}
+
+/// A way of doing something with an item.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Technique {
+    /// Kebab-case id.
+    pub id: String,
+    /// Plain words; never says right or wrong.
+    pub label: String,
+    /// Item definitions it applies to; empty for what is held.
+    pub items: Vec<String>,
+    /// What it is for.
+    pub does: Does,
+    /// Possible acting hands, the default first.
+    pub hands: Vec<Hands>,
+    /// What must hold.
+    pub needs: Vec<Need>,
+    /// Parts that may lie beneath another item.
+    pub beneath_ok: Vec<String>,
+    /// Duration at steady pace, s.
+    pub seconds: f64,
+    /// Duration hurried, s.
+    pub hurried: f64,
+    /// What happens, in order.
+    pub steps: Vec<Step>,
+    /// A sentence for the trainer.
+    pub why: String,
+    /// Basis id.
+    pub basis: String,
+}
+
+impl Technique {
+    /// Duration at a pace, s.
+    pub fn duration(&self, pace: Pace) -> f64 {
+        match pace {
+            Pace::Steady => self.seconds,
+            Pace::Hurried => self.hurried,
+        }
+    }
+}

@@ -1,0 +1,147 @@
+//! One thing that can move or remove contamination.
+
+use crate::chance::Key;
+use crate::model::{Efficiency, Fate, SiteIndex};
+
+use super::Removal;
+
+/// Why an event is there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Cause {
+    /// A touch that was meant.
+    Touch,
+    /// A touch that may happen by accident.
+    Brush,
+    /// Passage through a fault, following the event before it.
+    Leak,
+    /// Fluid that flew during care.
+    Splash,
+    /// Hands rubbing each other while they are cleaned.
+    Mixing,
+    /// Hand hygiene on one zone.
+    Hygiene,
+}
+
+impl Cause {
+    /// The word used in files and lists.
+    pub fn word(self) -> &'static str {
+        match self {
+            Cause::Touch => "touch",
+            Cause::Brush => "brush",
+            Cause::Leak => "leak",
+            Cause::Splash => "splash",
+            Cause::Mixing => "mixing",
+            Cause::Hygiene => "hygiene",
+        }
+    }
+}
+
+/// What moves where, and by which laws.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Flow {
+    /// Two surfaces meet; organisms move both ways, each direction from the counts before the contact.
+    Contact {
+        /// One site.
+        a: SiteIndex,
+        /// The other.
+        b: SiteIndex,
+        /// Share of a's area in contact, 0 to 1.
+        share_a: f64,
+        /// Share of b's area in contact, 0 to 1.
+        share_b: f64,
+        /// True if either is wet.
+        wet: bool,
+        /// Law of the efficiency from a to b.
+        ab: Efficiency,
+        /// Law of the efficiency from b to a.
+        ba: Efficiency,
+    },
+    /// A share of what sits on one site lands on another.
+    Splash {
+        /// Source site.
+        from: SiteIndex,
+        /// Where it lands.
+        onto: SiteIndex,
+        /// Law of the share.
+        law: Efficiency,
+        /// Seconds for which the landing site stays wet.
+        wet: f64,
+    },
+    /// Some of what sits on a site is killed or washed off.
+    Removal {
+        /// The site.
+        site: SiteIndex,
+        /// Law of the survivors.
+        law: Removal,
+        /// Where the rest goes.
+        fate: Fate,
+    },
+}
+
+/// An event of a drill or of the care before it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// Identity for luck.
+    pub key: Key,
+    /// Clock time, s.
+    pub at: f64,
+    /// Why it is there.
+    pub cause: Cause,
+    /// Probability that it happens.
+    pub chance: f64,
+    /// True if it happens exactly when the event before it does, whatever `chance` repeats.
+    pub follows: bool,
+    /// What moves.
+    pub flow: Flow,
+}
+
+/// What came of an event.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Outcome {
+    /// Whether it happened.
+    pub happened: bool,
+    /// Efficiency drawn from a to b (for a splash its share, for a removal the share removed).
+    pub drawn_ab: f64,
+    /// Efficiency drawn from b to a.
+    pub drawn_ba: f64,
+    /// Organisms moved from a to b, or removed.
+    pub moved_ab: u64,
+    /// Organisms moved from b to a.
+    pub moved_ba: u64,
+}
+
+impl Event {
+    /// The probability for one organism on the first site to move (or be removed), given what was drawn.
+    pub fn share_ab(&self, drawn: f64) -> f64 {
+        match self.flow {
+            Flow::Contact { share_a, .. } => share_a * drawn,
+            _ => drawn,
+        }
+    }
+
+    /// The same from the second site to the first; 0 except for contacts.
+    pub fn share_ba(&self, drawn: f64) -> f64 {
+        match self.flow {
+            Flow::Contact { share_b, .. } => share_b * drawn,
+            _ => 0.0,
+        }
+    }
+
+    /// Means of what is drawn: from a to b, and from b to a.
+    pub fn means(&self) -> (f64, f64) {
+        match &self.flow {
+            Flow::Contact { ab, ba, .. } => (ab.mean, ba.mean),
+            Flow::Splash { law, .. } => (law.mean, 0.0),
+            Flow::Removal { law, .. } => (1.0 - law.mean_surviving(), 0.0),
+        }
+    }
+
+    /// The two sites; the second is none for a removal.
+    pub fn sites(&self) -> (SiteIndex, Option<SiteIndex>) {
+        match self.flow {
+            Flow::Contact { a, b, .. } => (a, Some(b)),
+            Flow::Splash { from, onto, .. } => (from, Some(onto)),
+            Flow::Removal { site, .. } => (site, None),
+        }
+    }
+}

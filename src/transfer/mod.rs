@@ -1,0 +1,13 @@
+//! How contamination moves: events, and the books they change.
+//!
+//! An [`Event`] is one contact, splash or removal with its laws, resolved to site indices. [`Books`] hold a whole
+//! number of organisms per site and source; applying an event moves or removes some of them by chance and loses
+//! none. Nothing here knows what a glove is.
+
+mod books;
+mod event;
+mod removal;
+
+pub use books::{Books, Imbalance};
+pub use event::{Cause, Event, Flow, Outcome};
+pub use removal::Removal;
