@@ -1,18 +1,29 @@
 //! smirch: a training simulator for taking off personal protective equipment.
 //!
 //! The map of the house. Doors open only downwards:
-//! `cli > app > {scene, panels > view} > report > {analysis, record, guidance} > drill > {transfer, content} > {chance, model}`.
-//! Everything except `panels`, `scene` and `app` builds without the `gui` feature and links no Bevy.
+//!
+//! `cli > app > {scene, panels > view} > report > {record, guidance} > content > drill > transfer > {chance, model}`
+//!
+//! Everything except `panels`, `scene` and `app` builds without the `gui` feature and links no Bevy. The Bevy world
+//! never holds the truth: one [`drill::Drill`] does, and window, script, log and every analysis go one way: action,
+//! technique, events, books.
+
+#![warn(missing_docs)]
 
 pub mod chance;
+pub mod cli;
 pub mod content;
 pub mod drill;
 pub mod guidance;
 pub mod model;
+pub mod record;
+pub mod report;
 pub mod transfer;
 pub mod view;
 
 #[cfg(feature = "gui")]
 pub mod app;
+#[cfg(feature = "gui")]
+pub mod panels;
 #[cfg(feature = "gui")]
 pub mod scene;

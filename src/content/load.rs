@@ -198,11 +198,11 @@ impl Content {
         Some((content, id))
     }
 
-    /// Reads a script file against this content.
+    /// Reads a script file against this content, to be played in a scenario.
     ///
     /// # Errors
     /// Every fault in the file.
-    pub fn script_file(&self, path: &Path) -> Result<Script, LoadError> {
+    pub fn script_file(&self, path: &Path, scenario: &str) -> Result<Script, LoadError> {
         let faults = Faults::new();
         let script = Source::read(path, &faults).and_then(|source| {
             let read = read(source, &faults)?;
@@ -217,7 +217,7 @@ impl Content {
             }
             let decoder = Decoder::new(&read.source, &faults);
             let mut record = decoder.document(&read.root, read.noun, FORMAT)?;
-            Some(scenario::script(&mut record, &self.library))
+            Some(scenario::script(&mut record, &self.library, Some(scenario)))
         });
         match script {
             Some(script) if faults.is_empty() => Ok(script),
@@ -247,7 +247,7 @@ impl Content {
         for read in reads.iter().filter(|r| r.kind == Kind::Script) {
             let decoder = Decoder::new(&read.source, &faults);
             if let Some(mut record) = decoder.document(&read.root, read.noun, FORMAT) {
-                scenario::script(&mut record, &library);
+                scenario::script(&mut record, &library, None);
             }
         }
         (count, faults.sorted())
@@ -361,7 +361,7 @@ fn build(sources: BTreeMap<String, Source>, faults: &Faults) -> Content {
     for (name, read) in reads.iter().filter(|(_, r)| r.kind == Kind::Script) {
         let decoder = Decoder::new(&read.source, faults);
         if let Some(mut record) = decoder.document(&read.root, read.noun, FORMAT) {
-            let script = scenario::script(&mut record, &library);
+            let script = scenario::script(&mut record, &library, None);
             let name = name
                 .trim_start_matches("scenarios/scripts/")
                 .trim_end_matches(".ron");

@@ -210,11 +210,15 @@ fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> 
     })
 }
 
-pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>) -> Script {
-    let scenario = refer::field(r, "scenario", "scenario", ids!(library.scenarios));
+/// Reads a script. It is checked in the scenario it names, or in the one it is to be played in.
+pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>, play_in: Option<&str>) -> Script {
+    let scenario = match play_in {
+        None => refer::field(r, "scenario", "scenario", ids!(library.scenarios)),
+        Some(_) => r.reference("scenario").value,
+    };
     let label = r.text_or("label", "");
     let setup = library
-        .scenario(&scenario)
+        .scenario(play_in.unwrap_or(&scenario))
         .and_then(|s| Setup::new(library.clone(), s).ok());
     let mut actions: Vec<(Spanned<()>, Action)> = Vec::new();
     let mut whole = true;

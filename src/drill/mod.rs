@@ -8,7 +8,6 @@ mod attempt;
 mod begin;
 mod clean;
 mod enact;
-pub mod log;
 mod reach;
 mod refusal;
 mod resolve;

@@ -1,0 +1,116 @@
+//! `smirch drill`.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::content::Content;
+use crate::drill::{Drill, Script};
+use crate::guidance::Score;
+use crate::record::LogWriter;
+use crate::report::{attempt_json, score_text, touches_csv};
+
+use super::{Failure, count_words, scenario, setup, unknown, write_file};
+
+/// Play a script without a window and print the score.
+#[derive(Debug, Args)]
+pub(super) struct Play {
+    /// A scenario, by id or as a file
+    scenario: String,
+    /// A script, as a file or by the name of a built-in one
+    #[arg(long, value_name = "FILE")]
+    script: String,
+    /// The seed of its luck
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// The sequence to score against; the scenario's own if left out
+    #[arg(long, value_name = "ID")]
+    sequence: Option<String>,
+    /// Write everything about the attempt as JSON
+    #[arg(long, value_name = "OUT")]
+    json: Option<PathBuf>,
+    /// Write every event as CSV
+    #[arg(long, value_name = "OUT.csv")]
+    touches: Option<PathBuf>,
+    /// Write a log; an existing file is never overwritten
+    #[arg(long, value_name = "OUT")]
+    log: Option<PathBuf>,
+}
+
+impl Play {
+    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+        let (content, id) = scenario(content, &self.scenario)?;
+        let script = self.script(&content, &id)?;
+        if script.scenario != id {
+            eprintln!("note: this script was written for the scenario `{}`", script.scenario);
+        }
+        let setup = setup(&content, &id)?;
+        let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
+        let Some(sequence) = content.library.sequence(wanted) else {
+            let known = content.library.sequences.iter().map(|s| s.id.as_str());
+            return Err(Failure::Usage(unknown("sequence", wanted, known)));
+        };
+        let mut drill = Drill::begin(setup.clone(), self.seed);
+        let mut log = match &self.log {
+            None => None,
+            Some(path) => Some(LogWriter::create(path, &content, &drill).map_err(|e| {
+                let hint = match e.kind() {
+                    std::io::ErrorKind::AlreadyExists => "\n   hint: a log is never overwritten; choose another name",
+                    _ => "",
+                };
+                Failure::Faults(format!("{}: the log cannot be written: {e}{hint}", path.display()))
+            })?),
+        };
+        let mut refused = None;
+        for (n, action) in script.actions.iter().enumerate() {
+            if let Err(refusal) = drill.act(action.clone()) {
+                refused = Some(format!("action {} is refused: {refusal}\nwhat was done before it is reported", n + 1));
+                break;
+            }
+            if let Some(log) = &mut log {
+                log.catch_up(&drill)?;
+            }
+        }
+        if let Some(log) = log {
+            log.end(&drill)?;
+        }
+        let score = Score::of(&drill, sequence);
+        if let Some(path) = &self.json {
+            let mut text = serde_json::to_string_pretty(&attempt_json(&drill, sequence, &score))
+                .map_err(|e| Failure::Faults(e.to_string()))?;
+            text.push('\n');
+            write_file(path, text.as_bytes())?;
+        }
+        if let Some(path) = &self.touches {
+            let mut bytes = Vec::new();
+            touches_csv(&drill, &mut bytes).map_err(|e| Failure::Faults(e.to_string()))?;
+            write_file(path, &bytes)?;
+        }
+        let mut out = std::io::stdout().lock();
+        out.write_all(score_text(&drill, sequence, &score).as_bytes())?;
+        out.flush()?;
+        match refused {
+            None => Ok(()),
+            Some(message) => Err(Failure::Faults(message)),
+        }
+    }
+
+    fn script(&self, content: &Content, scenario: &str) -> Result<Script, Failure> {
+        let path = PathBuf::from(&self.script);
+        if !path.exists() {
+            let name = self.script.trim_end_matches(".ron");
+            let here = format!("{scenario}/{name}");
+            if let Some(script) = content.scripts.get(name).or_else(|| content.scripts.get(&here)) {
+                return Ok(script.clone());
+            }
+            if !self.script.ends_with(".ron") {
+                let known = content.scripts.keys().map(String::as_str);
+                return Err(Failure::Usage(unknown("script", &self.script, known)));
+            }
+        }
+        content
+            .script_file(&path, scenario)
+            .map_err(|e| Failure::Faults(format!("{e}\n{}", count_words(e.count))))
+    }
+}

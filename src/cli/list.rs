@@ -1,0 +1,73 @@
+//! `smirch list`.
+
+use std::io::Write;
+
+use clap::{Args, ValueEnum};
+
+use crate::content::Content;
+
+use super::{Failure, scenario, setup};
+
+/// Show what there is, one a line: id, then a tab, then its name.
+#[derive(Debug, Args)]
+pub(super) struct List {
+    /// What to show; everything if left out
+    what: Option<What>,
+    /// The scenario whose sites are shown, an id or a file
+    #[arg(long, default_value = "respiratory-room")]
+    scenario: String,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum What {
+    Scenarios,
+    Scripts,
+    Sequences,
+    Items,
+    Techniques,
+    Organisms,
+    Products,
+    Sites,
+}
+
+impl List {
+    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+        let library = &content.library;
+        let mut out = std::io::stdout().lock();
+        for what in What::value_variants() {
+            if self.what.is_some_and(|wanted| wanted != *what) {
+                continue;
+            }
+            let rows: Vec<(String, String)> = match what {
+                What::Scenarios => library.scenarios.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Scripts => content.scripts.iter().map(|(id, s)| (id.clone(), s.label.clone())).collect(),
+                What::Sequences => library.sequences.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Items => library.items.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Techniques => library
+                    .techniques
+                    .iter()
+                    .map(|t| (t.id.clone(), format!("{} [{}]", t.label, t.items.join(", "))))
+                    .collect(),
+                What::Organisms => library.organisms.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Products => library.products.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Sites => {
+                    let (content, id) = scenario(content, &self.scenario)?;
+                    let setup = setup(&content, &id)?;
+                    setup.sites.iter().map(|s| (s.id.clone(), s.label.clone())).collect()
+                }
+            };
+            if self.what.is_none() {
+                let title = what.to_possible_value().map(|v| v.get_name().to_owned()).unwrap_or_default();
+                writeln!(out, "# {title}")?;
+            }
+            for (id, label) in rows {
+                writeln!(out, "{id}\t{label}")?;
+            }
+            if self.what.is_none() {
+                writeln!(out)?;
+            }
+        }
+        out.flush()?;
+        Ok(())
+    }
+}

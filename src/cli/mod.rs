@@ -1,0 +1,151 @@
+//! The command line: one file per command. Data goes to standard output, talk to standard error; exit codes are 0
+//! for fine, 1 for faults found, 2 for wrong use.
+
+mod check;
+mod drill;
+mod list;
+mod replay;
+mod window;
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use clap::{Parser, Subcommand};
+
+use crate::content::Content;
+use crate::model::Setup;
+use crate::report::CAUTION;
+
+/// A training simulator for taking off personal protective equipment.
+#[derive(Debug, Parser)]
+#[command(name = "smirch", version, after_help = CAUTION)]
+struct Arguments {
+    /// A folder with content files; files at the same path replace built-in ones, others are added
+    #[arg(long, global = true, value_name = "DIR")]
+    content: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Show what there is: scenarios, sequences, items, techniques, sites, organisms
+    List(list::List),
+    /// Check content files and report every fault
+    Check(check::Check),
+    /// Play a script without a window and print the score
+    Drill(drill::Play),
+    /// Verify a log by playing it again, and summarise it
+    Replay(replay::Verify),
+}
+
+/// How a command ended, if not fine.
+#[derive(Debug)]
+enum Failure {
+    /// Faults were found; the message is complete.
+    Faults(String),
+    /// The command was used wrongly.
+    Usage(String),
+    /// Nobody reads the output any more.
+    Hangup,
+}
+
+impl From<io::Error> for Failure {
+    fn from(error: io::Error) -> Failure {
+        match error.kind() {
+            io::ErrorKind::BrokenPipe => Failure::Hangup,
+            _ => Failure::Faults(format!("cannot write: {error}")),
+        }
+    }
+}
+
+/// Runs the program with the arguments it was given.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // clap prints help and version to standard output and everything else to standard error.
+            let wrong = error.use_stderr();
+            let _ = error.print();
+            return ExitCode::from(if wrong { 2 } else { 0 });
+        }
+    };
+    let result = content(arguments.content.as_deref()).and_then(|content| match arguments.command {
+        None => window::open(content),
+        Some(Command::List(list)) => list.run(&content),
+        Some(Command::Check(check)) => check.run(&content),
+        Some(Command::Drill(play)) => play.run(&content),
+        Some(Command::Replay(verify)) => verify.run(&content),
+    });
+    let (code, message) = match result {
+        Ok(()) | Err(Failure::Hangup) => return ExitCode::SUCCESS,
+        Err(Failure::Faults(message)) => (1, message),
+        Err(Failure::Usage(message)) => (2, message),
+    };
+    // If standard error is gone too there is nobody left to tell.
+    let _ = writeln!(io::stderr(), "{}", message.trim_end());
+    ExitCode::from(code)
+}
+
+fn content(folder: Option<&Path>) -> Result<Content, Failure> {
+    match folder {
+        None => Content::builtin(),
+        Some(folder) => Content::with_folder(folder),
+    }
+    .map_err(|e| Failure::Faults(format!("{e}\n{}", count_words(e.count))))
+}
+
+fn count_words(count: usize) -> String {
+    if count == 1 { "1 fault".to_owned() } else { format!("{count} faults") }
+}
+
+/// The content with the scenario that was asked for, a built-in id or a file, and its id.
+fn scenario(content: &Content, wanted: &str) -> Result<(Content, String), Failure> {
+    if content.library.scenario(wanted).is_some() {
+        return Ok((content.clone(), wanted.to_owned()));
+    }
+    let path = Path::new(wanted);
+    if path.exists() || wanted.contains(['/', '\\']) || wanted.ends_with(".ron") {
+        return content
+            .scenario_file(path)
+            .map_err(|e| Failure::Faults(format!("{e}\n{}", count_words(e.count))));
+    }
+    Err(Failure::Usage(unknown("scenario", wanted, content.library.scenarios.iter().map(|s| s.id.as_str()))))
+}
+
+/// A message about a name that is not known, with the nearest that is.
+fn unknown<'k>(noun: &str, wanted: &str, known: impl Iterator<Item = &'k str> + Clone) -> String {
+    use crate::content::fault::{nearest_hint, quoted};
+    let hint = nearest_hint(wanted, known.clone()).unwrap_or_else(|| {
+        let all: Vec<&str> = known.collect();
+        format!("there are {}", all.join(", "))
+    });
+    format!("unknown {noun} {}\n   hint: {hint}", quoted(wanted))
+}
+
+fn setup(content: &Content, scenario: &str) -> Result<Arc<Setup>, Failure> {
+    let scenario = content
+        .library
+        .scenario(scenario)
+        .ok_or_else(|| Failure::Usage(unknown("scenario", scenario, std::iter::empty())))?;
+    Setup::new(content.library.clone(), scenario).map(Arc::new).map_err(|e| Failure::Faults(e.to_string()))
+}
+
+/// Writes a file whole or not at all: beside it first, then in its place.
+fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let fail = |e: io::Error| Failure::Faults(format!("{}: cannot be written: {e}", path.display()));
+    if path.is_dir() {
+        return Err(Failure::Usage(format!("{}: this is a folder; a file name is needed", path.display())));
+    }
+    // Pipes and devices cannot be renamed over.
+    if path.exists() && !path.is_file() {
+        return std::fs::write(path, bytes).map_err(fail);
+    }
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    std::fs::write(&beside, bytes).map_err(fail)?;
+    std::fs::rename(&beside, path).map_err(fail)
+}

@@ -1,1 +1,0 @@
-//! Versioned line-by-line logs of attempts.

@@ -1,0 +1,1 @@
+//! egui only: what screens look like.

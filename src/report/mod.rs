@@ -1,0 +1,11 @@
+//! Writing results down: JSON and CSV for machines, text for people. Knows what happened, decides nothing.
+
+mod json;
+mod score_text;
+mod touches;
+mod words;
+
+pub use json::attempt_json;
+pub use score_text::score_text;
+pub use touches::touches_csv;
+pub use words::{CAUTION, source_line};

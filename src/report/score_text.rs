@@ -1,0 +1,94 @@
+//! The score of an attempt as plain text for a terminal.
+
+use std::fmt::Write;
+
+use crate::drill::Drill;
+use crate::guidance::{Order, Score};
+use crate::model::Sequence;
+use super::words::source_line;
+
+/// The score, part by part.
+pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
+    let setup = drill.setup();
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let mut line = |text: String| {
+        let _ = writeln!(out, "{text}");
+    };
+    line(format!("{} (seed {}), {}", setup.scenario.label, drill.seed(), setup.organism.label));
+    line(String::new());
+    line(format!("What reached whom, in {}", setup.organism.unit));
+    for reached in &score.reached {
+        let worst: Vec<String> =
+            reached.sites.iter().take(3).map(|&(s, n)| format!("{} {n}", setup.sites[s].label)).collect();
+        let most = if worst.is_empty() { String::new() } else { format!("   most: {}", worst.join(", ")) };
+        let seen = if reached.count > 0 && !reached.seen { "   below what the lamp shows" } else { "" };
+        line(format!("  {:<20} {:>10}{seen}{most}", reached.group.label(), reached.count));
+    }
+    let books = drill.books();
+    line(format!("  {:<20} {:>10}", "inactivated", books.inactivated().iter().sum::<u64>()));
+    line(format!("  {:<20} {:>10}", "washed away", books.washed_away().iter().sum::<u64>()));
+    line(String::new());
+    line(format!("Against the sequence: {}", sequence.label));
+    for result in &score.steps {
+        let step = &sequence.steps[result.step];
+        let order = match result.order {
+            Order::InOrder => "done",
+            Order::Early => "early",
+            Order::Late => "late",
+            Order::Missed => "missed",
+            Order::NotApplicable => "not in this kit",
+        };
+        let mut notes = Vec::new();
+        if let Some(action) = result.action {
+            notes.push(format!("action {}", action + 1));
+        }
+        if !result.poor.is_empty() {
+            notes.push(format!("by {}", result.poor.join(", ")));
+        }
+        if let Some(place) = result.wrong_place {
+            notes.push(format!("done {}", place.word()));
+        }
+        if result.short {
+            notes.push("too short or zones left out".to_owned());
+        }
+        line(format!("  {order:<16} {:<44} {}", step.ask, notes.join("; ")));
+    }
+    line(format!("  marks {} of {}", score.marks(), score.full));
+    for deduction in &score.deductions {
+        let basis = &sequence.steps[deduction.step].basis;
+        line(format!("    -{} {} [{}]", deduction.marks, deduction.reason, source_line(&setup.library, basis)));
+    }
+    line(String::new());
+    line(format!("Hand hygiene: {} of {} moments met in full", score.moments.1, score.moments.0));
+    for c in &score.cleanings {
+        let missed: Vec<&str> = c.missed.iter().map(|z| z.label()).collect();
+        let missed = if missed.is_empty() { String::new() } else { format!(", left out: {}", missed.join(", ")) };
+        line(format!(
+            "  action {}: {} {} s of {} s, {} ml, removed {}{missed}",
+            c.action + 1,
+            c.product,
+            c.seconds,
+            c.asked,
+            c.amount,
+            c.removed
+        ));
+    }
+    line(String::new());
+    line(format!("Face touches: {}", score.face_touches.len()));
+    for touch in &score.face_touches {
+        let state = if touch.unclean { "not clean" } else { "clean" };
+        let site = &setup.sites[touch.site].label;
+        line(format!("  action {}: {} hand, {state}, on {site}", touch.action + 1, touch.hand.word()));
+    }
+    line(String::new());
+    line(format!("Critical errors: {}", score.critical.len()));
+    for critical in &score.critical {
+        line(format!("  action {}: {}", critical.action + 1, critical.reason));
+    }
+    line(String::new());
+    line(format!("Time: {:.0} s", score.seconds));
+    line(String::new());
+    line(super::words::CAUTION.to_owned());
+    out
+}

@@ -1,0 +1,115 @@
+//! Every event of an attempt as CSV: enough to recompute the books independently.
+
+use std::io::Write;
+
+use crate::drill::{Action, Drill, Happened};
+use crate::model::{Holding, Setup};
+use crate::transfer::{Event, Flow, Outcome};
+
+/// Column names, in order.
+pub const COLUMNS: [&str; 21] = [
+    "step", "kind", "technique", "item", "at_s", "site_a", "site_b", "share_a", "share_b", "wet", "chance",
+    "follows", "happened", "mean_ab", "mean_ba", "drawn_ab", "drawn_ba", "moved_ab", "moved_ba", "p_ab", "p_ba",
+];
+
+/// Writes one row per event that could move anything, and one per item that went somewhere.
+///
+/// `p_ab` is the probability with which each organism on site_a moved (share_a times drawn_ab; for hygiene the
+/// share removed, site_b then naming where it went). `follows` marks rows that happen exactly when the row before
+/// does.
+///
+/// # Errors
+/// The writer's.
+pub fn touches_csv(drill: &Drill, out: impl Write) -> csv::Result<()> {
+    let setup = drill.setup();
+    let mut csv = csv::Writer::from_writer(out);
+    csv.write_record(COLUMNS)?;
+    for (n, done) in drill.done().iter().enumerate() {
+        let (technique, item) = match &done.action {
+            Action::Do { technique, item, .. } => (technique.as_str(), item.as_deref().unwrap_or("")),
+            Action::Touch { .. } => ("free-touch", ""),
+            Action::Clean { product, .. } => (product.as_str(), ""),
+            Action::Walk(_) | Action::Wait(_) => ("", ""),
+        };
+        for happened in &done.happened {
+            let mut row = match happened {
+                Happened::Flow(event, outcome) => flow_row(setup, event, outcome),
+                Happened::Item { item, from, to, at } => {
+                    item_row(&setup.items[*item].id, &format!("{}>{}", holding(*from), holding(*to)), *at)
+                }
+                Happened::Fastening { item, fastening, undone, at } => {
+                    let id = &setup.definition(*item).fastenings[*fastening].id;
+                    let word = if *undone { "undone" } else { "tied" };
+                    item_row(&setup.items[*item].id, &format!("{id}:{word}"), *at)
+                }
+                Happened::Inverted { item, at } => item_row(&setup.items[*item].id, "inside-out", *at),
+            };
+            row[0] = (n + 1).to_string();
+            row[2] = technique.to_owned();
+            row[3] = item.to_owned();
+            csv.write_record(&row)?;
+        }
+    }
+    csv.flush()?;
+    Ok(())
+}
+
+fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
+    let (a, b) = event.sites();
+    let b = match (b, &event.flow) {
+        (Some(b), _) => setup.sites[b].id.clone(),
+        (None, Flow::Removal { fate, .. }) => Setup::fate_word(*fate).to_owned(),
+        (None, _) => String::new(),
+    };
+    let (share_a, share_b, wet) = match event.flow {
+        Flow::Contact { share_a, share_b, wet, .. } => (share_a, share_b, if wet { "wet" } else { "dry" }),
+        _ => (1.0, 0.0, ""),
+    };
+    let (mean_ab, mean_ba) = event.means();
+    let cells: Vec<String> = vec![
+        String::new(),
+        event.cause.word().to_owned(),
+        String::new(),
+        String::new(),
+        event.at.to_string(),
+        setup.sites[a].id.clone(),
+        b,
+        share_a.to_string(),
+        share_b.to_string(),
+        wet.to_owned(),
+        event.chance.to_string(),
+        u8::from(event.follows).to_string(),
+        u8::from(outcome.happened).to_string(),
+        mean_ab.to_string(),
+        mean_ba.to_string(),
+        outcome.drawn_ab.to_string(),
+        outcome.drawn_ba.to_string(),
+        outcome.moved_ab.to_string(),
+        outcome.moved_ba.to_string(),
+        event.share_ab(outcome.drawn_ab).to_string(),
+        event.share_ba(outcome.drawn_ba).to_string(),
+    ];
+    cells
+}
+
+fn item_row(item: &str, what: &str, at: f64) -> Vec<String> {
+    let mut cells = vec![String::new(); COLUMNS.len()];
+    cells[1] = "item".to_owned();
+    cells[4] = at.to_string();
+    cells[5] = item.to_owned();
+    cells[6] = what.to_owned();
+    cells
+}
+
+fn holding(holding: Holding) -> String {
+    match holding {
+        Holding::Worn => "worn".to_owned(),
+        Holding::Dangling => "dangling".to_owned(),
+        Holding::Held { left: true, right: true } => "both-hands".to_owned(),
+        Holding::Held { left: true, .. } => "left-hand".to_owned(),
+        Holding::Held { .. } => "right-hand".to_owned(),
+        Holding::Binned => "bin".to_owned(),
+        Holding::Floor(at) => format!("floor-{}", at.word()),
+        Holding::Boxed => "box".to_owned(),
+    }
+}
