@@ -37,10 +37,13 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let setup = drill.setup();
     let done = drill.done();
     let (steps, actions) = (sequence.steps.len(), done.len());
+    let applies = applicable(setup, sequence);
     let fulfils: Vec<Vec<bool>> = sequence
         .steps
         .iter()
-        .map(|step| match &step.asked {
+        .enumerate()
+        .map(|(i, step)| match &step.asked {
+            _ if !applies[i] => vec![false; actions],
             Asked::Remove { items, .. } => {
                 let completed = completed_by(setup, done, items);
                 (0..actions).map(|a| completed == Some(a)).collect()
@@ -53,23 +56,26 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
         })
         .collect();
 
+    // One action can complete several removals (a gown that takes the gloves along), but is one cleaning or walk.
+    let shares: Vec<bool> = sequence.steps.iter().map(|s| matches!(s.asked, Asked::Remove { .. })).collect();
+    let after = |i: usize, a: usize| if shares[i] { a } else { a + 1 };
     // best[i][a]: how many of the steps from i on can be matched, in order, with actions from a on.
     let mut best = vec![vec![0_u32; actions + 1]; steps + 1];
     for i in (0..steps).rev() {
         for a in (0..actions).rev() {
             best[i][a] = best[i + 1][a].max(best[i][a + 1]);
             if fulfils[i][a] {
-                best[i][a] = best[i][a].max(1 + best[i + 1][a + 1]);
+                best[i][a] = best[i][a].max(1 + best[i + 1][after(i, a)]);
             }
         }
     }
     let mut found: Vec<Option<usize>> = vec![None; steps];
     let (mut i, mut a) = (0, 0);
     while i < steps && a < actions {
-        if fulfils[i][a] && best[i][a] == 1 + best[i + 1][a + 1] {
+        if fulfils[i][a] && best[i][a] == 1 + best[i + 1][after(i, a)] {
             found[i] = Some(a);
+            a = after(i, a);
             i += 1;
-            a += 1;
         } else if best[i + 1][a] == best[i][a] {
             i += 1;
         } else {
@@ -79,20 +85,20 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
 
     let in_order = found.clone();
     let mut matches = Vec::with_capacity(steps);
-    for (step, asked) in sequence.steps.iter().enumerate() {
+    for step in 0..steps {
         let result = if let Some(action) = in_order[step] {
             Match {
                 step,
                 action: Some(action),
                 order: Order::InOrder,
             }
-        } else if not_in_kit(setup, &asked.asked) {
+        } else if !applies[step] {
             Match {
                 step,
                 action: None,
                 order: Order::NotApplicable,
             }
-        } else if let Some(action) = (0..actions).find(|&a| fulfils[step][a] && !found.contains(&Some(a))) {
+        } else if let Some(action) = (0..actions).find(|&a| fulfils[step][a] && (shares[step] || !found.contains(&Some(a)))) {
             found[step] = Some(action);
             let late = in_order[step + 1..].iter().flatten().any(|&later| later < action);
             Match {
@@ -112,12 +118,28 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     matches
 }
 
-/// True if a removal asks for nothing that this kit has.
-fn not_in_kit(setup: &Setup, asked: &Asked) -> bool {
-    match asked {
-        Asked::Remove { items, .. } => kit_items(setup, items).next().is_none(),
-        _ => false,
+/// Which steps this kit calls for. A removal of what the kit does not have falls away, and with it the cleaning that
+/// would follow it and nothing else.
+fn applicable(setup: &Setup, sequence: &Sequence) -> Vec<bool> {
+    let mut applies = Vec::with_capacity(sequence.steps.len());
+    // Since the last cleaning: whether a step fell away, and whether one stands.
+    let (mut fell, mut stands) = (false, false);
+    for step in &sequence.steps {
+        let applicable = match &step.asked {
+            Asked::Remove { items, .. } => kit_items(setup, items).next().is_some(),
+            Asked::Clean { .. } => stands || !fell,
+            Asked::Go { .. } => true,
+        };
+        match step.asked {
+            Asked::Clean { .. } => (fell, stands) = (false, false),
+            _ => {
+                fell |= !applicable;
+                stands |= applicable;
+            }
+        }
+        applies.push(applicable);
     }
+    applies
 }
 
 /// Kit items, spares left out, that are one of these definitions.

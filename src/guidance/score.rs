@@ -117,6 +117,7 @@ impl Score {
             .collect();
         let due: Vec<&StepResult> = steps
             .iter()
+            .filter(|s| s.order != Order::NotApplicable)
             .filter(|s| matches!(sequence.steps[s.step].asked, Asked::Clean { .. }))
             .collect();
         let met = due.iter().filter(|s| s.action.is_some() && !s.short).count();
