@@ -1,1 +1,1 @@
-//! egui only: what screens look like.
+//! Panels: egui only. Functions that draw a view and append the commands that were asked for.

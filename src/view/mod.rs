@@ -1,3 +1,43 @@
-//! What screens show, as plain data and text. Knows the model and the drill; knows neither Bevy nor egui.
+//! What screens show, as plain data and text. Knows the model, the drill and guidance; knows neither Bevy nor egui.
+//!
+//! A [`Desk`] is all that a person at the screen has open: the page, the settings, the one drill. It takes
+//! [`Command`]s, whoever gives them (menu, key, pointer, test), and makes the views that panels draw.
 
+pub mod advice;
+pub mod choices;
+pub mod command;
+pub mod debrief;
+mod desk;
+pub mod drilling;
+pub mod hands;
+pub mod now;
+pub mod outline;
+pub mod rub;
+pub mod settings;
+pub mod sites;
 pub mod stage;
+mod stage_of;
+pub mod start;
+pub mod steps;
+pub mod words;
+
+pub use choices::{Choice, options};
+pub use command::{Command, Page};
+pub use debrief::DebriefView;
+pub use desk::{Desk, Watch};
+pub use drilling::DrillView;
+pub use settings::{ClockSpeed, LampUse, NamedView, Settings};
+pub use stage_of::{stage_of, touch};
+pub use start::StartView;
+
+/// The cautions that every screen can show and the first one always does.
+pub const CAUTIONS: [&str; 5] = [
+    "Training aid, not a clinical device",
+    "The numbers are modelled and uncertain",
+    "Follow your local infection control policy and the maker's instructions",
+    "Fit testing and sign-off are for competent persons",
+    "Never practise with real contamination",
+];
+
+/// The same in one line, for the foot of a page.
+pub const CAUTION_LINE: &str = "Training aid. Modelled and uncertain. Follow your local policy and competent persons. Never practise with real contamination.";

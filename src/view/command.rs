@@ -1,0 +1,204 @@
+//! Everything that can be asked of the desk, and the one list behind menus, keys and tooltips.
+
+use crate::model::{Pace, Side, SiteIndex, Whereabouts};
+
+use super::settings::{ClockSpeed, LampUse, NamedView};
+
+/// The three pages.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Page {
+    /// Choosing.
+    #[default]
+    Start,
+    /// Doing.
+    Drill,
+    /// Looking back.
+    Debrief,
+}
+
+/// Something asked for, by key, pointer, list or test.
+#[derive(Clone, Debug, PartialEq)]
+#[expect(missing_docs, reason = "the names and the list below say it")]
+pub enum Command {
+    // first page
+    Scenario(usize),
+    Sequence(usize),
+    Lamp(LampUse),
+    Hints(bool),
+    Seed(String),
+    Clock(ClockSpeed),
+    Begin,
+    // drill
+    Choose(SiteIndex),
+    Unchoose,
+    /// The nth option of the chosen site, counted from 0.
+    Option(usize, Pace),
+    SwapHand,
+    Acting(Side),
+    Walk(Whereabouts),
+    GoOn,
+    Wait,
+    Rub,
+    Wash,
+    /// Opens the rub panel for a product.
+    Clean(String),
+    Doses(u32),
+    /// So many more drill seconds of rubbing.
+    RubFor(f64),
+    RubDone,
+    HandsFree(bool),
+    LampSwitch,
+    Peek(bool),
+    View(NamedView),
+    Mirror,
+    Answer(Side),
+    LetBe,
+    List,
+    Dismiss,
+    Finish,
+    // debrief
+    Why(SiteIndex),
+    Again,
+    Home,
+    // everywhere
+    Help,
+    Larger,
+    Smaller,
+    LargeType,
+    Still,
+    Leave,
+}
+
+/// A key, by the name egui and people use for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Key {
+    /// Name, such as `R` or `Escape`.
+    pub name: &'static str,
+    /// True if Ctrl must be held.
+    pub ctrl: bool,
+}
+
+impl Key {
+    const fn plain(name: &'static str) -> Key {
+        Key { name, ctrl: false }
+    }
+
+    const fn ctrl(name: &'static str) -> Key {
+        Key { name, ctrl: true }
+    }
+
+    /// As it is written on a key cap.
+    pub fn caption(self) -> String {
+        let name = match self.name {
+            "Escape" => "Esc",
+            "Period" => ".",
+            "Equals" => "+",
+            "Minus" => "-",
+            "OpenBracket" => "[",
+            "CloseBracket" => "]",
+            other => other,
+        };
+        if self.ctrl {
+            format!("Ctrl {name}")
+        } else {
+            name.to_owned()
+        }
+    }
+}
+
+/// One line of the list: what it is called, its key, and where it applies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// What is asked.
+    pub command: Command,
+    /// Its key.
+    pub key: Key,
+    /// Caption of its button.
+    pub label: &'static str,
+    /// A sentence on what it does.
+    pub tip: &'static str,
+    /// Pages on which it applies.
+    pub pages: &'static [Page],
+}
+
+const START: &[Page] = &[Page::Start];
+const DRILL: &[Page] = &[Page::Drill];
+const DEBRIEF: &[Page] = &[Page::Debrief];
+const ALL: &[Page] = &[Page::Start, Page::Drill, Page::Debrief];
+
+macro_rules! entries {
+    ($($command:expr, $key:expr, $label:literal, $tip:literal, $pages:ident;)*) => {
+        &[$(Entry { command: $command, key: $key, label: $label, tip: $tip, pages: $pages }),*]
+    };
+}
+
+/// The list. Options of a site have the number keys 1 to 9 besides.
+pub static ENTRIES: &[Entry] = entries![
+    Command::Begin, Key::ctrl("Enter"), "Start", "Begin the drill with these choices", START;
+    Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
+    Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
+    Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;
+    Command::Wait, Key::plain("Period"), "Wait", "Stand still for five seconds", DRILL;
+    Command::Walk(Whereabouts::Inside), Key::plain("I"), "Inside", "Go into the room", DRILL;
+    Command::Walk(Whereabouts::Doorway), Key::plain("D"), "Doorway", "Go to the doorway", DRILL;
+    Command::Walk(Whereabouts::Outside), Key::plain("O"), "Outside", "Go out to the corridor", DRILL;
+    Command::SwapHand, Key::plain("H"), "Other hand", "Let the other hand act where there is a choice", DRILL;
+    Command::LampSwitch, Key::plain("L"), "Lamp", "Switch the lamp, or hold to peek", DRILL;
+    Command::List, Key::plain("S"), "List of sites", "Everything in reach as a text list", DRILL;
+    Command::View(NamedView::Front), Key::plain("F"), "Front", "See the front", DRILL;
+    Command::View(NamedView::Back), Key::plain("B"), "Back", "See the back", DRILL;
+    Command::View(NamedView::Left), Key::plain("J"), "Left", "See the wearer's left", DRILL;
+    Command::View(NamedView::Right), Key::plain("K"), "Right", "See the wearer's right", DRILL;
+    Command::View(NamedView::Hands), Key::plain("N"), "Hands", "See the hands close by", DRILL;
+    Command::View(NamedView::Face), Key::plain("E"), "Face", "See the face close by", DRILL;
+    Command::Mirror, Key::plain("M"), "Mirror", "Show the picture as a mirror would", DRILL;
+    Command::Answer(Side::Left), Key::plain("Z"), "Answer with your left hand", "What happened is answered with a touch", DRILL;
+    Command::Answer(Side::Right), Key::plain("X"), "Answer with your right hand", "What happened is answered with a touch", DRILL;
+    Command::LetBe, Key::plain("C"), "Let it be", "What happened is left alone", DRILL;
+    Command::Unchoose, Key::plain("Escape"), "Close", "Close what is open", DRILL;
+    Command::Finish, Key::ctrl("Enter"), "Finish", "End the drill and look back at it", DRILL;
+    Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
+    Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
+    Command::Help, Key::plain("F1"), "Keys", "Every key on this page", ALL;
+    Command::Larger, Key::ctrl("Equals"), "Larger text", "Make all text larger", ALL;
+    Command::Smaller, Key::ctrl("Minus"), "Smaller text", "Make all text smaller", ALL;
+    Command::LargeType, Key::plain("F2"), "Large type", "Type to be read across a room", ALL;
+    Command::Still, Key::plain("F3"), "No motion", "Skip all motion", ALL;
+    Command::Leave, Key::ctrl("Q"), "Leave", "Close smirch", ALL;
+];
+
+/// The entry of a command, if it has one.
+pub fn entry(command: &Command) -> Option<&'static Entry> {
+    ENTRIES.iter().find(|e| e.command == *command)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+
+    #[test]
+    fn no_two_commands_of_a_page_share_a_key() {
+        for page in ALL {
+            let mut seen = HashSet::new();
+            for entry in ENTRIES.iter().filter(|e| e.pages.contains(page)) {
+                assert!(seen.insert(entry.key), "{page:?}: {:?} is taken twice", entry.key);
+            }
+        }
+    }
+
+    #[test]
+    fn captions_are_short_sentences_without_a_full_stop() {
+        for entry in ENTRIES {
+            for text in [entry.label, entry.tip] {
+                assert!(!text.ends_with('.'), "`{text}` ends in a full stop");
+                let title_case = text
+                    .split(' ')
+                    .skip(1)
+                    .any(|w| w.chars().next().is_some_and(char::is_uppercase));
+                assert!(!title_case, "`{text}` is in title case");
+            }
+        }
+    }
+}

@@ -1,0 +1,422 @@
+//! Looking back: where it ended, what was done, why, and next time. All numbers are those of the books.
+
+use crate::drill::Drill;
+use crate::guidance::{Group, Order, Score, carried_to_person};
+use crate::model::{Owner, Sequence, SiteIndex};
+
+use super::advice::next_time;
+use super::now::moved;
+use super::outline::{Spot, spots};
+use super::steps::{describe, sources};
+use super::words::{clock, count, length, list, sentence, standing};
+
+/// A place where something ended.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EndSite {
+    /// Site index.
+    pub site: SiteIndex,
+    /// Name for people.
+    pub label: String,
+    /// Organisms there.
+    pub count: u64,
+}
+
+/// Places of one sort.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EndGroup {
+    /// Which sort.
+    pub group: Group,
+    /// Name for people.
+    pub label: String,
+    /// Organisms there.
+    pub count: u64,
+    /// True if the lamp, or what it stands for, shows it.
+    pub seen: bool,
+    /// Its sites that carry something, fullest first.
+    pub sites: Vec<EndSite>,
+}
+
+/// How a step of the sequence was done.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepRow {
+    /// What was asked.
+    pub ask: String,
+    /// In a word or two: `done`, `late`, `early`, `missed`, `not in this kit`.
+    pub verdict: &'static str,
+    /// True if something departs from what was asked.
+    pub departs: bool,
+    /// What was done for it, with the time.
+    pub done: Option<String>,
+    /// Departures, each as a sentence, with the marks taken off.
+    pub notes: Vec<String>,
+    /// The reason behind the step.
+    pub why: String,
+    /// Where that comes from.
+    pub source: String,
+}
+
+/// One action as it was done.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DoneRow {
+    /// Clock when it began.
+    pub at: String,
+    /// What was done.
+    pub text: String,
+    /// Organisms it brought onto the person.
+    pub carried: u64,
+}
+
+/// Where the contents of one site came from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WhyView {
+    /// The site.
+    pub site: SiteIndex,
+    /// Its name.
+    pub label: String,
+    /// Organisms there.
+    pub count: u64,
+    /// Source, count, and share of all that is there.
+    pub sources: Vec<(String, u64, f64)>,
+    /// Touches that brought something there: clock, sentence, count.
+    pub touches: Vec<(String, String, u64)>,
+}
+
+/// Everything the debrief shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DebriefView {
+    /// Name of the scenario.
+    pub title: String,
+    /// Sequence, length and luck.
+    pub sub: String,
+    /// What is counted.
+    pub unit: String,
+    /// Where it ended, gravest first.
+    pub groups: Vec<EndGroup>,
+    /// Killed and washed away.
+    pub removed: (u64, u64),
+    /// Marks for the outline.
+    pub spots: Vec<Spot>,
+    /// Whose sequence it is laid beside.
+    pub sequence: String,
+    /// Each step of it.
+    pub steps: Vec<StepRow>,
+    /// Everything done, in order.
+    pub done: Vec<DoneRow>,
+    /// Marks left and full marks.
+    pub marks: (f64, f64),
+    /// Deductions with their reasons.
+    pub deductions: Vec<(String, f64)>,
+    /// Hand hygiene in sentences.
+    pub hygiene: Vec<String>,
+    /// Free touches of the face, in sentences.
+    pub face: Vec<String>,
+    /// Critical errors, in sentences.
+    pub critical: Vec<String>,
+    /// What went well, if that can be said.
+    pub well: Option<String>,
+    /// What to practise.
+    pub next: Vec<String>,
+    /// Where the contents of the chosen site came from.
+    pub why: Option<WhyView>,
+}
+
+/// The debrief of a drill against a sequence, with the site asked about.
+pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Option<SiteIndex>) -> DebriefView {
+    let setup = drill.setup();
+    let score = Score::of(drill, sequence);
+    let books = drill.books();
+    let groups: Vec<EndGroup> = score
+        .reached
+        .iter()
+        .map(|r| {
+            let sites: Vec<EndSite> = r
+                .sites
+                .iter()
+                .filter(|&&(site, _)| !is_patient(drill, site))
+                .map(|&(site, count)| EndSite {
+                    site,
+                    label: sentence(&setup.sites[site].label),
+                    count,
+                })
+                .collect();
+            EndGroup {
+                group: r.group,
+                label: sentence(r.group.label()),
+                count: sites.iter().map(|s| s.count).sum(),
+                seen: r.seen,
+                sites,
+            }
+        })
+        .collect();
+    let gravest = groups.iter().flat_map(|g| &g.sites).map(|s| s.site).next();
+    DebriefView {
+        title: setup.scenario.label.clone(),
+        sub: format!(
+            "{} · {} · luck {}",
+            sequence.label,
+            length(score.seconds),
+            drill.seed()
+        ),
+        unit: setup.organism.unit.clone(),
+        removed: (books.inactivated().iter().sum(), books.washed_away().iter().sum()),
+        spots: spots(drill),
+        sequence: sequence.label.clone(),
+        steps: step_rows(drill, sequence, &score),
+        done: drill
+            .done()
+            .iter()
+            .map(|done| DoneRow {
+                at: clock(done.began),
+                text: describe(setup, &done.action),
+                carried: carried_to_person(setup, done),
+            })
+            .collect(),
+        marks: (score.marks(), score.full),
+        deductions: score
+            .deductions
+            .iter()
+            .map(|d| (sentence(&d.reason), d.marks))
+            .collect(),
+        hygiene: hygiene(drill, &score),
+        face: score
+            .face_touches
+            .iter()
+            .map(|f| {
+                let state = if f.unclean {
+                    "before it was clean"
+                } else {
+                    "while it was clean"
+                };
+                format!(
+                    "{}: your {} hand touched the {} {state}",
+                    clock(drill.done()[f.action].began),
+                    f.hand.word(),
+                    setup.sites[f.site].label
+                )
+            })
+            .collect(),
+        critical: score
+            .critical
+            .iter()
+            .map(|c| format!("{}: {}", clock(drill.done()[c.action].began), c.reason))
+            .collect(),
+        well: well(&score),
+        next: next_time(drill, sequence, &score),
+        why: asked.or(gravest).map(|site| why(drill, site)),
+        groups,
+    }
+}
+
+fn is_patient(drill: &Drill, site: SiteIndex) -> bool {
+    let setup = drill.setup();
+    matches!(setup.sites[site].owner, Owner::Room(piece) if setup.library.furniture[piece].at.is_empty())
+}
+
+fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> {
+    let setup = drill.setup();
+    score
+        .steps
+        .iter()
+        .map(|result| {
+            let step = &sequence.steps[result.step];
+            let departs = !matches!(result.order, Order::InOrder | Order::NotApplicable)
+                || !result.poor.is_empty()
+                || result.wrong_place.is_some()
+                || result.short;
+            let mut notes: Vec<String> = score
+                .deductions
+                .iter()
+                .filter(|d| d.step == result.step)
+                .map(|d| format!("{} (−{})", sentence(&reason(&d.reason, &step.ask)), d.marks))
+                .collect();
+            if let Some(place) = result.wrong_place
+                && notes.is_empty()
+            {
+                notes.push(format!("Done {}", standing(place)));
+            }
+            StepRow {
+                ask: sentence(&step.ask),
+                verdict: match result.order {
+                    Order::InOrder => "done",
+                    Order::Early => "early",
+                    Order::Late => "late",
+                    Order::Missed => "missed",
+                    Order::NotApplicable => "not in this kit",
+                },
+                departs,
+                done: result.action.map(|a| {
+                    let done = &drill.done()[a];
+                    format!("{} {}", clock(done.began), describe(setup, &done.action))
+                }),
+                notes,
+                why: step.why.clone(),
+                source: sources(drill, &step.basis),
+            }
+        })
+        .collect()
+}
+
+/// A deduction's reason without the step's own words, which stand beside it.
+fn reason(reason: &str, ask: &str) -> String {
+    reason.strip_suffix(ask).map_or_else(
+        || reason.to_owned(),
+        |r| r.trim_end_matches([' ', ':']).to_owned(),
+    )
+}
+
+fn hygiene(drill: &Drill, score: &Score) -> Vec<String> {
+    let (due, met) = score.moments;
+    let mut lines = vec![format!("{met} of {due} moments for clean hands met in full")];
+    for cleaning in &score.cleanings {
+        let verb = drill
+            .setup()
+            .library
+            .product(&cleaning.product)
+            .map_or_else(|| "Clean".to_owned(), |p| sentence(&p.verb));
+        let zones = if cleaning.missed.is_empty() {
+            "every zone reached".to_owned()
+        } else {
+            let missed: Vec<String> = cleaning.missed.iter().map(|z| z.label().to_owned()).collect();
+            format!("not reached: {}", list(&missed))
+        };
+        lines.push(format!(
+            "{} {verb}, {:.0} s of {:.0} s, {:.1} ml; {zones}; took off {}",
+            clock(drill.done()[cleaning.action].began),
+            cleaning.seconds,
+            cleaning.asked,
+            cleaning.amount,
+            count(cleaning.removed)
+        ));
+    }
+    lines
+}
+
+fn well(score: &Score) -> Option<String> {
+    let (due, met) = score.moments;
+    let mucosa: u64 = score
+        .reached
+        .iter()
+        .filter(|r| matches!(r.group, Group::Eyes | Group::Nostrils | Group::Lips))
+        .map(|r| r.count)
+        .sum();
+    let in_order = score.steps.iter().filter(|s| s.order == Order::InOrder).count();
+    if due > 0 && met == due {
+        Some("You cleaned your hands in full every time it was asked".to_owned())
+    } else if mucosa == 0 {
+        Some("Nothing reached your eyes, nose or mouth".to_owned())
+    } else if in_order > 0 {
+        Some(format!("{in_order} steps came in the order asked"))
+    } else {
+        None
+    }
+}
+
+/// Where what is on a site came from: by source from the books, and by the touches that brought it there.
+pub fn why(drill: &Drill, site: SiteIndex) -> WhyView {
+    let setup = drill.setup();
+    let books = drill.books();
+    let total = books.total(site);
+    let mut sources: Vec<(String, u64, f64)> = books
+        .sources()
+        .iter()
+        .zip(books.row(site))
+        .filter(|&(_, &n)| n > 0)
+        .map(|(&source, &n)| {
+            (
+                sentence(&setup.sites[source].label),
+                n,
+                n as f64 / total.max(1) as f64,
+            )
+        })
+        .collect();
+    sources.sort_by_key(|s| std::cmp::Reverse(s.1));
+    let label = setup.sites[site].label.clone();
+    let mut touches = Vec::new();
+    for done in drill.done() {
+        for flow in moved(drill, done).into_iter().filter(|m| m.to == label) {
+            touches.push((
+                clock(done.began),
+                format!(
+                    "{}, from the {}, {}",
+                    describe(setup, &done.action),
+                    lower(&flow.from),
+                    flow.how
+                ),
+                flow.count,
+            ));
+        }
+    }
+    WhyView {
+        site,
+        label: sentence(&label),
+        count: total,
+        sources,
+        touches,
+    }
+}
+
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map(|first| first.to_lowercase().chain(letters).collect())
+        .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::desk::tests::{drill, play};
+    use super::*;
+
+    #[test]
+    fn the_debrief_shows_the_numbers_of_the_books() {
+        let drill = play("classic-tracer/gown-by-front", 7);
+        let library = drill.setup().library.clone();
+        let sequence = library.sequence("us-gloves-first").expect("a built-in sequence");
+        let view = debrief_view(&drill, sequence, None);
+        for group in &view.groups {
+            for site in &group.sites {
+                assert_eq!(site.count, drill.books().total(site.site), "{}", site.label);
+            }
+        }
+        let shown: u64 = view.groups.iter().map(|g| g.count).sum::<u64>() + view.removed.0 + view.removed.1;
+        let start: u64 = drill.books().start().iter().sum();
+        assert_eq!(
+            shown, start,
+            "everything that was there at the start is accounted for"
+        );
+        let why = view.why.expect("something ended somewhere");
+        assert_eq!(why.sources.iter().map(|s| s.1).sum::<u64>(), why.count);
+        assert_eq!(why.count, drill.books().total(why.site));
+    }
+
+    #[test]
+    fn next_time_names_at_most_three_things() {
+        for script in [
+            "hurried",
+            "gown-by-front",
+            "no-rub",
+            "face-touch",
+            "us-gloves-first-good",
+        ] {
+            let drill = play(&format!("classic-tracer/{script}"), 11);
+            let library = drill.setup().library.clone();
+            let sequence = library.sequence("us-gloves-first").expect("a built-in sequence");
+            let view = debrief_view(&drill, sequence, None);
+            assert!((1..=3).contains(&view.next.len()), "{script}: {:?}", view.next);
+        }
+    }
+
+    #[test]
+    fn an_untouched_drill_misses_every_step_it_could_do() {
+        let drill = drill("respiratory-room");
+        let library = drill.setup().library.clone();
+        let sequence = library.sequence("uk-agp").expect("a built-in sequence");
+        let view = debrief_view(&drill, sequence, None);
+        assert!(
+            view.steps
+                .iter()
+                .all(|s| s.verdict == "missed" || s.verdict == "not in this kit")
+        );
+    }
+}

@@ -1,0 +1,83 @@
+//! Cleaning hands: the doses, the time held so far, and which zones it has reached.
+
+use crate::drill::{Action, Drill};
+use crate::model::Zone;
+
+use super::words::sentence;
+
+/// Longest time a rub can be held, as a multiple of the asked length.
+const LONGEST: f64 = 3.0;
+
+/// A rub or wash that is being set up or is under way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rub {
+    /// Product id.
+    pub product: String,
+    /// Doses chosen.
+    pub doses: u32,
+    /// Drill seconds held so far.
+    pub held: f64,
+}
+
+impl Rub {
+    /// The action that this comes to.
+    pub fn action(&self) -> Action {
+        Action::Clean {
+            product: self.product.clone(),
+            doses: self.doses,
+            seconds: (self.held * 10.0).round().max(1.0) / 10.0,
+            skip: Vec::new(),
+        }
+    }
+}
+
+/// What the rub panel shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RubView {
+    /// Heading, such as `Rub your hands`.
+    pub title: String,
+    /// What with.
+    pub product: String,
+    /// Word for what one does, such as `rub`.
+    pub verb: String,
+    /// Doses chosen.
+    pub doses: u32,
+    /// Amount, ml.
+    pub amount: f64,
+    /// Drill seconds held so far.
+    pub held: f64,
+    /// Asked length, s.
+    pub asked: f64,
+    /// Zones in the order in which they are covered, with the share covered so far.
+    pub zones: Vec<(Zone, f64)>,
+    /// Drill seconds per second of waiting.
+    pub speed: f64,
+    /// True if nothing needs to be held down.
+    pub hands_free: bool,
+    /// True once it cannot go on any longer.
+    pub full: bool,
+}
+
+/// The panel for a rub, if its product is known.
+pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Option<RubView> {
+    let product = drill.setup().library.product(&rub.product)?;
+    let each = product.seconds / product.order.len() as f64;
+    Some(RubView {
+        title: sentence(&format!("{} your hands", product.verb)),
+        product: product.label.clone(),
+        verb: product.verb.clone(),
+        doses: rub.doses,
+        amount: product.dose_ml * f64::from(rub.doses),
+        held: rub.held,
+        asked: product.seconds,
+        zones: product
+            .order
+            .iter()
+            .enumerate()
+            .map(|(n, &zone)| (zone, (rub.held / each - n as f64).clamp(0.0, 1.0)))
+            .collect(),
+        speed,
+        hands_free,
+        full: rub.held >= product.seconds * LONGEST,
+    })
+}

@@ -1,0 +1,86 @@
+//! The picture of a moment of a drill, for the scene.
+
+use crate::drill::{Action, Drill};
+use crate::model::{Holding, Owner, Side, SiteIndex, Zone};
+
+use super::stage::{Patch, Stage, StageItem, StageItemState, Surface};
+
+/// Free touch of a site with the finger pads of a hand.
+pub fn touch(drill: &Drill, hand: Side, site: SiteIndex) -> Action {
+    let setup = drill.setup();
+    Action::Touch {
+        hand,
+        with: Zone::FingerPads,
+        site: setup.sites[site].id.clone(),
+        area: setup.library.manners.touch_area(Zone::FingerPads),
+    }
+}
+
+/// Everything the scene needs to draw this moment.
+pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
+    let (setup, state) = (drill.setup(), drill.state());
+    let totals = drill.books().totals();
+    let patches = setup
+        .sites
+        .iter()
+        .enumerate()
+        .map(|(i, site)| Patch {
+            surface: match site.owner {
+                Owner::Body(place) => Surface::Body(setup.library.places[place].id.clone()),
+                Owner::Part(item, part, inside) => Surface::Part {
+                    item: setup.items[item].id.clone(),
+                    part: setup.items[item].parts[part].id.clone(),
+                    inside,
+                },
+                Owner::Room(piece) => Surface::Room(setup.library.furniture[piece].id.clone()),
+            },
+            label: site.label.clone(),
+            count: totals[i],
+            reachable: Side::BOTH
+                .into_iter()
+                .any(|side| drill.check(&touch(drill, side, i)).is_ok()),
+        })
+        .collect();
+    let items = setup
+        .items
+        .iter()
+        .zip(&state.items)
+        .enumerate()
+        .map(|(i, (kit, now))| StageItem {
+            id: kit.id.clone(),
+            model: setup.definition(i).id.clone(),
+            side: kit.side,
+            state: match now.holding {
+                Holding::Worn => StageItemState::Worn,
+                Holding::Dangling => StageItemState::Dangling,
+                Holding::Held {
+                    left: true,
+                    right: false,
+                } => StageItemState::Held(Side::Left),
+                Holding::Held { .. } => StageItemState::Held(Side::Right),
+                Holding::Binned => StageItemState::Binned,
+                Holding::Floor(at) => StageItemState::Floor(at),
+                Holding::Boxed => StageItemState::Boxed,
+            },
+            undone: setup
+                .definition(i)
+                .fastenings
+                .iter()
+                .zip(&now.undone)
+                .filter(|&(_, &undone)| undone)
+                .map(|(fastening, _)| fastening.id.clone())
+                .collect(),
+            inverted: now.inverted,
+        })
+        .collect();
+    Stage {
+        patches,
+        items,
+        whereabouts: state.whereabouts,
+        lamp,
+        seen_from: setup.organism.seen_from,
+        wet: (0..setup.sites.len())
+            .filter(|&site| state.is_wet(site, state.clock))
+            .collect(),
+    }
+}

@@ -1,0 +1,93 @@
+//! The first page: which scenario, whose sequence, and how it is to be played.
+
+use crate::content::Content;
+use crate::model::Scenario;
+
+use super::settings::Settings;
+
+/// A scenario to choose.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScenarioCard {
+    /// Index in the library.
+    pub index: usize,
+    /// Name for people.
+    pub label: String,
+    /// What is worn, innermost first, in words.
+    pub kit: String,
+    /// True if chosen.
+    pub chosen: bool,
+}
+
+/// What the first page shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StartView {
+    /// All scenarios.
+    pub scenarios: Vec<ScenarioCard>,
+    /// Setting of the chosen one.
+    pub setting: String,
+    /// What is counted in it.
+    pub organism: String,
+    /// Sequences that fit it, its own first: label and whose guidance it is.
+    pub sequences: Vec<(String, String)>,
+    /// Everything chosen so far.
+    pub settings: Settings,
+    /// Why it cannot start, if it cannot.
+    pub refusal: Option<String>,
+}
+
+/// Ids of the sequences that fit a scenario, its own first.
+pub fn sequence_ids(scenario: &Scenario) -> Vec<String> {
+    std::iter::once(&scenario.sequence)
+        .chain(&scenario.also)
+        .cloned()
+        .collect()
+}
+
+/// The first page for these settings.
+pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>) -> StartView {
+    let library = &content.library;
+    let scenarios = library
+        .scenarios
+        .iter()
+        .enumerate()
+        .map(|(index, scenario)| {
+            let kit: Vec<String> = scenario
+                .kit
+                .iter()
+                .filter_map(|id| library.item(id))
+                .map(|item| {
+                    if item.each_side {
+                        format!("{}s", item.label)
+                    } else {
+                        item.label.clone()
+                    }
+                })
+                .collect();
+            ScenarioCard {
+                index,
+                label: scenario.label.clone(),
+                kit: super::words::list(&kit),
+                chosen: index == settings.scenario,
+            }
+        })
+        .collect();
+    let scenario = library.scenarios.get(settings.scenario);
+    StartView {
+        scenarios,
+        setting: scenario.map_or_else(String::new, |s| s.setting.clone()),
+        organism: scenario
+            .and_then(|s| library.organism(&s.organism))
+            .map_or_else(String::new, |o| format!("{}, counted in {}", o.label, o.unit)),
+        sequences: scenario
+            .map(|s| {
+                sequence_ids(s)
+                    .iter()
+                    .filter_map(|id| library.sequence(id))
+                    .map(|q| (q.label.clone(), q.authority.clone()))
+                    .collect()
+            })
+            .unwrap_or_default(),
+        settings: settings.clone(),
+        refusal: refusal.map(str::to_owned),
+    }
+}

@@ -1,0 +1,92 @@
+//! Small pieces of wording that several screens share.
+
+use crate::model::{Side, Whereabouts};
+
+/// A text with its first letter in upper case.
+pub fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+/// Seconds as minutes and seconds, such as `02:14`.
+pub fn clock(seconds: f64) -> String {
+    let whole = seconds.max(0.0) as u64;
+    format!("{:02}:{:02}", whole / 60, whole % 60)
+}
+
+/// Seconds in words, such as `2 min 14 s`.
+pub fn length(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round() as u64;
+    if whole < 60 {
+        format!("{whole} s")
+    } else {
+        format!("{} min {:02} s", whole / 60, whole % 60)
+    }
+}
+
+/// A count with its thousands set apart, such as `41 200`.
+pub fn count(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push('\u{a0}');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+/// Where someone stands, to end a sentence with.
+pub fn standing(at: Whereabouts) -> &'static str {
+    match at {
+        Whereabouts::Inside => "inside the room",
+        Whereabouts::Doorway => "in the doorway",
+        Whereabouts::Outside => "outside the room",
+    }
+}
+
+/// `your left hand`.
+pub fn hand(side: Side) -> String {
+    format!("your {} hand", side.word())
+}
+
+/// Words joined as `a, b and c`.
+pub fn list(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_are_grouped_in_threes() {
+        assert_eq!(count(0), "0");
+        assert_eq!(count(999), "999");
+        assert_eq!(count(41_200), "41\u{a0}200");
+        assert_eq!(count(1_000_000), "1\u{a0}000\u{a0}000");
+    }
+
+    #[test]
+    fn a_clock_counts_minutes_and_seconds() {
+        assert_eq!(clock(134.9), "02:14");
+        assert_eq!(length(59.6), "1 min 00 s");
+        assert_eq!(length(20.0), "20 s");
+    }
+
+    #[test]
+    fn lists_read_as_people_speak() {
+        let words: Vec<String> = ["a", "b", "c"].map(String::from).into();
+        assert_eq!(list(&words), "a, b and c");
+        assert_eq!(list(&words[..1]), "a");
+        assert_eq!(sentence("undo the tie"), "Undo the tie");
+    }
+}
