@@ -1,1 +1,130 @@
-//! Bevy only: mannequin, garments, room, lamp, camera, pointing.
+//! The drawn scene: a person in the kit, the room, the lamp, the camera, and pointing at places.
+//!
+//! It reads a [`StageView`] and answers with messages; it never asks the drill anything. Add [`ScenePlugin`] to an
+//! app with a renderer, write the stage, and read [`Pointed`], [`Picked`] and [`Reached`].
+
+pub mod camera;
+pub mod kit;
+pub mod material;
+pub mod piece;
+pub mod point;
+pub mod pose;
+pub mod reach;
+pub mod shape;
+pub mod sites;
+mod wear;
+
+use bevy::prelude::*;
+
+pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
+pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
+pub use reach::{Arms, Hands, Reach, ReachStop, Reached};
+
+use crate::view::stage::Stage;
+
+/// How far in front of the room's middle the person stands, metres.
+pub(crate) const STAND_Z: f32 = 0.35;
+
+/// What to draw. Write a new stage after each action; only what differs is redone.
+#[derive(Resource, Default)]
+pub struct StageView(pub Stage);
+
+/// Costs and manners of the scene.
+#[derive(Resource, Clone, Debug, PartialEq)]
+pub struct SceneSettings {
+    /// True to skip all motion: hands stay, views change at once.
+    pub still: bool,
+    /// True to show the picture as a mirror would.
+    pub mirror: bool,
+    /// Smoothness against speed.
+    pub quality: Quality,
+}
+
+impl Default for SceneSettings {
+    fn default() -> Self {
+        Self {
+            still: false,
+            mirror: false,
+            quality: Quality::Fine,
+        }
+    }
+}
+
+/// Smoothness against speed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Quality {
+    /// Edges are not smoothed: for machines without a graphics card.
+    Plain,
+    /// Edges are smoothed with four samples.
+    #[default]
+    Fine,
+}
+
+/// The rectangle of the window (or target) the scene may draw into and be pointed at in.
+#[derive(Resource, Clone, Copy, Debug, PartialEq)]
+pub struct SceneRect {
+    /// In physical pixels; `None` for all of it.
+    pub physical: Option<URect>,
+    /// False while a panel or a menu has the cursor.
+    pub pointing: bool,
+}
+
+impl Default for SceneRect {
+    fn default() -> Self {
+        Self {
+            physical: None,
+            pointing: true,
+        }
+    }
+}
+
+/// The person's own root: everything worn or held moves with it.
+#[derive(Component)]
+pub struct Figure {
+    /// Where along the room the person stands now, metres.
+    pub x: f32,
+}
+
+/// Marks pieces that stand in the room rather than on the person.
+#[derive(Component)]
+pub struct Loose;
+
+/// Draws a [`StageView`]. Needs Bevy's renderer; works with or without a window.
+pub struct ScenePlugin;
+
+impl Plugin for ScenePlugin {
+    fn build(&self, app: &mut App) {
+        app.add_plugins(material::PlateMaterialPlugin)
+            .init_resource::<StageView>()
+            .init_resource::<SceneSettings>()
+            .init_resource::<SceneRect>()
+            .init_resource::<CameraWork>()
+            .init_resource::<Arms>()
+            .init_resource::<Lit>()
+            .init_resource::<point::Drag>()
+            .init_resource::<kit::Wardrobe>()
+            .init_resource::<wear::Shown>()
+            .add_message::<Pointed>()
+            .add_message::<Picked>()
+            .add_message::<Reach>()
+            .add_message::<ReachStop>()
+            .add_message::<Reached>()
+            .add_systems(Startup, (camera::spawn, wear::set_up))
+            .add_systems(
+                Update,
+                (
+                    wear::follow_stage,
+                    wear::walk,
+                    reach::start,
+                    reach::advance,
+                    wear::repose,
+                    camera::fit,
+                    point::follow,
+                    camera::steer,
+                    camera::glide,
+                    wear::paint_sites,
+                )
+                    .chain(),
+            );
+    }
+}

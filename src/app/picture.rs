@@ -1,0 +1,198 @@
+//! Pictures without a screen: draws stages to images, for reports, tests and checking by eye.
+
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+
+use bevy::app::PluginGroupBuilder;
+use bevy::camera::RenderTarget;
+use bevy::log::LogPlugin;
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::render::render_resource::TextureFormat;
+use bevy::render::renderer::initialize_renderer;
+use bevy::render::settings::{Backends, RenderCreation, WgpuSettings};
+use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
+use bevy::tasks::block_on;
+use bevy::window::ExitCondition;
+use bevy::winit::WinitPlugin;
+
+use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneSettings, StageView};
+use crate::view::stage::Stage;
+
+/// A picture in memory: 8-bit RGBA rows from the top.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
+    /// Four bytes a pixel.
+    pub rgba: Vec<u8>,
+}
+
+/// Why a picture could not be made.
+#[derive(Debug)]
+pub enum PictureError {
+    /// No graphics adapter, not even a software one.
+    NoAdapter,
+    /// The renderer gave nothing back in time.
+    NoPicture,
+    /// The file could not be written.
+    Write(std::path::PathBuf, String),
+}
+
+impl std::fmt::Display for PictureError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NoAdapter => write!(
+                f,
+                "no graphics adapter was found; install a Vulkan driver, such as the package mesa-vulkan-drivers, \
+                 which works without a graphics card"
+            ),
+            Self::NoPicture => write!(f, "the renderer returned no picture"),
+            Self::Write(path, why) => write!(f, "{} could not be written: {why}", path.display()),
+        }
+    }
+}
+
+impl std::error::Error for PictureError {}
+
+impl Picture {
+    /// Writes the picture as a PNG file.
+    pub fn save(&self, path: &Path) -> Result<(), PictureError> {
+        let fail = |why: String| PictureError::Write(path.to_path_buf(), why);
+        let image = Image::new(
+            bevy::render::render_resource::Extent3d {
+                width: self.width,
+                height: self.height,
+                depth_or_array_layers: 1,
+            },
+            bevy::render::render_resource::TextureDimension::D2,
+            self.rgba.clone(),
+            TextureFormat::Rgba8UnormSrgb,
+            bevy::asset::RenderAssetUsages::MAIN_WORLD,
+        );
+        let image = image.try_into_dynamic().map_err(|e| fail(e.to_string()))?;
+        image.to_rgb8().save(path).map_err(|e| fail(e.to_string()))
+    }
+}
+
+/// Bevy's plugins for drawing without a window, an event loop or threads of its own for rendering.
+fn headless_plugins() -> PluginGroupBuilder {
+    DefaultPlugins
+        .set(WindowPlugin {
+            primary_window: None,
+            exit_condition: ExitCondition::DontExit,
+            ..default()
+        })
+        .disable::<WinitPlugin>()
+        .disable::<PipelinedRenderingPlugin>()
+        .disable::<LogPlugin>()
+}
+
+/// A drawing room without a screen: one renderer for any number of pictures of one size.
+pub struct Studio {
+    /// The app that draws; tests reach into its world.
+    pub app: App,
+    target: Handle<Image>,
+    size: UVec2,
+    taken: Arc<Mutex<Option<Image>>>,
+}
+
+impl Studio {
+    /// Sets up the renderer and the scene. Fails if there is no graphics adapter at all.
+    pub fn new(width: u32, height: u32) -> Result<Studio, PictureError> {
+        let mut app = App::new();
+        let renderer = RenderPlugin {
+            render_creation: renderer()?,
+            synchronous_pipeline_compilation: true,
+            ..default()
+        };
+        app.add_plugins(headless_plugins().set(renderer))
+            .add_plugins(ScenePlugin);
+        app.insert_resource(SceneSettings {
+            still: true,
+            ..default()
+        });
+        app.finish();
+        app.cleanup();
+        let image = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
+        let target = app.world_mut().resource_mut::<Assets<Image>>().add(image);
+        app.update();
+        let mut cameras = app.world_mut().query_filtered::<Entity, With<SceneCamera>>();
+        let camera = cameras.single(app.world()).map_err(|_| PictureError::NoPicture)?;
+        app.world_mut()
+            .entity_mut(camera)
+            .insert(RenderTarget::Image(target.clone().into()));
+        Ok(Studio {
+            app,
+            target,
+            size: UVec2::new(width, height),
+            taken: Arc::default(),
+        })
+    }
+
+    /// Shows a stage from a named view; the next picture is of it.
+    pub fn show(&mut self, stage: Stage, view: NamedView) {
+        let world = self.app.world_mut();
+        world.resource_mut::<StageView>().0 = stage;
+        world.resource_mut::<CameraWork>().go(view, true);
+        self.app.update();
+    }
+
+    /// Takes a picture of what is shown.
+    pub fn take(&mut self) -> Result<Picture, PictureError> {
+        let taken = self.taken.clone();
+        self.app.update();
+        self.app
+            .world_mut()
+            .spawn(Screenshot::image(self.target.clone()))
+            .observe(move |shot: On<ScreenshotCaptured>| {
+                if let Ok(mut slot) = taken.lock() {
+                    *slot = Some(shot.image.clone());
+                }
+            });
+        for _ in 0..12 {
+            self.app.update();
+            let got = self.taken.lock().ok().and_then(|mut slot| slot.take());
+            if let Some(rgba) = got.and_then(|i| i.data) {
+                return Ok(Picture {
+                    width: self.size.x,
+                    height: self.size.y,
+                    rgba,
+                });
+            }
+        }
+        Err(PictureError::NoPicture)
+    }
+
+    /// A picture of a stage from a named view.
+    pub fn picture(&mut self, stage: Stage, view: NamedView) -> Result<Picture, PictureError> {
+        self.show(stage, view);
+        self.take()
+    }
+}
+
+/// Draws stages from the given views, all at one size; starts and ends its own renderer.
+pub fn render(
+    stages: impl IntoIterator<Item = (Stage, NamedView)>,
+    width: u32,
+    height: u32,
+) -> Result<Vec<Picture>, PictureError> {
+    let mut studio = Studio::new(width, height)?;
+    stages
+        .into_iter()
+        .map(|(stage, view)| studio.picture(stage, view))
+        .collect()
+}
+
+/// The renderer, set up by hand so that a missing adapter is an error and not the end of the program.
+fn renderer() -> Result<RenderCreation, PictureError> {
+    let settings = WgpuSettings::default();
+    let backends = settings.backends.unwrap_or(Backends::all());
+    let make = || block_on(initialize_renderer(backends, None, &settings));
+    std::panic::catch_unwind(std::panic::AssertUnwindSafe(make))
+        .map(RenderCreation::Manual)
+        .map_err(|_| PictureError::NoAdapter)
+}

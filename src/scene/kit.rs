@@ -1,0 +1,262 @@
+//! Which shape each item of the kit has in each state: worn, undone, dangling, held, on the floor.
+
+use std::collections::HashMap;
+
+use bevy::math::Vec3;
+use bevy::prelude::Resource;
+
+use super::shape::model::{self, Model, Paint, is_inside, paint_of, part_of, tag};
+use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
+use crate::model::{Side, Whereabouts};
+use crate::view::stage::{StageItem, StageItemState};
+
+/// What a shape is fixed to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Hold {
+    /// Moves with the body, each vertex with its own bones.
+    Body,
+    /// Moves with one hand.
+    Hand(Side),
+    /// Stays in the room.
+    Room,
+}
+
+/// Worn shapes already made, by definition, side and what is undone.
+#[derive(Resource, Default)]
+pub struct Wardrobe {
+    made: HashMap<(String, Option<Side>, Vec<String>), Model>,
+}
+
+/// Where along the room a zone's middle lies, metres.
+pub fn zone_x(at: Whereabouts) -> f32 {
+    match at {
+        Whereabouts::Inside => -1.16,
+        Whereabouts::Doorway => 0.0,
+        Whereabouts::Outside => 1.00,
+    }
+}
+
+fn worn_left(model: &str, undone: &[String]) -> Option<Model> {
+    Some(match model {
+        "glove" => glove::glove(false),
+        "inner-glove" => glove::glove(true),
+        "gown" => gown::gown(undone),
+        "apron" => apron::apron(undone),
+        "goggles" => eyewear::goggles(undone),
+        "visor" => eyewear::visor(undone),
+        "respirator" => masks::respirator(undone),
+        "surgical-mask" => masks::looped(undone),
+        "tied-mask" => masks::tied(undone),
+        "overshoe" => overshoe::overshoe(),
+        _ => return None,
+    })
+}
+
+impl Wardrobe {
+    /// The worn shape of an item; `None` for a definition the scene does not know.
+    pub fn worn(&mut self, model: &str, side: Option<Side>, undone: &[String]) -> Option<Model> {
+        let mut undone = undone.to_vec();
+        undone.sort_unstable();
+        let key = (model.to_string(), side, undone);
+        if let Some(done) = self.made.get(&key) {
+            return Some(done.clone());
+        }
+        let made = if side == Some(Side::Right) {
+            self.worn(model, Some(Side::Left), &key.2)?.flipped()
+        } else {
+            worn_left(model, &key.2)?
+        };
+        self.made.insert(key, made.clone());
+        Some(made)
+    }
+
+    /// The shape of an item in its present state, and what it is fixed to; `None` if nothing is to be drawn.
+    ///
+    /// `layer` counts like items worn beneath it; `order` spreads things lying in one place.
+    pub fn shape(&mut self, item: &StageItem, layer: usize, order: usize) -> Option<(Model, Hold)> {
+        match &item.state {
+            StageItemState::Worn => {
+                let mut m = self.worn(&item.model, item.side, &item.undone)?;
+                if layer > 0 {
+                    for (p, n) in m.surf.pos.iter_mut().zip(&m.surf.nrm) {
+                        *p += *n * 0.0013 * layer as f32;
+                    }
+                }
+                Some((m, Hold::Body))
+            }
+            StageItemState::Dangling => {
+                let mut m = self.worn(&item.model, item.side, &item.undone)?;
+                m.remap(masks::dangle);
+                Some((m, Hold::Body))
+            }
+            StageItemState::Held(side) => {
+                let m = self.off(item, false)?;
+                let s = if *side == Side::Left { 1.0 } else { -1.0 };
+                let grip = figure::from_hand(Vec3::new(0.112, 0.012 - 0.016 * order as f32, -0.030));
+                let grip = Vec3::new(grip.x * s, grip.y, grip.z);
+                Some((m.moved(grip), Hold::Hand(*side)))
+            }
+            StageItemState::Floor(at) => {
+                let m = self.off(item, true)?;
+                let low = m.surf.pos.iter().fold(f32::MAX, |a, p| a.min(p.y));
+                let spot = Vec3::new(
+                    zone_x(*at) - 0.30 + 0.23 * (order % 4) as f32,
+                    0.004 - low,
+                    0.74 - 0.17 * (order / 4 % 3) as f32,
+                );
+                Some((m.moved(spot), Hold::Room))
+            }
+            StageItemState::Binned | StageItemState::Boxed => None,
+        }
+    }
+
+    /// The shape of an item that has come off, about the origin; hanging from the origin unless `lying`.
+    fn off(&mut self, item: &StageItem, lying: bool) -> Option<Model> {
+        let mut m = self.worn(&item.model, item.side.map(|_| Side::Left), &[])?;
+        match item.model.as_str() {
+            "glove" | "inner-glove" => {
+                // Emptied: flatter, fingers limp, cuff up.
+                m.remap(|p| {
+                    let q = figure::to_hand(p);
+                    let limp = Vec3::new(q.x, q.y * 0.80, q.z * 0.45);
+                    if lying {
+                        Vec3::new(limp.y, limp.z + 0.012, limp.x)
+                    } else {
+                        Vec3::new(
+                            limp.y,
+                            -limp.x * 0.92 - 0.055,
+                            limp.z - 0.01 + 0.02 * (limp.x * 14.0).sin(),
+                        )
+                    }
+                });
+            }
+            "gown" | "apron" | "overshoe" => {
+                let (half, outside, inside) = match item.model.as_str() {
+                    "gown" => (Vec3::new(0.155, 0.115, 0.125), 0, 1),
+                    "apron" => (Vec3::new(0.120, 0.080, 0.095), 0, 1),
+                    _ => (Vec3::new(0.070, 0.055, 0.100), 0, 1),
+                };
+                let half = if lying {
+                    half * Vec3::new(1.15, 0.75, 1.1)
+                } else {
+                    half
+                };
+                let lined: Vec<bool> = (0..m.parts.len())
+                    .map(|i| m.surf.tags.iter().any(|t| part_of(*t) == i && is_inside(*t)))
+                    .collect();
+                let solid = |p: Paint| Paint { alpha: 1.0, ..p };
+                let paints = [solid(m.paints[outside]), solid(m.paints[inside])];
+                m = bundle::bundle(&m.parts, &lined, paints, half, item.inverted);
+                if !lying {
+                    m = m.moved(Vec3::new(0.0, -half.y * 0.55, half.z * 0.45));
+                }
+                return Some(m);
+            }
+            _ => {
+                let centre = head::from_head(Vec3::new(0.0, 1.585, 0.095));
+                m.remap(|p| {
+                    let q = p - centre;
+                    if lying {
+                        Vec3::new(q.x, q.z, -q.y)
+                    } else {
+                        Vec3::new(q.x, q.y - 0.045, q.z + 0.02)
+                    }
+                });
+            }
+        }
+        if item.inverted {
+            m.turn_inside_out();
+        }
+        Some(m)
+    }
+}
+
+impl Model {
+    /// Moves every vertex by a map, and turns normals with it.
+    pub fn remap(&mut self, map: impl Fn(Vec3) -> Vec3) {
+        let h = 0.0015;
+        for (p, n) in self.surf.pos.iter_mut().zip(&mut self.surf.nrm) {
+            let q = map(*p);
+            // Two tangents carried along give the new normal; a mirror image flips it back to the right side.
+            let t = n.any_orthonormal_vector();
+            let b = n.cross(t);
+            let (qt, qb, qn) = (map(*p + t * h) - q, map(*p + b * h) - q, map(*p + *n * h) - q);
+            let m = qt.cross(qb).normalize_or(*n);
+            *n = if m.dot(qn) < 0.0 { -m } else { m };
+            *p = q;
+        }
+        self.fix_winding();
+    }
+
+    /// Turns each triangle to face the way its normals do.
+    fn fix_winding(&mut self) {
+        for t in &mut self.surf.tris {
+            let [a, b, c] = t.map(|v| self.surf.pos[v as usize]);
+            let n: Vec3 = t.iter().map(|v| self.surf.nrm[*v as usize]).sum();
+            if (b - a).cross(c - a).dot(n) < 0.0 {
+                t.swap(1, 2);
+            }
+        }
+    }
+
+    /// The same model shifted by a vector.
+    pub fn moved(mut self, by: Vec3) -> Model {
+        for p in &mut self.surf.pos {
+            *p += by;
+        }
+        self
+    }
+
+    /// The mirror image with part names left as they are: a right glove has the same parts as a left one.
+    pub fn flipped(&self) -> Model {
+        Model {
+            surf: self.surf.mirrored(|t| t),
+            ..self.clone()
+        }
+    }
+
+    /// Swaps outer and inner faces: what was inside shows.
+    pub fn turn_inside_out(&mut self) {
+        let two_sided: Vec<bool> = (0..self.parts.len())
+            .map(|i| self.surf.tags.iter().any(|t| part_of(*t) == i && is_inside(*t)))
+            .collect();
+        let inner_paint = self
+            .surf
+            .tags
+            .iter()
+            .find(|t| is_inside(**t))
+            .map_or(0, |t| paint_of(*t));
+        for t in &mut self.surf.tags {
+            let part = part_of(*t);
+            if two_sided[part] {
+                let inside = !is_inside(*t);
+                *t = tag(part, inside, if inside { inner_paint } else { 0 });
+            }
+        }
+    }
+}
+
+/// Part ids of an item definition the scene knows.
+pub fn parts(model: &str) -> &'static [&'static str] {
+    match model {
+        "glove" | "inner-glove" => &glove::PARTS,
+        "gown" => &gown::PARTS,
+        "apron" => &apron::PARTS,
+        "goggles" => &eyewear::GOGGLES,
+        "visor" => &eyewear::VISOR,
+        "respirator" => &masks::RESPIRATOR,
+        "surgical-mask" => &masks::LOOPED,
+        "tied-mask" => &masks::TIED,
+        "overshoe" => &overshoe::PARTS,
+        _ => &[],
+    }
+}
+
+/// True if the tag list of a model holds any face of a part.
+pub fn shows(m: &Model, part: &str, inside: bool) -> bool {
+    let i = model::index(&m.parts, part);
+    m.surf
+        .tags
+        .iter()
+        .any(|t| part_of(*t) == i && is_inside(*t) == inside)
+}

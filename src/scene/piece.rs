@@ -1,0 +1,216 @@
+//! One drawn piece: a shape's triangles with their sites, its rest and present positions, and its mesh.
+
+use std::collections::HashMap;
+
+use bevy::asset::RenderAssetUsages;
+use bevy::math::Vec3;
+use bevy::mesh::{Indices, PrimitiveTopology};
+use bevy::prelude::*;
+
+use super::kit::Hold;
+use super::pose::{Follow, Pose};
+use super::shape::model::{Model, is_inside, paint_of, part_of};
+use super::sites::NOWHERE;
+
+/// Triangles ready to draw and to point at.
+#[derive(Component)]
+pub struct Piece {
+    rest: Vec<Vec3>,
+    rest_normals: Vec<Vec3>,
+    follow: Vec<Follow>,
+    moves: bool,
+    /// Present positions in the entity's own space, metres.
+    pub posed: Vec<Vec3>,
+    normals: Vec<Vec3>,
+    uv: Vec<[f32; 2]>,
+    uv_b: Vec<[f32; 2]>,
+    colour: Vec<[f32; 4]>,
+    /// Corners of each triangle.
+    pub tris: Vec<[u32; 3]>,
+    /// Site of each triangle; [`NOWHERE`] for none.
+    pub sites: Vec<u16>,
+}
+
+/// Area (m2) a piece gives each site.
+pub type Areas = HashMap<u16, f32>;
+
+impl Piece {
+    /// Bakes the solid or the see-through part of a model; `None` if it has none.
+    ///
+    /// `site` answers the site of a part id and side.
+    pub fn bake(
+        model: &Model,
+        clear: bool,
+        hold: Hold,
+        site: &dyn Fn(&str, bool) -> Option<usize>,
+    ) -> Option<Piece> {
+        let mut index: HashMap<(u32, u16), u32> = HashMap::new();
+        let mut out = Piece {
+            rest: vec![],
+            rest_normals: vec![],
+            follow: vec![],
+            moves: false,
+            posed: vec![],
+            normals: vec![],
+            uv: vec![],
+            uv_b: vec![],
+            colour: vec![],
+            tris: vec![],
+            sites: vec![],
+        };
+        let mut known: HashMap<u16, usize> = HashMap::new();
+        for (tri, tag) in model.surf.tris.iter().zip(&model.surf.tags) {
+            let paint = &model.paints[paint_of(*tag)];
+            if (paint.alpha < 1.0) != clear {
+                continue;
+            }
+            let at = *known.entry(*tag).or_insert_with(|| {
+                site(model.parts[part_of(*tag)], is_inside(*tag))
+                    .filter(|s| *s < NOWHERE)
+                    .unwrap_or(NOWHERE)
+            });
+            let corners = tri.map(|v| {
+                *index.entry((v, *tag)).or_insert_with(|| {
+                    let (p, n) = (model.surf.pos[v as usize], model.surf.nrm[v as usize]);
+                    let ao = model.ao[v as usize];
+                    let shadow = paint.gloss < 0.0;
+                    let [r, g, b] = paint.rgb.map(|c| if shadow { c } else { c * ao });
+                    out.colour
+                        .push([r, g, b, if shadow { paint.alpha * ao } else { paint.alpha }]);
+                    out.uv.push([p.x, p.y]);
+                    // Gloss in eighths above, depth below: two numbers in one.
+                    let gloss = (paint.gloss.clamp(0.0, 1.0) * 8.0).round();
+                    out.uv_b
+                        .push([at as f32 + 0.5, gloss * 16.0 + (p.z + 8.0).clamp(0.01, 15.99)]);
+                    out.rest.push(p);
+                    out.rest_normals.push(n);
+                    out.rest.len() as u32 - 1
+                })
+            });
+            out.tris.push(corners);
+            out.sites.push(at as u16);
+        }
+        if out.tris.is_empty() {
+            return None;
+        }
+        out.follow = match hold {
+            Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
+            Hold::Hand(side) => vec![Follow::hand(side); out.rest.len()],
+            Hold::Room => vec![Follow::TRUNK; out.rest.len()],
+        };
+        out.moves = out.follow.iter().any(|f| !f.is_trunk());
+        out.posed = out.rest.clone();
+        out.normals = out.rest_normals.clone();
+        Some(out)
+    }
+
+    /// True if the piece changes shape with the pose.
+    pub fn moves(&self) -> bool {
+        self.moves
+    }
+
+    /// Moves the vertices into a pose.
+    pub fn pose(&mut self, pose: &Pose) {
+        if !self.moves {
+            return;
+        }
+        for i in 0..self.rest.len() {
+            if self.follow[i].is_trunk() {
+                continue;
+            }
+            (self.posed[i], self.normals[i]) =
+                pose.apply(self.rest[i], self.rest_normals[i], &self.follow[i]);
+        }
+    }
+
+    /// Adds up the area of each site.
+    pub fn add_areas(&self, areas: &mut Areas) {
+        for (tri, site) in self.tris.iter().zip(&self.sites) {
+            let [a, b, c] = tri.map(|v| self.rest[v as usize]);
+            *areas.entry(*site).or_default() += (b - a).cross(c - a).length() * 0.5;
+        }
+    }
+
+    /// The mesh as it stands.
+    pub fn mesh(&self) -> Mesh {
+        Mesh::new(
+            PrimitiveTopology::TriangleList,
+            RenderAssetUsages::MAIN_WORLD | RenderAssetUsages::RENDER_WORLD,
+        )
+        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, bytes(&self.posed))
+        .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, bytes(&self.normals))
+        .with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, self.uv.clone())
+        .with_inserted_attribute(Mesh::ATTRIBUTE_UV_1, self.uv_b.clone())
+        .with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, self.colour.clone())
+        .with_inserted_indices(Indices::U32(self.tris.iter().flatten().copied().collect()))
+    }
+
+    /// Writes present positions and normals into the mesh.
+    pub fn update(&self, mesh: &mut Mesh) {
+        mesh.insert_attribute(Mesh::ATTRIBUTE_POSITION, bytes(&self.posed));
+        mesh.insert_attribute(Mesh::ATTRIBUTE_NORMAL, bytes(&self.normals));
+    }
+
+    /// Nearest triangle a ray meets from its front side: distance, site, normal. Ray in the piece's own space.
+    pub fn hit(&self, from: Vec3, dir: Vec3, nearest: f32) -> Option<(f32, u16, Vec3)> {
+        let mut best: Option<(f32, u16, Vec3)> = None;
+        for (tri, site) in self.tris.iter().zip(&self.sites) {
+            let limit = best.map_or(nearest, |b| b.0);
+            let a = self.posed[tri[0] as usize];
+            let (e1, e2) = (self.posed[tri[1] as usize] - a, self.posed[tri[2] as usize] - a);
+            let n = e1.cross(e2);
+            let facing = -dir.dot(n);
+            if facing <= 1e-12 {
+                continue;
+            }
+            let s = from - a;
+            let t = s.dot(n) / facing;
+            if t <= 0.0 || t >= limit {
+                continue;
+            }
+            let d = s.cross(dir);
+            let u = e2.dot(d) / facing;
+            let v = -e1.dot(d) / facing;
+            if u >= 0.0 && v >= 0.0 && u + v <= 1.0 {
+                best = Some((t, *site, n.normalize_or(Vec3::Y)));
+            }
+        }
+        best
+    }
+
+    /// The triangle nearest the middle of a site's patch: its centre and normal, in the piece's own space.
+    pub fn middle(&self, site: u16) -> Option<(Vec3, Vec3)> {
+        let (mut sum, mut total) = (Vec3::ZERO, 0.0);
+        let of = || {
+            self.tris
+                .iter()
+                .zip(&self.sites)
+                .filter(|(_, s)| **s == site)
+                .map(|(t, _)| t)
+        };
+        let place = |t: &[u32; 3]| {
+            let [a, b, c] = t.map(|v| self.posed[v as usize]);
+            ((a + b + c) / 3.0, (b - a).cross(c - a))
+        };
+        for t in of() {
+            let (p, n) = place(t);
+            sum += p * n.length();
+            total += n.length();
+        }
+        if total <= 0.0 {
+            return None;
+        }
+        let mean = sum / total;
+        of().map(place)
+            .min_by(|a, b| {
+                (a.0 - mean)
+                    .length_squared()
+                    .total_cmp(&(b.0 - mean).length_squared())
+            })
+            .map(|(p, n)| (p, n.normalize_or(Vec3::Z)))
+    }
+}
+
+fn bytes(v: &[Vec3]) -> Vec<[f32; 3]> {
+    v.iter().map(|p| p.to_array()).collect()
+}

@@ -1,0 +1,218 @@
+//! The skeleton: seven bones, how much each vertex follows them, and arms solved from where the hands should be.
+
+use bevy::math::{Mat3, Quat, Vec3};
+
+use super::shape::field::smooth;
+use super::shape::figure::{self, SHOULDER, left};
+use super::shape::person::arm_share;
+use crate::model::Side;
+
+/// Trunk, then upper arm, forearm and hand of the left, then of the right.
+pub const BONES: usize = 7;
+
+/// Which bones a vertex follows, and how much: trunk, upper arm, forearm, hand of its own side.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Follow {
+    /// Weights of trunk, upper arm, forearm and hand; they sum to 1.
+    pub weight: [f32; 4],
+    /// Index of the side's first bone: 1 left, 4 right.
+    pub first: u8,
+}
+
+impl Follow {
+    /// Follows the trunk only.
+    pub const TRUNK: Follow = Follow {
+        weight: [1.0, 0.0, 0.0, 0.0],
+        first: 1,
+    };
+
+    /// Follows one hand only.
+    pub fn hand(side: Side) -> Follow {
+        Follow {
+            weight: [0.0, 0.0, 0.0, 1.0],
+            first: first_bone(side),
+        }
+    }
+
+    /// The natural following of a point at rest.
+    pub fn of(p: Vec3) -> Follow {
+        let arm = arm_share(p);
+        if arm <= 0.001 {
+            return Follow::TRUNK;
+        }
+        let q = left(p);
+        let upper_dir = (figure::elbow() - SHOULDER).normalize();
+        let bend = (upper_dir + figure::fore_dir()).normalize();
+        let fore = smooth(-0.045, 0.045, (q - figure::elbow()).dot(bend));
+        let turn = (figure::fore_dir() + figure::hand_axes().0).normalize();
+        let hand = smooth(-0.070, 0.012, (q - figure::wrist()).dot(turn)) * fore;
+        let weight = [1.0 - arm, arm * (1.0 - fore), arm * (fore - hand), arm * hand];
+        Follow {
+            weight,
+            first: if p.x >= 0.0 { 1 } else { 4 },
+        }
+    }
+
+    /// True if it never moves against the trunk.
+    pub fn is_trunk(&self) -> bool {
+        self.weight[0] > 0.999
+    }
+}
+
+fn first_bone(side: Side) -> u8 {
+    match side {
+        Side::Left => 1,
+        Side::Right => 4,
+    }
+}
+
+/// A turn about a joint: rest positions to posed ones.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bone {
+    turn: Mat3,
+    shift: Vec3,
+}
+
+impl Bone {
+    const STILL: Bone = Bone {
+        turn: Mat3::IDENTITY,
+        shift: Vec3::ZERO,
+    };
+
+    fn about(rest: Vec3, posed: Vec3, turn: Mat3) -> Bone {
+        Bone {
+            turn,
+            shift: posed - turn * rest,
+        }
+    }
+
+    /// Where a rest point goes.
+    pub fn point(&self, p: Vec3) -> Vec3 {
+        self.turn * p + self.shift
+    }
+}
+
+/// One hand's aim: where its wrist is and how it is turned from rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HandAim {
+    /// Wrist position, figure space, metres.
+    pub wrist: Vec3,
+    /// Turn from the rest attitude.
+    pub turn: Quat,
+}
+
+/// All bones of one moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pose {
+    /// Bones in the order of [`BONES`].
+    pub bones: [Bone; BONES],
+}
+
+fn flip(p: Vec3) -> Vec3 {
+    Vec3::new(-p.x, p.y, p.z)
+}
+
+fn frame(dir: Vec3, normal: Vec3) -> Mat3 {
+    let n = (normal - dir * normal.dot(dir)).normalize_or(Vec3::X);
+    Mat3::from_cols(dir, n, dir.cross(n))
+}
+
+/// Solves one arm; works in left-hand coordinates and mirrors for the right.
+fn arm(aim: HandAim, pole: Vec3, side: Side) -> [Bone; 3] {
+    let mirror = side == Side::Right;
+    let m = |p: Vec3| if mirror { flip(p) } else { p };
+    let wrist = m(aim.wrist);
+    let (u, f) = (figure::UPPER, figure::FORE);
+    let to = wrist - SHOULDER;
+    let len = to.length().clamp(0.16, (u + f) * 0.992);
+    let dir = to.normalize_or(Vec3::Z);
+    let along = (u * u - f * f + len * len) / (2.0 * len);
+    let off = (u * u - along * along).max(0.0).sqrt();
+    let out = (pole - dir * pole.dot(dir)).normalize_or(Vec3::X);
+    let elbow = SHOULDER + dir * along + out * off;
+    let wrist = SHOULDER + dir * len;
+    let rest_e = figure::elbow();
+    let rest_w = figure::wrist();
+    let rest_n = (rest_e - SHOULDER).cross(rest_w - rest_e);
+    let posed_n = (elbow - SHOULDER).cross(wrist - elbow);
+    let posed_n = if posed_n.length_squared() < 1e-7 {
+        dir.cross(out)
+    } else {
+        posed_n
+    };
+    let between =
+        |ra: Vec3, pa: Vec3| frame(pa.normalize(), posed_n) * frame(ra.normalize(), rest_n).transpose();
+    let upper = between(rest_e - SHOULDER, elbow - SHOULDER);
+    let fore = between(rest_w - rest_e, wrist - elbow);
+    let turn = Mat3::from_quat(aim.turn);
+    let reflect = Mat3::from_diagonal(Vec3::new(-1.0, 1.0, 1.0));
+    let bones = [
+        Bone::about(SHOULDER, SHOULDER, upper),
+        Bone::about(rest_e, elbow, fore),
+    ];
+    let as_side = |b: Bone| {
+        if mirror {
+            Bone {
+                turn: reflect * b.turn * reflect,
+                shift: flip(b.shift),
+            }
+        } else {
+            b
+        }
+    };
+    let hand = Bone::about(m(rest_w), m(wrist), turn);
+    [as_side(bones[0]), as_side(bones[1]), hand]
+}
+
+/// The hand's attitude at ease: where the relaxed arm carries it, turned a little inwards.
+pub fn ease(side: Side) -> HandAim {
+    let s = if side == Side::Left { 1.0 } else { -1.0 };
+    let turn =
+        Quat::from_rotation_z(-0.10 * s) * Quat::from_rotation_y(0.10 * s) * Quat::from_rotation_x(0.16);
+    HandAim {
+        wrist: Vec3::new(0.222 * s, 1.012, 0.158),
+        turn,
+    }
+}
+
+/// Where elbows point for a hand at `wrist` (left-hand coordinates): out and down, up when reaching behind the head.
+fn pole(wrist: Vec3) -> Vec3 {
+    let high = smooth(1.25, 1.60, wrist.y);
+    let behind = smooth(0.05, -0.12, wrist.z);
+    Vec3::new(0.75, -0.35, -0.55).lerp(Vec3::new(0.95, -0.30 + behind * 0.7, 0.05), high)
+}
+
+impl Pose {
+    /// The pose that puts both hands where they aim.
+    pub fn from_aims(l: HandAim, r: HandAim) -> Pose {
+        let a = arm(l, pole(l.wrist), Side::Left);
+        let b = arm(r, pole(flip(r.wrist)), Side::Right);
+        Pose {
+            bones: [Bone::STILL, a[0], a[1], a[2], b[0], b[1], b[2]],
+        }
+    }
+
+    /// Standing at ease, hands in front.
+    pub fn at_ease() -> Pose {
+        Pose::from_aims(ease(Side::Left), ease(Side::Right))
+    }
+
+    /// The bone of one hand.
+    pub fn hand(&self, side: Side) -> &Bone {
+        &self.bones[first_bone(side) as usize + 2]
+    }
+
+    /// Position and normal of a rest vertex in this pose.
+    pub fn apply(&self, p: Vec3, n: Vec3, follow: &Follow) -> (Vec3, Vec3) {
+        let w = follow.weight;
+        let (mut q, mut m) = (p * w[0], n * w[0]);
+        for (i, weight) in w.iter().enumerate().skip(1) {
+            if *weight > 0.0 {
+                let bone = &self.bones[follow.first as usize + i - 1];
+                q += bone.point(p) * *weight;
+                m += bone.turn * n * *weight;
+            }
+        }
+        (q, m.normalize_or(n))
+    }
+}

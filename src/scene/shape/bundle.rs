@@ -1,0 +1,61 @@
+//! What a garment becomes once it is off: a rolled or crumpled bundle that still shows all its parts.
+
+use bevy::math::Vec3;
+
+use super::field::{egg, noise};
+use super::model::{Model, Paint, tag};
+use super::nets::nets;
+
+/// Builds a crumpled bundle about the origin with the given half-sizes (metres).
+///
+/// `parts` lists every part; those with an inner face show it where the roll turns inside out, more of it if
+/// `inverted`. `paints` are outside, inside.
+pub fn bundle(
+    parts: &[&'static str],
+    lined: &[bool],
+    paints: [Paint; 2],
+    half: Vec3,
+    inverted: bool,
+) -> Model {
+    let field = |p: Vec3| {
+        let q = p / half.max_element();
+        let crease = noise(q * 3.4).abs() * 0.16 + noise(q * 8.0 + 7.3).abs() * 0.06;
+        egg(p, Vec3::ZERO, half) + (crease - 0.09) * half.max_element()
+    };
+    // Every face of every part gets the patch of the sphere nearest to its own direction.
+    let mut spots: Vec<(usize, bool)> = Vec::new();
+    for (i, has) in lined.iter().enumerate() {
+        spots.push((i, false));
+        if *has {
+            spots.push((i, true));
+            if inverted {
+                spots.push((i, true));
+            }
+        }
+    }
+    let n = spots.len() as f32;
+    let dirs: Vec<Vec3> = (0..spots.len())
+        .map(|i| {
+            let y = 1.0 - 2.0 * (i as f32 + 0.5) / n;
+            let a = i as f32 * 2.399_963;
+            Vec3::new(a.cos() * (1.0 - y * y).sqrt(), y, a.sin() * (1.0 - y * y).sqrt())
+        })
+        .collect();
+    let label = |p: Vec3| {
+        let q = p / half;
+        let q = (q + Vec3::new(noise(q * 2.6), noise(q * 2.6 + 5.1), noise(q * 2.6 + 9.7)) * 0.22)
+            .normalize_or(Vec3::Y);
+        let best = dirs
+            .iter()
+            .enumerate()
+            .max_by(|a, b| a.1.dot(q).total_cmp(&b.1.dot(q)))
+            .map_or(0, |b| b.0);
+        let (part, inside) = spots[best];
+        tag(part, inside, usize::from(inside))
+    };
+    let cell = half.max_element() / 15.0;
+    let surf = nets(half * -1.35, half * 1.35, cell, &field).cut(&label);
+    let mut m = Model::new(parts, &paints);
+    m.add(&surf, Some(&field));
+    m
+}

@@ -1,0 +1,67 @@
+//! The glove, outer and inner: the hand's own field a little larger, with a rolled edge.
+
+use bevy::math::Vec3;
+
+use super::field::{cone, melt, smooth};
+use super::figure;
+use super::hand::{Hand, bead};
+use super::model::{self, Model, Paint, inner, tag};
+use super::nets::nets;
+use super::person;
+use super::surf::NONE;
+
+/// Part ids, as in `assets/items.ron`.
+pub const PARTS: [&str; 6] = ["fingertips", "thumb", "finger-pads", "palm", "back", "cuff"];
+
+const OUTER: [Paint; 3] = [
+    Paint::hex(0x5C5AA6, 0.42),
+    Paint::hex(0xA9A8D6, 0.25),
+    Paint::hex(0x504E98, 0.42),
+];
+const INNER: [Paint; 3] = [
+    Paint::hex(0x7FA6D6, 0.40),
+    Paint::hex(0xBBD2EC, 0.25),
+    Paint::hex(0x6D96C9, 0.40),
+];
+
+/// Builds the left glove, or with `under` the thinner inner glove.
+pub fn glove(under: bool) -> Model {
+    let hand = Hand::default();
+    let (grow, edge) = if under { (0.0011, 0.90) } else { (0.0021, 0.74) };
+    let (w, d) = (figure::wrist(), figure::fore_dir());
+    let field = |p: Vec3| {
+        let skin = hand.field(p) - grow;
+        if under {
+            return melt(skin, bead(p, edge + 0.01, 0.0300, 0.0018), 0.004);
+        }
+        // Loose over the gown's cuff, with small wrinkles at the wrist and a rolled edge.
+        let t = figure::fore_t(p);
+        let wrinkle = 0.0009 * smooth(0.80, 0.92, t) * smooth(1.12, 1.0, t) * (t * 150.0).sin();
+        let sleeve = cone(p, w - d * 0.072, w + d * 0.012, 0.0430, 0.0375) + wrinkle;
+        let cuff = melt(skin, sleeve, 0.020);
+        melt(cuff, bead(p, edge + 0.012, 0.0435, 0.0026), 0.004)
+    };
+    let label = |p: Vec3| {
+        let t = figure::fore_t(p);
+        if t < edge {
+            return NONE;
+        }
+        let paint = if t < edge + 0.022 { 2 } else { 0 };
+        let part = match hand.zone(p) {
+            Some("fingertips") => "fingertips",
+            Some("thumb") => "thumb",
+            Some("finger-pads") => "finger-pads",
+            Some("palm") => "palm",
+            Some("back-of-hand") => "back",
+            _ => "cuff",
+        };
+        tag(model::index(&PARTS, part), false, paint)
+    };
+    let (lo, hi) = person::hand_box();
+    let surf = nets(lo - 0.01, hi + 0.01, 0.0033, &field)
+        .cut(&label)
+        .lined(0.0009, inner(1));
+    let mut m = Model::new(&PARTS, if under { &INNER } else { &OUTER });
+    m.add(&surf, Some(&field));
+    m
+}

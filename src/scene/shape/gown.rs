@@ -1,0 +1,196 @@
+//! The long-sleeved gown: a loose shell over trunk and arms that falls to below the knee, tied behind.
+
+use bevy::math::Vec3;
+
+use super::body;
+use super::field::{cone, meet, melt, settle, smooth};
+use super::figure::{self, SHOULDER, left};
+use super::model::{self, Model, Paint, inner, tag};
+use super::nets::nets;
+use super::person;
+use super::ribbon::{bow, hanging, strap};
+use super::surf::NONE;
+
+/// Part ids, as in `assets/items.ron`.
+pub const PARTS: [&str; 15] = [
+    "neck-tie",
+    "waist-tie",
+    "chest",
+    "abdomen",
+    "lower-front",
+    "left-shoulder",
+    "right-shoulder",
+    "left-upper-sleeve",
+    "right-upper-sleeve",
+    "left-lower-sleeve",
+    "right-lower-sleeve",
+    "left-cuff",
+    "right-cuff",
+    "upper-back",
+    "lower-back",
+];
+
+const PAINTS: [Paint; 4] = [
+    Paint::hex(0x8FBAB6, 0.08),
+    Paint::hex(0xC9DDD9, 0.03),
+    Paint::hex(0xE3ECE9, 0.03),
+    Paint::hex(0x79A8A4, 0.06),
+];
+
+/// Height of the hem, metres.
+const HEM: f32 = 0.400;
+const WAIST: f32 = 1.075;
+
+/// Radius of the skirt at a height, with folds that deepen towards the hem.
+fn skirt(p: Vec3) -> f32 {
+    let t = smooth(1.12, HEM, p.y);
+    let turn = p.x.atan2(p.z);
+    let fold = (turn * 7.0 + 0.6).sin() + 0.45 * (turn * 11.0 + p.y * 3.0 + 2.0).sin();
+    let wide = 0.176 + t * 0.078 + fold * t * 0.0085;
+    let deep = 0.134 + t * 0.060 + fold * t * 0.0085;
+    let r = (p.x / wide).hypot((p.z + 0.006) / deep);
+    let side = (r - 1.0) * deep.min(wide) * 0.92;
+    meet(side, (p.y - 1.16).max(HEM - 0.06 - p.y), 0.05)
+}
+
+/// Distance to the left sleeve: loose above, gathered into a knitted cuff at the wrist.
+fn sleeve(q: Vec3) -> f32 {
+    let (e, w, d) = (figure::elbow(), figure::wrist(), figure::fore_dir());
+    let upper = cone(q, SHOULDER + Vec3::new(-0.01, 0.0, 0.0), e, 0.071, 0.064);
+    let lower = cone(q, e, w - d * 0.075, 0.064, 0.054);
+    // Gathers where the elbow bends and where the cloth meets the cuff.
+    let t = figure::fore_t(q);
+    let bend = smooth(0.10, 0.0, (q - e).length());
+    let gather = smooth(0.45, 0.66, t) * smooth(0.80, 0.70, t);
+    let ripple = (bend * 0.0030 + gather * 0.0022) * (t * 62.0 + figure::upper_t(q) * 20.0).sin();
+    let cuff = cone(q, w - d * 0.085, w + d * 0.03, 0.0365, 0.0345);
+    melt(melt(upper, lower, 0.015) + ripple, cuff, 0.030)
+}
+
+/// Distance to the whole gown as a closed body.
+pub fn field(p: Vec3) -> f32 {
+    let q = left(p);
+    let trunk = body::trunk(p) - 0.027;
+    let mut d = melt(trunk, skirt(p), 0.06);
+    d = melt(d, sleeve(q), 0.055);
+    // The waist tie draws the cloth in a little, and the back overlaps: one edge lies over the other.
+    d += 0.010 * (-((p.y - WAIST) / 0.030).powi(2)).exp() * smooth(0.24, 0.19, q.x);
+    if p.z < 0.0 {
+        d -= 0.0045 * smooth(-0.0305, -0.0285, p.x) * smooth(0.10, 0.03, p.x);
+    }
+    d
+}
+
+/// Above the gown's neckline: close behind, a little lower in front.
+fn neck_open(p: Vec3) -> bool {
+    let ring = (p.x / 0.081).hypot((p.z + 0.012) / 0.086);
+    p.y > 1.36 && ring < 1.0
+}
+
+fn part(p: Vec3) -> Option<(&'static str, usize)> {
+    let q = left(p);
+    let side = p.x >= 0.0;
+    let pick = |l, r| if side { l } else { r };
+    if p.y < HEM || neck_open(p) {
+        return None;
+    }
+    if body::shoulder_side(q) > 0.0 || figure::past_elbow(q) && body::figure_arm(q) < 0.04 {
+        let t = figure::fore_t(q);
+        if figure::past_elbow(q) {
+            return match t {
+                t if t > 1.06 => None,
+                t if t > 0.74 => Some((pick("left-cuff", "right-cuff"), 2)),
+                _ => Some((pick("left-lower-sleeve", "right-lower-sleeve"), 0)),
+            };
+        }
+        if figure::upper_t(q) > 0.22 {
+            return Some((pick("left-upper-sleeve", "right-upper-sleeve"), 0));
+        }
+        return Some((pick("left-shoulder", "right-shoulder"), 0));
+    }
+    let seam = if p.z < 0.0 && p.x > -0.0335 && p.x < -0.0285 {
+        3
+    } else {
+        0
+    };
+    let front = p.z > body::side_line(p);
+    Some(match body::place(p) {
+        "left-shoulder" | "left-upper-arm" | "left-forearm" => ("left-shoulder", 0),
+        "right-shoulder" | "right-upper-arm" | "right-forearm" => ("right-shoulder", 0),
+        _ if !front => (if p.y > 1.165 { "upper-back" } else { "lower-back" }, seam),
+        _ if p.y > 1.165 => ("chest", 0),
+        _ if p.y > 0.885 => ("abdomen", 0),
+        _ => ("lower-front", 0),
+    })
+}
+
+fn gown_tag(part: &str, paint: usize) -> u16 {
+    tag(model::index(&PARTS, part), false, paint)
+}
+
+/// Builds the gown, with the named ties undone.
+pub fn gown(undone: &[String]) -> Model {
+    let label = |p: Vec3| part(p).map_or(NONE, |(id, paint)| gown_tag(id, paint));
+    let shell = nets(
+        Vec3::new(-0.46, HEM - 0.03, -0.26),
+        Vec3::new(0.46, 1.54, 0.30),
+        0.0125,
+        &field,
+    );
+    let shell = shell.cut(&label).lined(0.0035, inner(1));
+    let mut m = Model::new(&PARTS, &PAINTS);
+    let shade = |p: Vec3| field(p).min(if p.y > 1.42 { person::bust(p) } else { f32::MAX });
+    m.add(&shell, Some(&shade));
+    let loose = |id: &str| undone.iter().any(|u| u == id);
+    let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.004);
+    // The neck: a bound edge that carries the tie, and the bow.
+    let neck = gown_tag("neck-tie", 2);
+    let ring: Vec<Vec3> = (0..=24)
+        .map(|i| {
+            let a = 0.10 + (std::f32::consts::TAU - 0.20) * i as f32 / 24.0;
+            on(-a.sin() * 0.085, 1.45, -a.cos() * 0.090 - 0.012)
+        })
+        .collect();
+    m.add(&strap(&ring, &field, 0.003, 0.017, 0.006, neck), None);
+    if loose("neck-tie") {
+        m.add(
+            &hanging(
+                &[on(0.022, 1.425, -0.12), on(-0.022, 1.425, -0.12)],
+                &field,
+                0.22,
+                0.014,
+                neck,
+            ),
+            None,
+        );
+    } else {
+        m.add(&bow(on(0.0, 1.425, -0.12), &field, 0.052, 0.014, neck), None);
+    }
+    // The waist: a band round to the back.
+    let waist = gown_tag("waist-tie", 2);
+    let reach = if loose("waist-tie") { 0.55 } else { 0.04 };
+    for s in [-1.0f32, 1.0] {
+        let band: Vec<Vec3> = (0..=10)
+            .map(|i| {
+                let a = 1.75 + (std::f32::consts::PI - reach - 1.75) * i as f32 / 10.0;
+                on(s * a.sin() * 0.19, WAIST, a.cos() * 0.16)
+            })
+            .collect();
+        m.add(&strap(&band, &field, 0.003, 0.024, 0.004, waist), None);
+    }
+    if loose("waist-tie") {
+        m.add(
+            &hanging(
+                &[on(0.11, WAIST, -0.15), on(-0.11, WAIST, -0.15)],
+                &field,
+                0.46,
+                0.022,
+                waist,
+            ),
+            None,
+        );
+    } else {
+        m.add(&bow(on(0.0, WAIST, -0.16), &field, 0.085, 0.022, waist), None);
+    }
+    m
+}

@@ -1,0 +1,244 @@
+//! The hand: palm, four fingers and a thumb as one field, and the six zones every hand is divided into.
+
+use bevy::math::Vec3;
+
+use super::field::{cone, egg, meet, melt};
+use super::figure::{self, to_hand};
+
+/// One finger: base and joints in hand coordinates (along, towards thumb, dorsal), with radii.
+struct Finger {
+    joint: [Vec3; 4],
+    radius: [f32; 4],
+}
+
+/// The fingers index to little, then the thumb, relaxed.
+fn fingers() -> [Finger; 5] {
+    let finger = |u: f32, v: f32, len: f32, spread: f32, curl: f32, r: f32| {
+        let mut joint = [Vec3::new(u, v, 0.001); 4];
+        let mut bend: f32 = 0.10 + curl * 0.25;
+        for (i, share) in [0.46, 0.30, 0.24].into_iter().enumerate() {
+            let dir = Vec3::new(bend.cos() * spread.cos(), spread.sin(), -bend.sin());
+            joint[i + 1] = joint[i] + dir * len * share;
+            bend += curl;
+        }
+        Finger {
+            joint,
+            radius: [r * 1.10, r * 1.02, r * 0.92, r * 0.80],
+        }
+    };
+    [
+        finger(0.090, 0.0300, 0.068, 0.10, 0.27, 0.0086),
+        finger(0.096, 0.0090, 0.076, 0.02, 0.29, 0.0089),
+        finger(0.092, -0.0122, 0.070, -0.07, 0.32, 0.0085),
+        finger(0.082, -0.0318, 0.055, -0.17, 0.34, 0.0076),
+        Finger {
+            joint: [
+                Vec3::new(0.024, 0.026, -0.008),
+                Vec3::new(0.057, 0.052, -0.018),
+                Vec3::new(0.087, 0.064, -0.023),
+                Vec3::new(0.109, 0.068, -0.029),
+            ],
+            radius: [0.0165, 0.0128, 0.0108, 0.0090],
+        },
+    ]
+}
+
+/// Distance to the hand alone, in hand coordinates; `grow` fattens the fingers a little without closing the gaps.
+fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
+    let slab = |a: Vec3, b: Vec3, r: f32| cone(q, a, b, r, r);
+    let mut palm = slab(Vec3::new(0.006, 0.010, 0.0), Vec3::new(0.086, 0.030, 0.0), 0.0135);
+    palm = melt(
+        palm,
+        slab(
+            Vec3::new(0.006, 0.000, 0.0),
+            Vec3::new(0.090, 0.009, 0.001),
+            0.0142,
+        ),
+        0.012,
+    );
+    palm = melt(
+        palm,
+        slab(
+            Vec3::new(0.006, -0.008, 0.0),
+            Vec3::new(0.086, -0.012, 0.0),
+            0.0138,
+        ),
+        0.012,
+    );
+    palm = melt(
+        palm,
+        slab(
+            Vec3::new(0.010, -0.014, -0.001),
+            Vec3::new(0.076, -0.030, -0.001),
+            0.0130,
+        ),
+        0.012,
+    );
+    // The two cushions of the palm: below the thumb, and along the little-finger edge.
+    palm = melt(
+        palm,
+        egg(q, Vec3::new(0.036, 0.024, -0.011), Vec3::new(0.032, 0.017, 0.014)),
+        0.014,
+    );
+    palm = melt(
+        palm,
+        egg(
+            q,
+            Vec3::new(0.036, -0.022, -0.008),
+            Vec3::new(0.034, 0.014, 0.012),
+        ),
+        0.014,
+    );
+    let mut d = f32::MAX;
+    for (i, f) in fingers.iter().enumerate() {
+        let mut one = f32::MAX;
+        for s in 0..3 {
+            let seg = cone(q, f.joint[s], f.joint[s + 1], f.radius[s], f.radius[s + 1]);
+            one = if one == f32::MAX {
+                seg
+            } else {
+                melt(one, seg, 0.004)
+            };
+        }
+        // A hint of a knuckle.
+        if i < 4 {
+            one = melt(
+                one,
+                egg(
+                    q,
+                    f.joint[0] + Vec3::new(0.0, 0.0, 0.005),
+                    Vec3::new(0.011, 0.008, 0.009),
+                ),
+                0.008,
+            );
+        }
+        // Each finger melts into the palm, never into its neighbour.
+        d = d.min(melt(one, palm, if i == 4 { 0.016 } else { 0.010 }));
+    }
+    d
+}
+
+/// Distance to the left hand, wrist and forearm.
+pub struct Hand {
+    fingers: [Finger; 5],
+}
+
+impl Default for Hand {
+    fn default() -> Self {
+        Self { fingers: fingers() }
+    }
+}
+
+impl Hand {
+    /// The field of hand and forearm together, world coordinates at rest.
+    pub fn field(&self, p: Vec3) -> f32 {
+        melt(hand_local(to_hand(p), &self.fingers), forearm(p), 0.022)
+    }
+
+    /// The zone of a point: `fingertips`, `thumb`, `finger-pads`, `palm`, `back-of-hand` or `wrist`, or `None`
+    /// above the wrist on the forearm.
+    pub fn zone(&self, p: Vec3) -> Option<&'static str> {
+        let q = to_hand(p);
+        if figure::fore_t(p) < 0.80 {
+            return None;
+        }
+        if q.x < 0.004 {
+            return Some("wrist");
+        }
+        let (mut best, mut at, mut tip, mut dorsal) = (f32::MAX, 9usize, 0.0, 0.0);
+        for (i, f) in self.fingers.iter().enumerate() {
+            for s in 0..3 {
+                let (a, b) = (f.joint[s], f.joint[s + 1]);
+                let d = cone(q, a, b, f.radius[s], f.radius[s + 1]);
+                if d < best {
+                    let t = ((q - a).dot(b - a) / (b - a).length_squared()).max(0.0);
+                    (best, at) = (d, i);
+                    tip = s as f32 + t;
+                    // "Up" for a curled segment is square to the segment, in the plane of the curl.
+                    let up = Vec3::Y.cross(b - a).normalize_or(Vec3::Z) * -1.0;
+                    dorsal = (q - a.lerp(b, t)).dot(up);
+                }
+            }
+        }
+        if at == 4 && tip > 0.55 {
+            return Some("thumb");
+        }
+        if at < 4 && q.x > self.fingers[at].joint[0].x + 0.004 {
+            if tip > 2.35 {
+                return Some("fingertips");
+            }
+            return Some(if dorsal > 0.0015 {
+                "back-of-hand"
+            } else {
+                "finger-pads"
+            });
+        }
+        Some(if q.z > -0.001 { "back-of-hand" } else { "palm" })
+    }
+
+    /// True on a fingernail.
+    pub fn nail(&self, p: Vec3) -> bool {
+        let q = to_hand(p);
+        self.fingers.iter().enumerate().any(|(i, f)| {
+            let (a, b) = (f.joint[2], f.joint[3]);
+            let dir = (b - a).normalize();
+            let side = if i == 4 {
+                Vec3::new(0.0, 0.25, 1.0)
+            } else {
+                Vec3::Z
+            };
+            let up = (side - dir * side.dot(dir)).normalize();
+            let across = dir.cross(up);
+            let r = q - b - up * f.radius[3] * 0.80;
+            let (x, y) = (
+                r.dot(dir) / (f.radius[3] * 0.92),
+                r.dot(across) / (f.radius[3] * 0.66),
+            );
+            r.dot(up) > -0.0035 && x.abs().powi(3) + y.abs().powi(3) < 1.0
+        })
+    }
+
+    /// Where the pad of the index finger is, hand coordinates: the point that touches things.
+    pub fn touch_point() -> Vec3 {
+        let f = fingers();
+        f[0].joint[3].lerp(f[1].joint[3], 0.5) - Vec3::new(0.0, 0.0, 0.004)
+    }
+}
+
+/// Distance to the bare forearm.
+pub fn forearm(p: Vec3) -> f32 {
+    let (e, w, d) = (figure::elbow(), figure::wrist(), figure::fore_dir());
+    let belly = cone(p, e + d * 0.025, e + d * 0.10, 0.0375, 0.0385);
+    let mut arm = melt(belly, cone(p, e + d * 0.08, w - d * 0.03, 0.037, 0.0275), 0.03);
+    let (u, v, w_axis) = figure::hand_axes();
+    // The wrist is wider than it is deep.
+    let q = p - w;
+    let flat = Vec3::new(q.dot(u), q.dot(v) * 0.86, q.dot(w_axis) * 1.12);
+    arm = melt(
+        arm,
+        cone(
+            flat,
+            Vec3::new(-0.035, 0.0, 0.0),
+            Vec3::new(0.012, 0.0, 0.0),
+            0.0262,
+            0.0245,
+        ),
+        0.02,
+    );
+    arm
+}
+
+/// A ring bead round the forearm at `t` along it (0 elbow, 1 wrist), of radius `ring` and thickness `bead`.
+pub fn bead(p: Vec3, t: f32, ring: f32, bead: f32) -> f32 {
+    let (e, d) = (figure::elbow(), figure::fore_dir());
+    let q = p - e - d * (t * figure::FORE);
+    let h = q.dot(d);
+    ((q - d * h).length() - ring).hypot(h) - bead
+}
+
+/// Distance to a sleeve-like tube round the forearm between two stations, of given radii.
+pub fn tube(p: Vec3, t0: f32, t1: f32, r0: f32, r1: f32) -> f32 {
+    let (e, d) = (figure::elbow(), figure::fore_dir());
+    let (a, b) = (e + d * (t0 * figure::FORE), e + d * (t1 * figure::FORE));
+    meet(cone(p, a, b, r0, r1), (p - b).dot(d).max((a - p).dot(d)), 0.004)
+}

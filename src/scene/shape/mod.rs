@@ -1,0 +1,21 @@
+//! Shapes made by our own code from signed-distance fields: the person, the kit, the room.
+
+pub mod apron;
+pub mod body;
+pub mod bundle;
+pub mod eyewear;
+pub mod field;
+pub mod figure;
+pub mod glove;
+pub mod gown;
+pub mod hand;
+pub mod head;
+pub mod masks;
+pub mod model;
+pub mod nets;
+pub mod overshoe;
+pub mod person;
+pub mod ribbon;
+pub mod room;
+pub mod solid;
+pub mod surf;

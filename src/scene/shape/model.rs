@@ -1,0 +1,139 @@
+//! A finished shape: triangles, each with the part it belongs to, its side and its paint.
+
+use bevy::math::Vec3;
+
+use super::surf::{NONE, Surf};
+
+/// How a piece of surface looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Paint {
+    /// Linear red, green, blue.
+    pub rgb: [f32; 3],
+    /// 1 is solid; less lets what lies behind show through.
+    pub alpha: f32,
+    /// 0 is matt cloth, 1 is wet glass.
+    pub gloss: f32,
+}
+
+impl Paint {
+    /// A solid paint from an sRGB code such as `0x8FBAB6`.
+    pub const fn hex(code: u32, gloss: f32) -> Self {
+        Self::clear(code, gloss, 1.0)
+    }
+
+    /// A paint that lets `1 - alpha` of what is behind it through.
+    pub const fn clear(code: u32, gloss: f32, alpha: f32) -> Self {
+        Self {
+            rgb: [linear(code >> 16), linear(code >> 8), linear(code)],
+            alpha,
+            gloss,
+        }
+    }
+}
+
+/// sRGB byte (lowest eight bits) to linear light; a cubic fit, good to half a percent.
+const fn linear(byte: u32) -> f32 {
+    let s = (byte & 0xFF) as f32 / 255.0;
+    s * (s * (s * 0.305_306_011 + 0.682_171_111) + 0.012_522_878)
+}
+
+/// A shape with named parts.
+#[derive(Clone, Debug, Default)]
+pub struct Model {
+    /// The triangles. A tag packs part, side and paint, see [`tag`].
+    pub surf: Surf,
+    /// Brightness of each vertex from the closeness of other surfaces, 0 to 1.
+    pub ao: Vec<f32>,
+    /// Ids of the parts, in the order tags use.
+    pub parts: Vec<&'static str>,
+    /// The paints, in the order tags use.
+    pub paints: Vec<Paint>,
+}
+
+/// Packs part index, side and paint index into a tag.
+pub fn tag(part: usize, inside: bool, paint: usize) -> u16 {
+    (part * 32 + usize::from(inside) * 16 + paint) as u16
+}
+
+/// Part index of a tag.
+pub fn part_of(tag: u16) -> usize {
+    tag as usize / 32
+}
+
+/// True if a tag means the inner face.
+pub fn is_inside(tag: u16) -> bool {
+    tag & 16 != 0
+}
+
+/// Paint index of a tag.
+pub fn paint_of(tag: u16) -> usize {
+    (tag & 15) as usize
+}
+
+/// Index of a part in a list; [`NONE`]-like tags never reach here.
+pub fn index(parts: &[&str], id: &str) -> usize {
+    parts.iter().position(|p| *p == id).unwrap_or(0)
+}
+
+/// The inner-face tag of an outer-face tag, painted with `paint`.
+pub fn inner(paint: usize) -> impl Fn(u16) -> Option<u16> {
+    move |t| (t != NONE).then(|| tag(part_of(t), true, paint))
+}
+
+impl Model {
+    /// An empty model with the given parts and paints.
+    pub fn new(parts: &[&'static str], paints: &[Paint]) -> Self {
+        Self {
+            parts: parts.to_vec(),
+            paints: paints.to_vec(),
+            ..Self::default()
+        }
+    }
+
+    /// Adds a surface, darkened in the hollows of `occluder` (1 everywhere if there is none).
+    pub fn add(&mut self, surf: &Surf, occluder: Option<&(dyn Fn(Vec3) -> f32 + Sync)>) {
+        match occluder {
+            Some(field) => {
+                self.ao
+                    .extend(surf.pos.iter().zip(&surf.nrm).map(|(p, n)| hollow(field, *p, *n)));
+            }
+            None => self.ao.extend(std::iter::repeat_n(1.0, surf.pos.len())),
+        }
+        self.surf.join(surf);
+    }
+
+    /// Adds another model that uses the same parts and paints.
+    pub fn join(&mut self, other: &Model) {
+        self.ao.extend_from_slice(&other.ao);
+        self.surf.join(&other.surf);
+    }
+
+    /// The mirror image, parts renamed from left to right and back.
+    pub fn mirrored(&self) -> Model {
+        let swap: Vec<usize> = self
+            .parts
+            .iter()
+            .map(|p| {
+                let other = if p.contains("left") {
+                    p.replace("left", "right")
+                } else {
+                    p.replace("right", "left")
+                };
+                index(&self.parts, &other)
+            })
+            .collect();
+        let surf = self
+            .surf
+            .mirrored(|t| tag(swap[part_of(t)], is_inside(t), paint_of(t)));
+        Model { surf, ..self.clone() }
+    }
+}
+
+/// Brightness of a point from how far the field opens up along its normal.
+fn hollow(field: &(dyn Fn(Vec3) -> f32 + Sync), p: Vec3, n: Vec3) -> f32 {
+    let mut dark = 0.0;
+    for (h, weight) in [(0.008, 18.0), (0.025, 9.0), (0.07, 4.0)] {
+        dark += (h - field(p + n * h)).clamp(0.0, h) * weight;
+    }
+    (1.0 - dark * 0.85).clamp(0.30, 1.0)
+}

@@ -1,0 +1,367 @@
+//! The person without any kit: skin, hair, scrubs and shoes as one model tagged by place.
+
+use bevy::math::Vec3;
+use bevy::tasks::{ComputeTaskPool, TaskPool};
+
+use super::body;
+use super::field::{melt, smooth};
+use super::figure::{self, left};
+use super::hand::Hand;
+use super::head::{self, HeadPaint};
+use super::model::{self, Model, Paint, tag};
+use super::nets::nets;
+use super::surf::{NONE, Surf};
+
+/// Every place of the body that has a surface, as in `assets/body.ron`.
+pub const PLACES: [&str; 44] = [
+    "left-fingertips",
+    "left-thumb",
+    "left-finger-pads",
+    "left-palm",
+    "left-back-of-hand",
+    "left-wrist",
+    "right-fingertips",
+    "right-thumb",
+    "right-finger-pads",
+    "right-palm",
+    "right-back-of-hand",
+    "right-wrist",
+    "left-eye",
+    "right-eye",
+    "nostrils",
+    "lips",
+    "left-cheek",
+    "right-cheek",
+    "forehead",
+    "chin",
+    "left-ear",
+    "right-ear",
+    "hair-top",
+    "hair-back",
+    "neck-front",
+    "neck-back",
+    "left-shoulder",
+    "left-upper-arm",
+    "left-forearm",
+    "right-shoulder",
+    "right-upper-arm",
+    "right-forearm",
+    "chest",
+    "abdomen",
+    "upper-back",
+    "lower-back",
+    "left-thigh",
+    "left-lower-leg",
+    "left-shoe-upper",
+    "left-shoe-sole",
+    "right-thigh",
+    "right-lower-leg",
+    "right-shoe-upper",
+    "right-shoe-sole",
+];
+
+const SKIN: usize = 0;
+const LIPS: usize = 1;
+const WHITE: usize = 2;
+const DARK: usize = 3;
+const HAIR: usize = 4;
+const NAIL: usize = 5;
+const TOP: usize = 6;
+const LEGS: usize = 7;
+const SHOE: usize = 8;
+const SOLE: usize = 9;
+const LINING: usize = 10;
+
+const PAINTS: [Paint; 11] = [
+    Paint::hex(0xB9A89B, 0.22),
+    Paint::hex(0xA98A7E, 0.35),
+    Paint::hex(0xDAD0C6, 0.6),
+    Paint::hex(0x2C2927, 0.85),
+    Paint::hex(0x5E544D, 0.25),
+    Paint::hex(0xC6B8AC, 0.55),
+    Paint::hex(0x4B6075, 0.05),
+    Paint::hex(0x465A6E, 0.05),
+    Paint::hex(0x3A3F47, 0.25),
+    Paint::hex(0xD8D4CC, 0.10),
+    Paint::hex(0x3B4D5F, 0.02),
+];
+
+fn body_tag(place: &str, paint: usize) -> u16 {
+    tag(model::index(&PLACES, place), false, paint)
+}
+
+/// Distance to the whole bare-and-clothed person; what everything else is shaded against.
+pub fn whole(p: Vec3) -> f32 {
+    let q = left(p);
+    let mut d = body::scrub_top(p).min(body::trousers(p)).min(body::shoe(p));
+    if p.y > 1.30 {
+        d = d.min(bust(p));
+    }
+    if q.x > 0.12 {
+        d = d.min(body::arm(q));
+    }
+    d
+}
+
+/// Distance to head, neck and the top of the chest, bare.
+pub fn bust(p: Vec3) -> f32 {
+    melt(head::head(head::to_head(p)) * head::SCALE, body::trunk(p), 0.045)
+}
+
+/// Builds the person. Regions are meshed side by side, each as finely as it needs.
+pub fn person() -> Model {
+    let jobs: [fn() -> Model; 6] = [
+        head_model,
+        trunk_model,
+        leg_model,
+        shoe_model,
+        arm_model,
+        hand_model,
+    ];
+    let pool = ComputeTaskPool::get_or_init(TaskPool::default);
+    let pieces = pool.scope(|scope| {
+        for job in jobs {
+            scope.spawn(async move { job() });
+        }
+    });
+    let mut out = Model::new(&PLACES, &PAINTS);
+    for piece in &pieces {
+        out.join(piece);
+    }
+    out
+}
+
+fn piece(surf: &Surf, fine: bool) -> Model {
+    let mut m = Model::new(&PLACES, &PAINTS);
+    let hand = Hand::default();
+    if fine {
+        let near = move |p: Vec3| hand.field(left(p));
+        m.add(surf, Some(&near));
+    } else {
+        m.add(surf, Some(&whole));
+    }
+    m
+}
+
+fn both(m: Model) -> Model {
+    let mut out = m.clone();
+    out.join(&m.mirrored());
+    out
+}
+
+fn head_model() -> Model {
+    let field = |p: Vec3| bust(p);
+    let label = |p: Vec3| {
+        if p.y < 1.470 {
+            return NONE;
+        }
+        let paint = match head::paint(head::to_head(p)) {
+            HeadPaint::Skin => SKIN,
+            HeadPaint::Lips => LIPS,
+            HeadPaint::White => WHITE,
+            HeadPaint::Dark => DARK,
+            HeadPaint::Hair => HAIR,
+        };
+        body_tag(head::place(head::to_head(p)), paint)
+    };
+    // The face needs the finest cells, the rest of the head far fewer.
+    let face = |p: Vec3| if p.z < 0.030 { NONE } else { label(p) };
+    let rest = |p: Vec3| if p.z >= 0.0312 { NONE } else { label(p) };
+    let mut m = piece(
+        &nets(
+            Vec3::new(-0.10, 1.455, 0.02),
+            Vec3::new(0.10, 1.78, 0.135),
+            0.0030,
+            &field,
+        )
+        .cut(&face),
+        false,
+    );
+    m.join(&piece(
+        &nets(
+            Vec3::new(-0.12, 1.45, -0.15),
+            Vec3::new(0.12, 1.79, 0.04),
+            0.0054,
+            &field,
+        )
+        .cut(&rest),
+        false,
+    ));
+    // The neck and the bit of chest the scrubs' neckline leaves open.
+    let open = |p: Vec3| {
+        if p.y >= 1.4712 || p.y < 1.31 || p.x.abs() > 0.13 {
+            return NONE;
+        }
+        body_tag(if p.z > -0.012 { "neck-front" } else { "neck-back" }, SKIN)
+    };
+    let bare = nets(
+        Vec3::new(-0.14, 1.30, -0.14),
+        Vec3::new(0.14, 1.49, 0.14),
+        0.009,
+        &field,
+    )
+    .cut(&open);
+    m.join(&piece(&bare, false));
+    m
+}
+
+/// Above the scrubs' neckline: round behind, a V in front.
+fn neckline(p: Vec3) -> bool {
+    let v = 1.362 + p.x.abs() * 1.30;
+    let ring = (p.x / 0.076).hypot((p.z + 0.018) / 0.074);
+    p.y > 1.34 && ((p.z > 0.0 && p.y > v && p.x.abs() < 0.080) || (ring < 1.0 && p.y > 1.40))
+}
+
+fn trunk_model() -> Model {
+    let field = |p: Vec3| body::scrub_top(p);
+    let label = |p: Vec3| {
+        let q = left(p);
+        if p.y < 0.865 || neckline(p) {
+            return NONE;
+        }
+        if body::shoulder_side(q) > 0.0 && (figure::upper_t(q) > body::SLEEVE_END || figure::past_elbow(q)) {
+            return NONE;
+        }
+        let place = body::place(p);
+        let place = match place {
+            "left-thigh" | "right-thigh" => "abdomen",
+            "left-forearm" => "left-upper-arm",
+            "right-forearm" => "right-upper-arm",
+            other => other,
+        };
+        body_tag(place, TOP)
+    };
+    let surf = nets(
+        Vec3::new(-0.42, 0.83, -0.19),
+        Vec3::new(0.42, 1.53, 0.19),
+        0.011,
+        &field,
+    )
+    .cut(&label);
+    let lined = surf.lined(0.006, |t| Some(tag(model::part_of(t), false, LINING)));
+    piece(&lined, false)
+}
+
+fn leg_model() -> Model {
+    let field = |p: Vec3| body::trousers(p);
+    let label = |p: Vec3| {
+        if p.x < 0.0 || p.y < 0.072 || p.y > 0.91 {
+            return NONE;
+        }
+        body_tag(
+            if p.y > 0.49 {
+                "left-thigh"
+            } else {
+                "left-lower-leg"
+            },
+            LEGS,
+        )
+    };
+    let surf = nets(
+        Vec3::new(-0.02, 0.04, -0.18),
+        Vec3::new(0.26, 0.94, 0.19),
+        0.012,
+        &field,
+    )
+    .cut(&label);
+    let lined = surf.lined(0.006, |t| Some(tag(model::part_of(t), false, LINING)));
+    both(piece(&lined, false))
+}
+
+fn shoe_model() -> Model {
+    let field = |p: Vec3| body::shoe(p);
+    let label = |p: Vec3| {
+        let place = body::shoe_place(p);
+        body_tag(place, if place == "left-shoe-sole" { SOLE } else { SHOE })
+    };
+    let surf = nets(
+        Vec3::new(0.02, -0.02, -0.14),
+        Vec3::new(0.22, 0.15, 0.24),
+        0.0075,
+        &field,
+    )
+    .cut(&label);
+    both(piece(&surf, false))
+}
+
+fn arm_model() -> Model {
+    let field = |p: Vec3| body::arm(p);
+    let label = |p: Vec3| {
+        if !figure::past_elbow(p) && figure::upper_t(p) < 0.45 || figure::fore_t(p) > 0.90 {
+            return NONE;
+        }
+        body_tag(
+            if wristward(p) {
+                "left-wrist"
+            } else {
+                "left-forearm"
+            },
+            SKIN,
+        )
+    };
+    let surf = nets(
+        Vec3::new(0.20, 0.98, -0.10),
+        Vec3::new(0.42, 1.33, 0.24),
+        0.008,
+        &field,
+    )
+    .cut(&label);
+    both(piece(&surf, false))
+}
+
+fn wristward(p: Vec3) -> bool {
+    figure::past_elbow(p) && figure::fore_t(p) > 0.80
+}
+
+fn hand_model() -> Model {
+    let hand = Hand::default();
+    let field = |p: Vec3| hand.field(p);
+    let label = |p: Vec3| {
+        if figure::fore_t(p) < 0.899 {
+            return NONE;
+        }
+        let place = match hand.zone(p) {
+            Some("fingertips") => "left-fingertips",
+            Some("thumb") => "left-thumb",
+            Some("finger-pads") => "left-finger-pads",
+            Some("palm") => "left-palm",
+            Some("back-of-hand") => "left-back-of-hand",
+            _ => "left-wrist",
+        };
+        body_tag(place, if hand.nail(p) { NAIL } else { SKIN })
+    };
+    let (lo, hi) = hand_box();
+    let surf = nets(lo, hi, 0.0030, &field).cut(&label);
+    both(piece(&surf, true))
+}
+
+/// A box round the left hand and wrist at rest.
+pub fn hand_box() -> (Vec3, Vec3) {
+    let (mut lo, mut hi) = (Vec3::splat(f32::MAX), Vec3::splat(f32::MIN));
+    for q in [
+        Vec3::new(-0.07, 0.0, 0.0),
+        Vec3::new(0.19, 0.0, -0.03),
+        Vec3::new(0.11, 0.08, -0.02),
+        Vec3::new(0.14, -0.05, -0.06),
+        Vec3::new(0.10, 0.03, 0.01),
+    ] {
+        let p = figure::from_hand(q);
+        lo = lo.min(p - 0.045);
+        hi = hi.max(p + 0.045);
+    }
+    (lo, hi)
+}
+
+/// How much a point follows the arm rather than the trunk, 0 to 1; both sides alike.
+pub fn arm_share(p: Vec3) -> f32 {
+    let q = left(p);
+    let core = melt(body::trunk(q), body::trousers(q), 0.05);
+    let gap = core - body::figure_arm(q);
+    let along = figure::upper_t(q);
+    let near = if figure::past_elbow(q) {
+        1.0
+    } else {
+        smooth(-0.10, 0.40, along)
+    };
+    near * smooth(-0.015, 0.03, gap)
+}

@@ -1,0 +1,285 @@
+//! Keeps what is drawn in step with the stage: pieces come and go, sites get their texels, the person walks.
+
+use std::collections::HashMap;
+
+use bevy::prelude::*;
+
+use super::kit::{Hold, Wardrobe, zone_x};
+use super::material::PlateMaterial;
+use super::piece::{Areas, Piece};
+use super::point::Lit;
+use super::reach::Arms;
+use super::shape::{model::Model, person, room};
+use super::{Figure, Loose, SceneSettings, StageView, sites};
+use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
+
+/// What is drawn at present, so that only differences are redone.
+#[derive(Resource, Default)]
+pub(super) struct Shown {
+    sites: Handle<Image>,
+    solid: Handle<PlateMaterial>,
+    clear: Handle<PlateMaterial>,
+    surfaces: Vec<Surface>,
+    lookup: HashMap<Surface, usize>,
+    drawn: Vec<(Drawn, Vec<Entity>)>,
+    person: Option<Model>,
+    bytes: Vec<u8>,
+}
+
+/// One thing drawn, with all that its shape depends on.
+#[derive(Clone, Debug, PartialEq)]
+enum Drawn {
+    Person,
+    Room,
+    Item {
+        item: StageItem,
+        layer: usize,
+        order: usize,
+    },
+}
+
+pub(super) fn set_up(
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    mut materials: ResMut<Assets<PlateMaterial>>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    stage: Res<StageView>,
+    mut shown: ResMut<Shown>,
+) {
+    shown.sites = images.add(sites::blank());
+    shown.solid = materials.add(PlateMaterial {
+        sites: shown.sites.clone(),
+        clear: false,
+    });
+    shown.clear = materials.add(PlateMaterial {
+        sites: shown.sites.clone(),
+        clear: true,
+    });
+    let x = zone_x(stage.0.whereabouts);
+    let root = commands
+        .spawn((
+            Figure { x },
+            Transform::from_xyz(x, 0.0, super::STAND_Z),
+            Visibility::default(),
+        ))
+        .id();
+    if let Some(piece) = Piece::bake(&room::person_shadow(), true, Hold::Room, &|_, _| None) {
+        let mesh = meshes.add(piece.mesh());
+        commands.spawn((
+            Mesh3d(mesh),
+            MeshMaterial3d(shown.clear.clone()),
+            Transform::default(),
+            ChildOf(root),
+        ));
+    }
+}
+
+/// What a stage asks to be drawn.
+fn wanted(stage: &Stage) -> Vec<Drawn> {
+    let mut out = vec![Drawn::Person, Drawn::Room];
+    for (i, item) in stage.items.iter().enumerate() {
+        let alike = |other: &&StageItem| {
+            other.model == item.model
+                && other.side == item.side
+                && std::mem::discriminant(&other.state) == std::mem::discriminant(&item.state)
+        };
+        let layer = if item.state == StageItemState::Worn {
+            stage.items[..i].iter().filter(alike).count()
+        } else {
+            0
+        };
+        let order = match &item.state {
+            StageItemState::Held(_) | StageItemState::Floor(_) => {
+                stage.items[..i].iter().filter(|o| o.state == item.state).count()
+            }
+            _ => 0,
+        };
+        out.push(Drawn::Item {
+            item: item.clone(),
+            layer,
+            order,
+        });
+    }
+    out
+}
+
+pub(super) fn follow_stage(
+    mut commands: Commands,
+    stage: Res<StageView>,
+    arms: Res<Arms>,
+    figure: Single<Entity, With<Figure>>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut wardrobe: ResMut<Wardrobe>,
+    mut shown: ResMut<Shown>,
+) {
+    if !stage.is_changed() {
+        return;
+    }
+    let stage = &stage.0;
+    let same = shown.surfaces.len() == stage.patches.len()
+        && shown
+            .surfaces
+            .iter()
+            .zip(&stage.patches)
+            .all(|(a, b)| *a == b.surface);
+    if !same {
+        shown.surfaces = stage.patches.iter().map(|p| p.surface.clone()).collect();
+        shown.lookup = shown
+            .surfaces
+            .iter()
+            .cloned()
+            .enumerate()
+            .map(|(i, s)| (s, i))
+            .collect();
+        for (_, entities) in std::mem::take(&mut shown.drawn) {
+            entities.into_iter().for_each(|e| commands.entity(e).despawn());
+        }
+    }
+    let wanted = wanted(stage);
+    let mut kept = Vec::with_capacity(wanted.len());
+    let mut old = std::mem::take(&mut shown.drawn);
+    for thing in wanted {
+        if let Some(i) = old.iter().position(|(d, _)| *d == thing) {
+            kept.push(old.swap_remove(i));
+            continue;
+        }
+        let Some((model, hold)) = shape_of(&thing, &mut wardrobe, &mut shown) else {
+            kept.push((thing, vec![]));
+            continue;
+        };
+        let lookup = &shown.lookup;
+        let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
+        let mut entities = Vec::new();
+        for clear in [false, true] {
+            let Some(mut piece) = Piece::bake(&model, clear, hold, &site) else {
+                continue;
+            };
+            piece.pose(&arms.pose);
+            let material = if clear {
+                shown.clear.clone()
+            } else {
+                shown.solid.clone()
+            };
+            let mesh = meshes.add(piece.mesh());
+            let mut entity = commands.spawn((
+                Mesh3d(mesh),
+                MeshMaterial3d(material),
+                piece,
+                Transform::default(),
+            ));
+            if hold == Hold::Room {
+                entity.insert(Loose);
+            } else {
+                entity.insert(ChildOf(*figure));
+            }
+            entities.push(entity.id());
+        }
+        kept.push((thing, entities));
+    }
+    for (_, entities) in old {
+        entities.into_iter().for_each(|e| commands.entity(e).despawn());
+    }
+    shown.drawn = kept;
+}
+
+fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe, shown: &mut Shown) -> Option<(Model, Hold)> {
+    match thing {
+        Drawn::Person => Some((
+            shown.person.get_or_insert_with(person::person).clone(),
+            Hold::Body,
+        )),
+        Drawn::Room => Some((room::room(), Hold::Room)),
+        Drawn::Item { item, layer, order } => wardrobe.shape(item, *layer, *order),
+    }
+}
+
+fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
+    match thing {
+        Drawn::Person => Surface::Body(part.to_string()),
+        Drawn::Room => Surface::Room(part.to_string()),
+        Drawn::Item { item, .. } => Surface::Part {
+            item: item.id.clone(),
+            part: part.to_string(),
+            inside,
+        },
+    }
+}
+
+/// Moves the person between inside, doorway and outside.
+pub(super) fn walk(
+    time: Res<Time>,
+    settings: Res<SceneSettings>,
+    stage: Res<StageView>,
+    mut started: Local<bool>,
+    mut figure: Single<&mut Figure>,
+) {
+    let goal = zone_x(stage.0.whereabouts);
+    let gap = goal - figure.x;
+    if gap.abs() < 1e-4 {
+        *started = true;
+        return;
+    }
+    let first = !std::mem::replace(&mut *started, true);
+    figure.x = if settings.still || first {
+        goal
+    } else {
+        let step = time.delta_secs() * (1.1 + gap.abs() * 2.0);
+        figure.x + gap.clamp(-step, step)
+    };
+}
+
+/// Redraws the pieces that move when the arms have moved.
+pub(super) fn repose(
+    arms: Res<Arms>,
+    mut pieces: Query<(&mut Piece, &Mesh3d)>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut last: Local<Option<super::pose::Pose>>,
+) {
+    if *last == Some(arms.pose) {
+        return;
+    }
+    *last = Some(arms.pose);
+    for (mut piece, handle) in &mut pieces {
+        if piece.moves() {
+            piece.pose(&arms.pose);
+            if let Some(mut mesh) = meshes.get_mut(handle) {
+                piece.update(&mut mesh);
+            }
+        }
+    }
+}
+
+/// Writes the data texture when loads, lamp or highlight have changed.
+pub(super) fn paint_sites(
+    stage: Res<StageView>,
+    lit: Res<Lit>,
+    pieces: Query<&Piece>,
+    mut shown: ResMut<Shown>,
+    mut images: ResMut<Assets<Image>>,
+    mut areas: Local<HashMap<usize, f32>>,
+) {
+    if !(stage.is_changed() || lit.is_changed()) {
+        return;
+    }
+    // A patch keeps the area it was first drawn with, so that specks do not shift when an item is bundled up.
+    if areas.len() != stage.0.patches.len() {
+        let mut found = Areas::new();
+        pieces.iter().for_each(|p| p.add_areas(&mut found));
+        if areas.len() > stage.0.patches.len() {
+            areas.clear();
+        }
+        for (site, area) in found {
+            areas.entry(site as usize).or_insert(area);
+        }
+    }
+    let list: Vec<f32> = (0..stage.0.patches.len())
+        .map(|i| areas.get(&i).copied().unwrap_or(0.05))
+        .collect();
+    let bytes = sites::bytes(&stage.0, &list, lit.0);
+    if shown.bytes != bytes {
+        if let Some(mut image) = images.get_mut(&shown.sites) {
+            image.data = Some(bytes.clone());
+        }
+        shown.bytes = bytes;
+    }
+}

@@ -1,0 +1,3 @@
+//! Tests of the drawn scene under a real (software is enough) graphics adapter.
+
+mod scene;

@@ -1,0 +1,3 @@
+//! What the scene draws for a stage.
+#[test]
+fn draws() {}
