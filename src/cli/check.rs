@@ -29,7 +29,14 @@ impl Check {
         }
         out.flush()?;
         if faults.is_empty() {
-            eprintln!("{} checked, no faults", if read == 1 { "1 file".to_owned() } else { format!("{read} files") });
+            eprintln!(
+                "{} checked, no faults",
+                if read == 1 {
+                    "1 file".to_owned()
+                } else {
+                    format!("{read} files")
+                }
+            );
             return Ok(());
         }
         Err(Failure::Faults(count_words(faults.len())))

@@ -6,12 +6,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::content::Content;
-use crate::drill::{Drill, Script};
+use crate::drill::Drill;
 use crate::guidance::Score;
 use crate::record::LogWriter;
 use crate::report::{attempt_json, score_text, touches_csv};
 
-use super::{Failure, count_words, scenario, setup, unknown, write_file};
+use super::{Failure, find_script, scenario, setup, unknown, write_file};
 
 /// Play a script without a window and print the score.
 #[derive(Debug, Args)]
@@ -41,9 +41,12 @@ pub(super) struct Play {
 impl Play {
     pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
         let (content, id) = scenario(content, &self.scenario)?;
-        let script = self.script(&content, &id)?;
+        let script = find_script(&content, &self.script, &id)?;
         if script.scenario != id {
-            eprintln!("note: this script was written for the scenario `{}`", script.scenario);
+            eprintln!(
+                "note: this script was written for the scenario `{}`",
+                script.scenario
+            );
         }
         let setup = setup(&content, &id)?;
         let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
@@ -56,16 +59,24 @@ impl Play {
             None => None,
             Some(path) => Some(LogWriter::create(path, &content, &drill).map_err(|e| {
                 let hint = match e.kind() {
-                    std::io::ErrorKind::AlreadyExists => "\n   hint: a log is never overwritten; choose another name",
+                    std::io::ErrorKind::AlreadyExists => {
+                        "\n   hint: a log is never overwritten; choose another name"
+                    }
                     _ => "",
                 };
-                Failure::Faults(format!("{}: the log cannot be written: {e}{hint}", path.display()))
+                Failure::Faults(format!(
+                    "{}: the log cannot be written: {e}{hint}",
+                    path.display()
+                ))
             })?),
         };
         let mut refused = None;
         for (n, action) in script.actions.iter().enumerate() {
             if let Err(refusal) = drill.act(action.clone()) {
-                refused = Some(format!("action {} is refused: {refusal}\nwhat was done before it is reported", n + 1));
+                refused = Some(format!(
+                    "action {} is refused: {refusal}\nwhat was done before it is reported",
+                    n + 1
+                ));
                 break;
             }
             if let Some(log) = &mut log {
@@ -94,23 +105,5 @@ impl Play {
             None => Ok(()),
             Some(message) => Err(Failure::Faults(message)),
         }
-    }
-
-    fn script(&self, content: &Content, scenario: &str) -> Result<Script, Failure> {
-        let path = PathBuf::from(&self.script);
-        if !path.exists() {
-            let name = self.script.trim_end_matches(".ron");
-            let here = format!("{scenario}/{name}");
-            if let Some(script) = content.scripts.get(name).or_else(|| content.scripts.get(&here)) {
-                return Ok(script.clone());
-            }
-            if !self.script.ends_with(".ron") {
-                let known = content.scripts.keys().map(String::as_str);
-                return Err(Failure::Usage(unknown("script", &self.script, known)));
-            }
-        }
-        content
-            .script_file(&path, scenario)
-            .map_err(|e| Failure::Faults(format!("{e}\n{}", count_words(e.count))))
     }
 }

@@ -39,25 +39,56 @@ impl List {
                 continue;
             }
             let rows: Vec<(String, String)> = match what {
-                What::Scenarios => library.scenarios.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
-                What::Scripts => content.scripts.iter().map(|(id, s)| (id.clone(), s.label.clone())).collect(),
-                What::Sequences => library.sequences.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
-                What::Items => library.items.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Scenarios => library
+                    .scenarios
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Scripts => content
+                    .scripts
+                    .iter()
+                    .map(|(id, s)| (id.clone(), s.label.clone()))
+                    .collect(),
+                What::Sequences => library
+                    .sequences
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Items => library
+                    .items
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
                 What::Techniques => library
                     .techniques
                     .iter()
                     .map(|t| (t.id.clone(), format!("{} [{}]", t.label, t.items.join(", "))))
                     .collect(),
-                What::Organisms => library.organisms.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
-                What::Products => library.products.iter().map(|x| (x.id.clone(), x.label.clone())).collect(),
+                What::Organisms => library
+                    .organisms
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Products => library
+                    .products
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
                 What::Sites => {
                     let (content, id) = scenario(content, &self.scenario)?;
                     let setup = setup(&content, &id)?;
-                    setup.sites.iter().map(|s| (s.id.clone(), s.label.clone())).collect()
+                    setup
+                        .sites
+                        .iter()
+                        .map(|s| (s.id.clone(), s.label.clone()))
+                        .collect()
                 }
             };
             if self.what.is_none() {
-                let title = what.to_possible_value().map(|v| v.get_name().to_owned()).unwrap_or_default();
+                let title = what
+                    .to_possible_value()
+                    .map(|v| v.get_name().to_owned())
+                    .unwrap_or_default();
                 writeln!(out, "# {title}")?;
             }
             for (id, label) in rows {

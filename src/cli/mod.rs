@@ -3,7 +3,9 @@
 
 mod check;
 mod drill;
+mod evidence;
 mod list;
+mod odds;
 mod replay;
 mod window;
 
@@ -15,6 +17,7 @@ use std::sync::Arc;
 use clap::{Parser, Subcommand};
 
 use crate::content::Content;
+use crate::drill::Script;
 use crate::model::Setup;
 use crate::report::CAUTION;
 
@@ -37,6 +40,10 @@ enum Command {
     Check(check::Check),
     /// Play a script without a window and print the score
     Drill(drill::Play),
+    /// Show every constant with its source
+    Evidence(evidence::Evidence),
+    /// Show how often contamination gets where, over many repeats
+    Odds(odds::Repeat),
     /// Verify a log by playing it again, and summarise it
     Replay(replay::Verify),
 }
@@ -77,6 +84,8 @@ pub fn run() -> ExitCode {
         Some(Command::List(list)) => list.run(&content),
         Some(Command::Check(check)) => check.run(&content),
         Some(Command::Drill(play)) => play.run(&content),
+        Some(Command::Evidence(evidence)) => evidence.run(&content),
+        Some(Command::Odds(repeat)) => repeat.run(&content),
         Some(Command::Replay(verify)) => verify.run(&content),
     });
     let (code, message) = match result {
@@ -98,7 +107,11 @@ fn content(folder: Option<&Path>) -> Result<Content, Failure> {
 }
 
 fn count_words(count: usize) -> String {
-    if count == 1 { "1 fault".to_owned() } else { format!("{count} faults") }
+    if count == 1 {
+        "1 fault".to_owned()
+    } else {
+        format!("{count} faults")
+    }
 }
 
 /// The content with the scenario that was asked for, a built-in id or a file, and its id.
@@ -112,7 +125,11 @@ fn scenario(content: &Content, wanted: &str) -> Result<(Content, String), Failur
             .scenario_file(path)
             .map_err(|e| Failure::Faults(format!("{e}\n{}", count_words(e.count))));
     }
-    Err(Failure::Usage(unknown("scenario", wanted, content.library.scenarios.iter().map(|s| s.id.as_str()))))
+    Err(Failure::Usage(unknown(
+        "scenario",
+        wanted,
+        content.library.scenarios.iter().map(|s| s.id.as_str()),
+    )))
 }
 
 /// A message about a name that is not known, with the nearest that is.
@@ -125,19 +142,46 @@ fn unknown<'k>(noun: &str, wanted: &str, known: impl Iterator<Item = &'k str> + 
     format!("unknown {noun} {}\n   hint: {hint}", quoted(wanted))
 }
 
+/// A script by file or by the name of a built-in one, checked in the scenario it is to be played in.
+fn find_script(content: &Content, wanted: &str, scenario: &str) -> Result<Script, Failure> {
+    let path = Path::new(wanted);
+    if !path.exists() {
+        let name = wanted.trim_end_matches(".ron");
+        let here = format!("{scenario}/{name}");
+        if let Some(script) = content.scripts.get(name).or_else(|| content.scripts.get(&here)) {
+            return Ok(script.clone());
+        }
+        if !wanted.ends_with(".ron") {
+            return Err(Failure::Usage(unknown(
+                "script",
+                wanted,
+                content.scripts.keys().map(String::as_str),
+            )));
+        }
+    }
+    content
+        .script_file(path, scenario)
+        .map_err(|e| Failure::Faults(format!("{e}\n{}", count_words(e.count))))
+}
+
 fn setup(content: &Content, scenario: &str) -> Result<Arc<Setup>, Failure> {
     let scenario = content
         .library
         .scenario(scenario)
         .ok_or_else(|| Failure::Usage(unknown("scenario", scenario, std::iter::empty())))?;
-    Setup::new(content.library.clone(), scenario).map(Arc::new).map_err(|e| Failure::Faults(e.to_string()))
+    Setup::new(content.library.clone(), scenario)
+        .map(Arc::new)
+        .map_err(|e| Failure::Faults(e.to_string()))
 }
 
 /// Writes a file whole or not at all: beside it first, then in its place.
 fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let fail = |e: io::Error| Failure::Faults(format!("{}: cannot be written: {e}", path.display()));
     if path.is_dir() {
-        return Err(Failure::Usage(format!("{}: this is a folder; a file name is needed", path.display())));
+        return Err(Failure::Usage(format!(
+            "{}: this is a folder; a file name is needed",
+            path.display()
+        )));
     }
     // Pipes and devices cannot be renamed over.
     if path.exists() && !path.is_file() {

@@ -30,7 +30,10 @@ impl Verify {
         let drill = &replayed.drill;
         let setup = drill.setup();
         let Some(sequence) = setup.library.sequence(&setup.scenario.sequence) else {
-            return Err(Failure::Faults(format!("unknown sequence `{}`", setup.scenario.sequence)));
+            return Err(Failure::Faults(format!(
+                "unknown sequence `{}`",
+                setup.scenario.sequence
+            )));
         };
         let score = Score::of(drill, sequence);
         let mut out = std::io::stdout().lock();

@@ -11,5 +11,7 @@ pub(super) fn open(content: Content) -> Result<(), Failure> {
 
 #[cfg(not(feature = "gui"))]
 pub(super) fn open(_content: Content) -> Result<(), Failure> {
-    Err(Failure::Usage("this smirch was built without a window; see `smirch --help` for its commands".to_owned()))
+    Err(Failure::Usage(
+        "this smirch was built without a window; see `smirch --help` for its commands".to_owned(),
+    ))
 }

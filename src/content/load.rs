@@ -37,6 +37,7 @@ pub enum Kind {
     Manners,
     Marks,
     Techniques,
+    Trainees,
     Sequence,
     Scenario,
     Script,
@@ -44,7 +45,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 15] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 16] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -56,6 +57,7 @@ impl Kind {
         ("touch_areas", Kind::Manners, "manners file"),
         ("missed", Kind::Marks, "marks file"),
         ("techniques", Kind::Techniques, "techniques file"),
+        ("trainees", Kind::Trainees, "trainees file"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
         ("actions", Kind::Script, "script"),
@@ -393,6 +395,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<Scenari
         Kind::Manners => body::manners(r, library),
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
         Kind::Techniques => technique::techniques(r, library),
+        Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => sequence::sequence(r, library),
         Kind::Scenario => {
             let scenario = scenario::scenario(r, library)?;

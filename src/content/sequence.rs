@@ -1,6 +1,6 @@
-//! Named sequences and deductions.
+//! Named sequences, deductions and virtual trainees.
 
-use crate::model::{Asked, AskedStep, Library, Marks, Sequence};
+use crate::model::{Asked, AskedStep, Library, Marks, Sequence, Trainee};
 
 use super::record::{Decoder, Record};
 use super::refer;
@@ -100,4 +100,26 @@ pub(super) fn marks(r: &mut Record<'_>, library: &Library, usual: Option<Marks>)
         basis(r, library);
     }
     marks
+}
+
+pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let trainees = r.list("trainees", |d, node| {
+        let mut r = d.record(node, "trainee");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "trainee");
+        Some(Trainee {
+            id: id.value,
+            label: r.text("label"),
+            skip: r.number("skip", 0.0..=1.0),
+            poor: r.number("poor", 0.0..=1.0),
+            swap: r.number("swap", 0.0..=1.0),
+            hurry: r.number("hurry", 0.0..=1.0),
+            face_touch: r.number("face_touch", 0.0..=1.0),
+            basis: basis(&mut r, library),
+        })
+    });
+    for trainee in trainees {
+        refer::put(&mut library.trainees, trainee, |t| &t.id);
+    }
 }

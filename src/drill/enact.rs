@@ -190,12 +190,7 @@ fn contact_event(
     at: f64,
 ) -> Event {
     let wet = state.is_wet(a, at) || state.is_wet(b, at);
-    let law = |from: SiteIndex, to: SiteIndex| {
-        let law = setup
-            .efficiencies
-            .get(setup.sites[from].material, setup.sites[to].material, wet);
-        if slide { slid(law, setup.slide) } else { law }
-    };
+    let (ab, ba) = laws(setup, a, b, slide, wet);
     let share = |site: SiteIndex| (area / setup.sites[site].area).min(1.0);
     Event {
         key,
@@ -209,10 +204,28 @@ fn contact_event(
             share_a: share(a),
             share_b: share(b),
             wet,
-            ab: law(a, b),
-            ba: law(b, a),
+            slide,
+            ab,
+            ba,
         },
     }
+}
+
+/// The laws of the efficiencies of a contact, there and back.
+pub(crate) fn laws(
+    setup: &Setup,
+    a: SiteIndex,
+    b: SiteIndex,
+    slide: bool,
+    wet: bool,
+) -> (Efficiency, Efficiency) {
+    let law = |from: SiteIndex, to: SiteIndex| {
+        let law = setup
+            .efficiencies
+            .get(setup.sites[from].material, setup.sites[to].material, wet);
+        if slide { slid(law, setup.slide) } else { law }
+    };
+    (law(a, b), law(b, a))
 }
 
 /// The efficiency of a sliding contact: as if `factor` fresh contacts followed one another, so that it stays a

@@ -16,6 +16,7 @@ mod state;
 pub use action::{Action, Script};
 pub use attempt::{Done, Drill, Happened};
 pub use begin::Beginning;
+pub(crate) use enact::laws;
 pub use enact::{Planned, enact};
 pub use refusal::Refusal;
 pub use state::{ActiveFault, ItemState, State};

@@ -2,7 +2,7 @@
 
 use super::{
     Basis, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario, Sequence, Source,
-    Technique, Transfer,
+    Technique, Trainee, Transfer,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -56,6 +56,8 @@ pub struct Library {
     pub sequences: Vec<Sequence>,
     /// Scenarios.
     pub scenarios: Vec<Scenario>,
+    /// Virtual trainees.
+    pub trainees: Vec<Trainee>,
     /// Constants of free touches and walking.
     pub manners: Manners,
     /// Usual deductions.
@@ -86,6 +88,7 @@ impl Library {
         item, items, Item, "The item with this id.";
         technique, techniques, Technique, "The technique with this id.";
         sequence, sequences, Sequence, "The sequence with this id.";
+        trainee, trainees, Trainee, "The virtual trainee with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
     }
 

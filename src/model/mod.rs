@@ -11,6 +11,7 @@ mod setup;
 mod side;
 mod substance;
 mod technique;
+mod trainee;
 
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
@@ -26,3 +27,4 @@ pub use substance::{
 pub use technique::{
     Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
 };
+pub use trainee::Trainee;

@@ -18,7 +18,9 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
     let books = drill.books();
     let start = drill.beginning().books.totals();
     let end = books.totals();
-    let groups: Vec<Group> = (0..setup.sites.len()).map(|site| Group::of(setup, drill, site)).collect();
+    let groups: Vec<Group> = (0..setup.sites.len())
+        .map(|site| Group::of(setup, drill, site))
+        .collect();
 
     let sites: Vec<Value> = setup
         .sites
@@ -66,9 +68,15 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
         .collect();
 
     let group_total = |wanted: Group| -> u64 {
-        (0..setup.sites.len()).filter(|&site| groups[site] == wanted).map(|site| end[site]).sum()
+        (0..setup.sites.len())
+            .filter(|&site| groups[site] == wanted)
+            .map(|site| end[site])
+            .sum()
     };
-    let person: u64 = (0..setup.sites.len()).filter(|&s| groups[s].is_person()).map(|s| end[s]).sum();
+    let person: u64 = (0..setup.sites.len())
+        .filter(|&s| groups[s].is_person())
+        .map(|s| end[s])
+        .sum();
     let before_care: BTreeMap<&str, u64> = drill
         .beginning()
         .before_care

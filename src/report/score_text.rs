@@ -2,10 +2,10 @@
 
 use std::fmt::Write;
 
+use super::words::source_line;
 use crate::drill::Drill;
 use crate::guidance::{Order, Score};
 use crate::model::Sequence;
-use super::words::source_line;
 
 /// The score, part by part.
 pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
@@ -15,19 +15,48 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
     let mut line = |text: String| {
         let _ = writeln!(out, "{text}");
     };
-    line(format!("{} (seed {}), {}", setup.scenario.label, drill.seed(), setup.organism.label));
+    line(format!(
+        "{} (seed {}), {}",
+        setup.scenario.label,
+        drill.seed(),
+        setup.organism.label
+    ));
     line(String::new());
     line(format!("What reached whom, in {}", setup.organism.unit));
     for reached in &score.reached {
-        let worst: Vec<String> =
-            reached.sites.iter().take(3).map(|&(s, n)| format!("{} {n}", setup.sites[s].label)).collect();
-        let most = if worst.is_empty() { String::new() } else { format!("   most: {}", worst.join(", ")) };
-        let seen = if reached.count > 0 && !reached.seen { "   below what the lamp shows" } else { "" };
-        line(format!("  {:<20} {:>10}{seen}{most}", reached.group.label(), reached.count));
+        let worst: Vec<String> = reached
+            .sites
+            .iter()
+            .take(3)
+            .map(|&(s, n)| format!("{} {n}", setup.sites[s].label))
+            .collect();
+        let most = if worst.is_empty() {
+            String::new()
+        } else {
+            format!("   most: {}", worst.join(", "))
+        };
+        let seen = if reached.count > 0 && !reached.seen {
+            "   below what the lamp shows"
+        } else {
+            ""
+        };
+        line(format!(
+            "  {:<20} {:>10}{seen}{most}",
+            reached.group.label(),
+            reached.count
+        ));
     }
     let books = drill.books();
-    line(format!("  {:<20} {:>10}", "inactivated", books.inactivated().iter().sum::<u64>()));
-    line(format!("  {:<20} {:>10}", "washed away", books.washed_away().iter().sum::<u64>()));
+    line(format!(
+        "  {:<20} {:>10}",
+        "inactivated",
+        books.inactivated().iter().sum::<u64>()
+    ));
+    line(format!(
+        "  {:<20} {:>10}",
+        "washed away",
+        books.washed_away().iter().sum::<u64>()
+    ));
     line(String::new());
     line(format!("Against the sequence: {}", sequence.label));
     for result in &score.steps {
@@ -57,13 +86,25 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
     line(format!("  marks {} of {}", score.marks(), score.full));
     for deduction in &score.deductions {
         let basis = &sequence.steps[deduction.step].basis;
-        line(format!("    -{} {} [{}]", deduction.marks, deduction.reason, source_line(&setup.library, basis)));
+        line(format!(
+            "    -{} {} [{}]",
+            deduction.marks,
+            deduction.reason,
+            source_line(&setup.library, basis)
+        ));
     }
     line(String::new());
-    line(format!("Hand hygiene: {} of {} moments met in full", score.moments.1, score.moments.0));
+    line(format!(
+        "Hand hygiene: {} of {} moments met in full",
+        score.moments.1, score.moments.0
+    ));
     for c in &score.cleanings {
         let missed: Vec<&str> = c.missed.iter().map(|z| z.label()).collect();
-        let missed = if missed.is_empty() { String::new() } else { format!(", left out: {}", missed.join(", ")) };
+        let missed = if missed.is_empty() {
+            String::new()
+        } else {
+            format!(", left out: {}", missed.join(", "))
+        };
         line(format!(
             "  action {}: {} {} s of {} s, {} ml, removed {}{missed}",
             c.action + 1,
@@ -79,7 +120,11 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
     for touch in &score.face_touches {
         let state = if touch.unclean { "not clean" } else { "clean" };
         let site = &setup.sites[touch.site].label;
-        line(format!("  action {}: {} hand, {state}, on {site}", touch.action + 1, touch.hand.word()));
+        line(format!(
+            "  action {}: {} hand, {state}, on {site}",
+            touch.action + 1,
+            touch.hand.word()
+        ));
     }
     line(String::new());
     line(format!("Critical errors: {}", score.critical.len()));

@@ -8,8 +8,27 @@ use crate::transfer::{Event, Flow, Outcome};
 
 /// Column names, in order.
 pub const COLUMNS: [&str; 21] = [
-    "step", "kind", "technique", "item", "at_s", "site_a", "site_b", "share_a", "share_b", "wet", "chance",
-    "follows", "happened", "mean_ab", "mean_ba", "drawn_ab", "drawn_ba", "moved_ab", "moved_ba", "p_ab", "p_ba",
+    "step",
+    "kind",
+    "technique",
+    "item",
+    "at_s",
+    "site_a",
+    "site_b",
+    "share_a",
+    "share_b",
+    "wet",
+    "chance",
+    "follows",
+    "happened",
+    "mean_ab",
+    "mean_ba",
+    "drawn_ab",
+    "drawn_ba",
+    "moved_ab",
+    "moved_ba",
+    "p_ab",
+    "p_ba",
 ];
 
 /// Writes one row per event that could move anything, and one per item that went somewhere.
@@ -34,10 +53,17 @@ pub fn touches_csv(drill: &Drill, out: impl Write) -> csv::Result<()> {
         for happened in &done.happened {
             let mut row = match happened {
                 Happened::Flow(event, outcome) => flow_row(setup, event, outcome),
-                Happened::Item { item, from, to, at } => {
-                    item_row(&setup.items[*item].id, &format!("{}>{}", holding(*from), holding(*to)), *at)
-                }
-                Happened::Fastening { item, fastening, undone, at } => {
+                Happened::Item { item, from, to, at } => item_row(
+                    &setup.items[*item].id,
+                    &format!("{}>{}", holding(*from), holding(*to)),
+                    *at,
+                ),
+                Happened::Fastening {
+                    item,
+                    fastening,
+                    undone,
+                    at,
+                } => {
                     let id = &setup.definition(*item).fastenings[*fastening].id;
                     let word = if *undone { "undone" } else { "tied" };
                     item_row(&setup.items[*item].id, &format!("{id}:{word}"), *at)
@@ -62,7 +88,12 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
         (None, _) => String::new(),
     };
     let (share_a, share_b, wet) = match event.flow {
-        Flow::Contact { share_a, share_b, wet, .. } => (share_a, share_b, if wet { "wet" } else { "dry" }),
+        Flow::Contact {
+            share_a,
+            share_b,
+            wet,
+            ..
+        } => (share_a, share_b, if wet { "wet" } else { "dry" }),
         _ => (1.0, 0.0, ""),
     };
     let (mean_ab, mean_ba) = event.means();
@@ -105,7 +136,10 @@ fn holding(holding: Holding) -> String {
     match holding {
         Holding::Worn => "worn".to_owned(),
         Holding::Dangling => "dangling".to_owned(),
-        Holding::Held { left: true, right: true } => "both-hands".to_owned(),
+        Holding::Held {
+            left: true,
+            right: true,
+        } => "both-hands".to_owned(),
         Holding::Held { left: true, .. } => "left-hand".to_owned(),
         Holding::Held { .. } => "right-hand".to_owned(),
         Holding::Binned => "bin".to_owned(),

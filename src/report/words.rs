@@ -8,7 +8,9 @@ policy, the manufacturer's instructions and competent persons. Never practise wi
 
 /// Where a number or a rule comes from, as one line: citations, status, and how they were read.
 pub fn source_line(library: &Library, basis: &str) -> String {
-    let Some(basis) = library.basis(basis) else { return String::new() };
+    let Some(basis) = library.basis(basis) else {
+        return String::new();
+    };
     let cites: Vec<String> = basis
         .sources
         .iter()
@@ -32,7 +34,11 @@ pub fn source_line(library: &Library, basis: &str) -> String {
         Read::Memory => "from memory, not verified",
         Read::Unread => "",
     };
-    let mut words = vec![if cites.is_empty() { "no published source".to_owned() } else { cites.join("; ") }];
+    let mut words = vec![if cites.is_empty() {
+        "no published source".to_owned()
+    } else {
+        cites.join("; ")
+    }];
     words.push(status.to_owned());
     if !read.is_empty() {
         words.push(read.to_owned());

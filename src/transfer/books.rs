@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::chance::{Luck, Purpose, beta, binomial, uniform};
-use crate::model::{Fate, SiteIndex};
+use crate::model::{Efficiency, Fate, SiteIndex};
 
 use super::{Event, Flow, Outcome};
 
@@ -84,6 +84,11 @@ impl Books {
         self.row(site).iter().sum()
     }
 
+    /// True if anything is on a site.
+    pub fn any(&self, site: SiteIndex) -> bool {
+        self.row(site).iter().any(|&count| count > 0)
+    }
+
     /// Totals of every site.
     pub fn totals(&self) -> Vec<u64> {
         (0..self.sites).map(|site| self.total(site)).collect()
@@ -131,6 +136,16 @@ impl Books {
 
     /// Carries an event out. `before` is the outcome of the event before it, which a leak follows.
     pub fn apply(&mut self, event: &Event, luck: Luck, before: Option<&Outcome>) -> Outcome {
+        self.carry_out(event, luck, before, true)
+    }
+
+    /// The same without drawing efficiencies that have nothing to move: the books come out equal, but the outcome
+    /// then says 0 for what was not drawn.
+    pub fn apply_counts(&mut self, event: &Event, luck: Luck, before: Option<&Outcome>) -> Outcome {
+        self.carry_out(event, luck, before, false)
+    }
+
+    fn carry_out(&mut self, event: &Event, luck: Luck, before: Option<&Outcome>, report: bool) -> Outcome {
         let happened = match before {
             Some(before) if event.follows => before.happened,
             _ => event.chance >= 1.0 || uniform(&mut luck.stream(event.key, Purpose::Happens)) < event.chance,
@@ -140,10 +155,17 @@ impl Books {
         }
         match &event.flow {
             Flow::Contact { a, b, ab, ba, .. } => {
-                let (out, back) = (self.total(*a) > 0, self.total(*b) > 0);
-                // Nothing to move means nothing to draw: streams are keyed, so skipping shifts no other draw.
-                let drawn_ab = beta(&mut luck.stream(event.key, Purpose::EfficiencyAb), *ab);
-                let drawn_ba = beta(&mut luck.stream(event.key, Purpose::EfficiencyBa), *ba);
+                let (out, back) = (self.any(*a), self.any(*b));
+                // Streams are keyed, so leaving a draw out shifts no other.
+                let draw = |wanted: bool, purpose: Purpose, law: Efficiency| {
+                    if wanted {
+                        beta(&mut luck.stream(event.key, purpose), law)
+                    } else {
+                        0.0
+                    }
+                };
+                let drawn_ab = draw(out || report, Purpose::EfficiencyAb, *ab);
+                let drawn_ba = draw(back || report, Purpose::EfficiencyBa, *ba);
                 let leaving_a = self.draw(*a, out, event.share_ab(drawn_ab), luck, event, Purpose::MovedAb);
                 let leaving_b = self.draw(*b, back, event.share_ba(drawn_ba), luck, event, Purpose::MovedBa);
                 let moved_ab = self.shift(*a, *b, &leaving_a);
@@ -167,6 +189,10 @@ impl Books {
                     ..Outcome::default()
                 }
             }
+            Flow::Removal { site, .. } if !report && !self.any(*site) => Outcome {
+                happened,
+                ..Outcome::default()
+            },
             Flow::Removal { site, law, fate } => {
                 let surviving = law.draw(
                     &mut luck.stream(event.key, Purpose::Reduction),

@@ -51,6 +51,8 @@ pub enum Flow {
         share_b: f64,
         /// True if either is wet.
         wet: bool,
+        /// True if they slide along each other.
+        slide: bool,
         /// Law of the efficiency from a to b.
         ab: Efficiency,
         /// Law of the efficiency from b to a.

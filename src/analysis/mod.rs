@@ -1,0 +1,24 @@
+//! What would happen on average, how often, and which touch carried it: computed on the very events that the drill
+//! produces, in four ways that must agree.
+//!
+//! A [`Plan`] holds the events of a list of actions without any chance in them. From it come the particle run
+//! ([`Plan::run`], equal to the drill's own books), the exact expectation, the exact law given the efficiencies, and
+//! the blame of every event.
+
+mod blame;
+mod linear;
+mod odds;
+mod plan;
+mod script;
+mod stats;
+mod target;
+mod trainee;
+
+pub use blame::{Blame, blame};
+pub use linear::{Coefficients, adjoint, expectation};
+pub use odds::{Odds, Progress, TargetOdds, Way, odds};
+pub use plan::{Plan, PlanError};
+pub use script::by_the_book;
+pub use stats::{Interval, Summary, mean_interval, quantile, summary, wilson};
+pub use target::Target;
+pub use trainee::{Rehearsal, rehearse};

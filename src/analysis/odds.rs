@@ -1,0 +1,222 @@
+//! Odds over many repeats of whole attempts: by counting particles, and by the exact law given the efficiencies.
+
+use std::collections::HashMap;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+
+use rayon::prelude::*;
+
+use crate::chance::{Key, Luck};
+use crate::drill::{Action, ActiveFault, Beginning};
+use crate::model::{Sequence, Setup, Trainee};
+
+use super::linear::{Coefficients, adjoint};
+use super::stats::{Interval, Summary, mean_interval, summary, wilson};
+use super::trainee::rehearse;
+use super::{Plan, Target};
+
+/// What is repeated.
+#[derive(Clone, Debug)]
+pub enum Way<'a> {
+    /// The same actions every time.
+    Script(&'a [Action]),
+    /// A trainee at a sequence: other lapses every time.
+    Rehearsed(&'a Sequence, &'a Trainee),
+}
+
+/// How far a computation is, shared between threads, and the means to stop it.
+#[derive(Debug, Default)]
+pub struct Progress {
+    done: AtomicU64,
+    stop: AtomicBool,
+}
+
+impl Progress {
+    /// Repeats done so far.
+    pub fn done(&self) -> u64 {
+        self.done.load(Ordering::Relaxed)
+    }
+
+    /// Asks the computation to stop; it then returns what it has.
+    pub fn stop(&self) {
+        self.stop.store(true, Ordering::Relaxed);
+    }
+
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
+
+/// Odds for one target.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct TargetOdds {
+    /// The target's word.
+    pub target: &'static str,
+    /// Share of repeats in which at least one organism got there, by counting.
+    pub probability: f64,
+    /// Its 95 % Wilson interval.
+    pub interval: Interval,
+    /// The same by the exact law given the efficiencies, averaged over repeats.
+    pub law: f64,
+    /// Its 95 % interval.
+    pub law_interval: Interval,
+    /// Share of repeats in which some site got enough to be seen or detected.
+    pub seen: f64,
+    /// Its 95 % Wilson interval.
+    pub seen_interval: Interval,
+    /// Counts over repeats.
+    pub counts: Summary,
+    /// The mean count by the exact expectation from each repeat's start, averaged over repeats.
+    pub expected: f64,
+    /// Its 95 % interval.
+    pub expected_interval: Interval,
+}
+
+/// Odds for every target.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Odds {
+    /// Repeats done.
+    pub repeats: u64,
+    /// Share of repeats in which the trainee had a lapse; 0 for a script.
+    pub lapses: f64,
+    /// One entry per target.
+    pub targets: Vec<TargetOdds>,
+}
+
+/// One repeat's results for one target.
+#[derive(Clone, Copy, Debug, Default)]
+struct Cell {
+    count: u64,
+    seen: bool,
+    law: f64,
+    expected: f64,
+}
+
+/// Repeats attempts and sums up what reached each target.
+///
+/// Every repeat has its own luck, made from the seed and its number, so the result does not depend on threads, and
+/// two ways with the same seed share their luck repeat by repeat.
+///
+/// # Errors
+/// A sentence: the actions or the sequence cannot be done with this kit.
+pub fn odds(
+    setup: &Setup,
+    way: &Way<'_>,
+    targets: &[Target],
+    repeats: u64,
+    seed: u64,
+    progress: &Progress,
+) -> Result<Odds, String> {
+    let plans: Mutex<HashMap<String, std::sync::Arc<Plan>>> = Mutex::new(HashMap::new());
+    let rows: Result<Vec<Option<(bool, Vec<Cell>)>>, String> = (0..repeats)
+        .into_par_iter()
+        .map(|n| {
+            if progress.stopped() {
+                return Ok(None);
+            }
+            let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &plans)?;
+            progress.done.fetch_add(1, Ordering::Relaxed);
+            Ok(Some(row))
+        })
+        .collect();
+    let rows: Vec<(bool, Vec<Cell>)> = rows?.into_iter().flatten().collect();
+    Ok(sum_up(targets, &rows))
+}
+
+fn repeat(
+    setup: &Setup,
+    way: &Way<'_>,
+    targets: &[Target],
+    luck: Luck,
+    plans: &Mutex<HashMap<String, std::sync::Arc<Plan>>>,
+) -> Result<(bool, Vec<Cell>), String> {
+    let beginning = Beginning::draw(setup, luck);
+    let (plan, lapse) = match way {
+        Way::Script(actions) => (
+            shared_plan(setup, &beginning.state.faults, actions, plans)?,
+            false,
+        ),
+        Way::Rehearsed(sequence, trainee) => {
+            let rehearsal = rehearse(setup, sequence, trainee, luck).map_err(|r| r.to_string())?;
+            let plan =
+                Plan::new(setup, &beginning.state.faults, &rehearsal.actions).map_err(|e| e.to_string())?;
+            (std::sync::Arc::new(plan), !rehearsal.lapses.is_empty())
+        }
+    };
+    let books = plan.run(&beginning, luck);
+    let start: Vec<u64> = beginning.books.totals();
+    let cells = targets
+        .iter()
+        .map(|target| {
+            let weights = target.weights(setup, &plan.end);
+            let mut cell = Cell::default();
+            for (site, _) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
+                let count = books.total(site);
+                cell.count += count;
+                cell.seen |= count >= setup.organism.seen_from;
+            }
+            let wet = &beginning.state.wet_until;
+            let drawn = adjoint(&plan, wet, &weights, Coefficients::Drawn(luck));
+            let mean = adjoint(&plan, wet, &weights, Coefficients::Mean);
+            let mut log_none = 0.0;
+            for (site, &count) in start.iter().enumerate().filter(|(_, c)| **c > 0) {
+                log_none += count as f64 * libm::log1p(-drawn[site].clamp(0.0, 1.0));
+                cell.expected += count as f64 * mean[site];
+            }
+            cell.law = (-libm::expm1(log_none)).abs();
+            cell
+        })
+        .collect();
+    Ok((lapse, cells))
+}
+
+/// The plan of a script with these faults; most repeats have none and share one plan.
+fn shared_plan(
+    setup: &Setup,
+    faults: &[ActiveFault],
+    actions: &[Action],
+    plans: &Mutex<HashMap<String, std::sync::Arc<Plan>>>,
+) -> Result<std::sync::Arc<Plan>, String> {
+    let key = format!("{faults:?}");
+    let mut plans = plans.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    if let Some(plan) = plans.get(&key) {
+        return Ok(plan.clone());
+    }
+    let plan = std::sync::Arc::new(Plan::new(setup, faults, actions).map_err(|e| e.to_string())?);
+    plans.insert(key, plan.clone());
+    Ok(plan)
+}
+
+fn sum_up(targets: &[Target], rows: &[(bool, Vec<Cell>)]) -> Odds {
+    let n = rows.len() as u64;
+    let share = |count: u64| if n == 0 { 0.0 } else { count as f64 / n as f64 };
+    let targets = targets
+        .iter()
+        .enumerate()
+        .map(|(t, target)| {
+            let cells = || rows.iter().map(|(_, cells)| cells[t]);
+            let reached = cells().filter(|c| c.count > 0).count() as u64;
+            let seen = cells().filter(|c| c.seen).count() as u64;
+            let (law, law_interval) = mean_interval(&cells().map(|c| c.law).collect::<Vec<_>>());
+            let (expected, expected_interval) =
+                mean_interval(&cells().map(|c| c.expected).collect::<Vec<_>>());
+            TargetOdds {
+                target: target.word(),
+                probability: share(reached),
+                interval: wilson(reached, n),
+                law,
+                law_interval,
+                seen: share(seen),
+                seen_interval: wilson(seen, n),
+                counts: summary(&cells().map(|c| c.count as f64).collect::<Vec<_>>()),
+                expected,
+                expected_interval,
+            }
+        })
+        .collect();
+    Odds {
+        repeats: n,
+        lapses: share(rows.iter().filter(|(lapse, _)| *lapse).count() as u64),
+        targets,
+    }
+}

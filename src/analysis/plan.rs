@@ -1,0 +1,182 @@
+//! A plan: everything that a list of actions brings about, resolved once, to be run many times.
+
+use crate::chance::Luck;
+use crate::drill::{Action, ActiveFault, Beginning, Planned, Refusal, State, enact, laws};
+use crate::model::Setup;
+use crate::transfer::{Books, Event, Flow, Outcome};
+
+/// An action of a plan that cannot be done.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlanError {
+    /// Index of the action.
+    pub action: usize,
+    /// Why not.
+    pub refusal: Refusal,
+}
+
+impl std::fmt::Display for PlanError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "action {} is refused: {}", self.action + 1, self.refusal)
+    }
+}
+
+impl std::error::Error for PlanError {}
+
+/// One event of a plan.
+#[derive(Clone, Debug)]
+pub(super) struct PlanEvent {
+    /// Index of the action it belongs to.
+    pub action: usize,
+    /// The event as it is when nothing was wet at the start.
+    pub event: Event,
+    /// The same contact when one of its sites is wet; none where it makes no difference.
+    pub wet: Option<Event>,
+}
+
+/// The events of a list of actions.
+///
+/// Which sites meet depends on the kit, the actions and the faults that are there, not on chance; only what is wet
+/// at the start differs from run to run, and that is looked up when the plan is run.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    pub(super) events: Vec<PlanEvent>,
+    /// The state at the end.
+    pub end: State,
+    /// The actions.
+    pub actions: Vec<Action>,
+}
+
+impl Plan {
+    /// Plans a list of actions for a kit with these faults.
+    ///
+    /// # Errors
+    /// The first action that is physically impossible.
+    pub fn new(setup: &Setup, faults: &[ActiveFault], actions: &[Action]) -> Result<Plan, PlanError> {
+        let mut state = State::dressed(setup);
+        state.faults = faults.to_vec();
+        let mut events = Vec::new();
+        for (index, action) in actions.iter().enumerate() {
+            let planned = enact(setup, &mut state, action).map_err(|refusal| PlanError {
+                action: index,
+                refusal,
+            })?;
+            for planned in planned {
+                if let Planned::Flow(event) = planned {
+                    events.push(PlanEvent {
+                        action: index,
+                        wet: wetted(setup, &event),
+                        event,
+                    });
+                }
+            }
+        }
+        Ok(Plan {
+            events,
+            end: state,
+            actions: actions.to_vec(),
+        })
+    }
+
+    /// How many events it has.
+    pub fn len(&self) -> usize {
+        self.events.len()
+    }
+
+    /// True if nothing can move in it.
+    pub fn is_empty(&self) -> bool {
+        self.events.is_empty()
+    }
+
+    /// The action that an event belongs to, and the event.
+    pub fn event(&self, index: usize) -> (usize, &Event) {
+        (self.events[index].action, &self.events[index].event)
+    }
+
+    /// The event as it is with what was wet at the start.
+    pub(super) fn actual<'a>(&'a self, event: &'a PlanEvent, wet_until: &[f64]) -> &'a Event {
+        let (Some(wet), Flow::Contact { a, b, .. }) = (&event.wet, &event.event.flow) else {
+            return &event.event;
+        };
+        let at = event.event.at;
+        if at < wet_until[*a] || at < wet_until[*b] {
+            wet
+        } else {
+            &event.event
+        }
+    }
+
+    /// Runs the plan: the same books, to the last organism, as a drill that does these actions with this luck.
+    pub fn run(&self, beginning: &Beginning, luck: Luck) -> Books {
+        let mut books = beginning.books.clone();
+        let mut before: Option<Outcome> = None;
+        for event in &self.events {
+            let event = self.actual(event, &beginning.state.wet_until);
+            before = Some(books.apply_counts(event, luck, before.as_ref()));
+        }
+        books
+    }
+
+    /// Events in groups that happen together: a contact and the leaks that follow it.
+    pub(super) fn groups(&self) -> impl DoubleEndedIterator<Item = std::ops::Range<usize>> + Clone + '_ {
+        let starts: Vec<usize> = (0..self.events.len())
+            .filter(|&i| !self.events[i].event.follows)
+            .collect();
+        let ends: Vec<usize> = starts
+            .iter()
+            .skip(1)
+            .copied()
+            .chain([self.events.len()])
+            .collect();
+        starts
+            .into_iter()
+            .zip(ends)
+            .map(|(start, end)| start..end)
+            .collect::<Vec<_>>()
+            .into_iter()
+    }
+}
+
+/// The wet form of a dry contact.
+fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
+    let Flow::Contact {
+        a,
+        b,
+        share_a,
+        share_b,
+        wet: false,
+        slide,
+        ..
+    } = event.flow
+    else {
+        return None;
+    };
+    let (ab, ba) = laws(setup, a, b, slide, true);
+    let flow = Flow::Contact {
+        a,
+        b,
+        share_a,
+        share_b,
+        wet: true,
+        slide,
+        ab,
+        ba,
+    };
+    (flow_differs(&flow, &event.flow)).then(|| Event {
+        flow,
+        ..event.clone()
+    })
+}
+
+fn flow_differs(wet: &Flow, dry: &Flow) -> bool {
+    match (wet, dry) {
+        (
+            Flow::Contact { ab, ba, .. },
+            Flow::Contact {
+                ab: dry_ab,
+                ba: dry_ba,
+                ..
+            },
+        ) => ab != dry_ab || ba != dry_ba,
+        _ => false,
+    }
+}

@@ -1,0 +1,264 @@
+//! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
+
+use crate::drill::{Action, Refusal, State, enact};
+use crate::model::{Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Technique};
+
+use super::trainee::Lapses;
+
+/// The actions that follow a sequence with this kit: each step by the first technique that the sequence accepts and
+/// that is possible, loosening what has to be loosened, and every item binned as soon as both hands can.
+///
+/// # Errors
+/// The step that this kit cannot follow, and why.
+pub fn by_the_book(setup: &Setup, sequence: &Sequence) -> Result<Vec<Action>, Refusal> {
+    follow(setup, sequence, None)
+}
+
+/// Follows a sequence, with lapses where a trainee has them.
+pub(super) fn follow(
+    setup: &Setup,
+    sequence: &Sequence,
+    lapses: Option<&mut Lapses<'_>>,
+) -> Result<Vec<Action>, Refusal> {
+    let mut steps: Vec<&AskedStep> = sequence.steps.iter().collect();
+    let mut book = Book {
+        setup,
+        state: State::dressed(setup),
+        actions: Vec::new(),
+        lapses,
+    };
+    if let Some(lapses) = &mut book.lapses {
+        lapses.reorder(&mut steps);
+    }
+    for step in steps {
+        let before = (book.state.clone(), book.actions.len());
+        let done = book.step(step);
+        if let Err(refusal) = done {
+            // A trainee who took things in another order may find a step impossible, and leaves it.
+            if book.lapses.is_none() {
+                let brief = format!("`{}` cannot be followed with this kit: {refusal}", step.id);
+                return Err(Refusal {
+                    reason: brief,
+                    hint: refusal.hint,
+                });
+            }
+            book.state = before.0;
+            book.actions.truncate(before.1);
+        }
+        if let Some(lapses) = &mut book.lapses
+            && let Some(touch) = lapses.fidget(setup, &book.state, &step.id)
+        {
+            // What covers the face stops the hand; then nothing happens.
+            let _ = book.act(touch);
+        }
+    }
+    Ok(book.actions)
+}
+
+struct Book<'a, 'l, 't> {
+    setup: &'a Setup,
+    state: State,
+    actions: Vec<Action>,
+    lapses: Option<&'l mut Lapses<'t>>,
+}
+
+impl Book<'_, '_, '_> {
+    fn step(&mut self, step: &AskedStep) -> Result<(), Refusal> {
+        match &step.asked {
+            Asked::Remove { items, accept, at } => {
+                if let Some(first) = at.first()
+                    && !at.contains(&self.state.whereabouts)
+                {
+                    self.act(Action::Walk(*first))?;
+                }
+                self.remove(items, accept)
+            }
+            Asked::Clean { products, seconds } => {
+                if self.lapses.as_mut().is_some_and(|l| l.skips(&step.id)) {
+                    return Ok(());
+                }
+                self.clean(products, *seconds)
+            }
+            Asked::Go { to } if *to == self.state.whereabouts => Ok(()),
+            Asked::Go { to } => self.act(Action::Walk(*to)),
+        }
+    }
+
+    fn act(&mut self, action: Action) -> Result<(), Refusal> {
+        enact(self.setup, &mut self.state, &action)?;
+        self.actions.push(action);
+        Ok(())
+    }
+
+    fn remove(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
+        let wanted: Vec<usize> = (0..self.setup.items.len())
+            .filter(|&i| !self.setup.items[i].spare && items.contains(&self.setup.definition(i).id))
+            .collect();
+        for &item in &wanted {
+            if !matches!(self.state.items[item].holding, Holding::Worn | Holding::Dangling) {
+                continue;
+            }
+            self.take_off(item, accept)?;
+            // The first of two gloves stays in the hand, to go inside the second.
+            let pair_left = self.setup.items[item].side.is_some()
+                && wanted.iter().any(|&other| {
+                    other != item
+                        && self.setup.items[other].item == self.setup.items[item].item
+                        && self.state.is_worn(other)
+                });
+            if !pair_left {
+                self.bin()?;
+            }
+        }
+        Ok(())
+    }
+
+    fn take_off(&mut self, item: usize, accept: &[String]) -> Result<(), Refusal> {
+        let techniques: Vec<&Technique> = accept
+            .iter()
+            .filter_map(|id| self.setup.library.technique(id))
+            .filter(|t| self.takes(t, item))
+            .collect();
+        let id = self.setup.items[item].id.clone();
+        if let Some(lapses) = &mut self.lapses {
+            let poor: Vec<&Technique> = self
+                .setup
+                .library
+                .techniques
+                .iter()
+                .filter(|t| {
+                    t.does == Does::TakesOff && !accept.contains(&t.id) && self.setup.applies(t, item)
+                })
+                .filter(|t| {
+                    let action = lapses.action(t, &id);
+                    enact(self.setup, &mut self.state.clone(), &action).is_ok()
+                })
+                .collect();
+            if let Some(technique) = lapses.poor(&id, &poor) {
+                let action = lapses.action(technique, &id);
+                return self.act(action);
+            }
+        }
+        let label = &self.setup.items[item].label;
+        let mut why = Refusal::new(format!("the sequence accepts no way of taking off the {label}"));
+        let offs: Vec<&&Technique> = techniques.iter().filter(|t| t.does == Does::TakesOff).collect();
+        // The second glove is peeled by the hand that is bare by now, so the later technique comes first for it.
+        let other_is_off = self.setup.items[item]
+            .side
+            .is_some_and(|side| self.state.in_hand(side).next().is_some());
+        let ordered: Vec<&&Technique> = if other_is_off {
+            offs.iter().rev().copied().collect()
+        } else {
+            offs.clone()
+        };
+        for technique in ordered {
+            let before = (self.state.clone(), self.actions.len());
+            match self.try_off(technique, item, &techniques) {
+                Ok(()) => return Ok(()),
+                Err(refusal) => {
+                    why = refusal;
+                    self.state = before.0;
+                    self.actions.truncate(before.1);
+                }
+            }
+        }
+        Err(why)
+    }
+
+    /// True if a technique takes this item off or loosens it, as the handled item or along with it.
+    fn takes(&self, technique: &Technique, item: usize) -> bool {
+        self.setup.applies(technique, item)
+    }
+
+    fn try_off(
+        &mut self,
+        technique: &Technique,
+        item: usize,
+        accepted: &[&Technique],
+    ) -> Result<(), Refusal> {
+        let id = self.setup.items[item].id.clone();
+        let pace = self.lapses.as_mut().map_or(Pace::Steady, |l| l.pace(&id));
+        let action = |t: &Technique| Action::Do {
+            technique: t.id.clone(),
+            item: Some(id.clone()),
+            hand: None,
+            pace,
+        };
+        for _ in 0..8 {
+            match enact(self.setup, &mut self.state.clone(), &action(technique)) {
+                Ok(_) => return self.act(action(technique)),
+                Err(refusal) => {
+                    let loosen = accepted.iter().find(|t| {
+                        t.does == Does::Loosens
+                            && enact(self.setup, &mut self.state.clone(), &action(t)).is_ok()
+                    });
+                    let Some(loosen) = loosen else { return Err(refusal) };
+                    self.act(action(loosen))?;
+                }
+            }
+        }
+        Err(Refusal::new("it never comes loose"))
+    }
+
+    fn bin(&mut self) -> Result<(), Refusal> {
+        for side in Side::BOTH {
+            if self.state.in_hand(side).next().is_none() {
+                continue;
+            }
+            let both = Side::BOTH.iter().all(|&s| self.state.in_hand(s).next().is_some());
+            let hand = match (both, side) {
+                (true, _) => Hands::Both,
+                (false, Side::Left) => Hands::Left,
+                (false, Side::Right) => Hands::Right,
+            };
+            let discards: Vec<&Technique> = self
+                .setup
+                .library
+                .techniques
+                .iter()
+                .filter(|t| t.does == Does::Discards)
+                .collect();
+            let mut last = Refusal::new("there is no way of throwing anything away");
+            let mut done = false;
+            for technique in discards {
+                let action = Action::Do {
+                    technique: technique.id.clone(),
+                    item: None,
+                    hand: Some(hand),
+                    pace: Pace::Steady,
+                };
+                match self.act(action) {
+                    Ok(()) => {
+                        done = true;
+                        break;
+                    }
+                    Err(refusal) => last = refusal,
+                }
+            }
+            if !done {
+                return Err(last);
+            }
+        }
+        Ok(())
+    }
+
+    fn clean(&mut self, products: &[String], seconds: f64) -> Result<(), Refusal> {
+        let mut last = Refusal::new("the sequence names no product");
+        for id in products {
+            let Some(product) = self.setup.library.product(id) else {
+                continue;
+            };
+            let action = Action::Clean {
+                product: id.clone(),
+                doses: product.doses,
+                seconds: seconds.max(product.seconds),
+                skip: Vec::new(),
+            };
+            match self.act(action) {
+                Ok(()) => return Ok(()),
+                Err(refusal) => last = refusal,
+            }
+        }
+        Err(last)
+    }
+}

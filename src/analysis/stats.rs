@@ -1,0 +1,89 @@
+//! Intervals and summaries of repeats.
+
+/// A two-sided interval.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Interval {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// The 97.5 % point of the standard normal law.
+const Z: f64 = 1.959_963_984_540_054;
+
+/// The 95 % Wilson score interval of a proportion (Wilson 1927, J Am Stat Assoc 22:209-12).
+pub fn wilson(successes: u64, trials: u64) -> Interval {
+    if trials == 0 {
+        return Interval { low: 0.0, high: 1.0 };
+    }
+    let (n, p) = (trials as f64, successes as f64 / trials as f64);
+    let z2 = Z * Z;
+    let middle = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
+    let half = Z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
+    Interval {
+        low: (middle - half).max(0.0),
+        high: (middle + half).min(1.0),
+    }
+}
+
+/// The mean and its 95 % normal interval.
+pub fn mean_interval(values: &[f64]) -> (f64, Interval) {
+    let n = values.len() as f64;
+    if values.is_empty() {
+        return (0.0, Interval { low: 0.0, high: 0.0 });
+    }
+    let mean = values.iter().sum::<f64>() / n;
+    let squares: f64 = values.iter().map(|v| (v - mean) * (v - mean)).sum();
+    let half = if values.len() > 1 {
+        Z * (squares / (n - 1.0) / n).sqrt()
+    } else {
+        f64::INFINITY
+    };
+    (
+        mean,
+        Interval {
+            low: mean - half,
+            high: mean + half,
+        },
+    )
+}
+
+/// The value below which a share `q` of sorted values lies, linearly interpolated; 0 of nothing.
+pub fn quantile(sorted: &[f64], q: f64) -> f64 {
+    let Some(last) = sorted.len().checked_sub(1) else {
+        return 0.0;
+    };
+    let at = q.clamp(0.0, 1.0) * last as f64;
+    let (low, high) = (at.floor() as usize, at.ceil() as usize);
+    sorted[low] + (sorted[high] - sorted[low]) * (at - low as f64)
+}
+
+/// Mean with interval, median, and the range from 5 to 95 %.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Summary {
+    /// Mean.
+    pub mean: f64,
+    /// 95 % interval of the mean.
+    pub mean_interval: Interval,
+    /// Median.
+    pub median: f64,
+    /// 5 % quantile.
+    pub p05: f64,
+    /// 95 % quantile.
+    pub p95: f64,
+}
+
+/// Summarises values.
+pub fn summary(values: &[f64]) -> Summary {
+    let (mean, mean_interval) = mean_interval(values);
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    Summary {
+        mean,
+        mean_interval,
+        median: quantile(&sorted, 0.5),
+        p05: quantile(&sorted, 0.05),
+        p95: quantile(&sorted, 0.95),
+    }
+}

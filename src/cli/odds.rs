@@ -1,0 +1,166 @@
+//! `smirch odds`.
+
+use std::io::{IsTerminal, Write};
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clap::Args;
+use serde_json::json;
+
+use crate::analysis::{Odds, Progress, Target, Way, odds};
+use crate::content::Content;
+use crate::report::CAUTION;
+
+use super::{Failure, find_script, scenario, setup, unknown, write_file};
+
+/// Show how often contamination gets where, over many repeats, by counting and by the exact routes side by side.
+#[derive(Debug, Args)]
+pub(super) struct Repeat {
+    /// A scenario, by id or as a file
+    scenario: String,
+    /// Repeat a script, a file or the name of a built-in one
+    #[arg(long, value_name = "FILE", conflicts_with = "sequence")]
+    script: Option<String>,
+    /// Repeat a trainee at this sequence; the scenario's own if neither is given
+    #[arg(long, value_name = "ID")]
+    sequence: Option<String>,
+    /// The virtual trainee
+    #[arg(long, value_name = "ID", default_value = "flawless")]
+    trainee: String,
+    /// How many repeats
+    #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    repeats: u64,
+    /// The seed of all luck
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Write the results as JSON
+    #[arg(long, value_name = "OUT")]
+    json: Option<PathBuf>,
+}
+
+impl Repeat {
+    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+        let (content, id) = scenario(content, &self.scenario)?;
+        let setup = setup(&content, &id)?;
+        let library = &content.library;
+        let script = match &self.script {
+            Some(script) => Some(find_script(&content, script, &id)?),
+            None => None,
+        };
+        let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
+        let sequence = library.sequence(wanted).ok_or_else(|| {
+            Failure::Usage(unknown(
+                "sequence",
+                wanted,
+                library.sequences.iter().map(|s| s.id.as_str()),
+            ))
+        })?;
+        let trainee = library.trainee(&self.trainee).ok_or_else(|| {
+            Failure::Usage(unknown(
+                "trainee",
+                &self.trainee,
+                library.trainees.iter().map(|t| t.id.as_str()),
+            ))
+        })?;
+        let way = match &script {
+            Some(script) => Way::Script(&script.actions),
+            None => Way::Rehearsed(sequence, trainee),
+        };
+        let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
+        let progress = Progress::default();
+        let result = std::thread::scope(|scope| {
+            let work = scope.spawn(|| odds(&setup, &way, &targets, self.repeats, self.seed, &progress));
+            // Progress is talk, and only of use to someone watching.
+            let watched = std::io::stderr().is_terminal();
+            while !work.is_finished() {
+                std::thread::sleep(Duration::from_millis(50));
+                if watched {
+                    eprint!("\r{} of {} repeats", progress.done(), self.repeats);
+                }
+            }
+            if watched {
+                eprintln!("\r{} of {} repeats", progress.done(), self.repeats);
+            }
+            work.join()
+                .unwrap_or_else(|_| Err("the computation broke off".to_owned()))
+        })
+        .map_err(Failure::Faults)?;
+        let way_word = match &script {
+            Some(script) => format!("script: {}", script.label),
+            None => format!("sequence: {}, trainee: {}", sequence.label, trainee.label),
+        };
+        if let Some(path) = &self.json {
+            let value = json!({
+                "format": 1, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
+                "unit": setup.organism.unit, "seen_from": setup.organism.seen_from, "odds": result,
+            });
+            let mut text =
+                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
+            text.push('\n');
+            write_file(path, text.as_bytes())?;
+        }
+        let mut out = std::io::stdout().lock();
+        writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
+        writeln!(out, "{way_word}")?;
+        print(&mut out, &result, setup.organism.seen_from)?;
+        if setup.organism.class == crate::model::Class::Tracer {
+            writeln!(
+                out,
+                "tracer shows where contact went: a stress test of technique, not a risk of infection"
+            )?;
+        }
+        writeln!(out, "{CAUTION}")?;
+        out.flush()?;
+        Ok(())
+    }
+}
+
+fn print(out: &mut impl Write, odds: &Odds, seen_from: u64) -> std::io::Result<()> {
+    writeln!(
+        out,
+        "{} repeats, {:.1} % with a lapse",
+        odds.repeats,
+        100.0 * odds.lapses
+    )?;
+    writeln!(out)?;
+    writeln!(
+        out,
+        "{:<12} {:>24} {:>24} {:>24} {:>22} {:>10} {:>8} {:>16}",
+        "target",
+        "any, counted %",
+        "any, exact law %",
+        format!("seen ({seen_from} or more) %"),
+        "mean, counted",
+        "expected",
+        "median",
+        "5 to 95 %"
+    )?;
+    let percent = |p: f64, i: crate::analysis::Interval| {
+        format!(
+            "{:.2} ({:.2} to {:.2})",
+            100.0 * p,
+            100.0 * i.low.max(0.0),
+            100.0 * i.high.min(1.0)
+        )
+    };
+    for t in &odds.targets {
+        writeln!(
+            out,
+            "{:<12} {:>24} {:>24} {:>24} {:>22} {:>10.3} {:>8} {:>16}",
+            t.target,
+            percent(t.probability, t.interval),
+            percent(t.law, t.law_interval),
+            percent(t.seen, t.seen_interval),
+            format!(
+                "{:.3} ({:.3} to {:.3})",
+                t.counts.mean,
+                t.counts.mean_interval.low.max(0.0),
+                t.counts.mean_interval.high
+            ),
+            t.expected,
+            t.counts.median,
+            format!("{} to {}", t.counts.p05, t.counts.p95)
+        )?;
+    }
+    writeln!(out)
+}

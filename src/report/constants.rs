@@ -1,0 +1,220 @@
+//! Every constant that the model uses, one by one, with the basis it names.
+
+use crate::model::{Library, Load, Start, Step};
+
+/// One number of the model.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Constant {
+    /// What it is, in words and ids.
+    pub what: String,
+    /// Its value.
+    pub value: f64,
+    /// Its standard deviation (or geometric standard deviation, for lognormal loads), if it has a spread.
+    pub spread: Option<f64>,
+    /// Unit.
+    pub unit: &'static str,
+    /// Basis id.
+    pub basis: String,
+}
+
+/// Lists every constant in the library.
+pub fn constants(library: &Library) -> Vec<Constant> {
+    let mut list = List(Vec::new());
+    let any = |ids: &[String]| {
+        if ids.is_empty() {
+            "any".to_owned()
+        } else {
+            ids.join("|")
+        }
+    };
+    for t in &library.transfers {
+        let classes: Vec<String> = t.classes.iter().map(|c| format!("{c:?}")).collect();
+        let only = if classes.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", classes.join("|"))
+        };
+        for (state, law) in [("wet", t.wet), ("dry", t.dry)] {
+            let what = format!("transfer {} > {}{only}, {state}", any(&t.from), any(&t.to));
+            list.add(what, law.mean, Some(law.sd), "fraction", &t.basis);
+        }
+    }
+    list.add(
+        "factor of a sliding contact".to_owned(),
+        library.slide.0,
+        None,
+        "factor",
+        &library.slide.1,
+    );
+    for o in &library.organisms {
+        list.add(
+            format!("{}, seen from", o.id),
+            o.seen_from as f64,
+            None,
+            "count",
+            &o.basis,
+        );
+    }
+    for p in &library.places {
+        list.add(format!("{}, area", p.id), p.area, None, "cm2", &p.basis);
+    }
+    for f in &library.furniture {
+        list.add(format!("{}, area", f.id), f.area, None, "cm2", &f.basis);
+    }
+    for item in library.items.iter().filter(|i| i.like.is_none()) {
+        for part in &item.parts {
+            list.add(
+                format!("{} {}, area", item.id, part.id),
+                part.area,
+                None,
+                "cm2",
+                &item.basis,
+            );
+        }
+    }
+    hygiene(library, &mut list);
+    for f in &library.faults {
+        list.add(
+            format!("{}, chance", f.id),
+            f.chance,
+            None,
+            "probability",
+            &f.basis,
+        );
+        if let crate::model::Effect::Leak { area, .. } = f.effect {
+            list.add(format!("{}, leak area", f.id), area, None, "cm2", &f.basis);
+        }
+    }
+    let m = &library.manners;
+    for (zone, area) in crate::model::Zone::ALL.iter().zip(m.touch_areas) {
+        list.add(
+            format!("free touch with {}, area", zone.word()),
+            area,
+            None,
+            "cm2",
+            &m.basis,
+        );
+    }
+    list.add(
+        "free touch, duration".to_owned(),
+        m.touch_seconds,
+        None,
+        "s",
+        &m.basis,
+    );
+    list.add("walk, duration".to_owned(), m.walk_seconds, None, "s", &m.basis);
+    for t in &library.techniques {
+        list.add(format!("{}, steady", t.id), t.seconds, None, "s", &t.basis);
+        list.add(format!("{}, hurried", t.id), t.hurried, None, "s", &t.basis);
+        for (n, step) in t.steps.iter().enumerate() {
+            if let Step::Contact { area, chance, .. } = step {
+                list.add(
+                    format!("{} step {}, contact area", t.id, n + 1),
+                    *area,
+                    None,
+                    "cm2",
+                    &t.basis,
+                );
+                if let Some((steady, hurried)) = chance {
+                    let what = format!("{} step {}, chance", t.id, n + 1);
+                    list.add(what.clone(), *steady, None, "probability", &t.basis);
+                    list.add(format!("{what} hurried"), *hurried, None, "probability", &t.basis);
+                }
+            }
+        }
+    }
+    for t in &library.trainees {
+        for (name, value) in [
+            ("skips a cleaning", t.skip),
+            ("poor technique", t.poor),
+            ("swaps two steps", t.swap),
+            ("hurries", t.hurry),
+            ("touches the face", t.face_touch),
+        ] {
+            list.add(format!("{}, {name}", t.id), value, None, "probability", &t.basis);
+        }
+    }
+    for s in &library.scenarios {
+        for Start { site, load, .. } in &s.start {
+            let what = format!("{} start, {site}", s.id);
+            match load {
+                Load::Fixed(n) => list.add(what, *n as f64, None, "count", &s.basis),
+                Load::Poisson(mean) => list.add(what, *mean, Some(mean.sqrt()), "count", &s.basis),
+                Load::Lognormal { median, gsd } => {
+                    list.add(what, *median, Some(*gsd), "count (median, gsd)", &s.basis)
+                }
+            }
+        }
+    }
+    list.0
+}
+
+struct List(Vec<Constant>);
+
+impl List {
+    fn add(&mut self, what: String, value: f64, spread: Option<f64>, unit: &'static str, basis: &str) {
+        self.0.push(Constant {
+            what,
+            value,
+            spread,
+            unit,
+            basis: basis.to_owned(),
+        });
+    }
+}
+
+fn hygiene(library: &Library, list: &mut List) {
+    for p in &library.products {
+        list.add(format!("{}, dose", p.id), p.dose_ml, None, "ml", &p.basis);
+        list.add(format!("{}, asked length", p.id), p.seconds, None, "s", &p.basis);
+        list.add(
+            format!("{}, area of touching {}", p.id, p.touches),
+            p.touch_area,
+            None,
+            "cm2",
+            &p.basis,
+        );
+        list.add(
+            format!("{}, mixing area", p.id),
+            p.mixing.area,
+            None,
+            "cm2",
+            &p.mixing.basis,
+        );
+        for &(ml, share) in &p.missed {
+            list.add(
+                format!("{}, share missed at {ml} ml", p.id),
+                share,
+                Some(p.missed_sd),
+                "fraction",
+                &p.basis,
+            );
+        }
+        for &(ml, s) in &p.dries {
+            list.add(format!("{}, dry after, at {ml} ml", p.id), s, None, "s", &p.basis);
+        }
+        for r in &p.reductions {
+            let of = format!("{} against {:?}", p.id, r.class);
+            list.add(format!("{of}, reduction"), r.mean, Some(r.sd), "log10", &r.basis);
+            list.add(
+                format!("{of}, factor where missed"),
+                r.missed,
+                None,
+                "factor",
+                &r.basis,
+            );
+            for &(ml, factor) in &r.by_amount {
+                list.add(
+                    format!("{of}, factor at {ml} ml"),
+                    factor,
+                    None,
+                    "factor",
+                    &r.basis,
+                );
+            }
+            for &(s, factor) in &r.by_seconds {
+                list.add(format!("{of}, factor at {s} s"), factor, None, "factor", &r.basis);
+            }
+        }
+    }
+}
