@@ -1,3 +1,9 @@
-//! Tests of the core: no window, no Bevy.
+//! Tests of the core: no window, no Bevy. One file per property; `fixture` holds what they share.
 
+mod conservation;
 mod content;
+mod emergent;
+mod fixture;
+mod golden;
+mod ledger;
+mod wet;
