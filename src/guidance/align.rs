@@ -57,7 +57,11 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
         .collect();
 
     // One action can complete several removals (a gown that takes the gloves along), but is one cleaning or walk.
-    let shares: Vec<bool> = sequence.steps.iter().map(|s| matches!(s.asked, Asked::Remove { .. })).collect();
+    let shares: Vec<bool> = sequence
+        .steps
+        .iter()
+        .map(|s| matches!(s.asked, Asked::Remove { .. }))
+        .collect();
     let after = |i: usize, a: usize| if shares[i] { a } else { a + 1 };
     // best[i][a]: how many of the steps from i on can be matched, in order, with actions from a on.
     let mut best = vec![vec![0_u32; actions + 1]; steps + 1];
@@ -98,7 +102,9 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
                 action: None,
                 order: Order::NotApplicable,
             }
-        } else if let Some(action) = (0..actions).find(|&a| fulfils[step][a] && (shares[step] || !found.contains(&Some(a)))) {
+        } else if let Some(action) =
+            (0..actions).find(|&a| fulfils[step][a] && (shares[step] || !found.contains(&Some(a))))
+        {
             found[step] = Some(action);
             let late = in_order[step + 1..].iter().flatten().any(|&later| later < action);
             Match {

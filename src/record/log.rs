@@ -81,7 +81,11 @@ impl LogWriter {
             program: env!("CARGO_PKG_VERSION").to_owned(),
             content: hex(content.digest),
             scenario: scenario.id.clone(),
-            text: content.scenario_texts.get(&scenario.id).cloned().unwrap_or_default(),
+            text: content
+                .scenario_texts
+                .get(&scenario.id)
+                .cloned()
+                .unwrap_or_default(),
             seed: drill.seed(),
             books: hex(drill.beginning().books.digest()),
         };
@@ -100,9 +104,18 @@ impl LogWriter {
         while self.written < done.len() {
             let n = self.written + 1;
             // Only the newest line can carry a digest; in a window that is every line.
-            let books = if n == done.len() { hex(drill.books().digest()) } else { String::new() };
+            let books = if n == done.len() {
+                hex(drill.books().digest())
+            } else {
+                String::new()
+            };
             let (action, clock) = (done[n - 1].action.clone(), done[n - 1].ended);
-            self.line(&Line::Step { n, action, clock, books })?;
+            self.line(&Line::Step {
+                n,
+                action,
+                clock,
+                books,
+            })?;
             self.written = n;
         }
         Ok(())
@@ -114,7 +127,10 @@ impl LogWriter {
     /// The file cannot be written.
     pub fn end(mut self, drill: &Drill) -> io::Result<()> {
         self.catch_up(drill)?;
-        self.line(&Line::End { end: drill.done().len(), books: hex(drill.books().digest()) })
+        self.line(&Line::End {
+            end: drill.done().len(),
+            books: hex(drill.books().digest()),
+        })
     }
 
     /// One line, on the disk before this returns.

@@ -71,7 +71,10 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
     if opened.metadata().is_ok_and(|m| m.is_dir()) {
         return Err(fail(0, "this is a folder, not a log".to_owned(), None));
     }
-    let mut lines = Lines { reader: BufReader::new(opened), number: 0 };
+    let mut lines = Lines {
+        reader: BufReader::new(opened),
+        number: 0,
+    };
     let mut notes = Vec::new();
 
     let header = match lines.next().map_err(|e| fail(1, e, None))? {
@@ -94,7 +97,10 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
     if header.content != hex(content.digest) {
         notes.push("the log was made with other content; it is replayed with what is here".to_owned());
     }
-    let built_in = content.scenario_texts.get(&header.scenario).is_some_and(|text| *text == header.text);
+    let built_in = content
+        .scenario_texts
+        .get(&header.scenario)
+        .is_some_and(|text| *text == header.text);
     let own;
     let content = if header.text.is_empty() || built_in {
         content
@@ -102,7 +108,13 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
         let name = format!("{file}, scenario");
         own = content
             .scenario_text(&name, &header.text)
-            .map_err(|e| fail(1, format!("the log's scenario does not fit this content:\n{e}"), None))?
+            .map_err(|e| {
+                fail(
+                    1,
+                    format!("the log's scenario does not fit this content:\n{e}"),
+                    None,
+                )
+            })?
             .0;
         &own
     };
@@ -136,15 +148,23 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
         let books = match line {
             Line::Step { n, action, books, .. } => {
                 if n != drill.done().len() + 1 {
-                    let brief = format!("action {n} is here where action {} should be", drill.done().len() + 1);
+                    let brief = format!(
+                        "action {n} is here where action {} should be",
+                        drill.done().len() + 1
+                    );
                     return Err(fail(number, brief, None));
                 }
-                drill.act(action).map_err(|r| fail(number, format!("this action is refused: {r}"), Some(other)))?;
+                drill
+                    .act(action)
+                    .map_err(|r| fail(number, format!("this action is refused: {r}"), Some(other)))?;
                 books
             }
             Line::End { end, books } => {
                 if end != drill.done().len() {
-                    let brief = format!("the end speaks of {end} actions; there are {}", drill.done().len());
+                    let brief = format!(
+                        "the end speaks of {end} actions; there are {}",
+                        drill.done().len()
+                    );
                     return Err(fail(number, brief, None));
                 }
                 ended = true;
@@ -152,11 +172,18 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
             }
         };
         if !books.is_empty() && books != hex(drill.books().digest()) {
-            return Err(fail(number, "the books differ after this line".to_owned(), Some(other)));
+            return Err(fail(
+                number,
+                "the books differ after this line".to_owned(),
+                Some(other),
+            ));
         }
     }
     if !ended {
-        notes.push(format!("the log ends after {} actions without an end line", drill.done().len()));
+        notes.push(format!(
+            "the log ends after {} actions without an end line",
+            drill.done().len()
+        ));
     }
     Ok(Replay { drill, ended, notes })
 }
@@ -182,7 +209,9 @@ impl<R: BufRead> Lines<R> {
             Ok(0) => Ok(Next::End),
             Ok(_) if bytes.last() == Some(&b'\n') => {
                 bytes.pop();
-                String::from_utf8(bytes).map(Next::Line).map_err(|_| "this line is not UTF-8 text".to_owned())
+                String::from_utf8(bytes)
+                    .map(Next::Line)
+                    .map_err(|_| "this line is not UTF-8 text".to_owned())
             }
             Ok(n) if n as u64 == LINE_LIMIT => Err("this line is too long for a log".to_owned()),
             Ok(_) => Ok(Next::Torn),
