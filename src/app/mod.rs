@@ -1,13 +1,130 @@
-//! Plugin wiring, the bridge to the drill, pictures.
+//! The window: plugin wiring, states, the bridge between the desk and the scene, the egui host, pictures.
+//!
+//! The Bevy world never holds the truth. One [`TheDesk`] resource does: panels give it commands, and after each the
+//! bridge shows the scene what has changed.
 
 pub mod picture;
 
-use crate::content::Content;
+mod bridge;
+mod host;
+mod log_watch;
 
-/// Opens the window.
+use std::path::PathBuf;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use bevy::log::LogPlugin;
+use bevy::prelude::*;
+use bevy::window::WindowResizeConstraints;
+use bevy::winit::WinitSettings;
+use bevy_egui::EguiPlugin;
+
+use crate::content::Content;
+use crate::scene::ScenePlugin;
+use crate::view::{Command, Desk, Watch};
+
+/// How the window is opened.
+pub struct AppOptions {
+    /// What drills are made from.
+    pub content: Content,
+    /// Folder into which each drill's log is written; none for no logs.
+    pub logs: Option<PathBuf>,
+    /// Others who are told of every step.
+    pub watch: Vec<Box<dyn Watch>>,
+    /// Commands given before the first frame, such as to open a drill at once.
+    pub first: Vec<Command>,
+    /// Size of the window, in logical pixels.
+    pub size: (u32, u32),
+}
+
+impl AppOptions {
+    /// The usual window for this content.
+    pub fn new(content: Content) -> AppOptions {
+        AppOptions {
+            content,
+            logs: None,
+            watch: Vec::new(),
+            first: Vec::new(),
+            size: (1280, 720),
+        }
+    }
+}
+
+/// The desk, as a resource: the only thing in the world that knows the drill.
+#[derive(Resource, Debug)]
+pub struct TheDesk(pub Desk);
+
+/// Opens the usual window and returns when it is closed.
 ///
 /// # Errors
-/// Why it could not be opened.
-pub fn run(_content: Content) -> Result<(), String> {
-    Err("the window is not there yet".to_owned())
+/// Why the window could not be opened or closed in good order.
+pub fn run(content: Content) -> Result<(), String> {
+    run_with(AppOptions::new(content))
+}
+
+/// Opens the window with options and returns when it is closed.
+///
+/// # Errors
+/// Why the window could not be opened or closed in good order.
+pub fn run_with(options: AppOptions) -> Result<(), String> {
+    let mut app = App::new();
+    let window = Window {
+        title: "smirch".to_owned(),
+        name: Some("smirch".to_owned()),
+        resolution: options.size.into(),
+        resize_constraints: WindowResizeConstraints {
+            min_width: 1024.0,
+            min_height: 640.0,
+            ..default()
+        },
+        ..default()
+    };
+    let plugins = DefaultPlugins
+        .set(WindowPlugin {
+            primary_window: Some(window),
+            ..default()
+        })
+        .set(LogPlugin {
+            // A person at the screen can do nothing about what renderers say of themselves.
+            filter: "error,smirch=info".to_owned(),
+            ..default()
+        });
+    app.add_plugins(plugins)
+        .add_plugins(EguiPlugin::default())
+        .insert_resource(WinitSettings::desktop_app())
+        .add_plugins((DeskPlugin, ScenePlugin));
+    app.insert_resource(TheDesk(desk(options)));
+    match app.run() {
+        AppExit::Success => Ok(()),
+        AppExit::Error(code) => Err(format!("the window closed with error {code}")),
+    }
+}
+
+/// A desk as the options want it.
+fn desk(options: AppOptions) -> Desk {
+    let mut desk = Desk::new(options.content.clone(), fresh_seed);
+    if let Some(folder) = options.logs {
+        desk.watched_by(Box::new(log_watch::LogWatch::new(folder, options.content)));
+    }
+    for watch in options.watch {
+        desk.watched_by(watch);
+    }
+    for command in options.first {
+        desk.apply(command);
+    }
+    desk
+}
+
+/// Luck from the clock, short enough to be written down and typed again.
+fn fresh_seed() -> u64 {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    since.subsec_nanos().wrapping_mul(0x9E37_79B9).rotate_left(13) as u64 % 1_000_000
+}
+
+/// Panels and bridge around a [`TheDesk`] resource.
+pub struct DeskPlugin;
+
+impl Plugin for DeskPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_plugins((host::HostPlugin, bridge::BridgePlugin));
+    }
 }

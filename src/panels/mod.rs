@@ -1,1 +1,114 @@
 //! Panels: egui only. Functions that draw a view and append the commands that were asked for.
+//!
+//! Nothing here knows Bevy or the drill. [`show`] draws a whole page, and so runs the same in the window and in tests.
+
+mod body;
+mod debrief;
+mod drill;
+mod help;
+pub mod hold;
+mod keys;
+mod options;
+mod overlay;
+mod rub;
+mod side;
+mod start;
+pub mod theme;
+mod top;
+mod widgets;
+
+pub use keys::egui_key;
+
+use bevy_egui::egui::{Id, Rect, Ui};
+
+use crate::view::{Command, DebriefView, Desk, DrillView, Page, StartView};
+
+/// Everything a page is drawn from.
+#[derive(Clone, Debug)]
+pub struct Screen {
+    /// The page.
+    pub page: Page,
+    /// The first page, when it is open.
+    pub start: Option<StartView>,
+    /// The drill screen, when it is open.
+    pub drill: Option<DrillView>,
+    /// The debrief, when it is open.
+    pub debrief: Option<DebriefView>,
+    /// True while the list of keys is open.
+    pub help: bool,
+    /// Size of type.
+    pub scale: theme::Scale,
+    /// True to skip all motion.
+    pub still: bool,
+}
+
+impl Screen {
+    /// What the desk shows now.
+    pub fn of(desk: &Desk) -> Screen {
+        let page = desk.page();
+        let settings = desk.settings();
+        Screen {
+            page,
+            start: (page == Page::Start).then(|| desk.start_view()),
+            drill: if page == Page::Drill {
+                desk.drill_view()
+            } else {
+                None
+            },
+            debrief: if page == Page::Debrief {
+                desk.debrief_view()
+            } else {
+                None
+            },
+            help: desk.help(),
+            scale: theme::Scale {
+                large: settings.large,
+                percent: settings.text_scale,
+            },
+            still: settings.still,
+        }
+    }
+}
+
+/// What is left for the scene, and what was pointed at there.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Shown {
+    /// The part of the page that no panel covers, for the scene to be drawn in; none where there is no scene.
+    pub free: Option<Rect>,
+}
+
+/// Draws the page and appends what was asked for. `pointed` is the name of the site under the cursor.
+pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<Command>) -> Shown {
+    let lamp = screen.drill.as_ref().is_some_and(|d| d.lamp);
+    if !theme::ready(ui, screen.scale, lamp) {
+        return Shown::default();
+    }
+    keys::read(ui.ctx(), screen, out);
+    let mut shown = Shown::default();
+    match screen.page {
+        Page::Start => {
+            if let Some(view) = &screen.start {
+                start::page(ui, view, out);
+            }
+        }
+        Page::Drill => {
+            if let Some(view) = &screen.drill {
+                shown.free = Some(drill::page(ui, view, pointed, out));
+            }
+        }
+        Page::Debrief => {
+            if let Some(view) = &screen.debrief {
+                debrief::page(ui, view, out);
+            }
+        }
+    }
+    if screen.help {
+        help::sheet(ui.ctx(), screen.page, out);
+    }
+    shown
+}
+
+/// Id under which a thing of ours is remembered between frames.
+fn memory(name: &'static str) -> Id {
+    Id::new(("smirch", name))
+}

@@ -134,7 +134,7 @@ macro_rules! entries {
 
 /// The list. Options of a site have the number keys 1 to 9 besides.
 pub static ENTRIES: &[Entry] = entries![
-    Command::Begin, Key::ctrl("Enter"), "Start", "Begin the drill with these choices", START;
+    Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", START;
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
     Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;
@@ -156,7 +156,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Answer(Side::Right), Key::plain("X"), "Answer with your right hand", "What happened is answered with a touch", DRILL;
     Command::LetBe, Key::plain("C"), "Let it be", "What happened is left alone", DRILL;
     Command::Unchoose, Key::plain("Escape"), "Close", "Close what is open", DRILL;
-    Command::Finish, Key::ctrl("Enter"), "Finish", "End the drill and look back at it", DRILL;
+    Command::Finish, Key::plain("F9"), "Finish", "End the drill and look back at it", DRILL;
     Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
     Command::Help, Key::plain("F1"), "Keys", "Every key on this page", ALL;

@@ -24,7 +24,7 @@ pub mod words;
 pub use choices::{Choice, options};
 pub use command::{Command, Page};
 pub use debrief::DebriefView;
-pub use desk::{Desk, Watch};
+pub use desk::{Desk, Effect, Watch};
 pub use drilling::DrillView;
 pub use settings::{ClockSpeed, LampUse, NamedView, Settings};
 pub use stage_of::{stage_of, touch};

@@ -1,0 +1,164 @@
+//! Between desk and scene: what was pointed at goes to the desk, what has changed goes to the scene.
+
+use bevy::prelude::*;
+use bevy::window::RequestRedraw;
+
+use super::TheDesk;
+use crate::scene::{
+    Arms, CameraWork, Hands, Lit, NamedView as SceneView, Picked, Pointed, Reach, Reached, SceneCamera,
+    SceneRect, SceneSettings, StageView,
+};
+use crate::view::Effect;
+use crate::view::{Command, NamedView, Page};
+
+/// Longest that the picture waits for a hand to arrive, s.
+const PATIENCE: f32 = 0.9;
+/// How long a hand takes there and back, s.
+const REACH: (f32, f32) = (1.3, 0.75);
+
+pub(super) struct BridgePlugin;
+
+impl Plugin for BridgePlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Hovered>()
+            .init_resource::<Waiting>()
+            .add_systems(PreUpdate, (show_desk, show_stage).chain())
+            .add_systems(PostUpdate, (hear_scene, keep_drawing).chain());
+    }
+}
+
+/// The site under the cursor.
+#[derive(Resource, Default)]
+pub(super) struct Hovered(pub Option<usize>);
+
+/// The picture shown, and whether the next one waits for a hand.
+#[derive(Resource, Default)]
+struct Waiting {
+    /// Revision of the desk that the picture shows.
+    shown: Option<u64>,
+    /// Seconds that a hand has been on its way.
+    reaching: Option<f32>,
+}
+
+/// What was pointed at and clicked.
+fn hear_scene(
+    mut pointed: MessageReader<Pointed>,
+    mut picked: MessageReader<Picked>,
+    mut hovered: ResMut<Hovered>,
+    mut desk: ResMut<TheDesk>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    for Pointed(site) in pointed.read() {
+        hovered.0 = *site;
+        redraw.write(RequestRedraw);
+    }
+    for picked in picked.read() {
+        if picked.button == MouseButton::Left {
+            desk.0.apply(Command::Choose(picked.site));
+            redraw.write(RequestRedraw);
+        }
+    }
+}
+
+/// Effects of commands, settings, and whether the scene is seen at all.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
+fn show_desk(
+    mut desk: ResMut<TheDesk>,
+    mut waiting: ResMut<Waiting>,
+    mut work: ResMut<CameraWork>,
+    mut settings: ResMut<SceneSettings>,
+    mut lit: ResMut<Lit>,
+    hovered: Res<Hovered>,
+    rect: Res<SceneRect>,
+    mut reach: MessageWriter<Reach>,
+    mut cameras: Query<&mut Camera, With<SceneCamera>>,
+    mut exit: MessageWriter<AppExit>,
+) {
+    let seen = desk.0.page() == Page::Drill && rect.physical.is_some();
+    for mut camera in &mut cameras {
+        if camera.is_active != seen {
+            camera.is_active = seen;
+        }
+    }
+    let (still, mirror) = (desk.0.settings().still, desk.0.settings().mirror);
+    if settings.still != still || settings.mirror != mirror {
+        settings.still = still;
+        settings.mirror = mirror;
+    }
+    if hovered.0.is_none() && lit.0 != desk.0.chosen() {
+        lit.0 = desk.0.chosen();
+    }
+    for effect in desk.bypass_change_detection().0.take_effects() {
+        match effect {
+            Effect::Leave => {
+                exit.write(AppExit::Success);
+            }
+            Effect::View(view) => work.go(scene_view(view), still),
+            Effect::Reach { hand, site, hurried } => {
+                reach.write(Reach {
+                    hand: hand.map_or(Hands::Both, Hands::One),
+                    target: site,
+                    seconds: if hurried { REACH.1 } else { REACH.0 },
+                    hurried,
+                });
+                if !still {
+                    waiting.reaching = Some(0.0);
+                }
+            }
+        }
+    }
+}
+
+/// The new picture, once the hand that brings it about has arrived.
+fn show_stage(
+    desk: Res<TheDesk>,
+    time: Res<Time>,
+    mut waiting: ResMut<Waiting>,
+    mut reached: MessageReader<Reached>,
+    mut view: ResMut<StageView>,
+) {
+    let arrived = reached.read().any(|r| matches!(r, Reached::There(_)));
+    if let Some(since) = waiting.reaching {
+        let since = since + time.delta_secs().min(0.1);
+        waiting.reaching = (!arrived && since < PATIENCE).then_some(since);
+    }
+    let revision = desk.0.revision();
+    if waiting.reaching.is_some() || waiting.shown == Some(revision) {
+        return;
+    }
+    waiting.shown = Some(revision);
+    if let Some(stage) = desk.0.stage()
+        && view.0 != stage
+    {
+        view.0 = stage;
+    }
+}
+
+/// Draws on while anything moves; otherwise frames are drawn only when something happens.
+fn keep_drawing(
+    arms: Res<Arms>,
+    work: Res<CameraWork>,
+    waiting: Res<Waiting>,
+    desk: Res<TheDesk>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    let moving = arms.moving() || work.moving() || waiting.reaching.is_some();
+    let behind = waiting.shown != Some(desk.0.revision());
+    if desk.0.page() == Page::Drill && (moving || behind) {
+        redraw.write(RequestRedraw);
+    }
+}
+
+fn scene_view(view: NamedView) -> SceneView {
+    match view {
+        NamedView::Front => SceneView::Front,
+        NamedView::Back => SceneView::Back,
+        NamedView::Left => SceneView::Left,
+        NamedView::Right => SceneView::Right,
+        NamedView::Hands => SceneView::Hands,
+        NamedView::Face => SceneView::Face,
+    }
+}

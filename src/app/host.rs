@@ -1,0 +1,135 @@
+//! The egui host: one exclusive system draws the page, gives the desk its commands, and hands what is left of the
+//! window to the scene.
+
+use bevy::camera::visibility::RenderLayers;
+use bevy::camera::{CameraOutputMode, ClearColorConfig};
+use bevy::prelude::*;
+use bevy::render::render_resource::BlendState;
+use bevy::window::{PrimaryWindow, RequestRedraw};
+use bevy_egui::{
+    EguiContext, EguiContextSettings, EguiFullOutput, EguiGlobalSettings, EguiInput, EguiPostUpdateSet,
+    PrimaryEguiContext, egui,
+};
+
+use super::TheDesk;
+use super::bridge::Hovered;
+use crate::panels::{self, Screen, Shown};
+use crate::scene::SceneRect;
+use crate::view::Page;
+
+pub(super) struct HostPlugin;
+
+impl Plugin for HostPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Drawn>()
+            .add_systems(PreStartup, camera)
+            .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput));
+        app.world_mut()
+            .get_resource_or_init::<EguiGlobalSettings>()
+            .auto_create_primary_context = false;
+    }
+}
+
+/// The screen as it was last made, to be made again only when the desk has changed.
+#[derive(Resource, Default)]
+struct Drawn(Option<(u64, Screen)>);
+
+/// A camera for the panels alone, drawn over the scene's.
+fn camera(mut commands: Commands) {
+    commands.spawn((
+        PrimaryEguiContext,
+        EguiContextSettings {
+            run_manually: true,
+            ..default()
+        },
+        Camera2d,
+        Msaa::Off,
+        RenderLayers::none(),
+        Camera {
+            order: 1,
+            output_mode: CameraOutputMode::Write {
+                blend_state: Some(BlendState::PREMULTIPLIED_ALPHA_BLENDING),
+                clear_color: ClearColorConfig::None,
+            },
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            ..default()
+        },
+    ));
+}
+
+type Parts = (
+    &'static mut EguiContext,
+    &'static mut EguiInput,
+    &'static mut EguiFullOutput,
+);
+
+fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiContext>>) -> Result {
+    let (ctx, input) = {
+        let Ok((mut ctx, mut input, _)) = contexts.single_mut(world) else {
+            return Ok(());
+        };
+        (ctx.get_mut().clone(), input.take())
+    };
+    let pointed = pointed(world);
+    let screen = screen(world);
+    let mut commands = Vec::new();
+    let mut shown = Shown::default();
+    let output = ctx.run_ui(input, |ui| {
+        shown = panels::show(ui, &screen, pointed.as_deref(), &mut commands);
+    });
+    if let Ok((_, _, mut full)) = contexts.single_mut(world) {
+        **full = Some(output);
+    }
+    world.resource_mut::<Drawn>().0 = Some((world.resource::<TheDesk>().0.revision(), screen));
+    let page = world.resource::<TheDesk>().0.page();
+    make_room(world, &ctx, shown, page);
+    if !commands.is_empty() {
+        let desk = &mut world.resource_mut::<TheDesk>().0;
+        for command in commands {
+            desk.apply(command);
+        }
+        world.write_message(RequestRedraw);
+    }
+    Ok(())
+}
+
+fn pointed(world: &World) -> Option<String> {
+    let site = world.resource::<Hovered>().0?;
+    world.resource::<TheDesk>().0.site_label(site)
+}
+
+/// The screen for the desk as it is, made anew only if the desk has changed.
+fn screen(world: &mut World) -> Screen {
+    let kept = world.resource_mut::<Drawn>().0.take();
+    let desk = &world.resource::<TheDesk>().0;
+    match kept {
+        Some((revision, screen)) if revision == desk.revision() => screen,
+        _ => Screen::of(desk),
+    }
+}
+
+/// Gives the scene what the panels leave free, and the cursor while no panel has it.
+fn make_room(world: &mut World, ctx: &egui::Context, shown: Shown, page: Page) {
+    let mut windows = world.query_filtered::<&Window, With<PrimaryWindow>>();
+    let Ok(window) = windows.single(world) else {
+        return;
+    };
+    let size = window.physical_size();
+    let scale = ctx.pixels_per_point();
+    let physical = shown.free.map(|free| {
+        let corner = |p: egui::Pos2| {
+            (Vec2::new(p.x, p.y) * scale)
+                .round()
+                .max(Vec2::ZERO)
+                .as_uvec2()
+                .min(size)
+        };
+        URect::from_corners(corner(free.min), corner(free.max))
+    });
+    let pointing = page == Page::Drill && !ctx.is_pointer_over_egui() && !ctx.egui_is_using_pointer();
+    let wanted = SceneRect { physical, pointing };
+    if *world.resource::<SceneRect>() != wanted {
+        *world.resource_mut::<SceneRect>() = wanted;
+        world.write_message(RequestRedraw);
+    }
+}

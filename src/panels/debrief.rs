@@ -1,0 +1,393 @@
+//! Looking back: where it ended, what was done, why, and next time.
+
+use bevy_egui::egui::{
+    Align, CentralPanel, CollapsingHeader, Color32, CornerRadius, Frame, Label, Layout, Margin, Panel,
+    RichText, ScrollArea, Sense, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType, pos2, vec2,
+};
+
+use crate::guidance::Group;
+use crate::view::debrief::{EndGroup, StepRow, WhyView};
+use crate::view::words::count;
+use crate::view::{CAUTION_LINE, Command, DebriefView};
+
+use super::body::outline;
+use super::theme::Tokens;
+use super::widgets::{
+    Weight, attention_card, bold_font, card, command_button, heading, number_row, paint_focus, soft, strong,
+    title,
+};
+
+/// The page.
+pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    let t = Tokens::of(ui);
+    Panel::top("debrief top")
+        .frame(Frame::new().fill(t.card).inner_margin(Margin::symmetric(18, 8)))
+        .show(ui, |ui| {
+            ui.horizontal(|ui| {
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    command_button(ui, &Command::Again, Weight::Primary, 0.0, out);
+                    command_button(ui, &Command::Home, Weight::Plain, 0.0, out);
+                    ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                        title(ui, "Debrief");
+                        ui.vertical(|ui| {
+                            ui.spacing_mut().item_spacing.y = 0.0;
+                            let name = strong(ui, &view.title);
+                            ui.add(Label::new(name).truncate());
+                            let sub = soft(ui, &view.sub);
+                            ui.add(Label::new(sub).truncate());
+                        });
+                    });
+                });
+            });
+        });
+    Panel::bottom("debrief caution")
+        .frame(Frame::new().fill(t.paper).inner_margin(Margin::symmetric(18, 6)))
+        .show(ui, |ui| {
+            ui.label(soft(ui, CAUTION_LINE));
+        });
+    let type_size = TextStyle::Body.resolve(ui.style()).size;
+    let width = ui.available_width();
+    let frame = |ui: &Ui| {
+        Frame::new()
+            .fill(Tokens::of(ui).paper)
+            .inner_margin(Margin::same(10))
+    };
+    if width < type_size * 60.0 {
+        CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
+            scroll(ui, "all", |ui| {
+                where_it_ended(ui, view, out);
+                next_time(ui, view);
+                critical(ui, view);
+                what_you_did(ui, view);
+                why(ui, view);
+                counted(ui, view);
+            });
+        });
+        return;
+    }
+    Panel::left("debrief left")
+        .resizable(false)
+        .exact_size(width * 0.27)
+        .frame(frame(ui))
+        .show_separator_line(false)
+        .show(ui, |ui| scroll(ui, "left", |ui| where_it_ended(ui, view, out)));
+    Panel::right("debrief right")
+        .resizable(false)
+        .exact_size(width * 0.26)
+        .frame(frame(ui))
+        .show_separator_line(false)
+        .show(ui, |ui| {
+            scroll(ui, "right", |ui| {
+                next_time(ui, view);
+                counted(ui, view);
+            });
+        });
+    CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
+        scroll(ui, "middle", |ui| {
+            critical(ui, view);
+            what_you_did(ui, view);
+            why(ui, view);
+        });
+    });
+}
+
+fn scroll(ui: &mut Ui, name: &'static str, content: impl FnOnce(&mut Ui)) {
+    ScrollArea::vertical()
+        .id_salt(name)
+        .auto_shrink([false, false])
+        .show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 10.0;
+            content(ui);
+        });
+}
+
+fn where_it_ended(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    card(ui, |ui| {
+        heading(ui, "Where it ended");
+        ui.label(soft(ui, format!("In {}. Press a line to see why", view.unit)));
+        let height = (ui.available_width() * 0.95).clamp(220.0, 380.0);
+        outline(ui, &view.spots, height, out);
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for group in view.groups.iter().filter(|g| g.group.is_person()) {
+            end_group(ui, group, view.why.as_ref(), out);
+        }
+        ui.add_space(6.0);
+        for group in view.groups.iter().filter(|g| !g.group.is_person() && g.count > 0) {
+            end_group(ui, group, view.why.as_ref(), out);
+        }
+        let t = Tokens::of(ui);
+        for (label, n) in [
+            ("Killed by hand rub", view.removed.0),
+            ("Washed away", view.removed.1),
+        ] {
+            if n > 0 {
+                number_row(ui, label, &count(n), t.ink, false);
+            }
+        }
+    });
+}
+
+fn end_group(ui: &mut Ui, group: &EndGroup, why: Option<&WhyView>, out: &mut Vec<Command>) {
+    let t = Tokens::of(ui);
+    let grave = group.count > 0 && group.group <= Group::Lips;
+    let ink = if group.count == 0 {
+        t.soft
+    } else if grave {
+        t.attention
+    } else {
+        t.ink
+    };
+    let seen = if group.count > 0 && !group.seen {
+        ", too little to be seen"
+    } else {
+        ""
+    };
+    number_row(
+        ui,
+        &format!("{}{seen}", group.label),
+        &count(group.count),
+        ink,
+        group.count > 0,
+    );
+    if !group.group.is_person() {
+        return;
+    }
+    for site in &group.sites {
+        let chosen = why.is_some_and(|w| w.site == site.site);
+        if site_row(ui, &site.label, site.count, chosen).clicked() {
+            out.push(Command::Why(site.site));
+        }
+    }
+}
+
+/// A site that can be asked about.
+fn site_row(ui: &mut Ui, label: &str, n: u64, chosen: bool) -> bevy_egui::egui::Response {
+    let t = Tokens::of(ui);
+    let font = TextStyle::Small.resolve(ui.style());
+    let width = ui.available_width();
+    let height = (font.size + 12.0).max(26.0);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::click());
+    let name = format!("Why: {label}, {}", count(n));
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, chosen, &name));
+    let ground = if chosen || response.hovered() {
+        t.tint
+    } else {
+        Color32::TRANSPARENT
+    };
+    ui.painter().rect_filled(rect, CornerRadius::same(6), ground);
+    if chosen {
+        ui.painter().rect_stroke(
+            rect,
+            CornerRadius::same(6),
+            Stroke::new(1.5, t.accent),
+            StrokeKind::Inside,
+        );
+    }
+    let galley = ui
+        .painter()
+        .layout(label.to_owned(), font.clone(), t.ink, width - 80.0);
+    ui.painter().galley(
+        pos2(rect.left() + 12.0, rect.center().y - galley.size().y * 0.5),
+        galley,
+        t.ink,
+    );
+    let number = ui.painter().layout_no_wrap(count(n), font, t.ink);
+    let at = pos2(
+        rect.right() - number.size().x - 8.0,
+        rect.center().y - number.size().y * 0.5,
+    );
+    ui.painter().galley(at, number, t.ink);
+    paint_focus(ui, &response);
+    response
+}
+
+fn critical(ui: &mut Ui, view: &DebriefView) {
+    if view.critical.is_empty() {
+        return;
+    }
+    attention_card(ui, |ui| {
+        let t = Tokens::of(ui);
+        heading(ui, "Critical errors");
+        for line in &view.critical {
+            ui.label(RichText::new(format!("!  {line}")).color(t.ink));
+        }
+    });
+}
+
+fn what_you_did(ui: &mut Ui, view: &DebriefView) {
+    card(ui, |ui| {
+        heading(ui, "What you did");
+        ui.label(soft(ui, format!("Beside: {}", view.sequence)));
+        for (n, step) in view.steps.iter().enumerate() {
+            step_row(ui, n, step);
+        }
+        CollapsingHeader::new(strong(ui, "Everything in order"))
+            .id_salt("everything")
+            .show(ui, |ui| {
+                let t = Tokens::of(ui);
+                for row in &view.done {
+                    let carried = if row.carried > 0 {
+                        format!("+{}", count(row.carried))
+                    } else {
+                        String::new()
+                    };
+                    number_row(ui, &format!("{}  {}", row.at, row.text), &carried, t.ink, false);
+                }
+                ui.label(soft(ui, "Numbers are what an action brought on to you"));
+            });
+    });
+}
+
+fn step_row(ui: &mut Ui, n: usize, step: &StepRow) {
+    let t = Tokens::of(ui);
+    ui.separator();
+    ui.horizontal_top(|ui| {
+        let (ink, ground) = if step.departs {
+            (t.attention, t.attention_ground)
+        } else {
+            (t.accent, t.tint)
+        };
+        chip(ui, step.verdict, ink, ground);
+        ui.vertical(|ui| {
+            ui.spacing_mut().item_spacing.y = 2.0;
+            ui.label(strong(ui, format!("{}. {}", n + 1, step.ask)));
+            if let Some(done) = &step.done {
+                ui.label(soft(ui, done));
+            }
+            for note in &step.notes {
+                ui.label(RichText::new(note).small().color(t.attention));
+            }
+            if step.departs {
+                ui.label(RichText::new(format!("Why it is asked: {}", step.why)).small());
+                ui.label(soft(ui, format!("Source: {}", step.source)));
+            } else {
+                CollapsingHeader::new(soft(ui, "Why it is asked"))
+                    .id_salt(("why", n))
+                    .show(ui, |ui| {
+                        ui.label(RichText::new(&step.why).small());
+                        ui.label(soft(ui, format!("Source: {}", step.source)));
+                    });
+            }
+        });
+    });
+}
+
+/// A word on a ground of its own, as wide as the widest of its kind.
+fn chip(ui: &mut Ui, word: &str, ink: Color32, ground: Color32) {
+    let font = bold_font(ui, &TextStyle::Small);
+    let width = font.size * 5.4;
+    let galley = ui.painter().layout(word.to_owned(), font, ink, width - 10.0);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, galley.size().y + 8.0), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, word));
+    ui.painter().rect_filled(rect, CornerRadius::same(6), ground);
+    ui.painter()
+        .galley(rect.center() - galley.size() * 0.5, galley, ink);
+}
+
+fn why(ui: &mut Ui, view: &DebriefView) {
+    let Some(why) = &view.why else { return };
+    card(ui, |ui| {
+        let t = Tokens::of(ui);
+        ui.horizontal_wrapped(|ui| {
+            heading(ui, "Why:");
+            ui.label(
+                RichText::new(format!("{} on the {}", count(why.count), lower(&why.label)))
+                    .heading()
+                    .color(t.accent),
+            );
+        });
+        if why.count == 0 {
+            ui.label("Nothing is there");
+            return;
+        }
+        ui.label(strong(ui, "Where it sat at the start"));
+        for (label, n, share) in &why.sources {
+            share_row(ui, label, *n, *share);
+        }
+        ui.label(soft(ui, "Counted in this run, one by one"));
+        if !why.touches.is_empty() {
+            ui.label(strong(ui, "What brought it there"));
+            for (at, text, n) in &why.touches {
+                number_row(ui, &format!("{at}  {text}"), &count(*n), t.ink, false);
+            }
+            ui.label(soft(
+                ui,
+                "Some of it may have gone on from here, or have been cleaned off since",
+            ));
+        }
+    });
+}
+
+/// A source with its count and a bar for its share.
+fn share_row(ui: &mut Ui, label: &str, n: u64, share: f64) {
+    let t = Tokens::of(ui);
+    let text = format!("{}  {:.0} %", count(n), share * 100.0);
+    number_row(ui, label, &text, t.ink, false);
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 8.0), Sense::hover());
+    ui.painter().rect_filled(rect, CornerRadius::same(4), t.paper);
+    let mut full = rect;
+    full.set_width((rect.width() * share as f32).max(3.0));
+    ui.painter().rect_filled(full, CornerRadius::same(4), t.accent);
+}
+
+fn next_time(ui: &mut Ui, view: &DebriefView) {
+    card(ui, |ui| {
+        heading(ui, "Next time");
+        if let Some(well) = &view.well {
+            ui.label(soft(ui, "What went well"));
+            ui.label(well);
+            ui.add_space(4.0);
+            ui.label(soft(ui, "What to practise"));
+        }
+        for (n, text) in view.next.iter().enumerate() {
+            ui.horizontal_top(|ui| {
+                ui.label(strong(ui, format!("{}.", n + 1)));
+                ui.add(Label::new(text).wrap());
+            });
+        }
+    });
+}
+
+fn counted(ui: &mut Ui, view: &DebriefView) {
+    card(ui, |ui| {
+        let t = Tokens::of(ui);
+        heading(ui, "Marks for the sequence");
+        number_row(
+            ui,
+            "Left",
+            &format!("{} of {}", view.marks.0, view.marks.1),
+            t.ink,
+            true,
+        );
+        for (reason, marks) in &view.deductions {
+            number_row(ui, reason, &format!("−{marks}"), t.ink, false);
+        }
+        ui.label(soft(
+            ui,
+            "Marks are for learning the sequence. What reached you is the result",
+        ));
+    });
+    card(ui, |ui| {
+        heading(ui, "Clean hands");
+        for line in &view.hygiene {
+            ui.label(line);
+        }
+    });
+    card(ui, |ui| {
+        heading(ui, "Hands at the face");
+        if view.face.is_empty() {
+            ui.label("None beside what the kit needs");
+        }
+        for line in &view.face {
+            ui.label(line);
+        }
+    });
+}
+
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map(|first| first.to_lowercase().chain(letters).collect())
+        .unwrap_or_default()
+}

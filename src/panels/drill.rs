@@ -1,0 +1,52 @@
+//! The drill page: bars above and below, the column at the side, and a free rectangle for the scene.
+
+use bevy_egui::egui::{Frame, Margin, Panel, Rect, Stroke, TextStyle, Ui};
+
+use crate::view::{CAUTION_LINE, Command, DrillView};
+
+use super::theme::Tokens;
+use super::widgets::soft;
+use super::{overlay, side, top};
+
+/// Draws the page and returns what is left for the scene.
+pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<Command>) -> Rect {
+    let t = Tokens::of(ui);
+    let bar = |margin: Margin| {
+        Frame::new()
+            .fill(t.card)
+            .inner_margin(margin)
+            .stroke(Stroke::NONE)
+    };
+    Panel::top("drill top")
+        .frame(bar(Margin::symmetric(18, 8)))
+        .show(ui, |ui| top::bar(ui, view, out));
+    Panel::bottom("drill caution")
+        .frame(bar(Margin::symmetric(18, 6)).fill(t.paper))
+        .show(ui, |ui| {
+            ui.label(soft(ui, CAUTION_LINE));
+        });
+    let width = side_width(ui);
+    Panel::right("drill side")
+        .resizable(false)
+        .exact_size(width)
+        .frame(Frame::new().fill(t.paper).inner_margin(Margin::same(12)))
+        .show(ui, |ui| {
+            Panel::bottom("drill foot")
+                .frame(Frame::new().fill(t.paper).inner_margin(Margin {
+                    top: 8,
+                    ..Margin::ZERO
+                }))
+                .show_separator_line(false)
+                .show(ui, |ui| side::foot(ui, view, out));
+            side::column(ui, view, out);
+        });
+    let free = ui.available_rect_before_wrap();
+    overlay::draw(ui, free, view, pointed, out);
+    free
+}
+
+/// The column grows with the type, but never takes more than half of the window.
+fn side_width(ui: &Ui) -> f32 {
+    let type_size = TextStyle::Body.resolve(ui.style()).size;
+    (type_size * 26.0).min(ui.available_width() * 0.5)
+}

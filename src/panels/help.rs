@@ -1,0 +1,42 @@
+//! Every key of a page, from the one list.
+
+use bevy_egui::egui::{Context, Grid, Id, Modal, ScrollArea};
+
+use crate::view::command::ENTRIES;
+use crate::view::{Command, Page};
+
+use super::widgets::{Weight, button, heading, strong};
+
+/// The sheet of keys.
+pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
+    let modal = Modal::new(Id::new("keys")).show(ctx, |ui| {
+        heading(ui, "Keys on this page");
+        let tall = ui.ctx().content_rect().height() * 0.7;
+        ScrollArea::vertical().max_height(tall).show(ui, |ui| {
+            Grid::new("keys")
+                .num_columns(2)
+                .spacing([18.0, 6.0])
+                .show(ui, |ui| {
+                    for entry in ENTRIES.iter().filter(|e| e.pages.contains(&page)) {
+                        ui.label(strong(ui, entry.key.caption()));
+                        ui.label(entry.tip);
+                        ui.end_row();
+                    }
+                    if page == Page::Drill {
+                        ui.label(strong(ui, "1 to 9"));
+                        ui.label("Do what the list says: hold for steady, press for hurried");
+                        ui.end_row();
+                    }
+                    ui.label(strong(ui, "Tab"));
+                    ui.label("Go to the next button; Enter presses it");
+                    ui.end_row();
+                });
+        });
+        if button(ui, "Close", Some("Esc"), Weight::Primary, 0.0).clicked() {
+            out.push(Command::Help);
+        }
+    });
+    if modal.should_close() && !out.contains(&Command::Help) {
+        out.push(Command::Help);
+    }
+}

@@ -1,0 +1,166 @@
+//! What lies over the scene: view buttons, the legend of specks, the last touch, and the label at the pointer.
+
+use bevy_egui::egui::{
+    Align2, Area, Context, CornerRadius, Frame, Id, Margin, Order, Pos2, Rect, RichText, Sense, Stroke,
+    TextStyle, Ui, UiKind, pos2, vec2,
+};
+
+use crate::view::command::entry;
+use crate::view::now::JustNow;
+use crate::view::words::count;
+use crate::view::{Command, DrillView, NamedView};
+
+use super::theme::Tokens;
+use super::widgets::{Weight, bold_font, button, soft, strong};
+
+/// Everything over the scene's rectangle.
+pub fn draw(ui: &Ui, free: Rect, view: &DrillView, pointed: Option<&str>, out: &mut Vec<Command>) {
+    let ctx = ui.ctx();
+    over(ctx, "views", free, Align2::LEFT_BOTTOM, |ui| {
+        if view.lamp {
+            legend(ui, view);
+        }
+        views(ui, free, view, out);
+    });
+    if let Some(just_now) = &view.just_now {
+        over(ctx, "just now", free, Align2::RIGHT_TOP, |ui| {
+            last_touch(ui, free, just_now)
+        });
+    }
+    if let Some(pointed) = pointed {
+        label(ui, free, pointed);
+    }
+}
+
+fn over(ctx: &Context, name: &'static str, free: Rect, corner: Align2, content: impl FnOnce(&mut Ui)) {
+    let at = corner.pos_in_rect(&free.shrink(14.0));
+    Area::new(Id::new(("over the scene", name)))
+        .kind(UiKind::GenericArea)
+        .order(Order::Middle)
+        .pivot(corner)
+        .fixed_pos(at)
+        .constrain_to(free)
+        .fade_in(false)
+        .show(ctx, content);
+}
+
+fn views(ui: &mut Ui, free: Rect, view: &DrillView, out: &mut Vec<Command>) {
+    ui.set_max_width(free.width() - 28.0);
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 5.0;
+        let named = [
+            NamedView::Front,
+            NamedView::Back,
+            NamedView::Left,
+            NamedView::Right,
+            NamedView::Hands,
+            NamedView::Face,
+        ];
+        for command in named.map(Command::View).into_iter().chain([Command::Mirror]) {
+            let Some(entry) = entry(&command) else { continue };
+            let weight = if command == Command::Mirror && view.mirror {
+                Weight::Chosen
+            } else {
+                Weight::Plain
+            };
+            let tip = format!("{} ({})", entry.tip, entry.key.caption());
+            if button(ui, entry.label, None, weight, 0.0)
+                .on_hover_text(tip)
+                .clicked()
+            {
+                out.push(command);
+            }
+        }
+    });
+}
+
+/// Four patches of specks, each ten times as many as the one before.
+fn legend(ui: &mut Ui, view: &DrillView) {
+    let t = Tokens::of(ui);
+    Frame::new()
+        .fill(t.card)
+        .stroke(Stroke::new(1.0, t.line))
+        .corner_radius(CornerRadius::same(8))
+        .inner_margin(Margin::symmetric(10, 6))
+        .show(ui, |ui| {
+            ui.horizontal(|ui| {
+                ui.label(soft(ui, "Specks"));
+                let mut shown = view.seen_from.max(1);
+                for n in 0..4_u32 {
+                    let (rect, _) = ui.allocate_exact_size(vec2(34.0, 22.0), Sense::hover());
+                    let specks = [2, 6, 14, 30][n as usize];
+                    for i in 0..specks {
+                        let (x, y) = (scatter(i, 1, n), scatter(i, 2, n));
+                        let size = 1.0 + scatter(i, 3, n) * 0.9;
+                        let at = pos2(rect.left() + x * rect.width(), rect.top() + y * rect.height());
+                        ui.painter().circle_filled(at, size, t.speck);
+                    }
+                    ui.label(RichText::new(count(shown)).small().color(t.ink));
+                    shown = if shown < 10 { 10 } else { shown * 10 };
+                }
+            });
+        });
+}
+
+/// A fixed scatter, so that nothing flickers.
+fn scatter(i: u32, axis: u32, patch: u32) -> f32 {
+    let mut x =
+        i.wrapping_mul(0x9E37_79B9) ^ axis.wrapping_mul(0x85EB_CA6B) ^ patch.wrapping_mul(0xC2B2_AE35);
+    x ^= x >> 15;
+    x = x.wrapping_mul(0x2C1B_3C6D);
+    x ^= x >> 12;
+    (x % 1000) as f32 / 1000.0
+}
+
+fn last_touch(ui: &mut Ui, free: Rect, just_now: &JustNow) {
+    let t = Tokens::of(ui);
+    ui.set_max_width((free.width() * 0.42).max(220.0));
+    let edge = if just_now.person {
+        Stroke::new(2.0, t.attention)
+    } else {
+        Stroke::new(1.0, t.line)
+    };
+    Frame::new()
+        .fill(t.card)
+        .stroke(edge)
+        .corner_radius(CornerRadius::same(10))
+        .inner_margin(Margin::symmetric(14, 10))
+        .show(ui, |ui| {
+            ui.label(soft(
+                ui,
+                if just_now.person {
+                    "Just now, on to you"
+                } else {
+                    "Just now"
+                },
+            ));
+            ui.label(strong(ui, format!("{} → {}", just_now.from, just_now.to)));
+            ui.label(format!("{}: {} specks", just_now.how, count(just_now.count)));
+        });
+}
+
+/// The name of what is pointed at, beside the pointer.
+fn label(ui: &Ui, free: Rect, text: &str) {
+    let Some(pointer) = ui.ctx().pointer_hover_pos().filter(|&p| free.contains(p)) else {
+        return;
+    };
+    let t = Tokens::of(ui);
+    let font = bold_font(ui, &TextStyle::Body);
+    let painter = ui.ctx().layer_painter(bevy_egui::egui::LayerId::new(
+        Order::Tooltip,
+        Id::new("site label"),
+    ));
+    let galley = painter.layout_no_wrap(text.to_owned(), font, t.label_ink);
+    let size = galley.size() + vec2(20.0, 12.0);
+    let mut at: Pos2 = pointer + vec2(16.0, 18.0);
+    at.x = at.x.min(free.right() - size.x - 6.0).max(free.left() + 6.0);
+    if at.y + size.y > free.bottom() - 6.0 {
+        at.y = pointer.y - size.y - 10.0;
+    }
+    painter.rect_filled(
+        Rect::from_min_size(at, size),
+        CornerRadius::same(8),
+        t.label_ground,
+    );
+    painter.galley(at + vec2(10.0, 6.0), galley, t.label_ink);
+}

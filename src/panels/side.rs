@@ -1,0 +1,243 @@
+//! The side column: what happened, the hands, the chosen site, what is still on, and what can always be done.
+
+use bevy_egui::egui::{
+    CornerRadius, RichText, ScrollArea, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo,
+    WidgetType,
+};
+
+use crate::model::Side;
+use crate::view::hands::HandCard;
+use crate::view::now::NowRow;
+use crate::view::words::{count, sentence};
+use crate::view::{Command, DrillView};
+
+use super::theme::Tokens;
+use super::widgets::{
+    Weight, attention_card, bold_font, button, button_named, card, command_button, framed, heading,
+    number_row, paint_focus, soft, strong,
+};
+use super::{options, rub};
+
+/// The column above its foot.
+pub fn column(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 10.0;
+        prompt(ui, view, out);
+        refusal(ui, view, out);
+        hands(ui, view, out);
+        if let Some(rub) = &view.rub {
+            card(ui, |ui| rub::panel(ui, rub, out));
+        } else if let Some(list) = &view.list {
+            card(ui, |ui| {
+                ui.horizontal(|ui| {
+                    heading(ui, "Everything in reach");
+                    if button(ui, "Close", Some("Esc"), Weight::Plain, 0.0).clicked() {
+                        out.push(Command::List);
+                    }
+                });
+                for group in list {
+                    ui.label(strong(ui, &group.title));
+                    ui.horizontal_wrapped(|ui| {
+                        for (site, label) in &group.sites {
+                            if button(ui, label, None, Weight::Plain, 0.0).clicked() {
+                                out.push(Command::Choose(*site));
+                            }
+                        }
+                    });
+                }
+            });
+        } else if let Some(chosen) = &view.chosen {
+            card(ui, |ui| options::list(ui, chosen, out));
+        } else {
+            card(ui, options::nothing_chosen);
+        }
+        if let Some(rows) = &view.now {
+            card(ui, |ui| where_now(ui, rows));
+        }
+        if view.hints {
+            card(ui, |ui| {
+                heading(ui, "Asked for next");
+                ui.label(
+                    view.asked
+                        .as_deref()
+                        .unwrap_or("Nothing more; finish when you are ready"),
+                );
+            });
+        }
+        card(ui, |ui| still_on(ui, view, out));
+    });
+}
+
+/// What is always there at the column's foot.
+pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        for command in [
+            Command::Rub,
+            Command::Wash,
+            Command::GoOn,
+            Command::Wait,
+            Command::List,
+        ] {
+            command_button(ui, &command, Weight::Plain, 0.0, out);
+        }
+    });
+    if let Some(last) = &view.last {
+        ui.add(bevy_egui::egui::Label::new(soft(ui, format!("Last: {last}"))).truncate());
+    }
+}
+
+fn prompt(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    let Some(prompt) = &view.prompt else { return };
+    attention_card(ui, |ui| {
+        heading(ui, &prompt.say);
+        ui.label(soft(ui, format!("A hand that answers touches: {}", prompt.what)));
+        ui.horizontal_wrapped(|ui| {
+            for (command, label, key) in [
+                (Command::Answer(Side::Left), "Left hand", "Z"),
+                (Command::Answer(Side::Right), "Right hand", "X"),
+                (Command::LetBe, "Let it be", "C"),
+            ] {
+                let name = match &command {
+                    Command::Answer(side) => format!("Answer with your {} hand", side.word()),
+                    _ => label.to_owned(),
+                };
+                if button_named(ui, label, &name, Some(key), Weight::Plain, 0.0).clicked() {
+                    out.push(command);
+                }
+            }
+        });
+    });
+}
+
+fn refusal(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    let Some(reason) = &view.refusal else { return };
+    attention_card(ui, |ui| {
+        let t = Tokens::of(ui);
+        ui.label(RichText::new(format!("Not possible: {reason}")).color(t.ink));
+        if button(ui, "All right", None, Weight::Plain, 0.0).clicked() {
+            out.push(Command::Dismiss);
+        }
+    });
+}
+
+fn hands(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    let narrow = ui.available_width() < 20.0 * ui.text_style_height(&TextStyle::Body);
+    if narrow {
+        for hand in &view.hands {
+            hand_card(ui, hand, out);
+        }
+    } else {
+        ui.columns(2, |columns| {
+            for (ui, hand) in columns.iter_mut().zip(&view.hands) {
+                hand_card(ui, hand, out);
+            }
+        });
+    }
+}
+
+fn hand_card(ui: &mut Ui, hand: &HandCard, out: &mut Vec<Command>) {
+    let t = Tokens::of(ui);
+    let id = ui.id().with(("hand", hand.side.word()));
+    let edge = if hand.acting {
+        Stroke::new(3.0, t.accent)
+    } else {
+        Stroke::new(1.0, t.line)
+    };
+    let which = sentence(&format!("{} hand", hand.side.word()));
+    let inner = ui.scope_builder(UiBuilder::new(), |ui| {
+        framed(ui, t.card, edge, |ui| {
+            ui.spacing_mut().item_spacing.y = 2.0;
+            let which = if hand.acting {
+                format!("{which} · acting")
+            } else {
+                which.clone()
+            };
+            ui.label(soft(ui, which));
+            ui.label(strong(ui, &hand.on));
+            ui.label(RichText::new(&hand.holds).small());
+            if let Some(carries) = &hand.carries {
+                let font = bold_font(ui, &TextStyle::Small);
+                ui.label(RichText::new(carries).font(font).color(t.speck));
+            }
+            if let Some(site) = hand.held_site
+                && button(ui, "What with it", None, Weight::Plain, 0.0).clicked()
+            {
+                out.push(Command::Choose(site));
+            }
+        });
+    });
+    if hand.held_site.is_some() {
+        return;
+    }
+    let response = ui.interact(inner.response.rect, id, Sense::click());
+    let acts = if hand.acting {
+        "acting"
+    } else {
+        "press to let it act"
+    };
+    let text = format!("{which}, {acts}, {}, {}", hand.on, hand.holds);
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, hand.acting, &text));
+    if response.hovered() && !hand.acting {
+        let stroke = Stroke::new(2.0, t.accent);
+        ui.painter()
+            .rect_stroke(response.rect, CornerRadius::same(10), stroke, StrokeKind::Inside);
+    }
+    if response.clicked() && !hand.acting {
+        out.push(Command::Acting(hand.side));
+    }
+    paint_focus(ui, &response);
+}
+
+fn where_now(ui: &mut Ui, rows: &[NowRow]) {
+    let t = Tokens::of(ui);
+    heading(ui, "Where it is now");
+    ui.spacing_mut().item_spacing.y = 0.0;
+    for row in rows {
+        let on_you = row.person && row.count > 0;
+        let label = if on_you {
+            format!("On you: {}", lower(&row.label))
+        } else {
+            row.label.clone()
+        };
+        let ink = if on_you {
+            t.accent
+        } else if row.count == 0 {
+            t.soft
+        } else {
+            t.ink
+        };
+        number_row(ui, &label, &count(row.count), ink, on_you);
+    }
+}
+
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map(|first| first.to_lowercase().chain(letters).collect())
+        .unwrap_or_default()
+}
+
+fn still_on(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    heading(ui, "Still on, outermost first");
+    if view.still_on.is_empty() {
+        ui.label("Everything is off");
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        for item in &view.still_on {
+            let label = match item.place {
+                Some(place) => format!("{}, {place}", item.label),
+                None => item.label.clone(),
+            };
+            let weight = if item.chosen {
+                Weight::Chosen
+            } else {
+                Weight::Plain
+            };
+            if button(ui, &label, None, weight, 0.0).clicked() {
+                out.push(Command::Choose(item.site));
+            }
+        }
+    });
+}

@@ -1,0 +1,164 @@
+//! The first page: scenario, sequence, lamp, and the cautions.
+
+use bevy_egui::egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextEdit, TextStyle, Ui};
+
+use crate::view::{CAUTIONS, ClockSpeed, Command, LampUse, StartView};
+
+use super::theme::Tokens;
+use super::widgets::{
+    Weight, attention_card, button, card, command_button, heading, radio_row, soft, strong, title,
+};
+
+/// The page.
+pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let t = Tokens::of(ui);
+    Panel::top("start top")
+        .frame(Frame::new().fill(t.card).inner_margin(Margin::symmetric(24, 12)))
+        .show(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                title(ui, "smirch");
+                ui.label(soft(ui, "Take it all off, and see where it goes"));
+                for command in [
+                    Command::LargeType,
+                    Command::Smaller,
+                    Command::Larger,
+                    Command::Help,
+                ] {
+                    command_button(ui, &command, Weight::Plain, 0.0, out);
+                }
+            });
+        });
+    Panel::bottom("start foot")
+        .frame(Frame::new().fill(t.card).inner_margin(Margin::symmetric(24, 10)))
+        .show(ui, |ui| foot(ui, view, out));
+    CentralPanel::default()
+        .frame(Frame::new().fill(t.paper).inner_margin(Margin::symmetric(24, 14)))
+        .show(ui, |ui| {
+            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = 10.0;
+                let type_size = TextStyle::Body.resolve(ui.style()).size;
+                if ui.available_width() < type_size * 54.0 {
+                    scenarios(ui, view, out);
+                    sequences(ui, view, out);
+                    manner(ui, view, out);
+                } else {
+                    ui.columns(2, |columns| {
+                        for column in columns.iter_mut() {
+                            column.spacing_mut().item_spacing.y = 10.0;
+                        }
+                        scenarios(&mut columns[0], view, out);
+                        cautions(&mut columns[0]);
+                        sequences(&mut columns[1], view, out);
+                        manner(&mut columns[1], view, out);
+                    });
+                    return;
+                }
+                cautions(ui);
+            });
+        });
+}
+
+fn scenarios(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    card(ui, |ui| {
+        heading(ui, "Scenario");
+        for scenario in &view.scenarios {
+            let note = format!("You wear: {}", scenario.kit);
+            if radio_row(ui, scenario.chosen, &scenario.label, &note).clicked() {
+                out.push(Command::Scenario(scenario.index));
+            }
+        }
+        ui.add_space(4.0);
+        ui.label(&view.setting);
+        ui.label(soft(ui, format!("On it: {}", view.organism)));
+    });
+}
+
+fn sequences(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    card(ui, |ui| {
+        heading(ui, "Laid beside which sequence");
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for (n, (label, authority)) in view.sequences.iter().enumerate() {
+            let chosen = n == view.settings.sequence;
+            let note = if chosen { authority.as_str() } else { "" };
+            if radio_row(ui, chosen, label, note).clicked() {
+                out.push(Command::Sequence(n));
+            }
+        }
+        ui.label(soft(ui, "Guidance differs. Your local policy comes first"));
+    });
+}
+
+fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let settings = &view.settings;
+    card(ui, |ui| {
+        heading(ui, "The lamp");
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for (lamp, label) in LampUse::ALL {
+            if radio_row(ui, settings.lamp == lamp, label, "").clicked() {
+                out.push(Command::Lamp(lamp));
+            }
+        }
+        ui.add_space(8.0);
+        heading(ui, "Clock while you rub");
+        for (speed, label) in ClockSpeed::ALL {
+            if radio_row(ui, settings.clock == speed, label, "").clicked() {
+                out.push(Command::Clock(speed));
+            }
+        }
+        ui.add_space(8.0);
+        ui.spacing_mut().item_spacing.y = 8.0;
+        let mut hints = settings.hints;
+        if ui
+            .checkbox(&mut hints, "Show what the sequence asks for next")
+            .changed()
+        {
+            out.push(Command::Hints(hints));
+        }
+        let mut still = settings.still;
+        if ui.checkbox(&mut still, "No motion").changed() {
+            out.push(Command::Still);
+        }
+        ui.horizontal_wrapped(|ui| {
+            let name = ui.label("Luck");
+            let mut seed = settings.seed.clone();
+            let edit = TextEdit::singleline(&mut seed)
+                .desired_width(160.0)
+                .hint_text(soft(ui, "new each time"));
+            if ui.add(edit).labelled_by(name.id).changed() {
+                out.push(Command::Seed(seed));
+            }
+            ui.label(soft(ui, "The same number gives the same luck"));
+        });
+    });
+}
+
+fn cautions(ui: &mut Ui) {
+    attention_card(ui, |ui| {
+        let t = Tokens::of(ui);
+        heading(ui, "Before you start");
+        for caution in CAUTIONS {
+            ui.label(RichText::new(format!("•  {caution}")).color(t.ink));
+        }
+    });
+}
+
+fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);
+        if response
+            .on_hover_text("Begin the drill with these choices")
+            .clicked()
+        {
+            out.push(Command::Begin);
+        }
+        match &view.refusal {
+            Some(reason) => {
+                let t = Tokens::of(ui);
+                ui.label(strong(ui, reason).color(t.attention));
+            }
+            None => {
+                ui.label(soft(ui, "Everything stays on this machine. Nobody is named"));
+            }
+        }
+    });
+}
