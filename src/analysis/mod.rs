@@ -5,20 +5,26 @@
 //! ([`Plan::run`], equal to the drill's own books), the exact expectation, the exact law given the efficiencies, and
 //! the blame of every event.
 
+mod ageing;
 mod blame;
+mod dose;
 mod linear;
 mod odds;
 mod plan;
 mod script;
+mod sensitivity;
 mod stats;
 mod target;
 mod trainee;
 
+pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use blame::{Blame, blame};
+pub use dose::{CAVEAT, Curve, Law};
 pub use linear::{Coefficients, adjoint, expectation};
 pub use odds::{Odds, Progress, TargetOdds, Way, odds};
 pub use plan::{Plan, PlanError};
 pub use script::by_the_book;
+pub use sensitivity::{Effect, sensitivity};
 pub use stats::{Interval, Summary, mean_interval, quantile, summary, wilson};
 pub use target::Target;
 pub use trainee::{Rehearsal, rehearse};

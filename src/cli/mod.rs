@@ -7,6 +7,7 @@ mod evidence;
 mod list;
 mod odds;
 mod replay;
+mod shelf_life;
 mod window;
 
 use std::io::{self, Write};
@@ -44,6 +45,8 @@ enum Command {
     Evidence(evidence::Evidence),
     /// Show how often contamination gets where, over many repeats
     Odds(odds::Repeat),
+    /// Work out what accelerated ageing of respirators stands for
+    ShelfLife(shelf_life::ShelfLife),
     /// Verify a log by playing it again, and summarise it
     Replay(replay::Verify),
 }
@@ -86,6 +89,7 @@ pub fn run() -> ExitCode {
         Some(Command::Drill(play)) => play.run(&content),
         Some(Command::Evidence(evidence)) => evidence.run(&content),
         Some(Command::Odds(repeat)) => repeat.run(&content),
+        Some(Command::ShelfLife(life)) => life.run(&content),
         Some(Command::Replay(verify)) => verify.run(&content),
     });
     let (code, message) = match result {

@@ -7,9 +7,10 @@ use std::time::Duration;
 use clap::Args;
 use serde_json::json;
 
-use crate::analysis::{Odds, Progress, Target, Way, odds};
+use crate::analysis::{CAVEAT, Curve, Effect, Odds, Progress, Target, Way, by_the_book, odds, sensitivity};
 use crate::content::Content;
-use crate::report::CAUTION;
+use crate::model::Setup;
+use crate::report::{CAUTION, tornado_svg};
 
 use super::{Failure, find_script, scenario, setup, unknown, write_file};
 
@@ -33,6 +34,18 @@ pub(super) struct Repeat {
     /// The seed of all luck
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Instead, turn every uncertain constant across its range and show what moves the target most
+    #[arg(long)]
+    sensitivity: bool,
+    /// The target of the sensitivity analysis
+    #[arg(long, value_name = "TARGET", default_value = "any-skin")]
+    target: String,
+    /// Write the sensitivity analysis as a plot
+    #[arg(long, value_name = "OUT", requires = "sensitivity")]
+    svg: Option<PathBuf>,
+    /// Also put the mean dose to the mucosa through this dose-response curve, with its caveats
+    #[arg(long, value_name = "CURVE")]
+    dose_response: Option<String>,
     /// Write the results as JSON
     #[arg(long, value_name = "OUT")]
     json: Option<PathBuf>,
@@ -65,6 +78,19 @@ impl Repeat {
         let way = match &script {
             Some(script) => Way::Script(&script.actions),
             None => Way::Rehearsed(sequence, trainee),
+        };
+        if self.sensitivity {
+            let actions = match &script {
+                Some(script) => script.actions.clone(),
+                None => by_the_book(&setup, sequence).map_err(|r| Failure::Faults(r.to_string()))?,
+            };
+            return self.what_matters(&setup, &actions);
+        }
+        let curve = match &self.dose_response {
+            None => None,
+            Some(id) => Some(Curve::find(id).ok_or_else(|| {
+                Failure::Usage(unknown("dose-response curve", id, Curve::ALL.iter().map(|c| c.id)))
+            })?),
         };
         let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
         let progress = Progress::default();
@@ -103,6 +129,12 @@ impl Repeat {
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(out, "{way_word}")?;
         print(&mut out, &result, setup.organism.seen_from)?;
+        if let (Some(curve), Some(mucosa)) = (curve, result.targets.iter().find(|t| t.target == "mucosa")) {
+            writeln!(out, "dose-response, if one count were one of its units: {}", curve.about)?;
+            writeln!(out, "  at the mean dose of {:.4}: {:.3e}", mucosa.expected, curve.probability(mucosa.expected))?;
+            writeln!(out, "  {}", curve.source)?;
+            writeln!(out, "  {CAVEAT}")?;
+        }
         if setup.organism.class == crate::model::Class::Tracer {
             writeln!(
                 out,
@@ -110,6 +142,34 @@ impl Repeat {
             )?;
         }
         writeln!(out, "{CAUTION}")?;
+        out.flush()?;
+        Ok(())
+    }
+}
+
+impl Repeat {
+    fn what_matters(&self, setup: &Setup, actions: &[crate::drill::Action]) -> Result<(), Failure> {
+        let Some(&(_, target)) = Target::ALL.iter().find(|(word, _)| *word == self.target) else {
+            return Err(Failure::Usage(unknown("target", &self.target, Target::ALL.iter().map(|(word, _)| *word))));
+        };
+        // The mean is exact for each start, so a few hundred starts do what takes many more repeats to count.
+        let starts = self.repeats.min(200);
+        eprintln!("turning every uncertain constant, {starts} starts each");
+        let effects: Vec<Effect> =
+            sensitivity(setup, actions, target, starts, self.seed).map_err(Failure::Faults)?;
+        if let Some(path) = &self.svg {
+            let title = format!("What matters for {}: {}", target.label(), setup.scenario.label);
+            write_file(path, tornado_svg(&title, &setup.organism.unit, &effects, 20).as_bytes())?;
+        }
+        let mut out = std::io::stdout().lock();
+        writeln!(out, "constant\tvalue\tlow\thigh\tmean at value\tmean at low\tmean at high\tbasis")?;
+        for e in &effects {
+            writeln!(
+                out,
+                "{}\t{}\t{}\t{}\t{:.6}\t{:.6}\t{:.6}\t{}",
+                e.constant, e.value, e.range.0, e.range.1, e.at_value, e.at_range.0, e.at_range.1, e.basis
+            )?;
+        }
         out.flush()?;
         Ok(())
     }
