@@ -1,5 +1,7 @@
 //! Tests of the core: no window, no Bevy. One file per property; `fixture` holds what they share.
 
+mod broken;
+mod cli;
 mod conservation;
 mod content;
 mod emergent;

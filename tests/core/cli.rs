@@ -1,0 +1,432 @@
+//! The program as a user meets it: exit codes 0, 1 and 2, data on standard output, talk on standard error, and a
+//! clear message for whatever is asked wrongly.
+
+use std::io::Read;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+use crate::fixture::{Scratch, content};
+
+fn smirch() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_smirch"));
+    command
+        .env("NO_COLOR", "1")
+        .env("COLUMNS", "100")
+        .stdin(Stdio::null());
+    command
+}
+
+/// What a run said and how it ended.
+struct Said {
+    code: Option<i32>,
+    out: String,
+    err: String,
+    asked: String,
+}
+
+fn run<S: AsRef<std::ffi::OsStr>>(arguments: &[S]) -> Said {
+    let asked = arguments
+        .iter()
+        .map(|a| a.as_ref().to_string_lossy())
+        .collect::<Vec<_>>()
+        .join(" ");
+    let Output {
+        status,
+        stdout,
+        stderr,
+    } = smirch()
+        .args(arguments)
+        .output()
+        .unwrap_or_else(|e| panic!("smirch does not run: {e}"));
+    let text = |bytes| {
+        String::from_utf8(bytes).unwrap_or_else(|e| panic!("smirch {asked}: output is not UTF-8: {e}"))
+    };
+    let (out, err) = (text(stdout), text(stderr));
+    let said = Said {
+        code: status.code(),
+        out,
+        err,
+        asked,
+    };
+    assert!(!said.err.contains("panicked"), "{}", said.whole());
+    said
+}
+
+impl Said {
+    fn whole(&self) -> String {
+        format!(
+            "smirch {}\nended with {:?}\nout:\n{}\nerr:\n{}",
+            self.asked, self.code, self.out, self.err
+        )
+    }
+
+    /// Expects an exit code.
+    #[track_caller]
+    fn ends(self, code: i32) -> Said {
+        assert_eq!(self.code, Some(code), "{}", self.whole());
+        self
+    }
+
+    /// Expects words on standard error and nothing on standard output.
+    #[track_caller]
+    fn complains(self, words: &[&str]) -> Said {
+        for word in words {
+            assert!(
+                self.err.contains(word),
+                "standard error lacks {word:?}: {}",
+                self.whole()
+            );
+        }
+        assert_eq!(
+            self.out,
+            "",
+            "a complaint belongs on standard error: {}",
+            self.whole()
+        );
+        self
+    }
+
+    /// Expects words on standard output.
+    #[track_caller]
+    fn prints(self, words: &[&str]) -> Said {
+        for word in words {
+            assert!(
+                self.out.contains(word),
+                "standard output lacks {word:?}: {}",
+                self.whole()
+            );
+        }
+        self
+    }
+
+    /// Expects nothing on standard error.
+    #[track_caller]
+    fn quietly(self) -> Said {
+        assert_eq!(
+            self.err,
+            "",
+            "nothing should be said on standard error: {}",
+            self.whole()
+        );
+        self
+    }
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str()
+        .unwrap_or_else(|| panic!("{} is not UTF-8", path.display()))
+}
+
+const DRILL: [&str; 4] = ["drill", "classic-tracer", "--script", "no-rub"];
+
+#[test]
+fn help_and_version_are_data_and_fine() {
+    run(&["--help"])
+        .ends(0)
+        .quietly()
+        .prints(&["list", "check", "drill", "replay", "not a clinical device"]);
+    run(&["--version"]).ends(0).quietly().prints(&["smirch "]);
+    run(&["drill", "--help"]).ends(0).quietly().prints(&[
+        "--script",
+        "--seed",
+        "--json",
+        "--touches",
+        "--log",
+    ]);
+}
+
+#[test]
+fn wrong_use_ends_with_2_and_says_what_was_wrong() {
+    run(&["undress"]).ends(2).complains(&["undress"]);
+    run(&["drill", "classic-tracer"]).ends(2).complains(&["--script"]);
+    run(&["drill", "classic-tracer", "--script", "no-rub", "--sead", "1"])
+        .ends(2)
+        .complains(&["--sead", "--seed"]);
+    for seed in ["one", "-1", "1.5", "", "18446744073709551616"] {
+        run(&[
+            "drill",
+            "classic-tracer",
+            "--script",
+            "no-rub",
+            &format!("--seed={seed}"),
+        ])
+        .ends(2)
+        .complains(&["--seed"]);
+    }
+    run(&["list", "colours"])
+        .ends(2)
+        .complains(&["colours", "scenarios"]);
+    run(&["check"]).ends(2).complains(&["FILE"]);
+}
+
+#[test]
+fn unknown_names_end_with_2_and_the_nearest_that_is_known() {
+    run(&["drill", "clasic-tracer", "--script", "no-rub"])
+        .ends(2)
+        .complains(&["unknown scenario `clasic-tracer`", "hint:", "`classic-tracer`"]);
+    run(&["drill", "classic-tracer", "--script", "classic-tracer/no-rob"])
+        .ends(2)
+        .complains(&[
+            "unknown script `classic-tracer/no-rob`",
+            "hint:",
+            "`classic-tracer/no-rub`",
+        ]);
+    run(&[
+        "drill",
+        "classic-tracer",
+        "--script",
+        "no-rub",
+        "--sequence",
+        "uk-apg",
+    ])
+    .ends(2)
+    .complains(&["unknown sequence `uk-apg`", "hint:", "`uk-agp`"]);
+    run(&["list", "sites", "--scenario", "enteric-baye"])
+        .ends(2)
+        .complains(&["unknown scenario", "`enteric-bay`"]);
+    // Nothing is near: what there is.
+    run(&["drill", "moon-base", "--script", "no-rub"])
+        .ends(2)
+        .complains(&["moon-base", "hint:", "enteric-bay"]);
+}
+
+#[test]
+fn every_list_is_tab_separated_data_with_every_id_once() {
+    let library = &content().library;
+    let kinds: [(&str, usize); 7] = [
+        ("scenarios", library.scenarios.len()),
+        ("scripts", content().scripts.len()),
+        ("sequences", library.sequences.len()),
+        ("items", library.items.len()),
+        ("techniques", library.techniques.len()),
+        ("organisms", library.organisms.len()),
+        ("products", library.products.len()),
+    ];
+    for (kind, count) in kinds {
+        let said = run(&["list", kind]).ends(0).quietly();
+        let ids: std::collections::BTreeSet<&str> = said
+            .out
+            .lines()
+            .map(|line| line.split_once('\t').map_or("", |(id, _)| id))
+            .collect();
+        assert!(!ids.contains(""), "a line without a tab: {}", said.whole());
+        assert_eq!(ids.len(), count, "{}", said.whole());
+        assert_eq!(said.out.lines().count(), count, "{}", said.whole());
+    }
+    let sites = run(&["list", "sites"]).ends(0).quietly();
+    assert!(sites.out.lines().count() >= 100, "{}", sites.whole());
+    let all = run(&["list"]).ends(0).quietly();
+    for (kind, _) in kinds {
+        assert!(all.out.contains(&format!("# {kind}\n")), "{}", all.whole());
+    }
+}
+
+#[test]
+fn check_of_good_files_ends_with_0_and_of_bad_ones_with_1() {
+    let scratch = Scratch::new("check");
+    let good = scratch.write("good.ron", &content().scenario_texts["classic-tracer"]);
+    run(&["check", text(&good)])
+        .ends(0)
+        .complains(&["1 file checked, no faults"]);
+    let spoiled = content().scenario_texts["classic-tracer"].replacen("\"tracer\"", "\"tracr\"", 1);
+    let bad = scratch.write("bad.ron", spoiled);
+    let said = run(&["check", text(&bad), text(&good)]).ends(1);
+    let place = format!("{}:8:15: unknown organism `tracr`", bad.display());
+    assert!(said.err.contains("1 fault"), "{}", said.whole());
+    said.prints(&[&place, "hint: ", "`tracer`", "^^^^"]);
+}
+
+#[test]
+fn check_says_what_it_cannot_read() {
+    let scratch = Scratch::new("unreadable");
+    let folder = scratch.path("folder");
+    std::fs::create_dir(&folder).unwrap_or_else(|e| panic!("{e}"));
+    run(&["check", text(&folder)])
+        .ends(1)
+        .prints(&["this is a folder"]);
+    run(&["check", "no/such/file.ron"])
+        .ends(1)
+        .prints(&["no/such/file.ron: there is no such file"]);
+    let empty = scratch.write("empty.ron", "");
+    let said = run(&["check", text(&empty)]).ends(1);
+    assert!(said.out.contains("empty.ron"), "{}", said.whole());
+    let huge = scratch.write("huge.ron", vec![b' '; 5 << 20]);
+    run(&["check", text(&huge)]).ends(1).prints(&["larger than"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_without_permission_is_named() {
+    use std::os::unix::fs::PermissionsExt;
+    let scratch = Scratch::new("locked");
+    let path = scratch.write("locked.ron", "(format: 1)");
+    let closed = std::fs::Permissions::from_mode(0o000);
+    std::fs::set_permissions(&path, closed).unwrap_or_else(|e| panic!("{e}"));
+    if std::fs::read(&path).is_ok() {
+        println!("skipped: this user may read everything");
+        return;
+    }
+    run(&["check", text(&path)])
+        .ends(1)
+        .prints(&["locked.ron", "permission"]);
+}
+
+#[test]
+fn a_drill_prints_its_score_and_writes_what_was_asked_for() {
+    let scratch = Scratch::new("drill");
+    let (json, csv, log) = (
+        scratch.path("out.json"),
+        scratch.path("out.csv"),
+        scratch.path("out.log"),
+    );
+    let files = [
+        "--json",
+        text(&json),
+        "--touches",
+        text(&csv),
+        "--log",
+        text(&log),
+        "--seed",
+        "7",
+    ];
+    let said = run(&[&DRILL[..], &files[..]].concat()).ends(0).quietly();
+    assert!(!said.out.is_empty(), "{}", said.whole());
+
+    let read =
+        |path: &Path| std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let json: serde_json::Value = serde_json::from_str(&read(&json)).unwrap_or_else(|e| panic!("JSON: {e}"));
+    assert_eq!(json["seed"], 7);
+    assert_eq!(json["scenario"], "classic-tracer");
+    assert!(
+        json["caution"]
+            .as_str()
+            .is_some_and(|c| c.contains("not a clinical device"))
+    );
+    assert!(
+        read(&csv).starts_with("step,kind,technique,"),
+        "the CSV begins with its column names"
+    );
+
+    let replayed = run(&["replay", text(&log)]).ends(0).quietly();
+    let books = json["books"].as_str().unwrap_or_default().to_owned();
+    replayed.prints(&["15 actions replayed", &books]);
+}
+
+#[test]
+fn the_same_drill_prints_the_same_and_another_seed_something_else() {
+    let with = |seed: &str| run(&[&DRILL[..], &["--seed", seed][..]].concat()).ends(0).out;
+    assert_eq!(with("3"), with("3"));
+    assert_ne!(with("3"), with("4"));
+}
+
+#[test]
+fn a_log_is_never_overwritten_and_the_message_says_so() {
+    let scratch = Scratch::new("kept");
+    let log = scratch.write("old.log", "kept\n");
+    run(&[&DRILL[..], &["--log", text(&log)][..]].concat())
+        .ends(1)
+        .complains(&["old.log", "hint: a log is never overwritten"]);
+    assert_eq!(std::fs::read_to_string(&log).unwrap_or_default(), "kept\n");
+}
+
+#[test]
+fn what_cannot_be_written_is_named() {
+    let scratch = Scratch::new("unwritable");
+    let into = scratch.path("no/such/folder/out.json");
+    let said = run(&[&DRILL[..], &["--json", text(&into)][..]].concat()).ends(1);
+    assert!(
+        said.err.contains("out.json: cannot be written"),
+        "{}",
+        said.whole()
+    );
+    let folder = scratch.path("folder");
+    std::fs::create_dir(&folder).unwrap_or_else(|e| panic!("{e}"));
+    let said = run(&[&DRILL[..], &["--touches", text(&folder)][..]].concat()).ends(2);
+    assert!(said.err.contains("this is a folder"), "{}", said.whole());
+}
+
+#[test]
+fn a_broken_script_or_scenario_file_ends_with_1_and_its_faults() {
+    let scratch = Scratch::new("broken");
+    let script = scratch.write(
+        "broken.ron",
+        "(format: 1, scenario: \"classic-tracer\", actions: [Fly(Up)])",
+    );
+    run(&["drill", "classic-tracer", "--script", text(&script)])
+        .ends(1)
+        .complains(&["broken.ron:1:", "Fly", "1 fault"]);
+    run(&["drill", text(&script), "--script", "no-rub"])
+        .ends(1)
+        .complains(&["a scenario was expected"]);
+    run(&["drill", "classic-tracer", "--script", "gone.ron"])
+        .ends(1)
+        .complains(&["gone.ron", "no such file"]);
+    run(&["drill", "gone.ron", "--script", "no-rub"])
+        .ends(1)
+        .complains(&["gone.ron", "no such file"]);
+    run(&["--content", "no/such/folder", "list"])
+        .ends(1)
+        .complains(&["no/such/folder", "cannot be read"]);
+}
+
+#[test]
+fn a_refused_action_ends_with_1_and_what_was_done_is_still_reported() {
+    let scratch = Scratch::new("refused");
+    // Fine in the scenario it names, impossible in the one it is played in: checked against that one.
+    let script = scratch.write(
+        "refused.ron",
+        "(format: 1, scenario: \"classic-tracer\", actions: [Do(technique: \"gown-peel-inside\", item: \"gown\")])",
+    );
+    let said = run(&["drill", "classic-tracer", "--script", text(&script)]).ends(1);
+    said.complains(&["refused.ron:1:", "still held by its neck tie", "hint:"]);
+}
+
+#[test]
+fn replay_of_anything_but_a_whole_log_says_what_it_is() {
+    let scratch = Scratch::new("replay");
+    run(&["replay", "no/such.log"])
+        .ends(1)
+        .complains(&["no/such.log", "cannot be read"]);
+    run(&["replay", text(&scratch.path(""))])
+        .ends(1)
+        .complains(&["this is a folder"]);
+    let csv = scratch.write("touches.csv", "step,kind\n");
+    run(&["replay", text(&csv)])
+        .ends(1)
+        .complains(&["this is no log", "hint:"]);
+
+    let log = scratch.path("whole.log");
+    run(&[&DRILL[..], &["--log", text(&log)][..]].concat()).ends(0);
+    let whole = std::fs::read(&log).unwrap_or_default();
+    let torn = scratch.write("torn.log", &whole[..whole.len() * 9 / 10]);
+    let said = run(&["replay", text(&torn)]).ends(0);
+    assert!(
+        said.err.contains("note: ") && said.err.contains("torn"),
+        "{}",
+        said.whole()
+    );
+    said.prints(&["not ended"]);
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    for arguments in [&["list"][..], &DRILL[..]] {
+        let mut child = smirch()
+            .args(arguments)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap_or_else(|e| panic!("smirch does not run: {e}"));
+        drop(child.stdout.take());
+        let mut err = String::new();
+        if let Some(mut stderr) = child.stderr.take() {
+            stderr.read_to_string(&mut err).unwrap_or_else(|e| panic!("{e}"));
+        }
+        let status = child.wait().unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(
+            (status.code(), err.as_str()),
+            (Some(0), ""),
+            "smirch {arguments:?} into a closed pipe"
+        );
+    }
+}
