@@ -42,7 +42,7 @@ fn layer(p: vec3<f32>, size: f32, full: f32, pixel: f32, shift: vec3<f32>) -> f3
     let reach = 0.24 + 0.22 * fract(h.w * 57.31 + h.x * 13.7);
     let centre = vec3<f32>(reach) + h.xyz * (1.0 - 2.0 * reach);
     let d = length(q - vec3<f32>(c) - centre) * size;
-    let r = max(reach * size, pixel * 1.1);
+    let r = max(reach * size, pixel * 1.7);
     let core = smoothstep(r, max(r - pixel * 1.4, r * 0.45), d);
     return core;
 }
@@ -82,8 +82,10 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
 
     // Under the lamp: little light, violet, with a cool outline that keeps shapes readable.
     let grey = dot(base, vec3<f32>(0.30, 0.55, 0.15));
-    let dim = mix(vec3<f32>(grey), base, 0.45) * vec3<f32>(0.105, 0.085, 0.225) * (0.25 + 0.75 * (key * 0.7 + sky * 0.3));
-    let night = dim + vec3<f32>(0.030, 0.022, 0.085) * edge + vec3<f32>(0.0016, 0.0012, 0.0048);
+    var dim = mix(vec3<f32>(grey), base, 0.45) * vec3<f32>(0.062, 0.050, 0.140) * (0.25 + 0.75 * (key * 0.8 + sky * 0.2));
+    // The far wall falls back, so that the person stands out.
+    dim *= 0.45 + 0.75 * smoothstep(-1.5, 0.2, in.world_position.z);
+    let night = dim + vec3<f32>(0.040, 0.030, 0.110) * edge + vec3<f32>(0.0016, 0.0012, 0.0048);
     var colour = mix(day, night, lamp);
 
     // Specks. Their places come from where the surface lies at rest, so they travel with it.

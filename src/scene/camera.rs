@@ -75,8 +75,8 @@ impl NamedView {
             Self::Hands => Orbit {
                 turn: 0.0,
                 tilt: 0.40,
-                height: 0.995,
-                span: 0.72,
+                height: 0.965,
+                span: 0.56,
                 follow: 1.0,
             },
             Self::Face => Orbit {

@@ -8,7 +8,7 @@ use bevy::prelude::Resource;
 use super::shape::model::{self, Model, Paint, is_inside, paint_of, part_of, tag};
 use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
 use crate::model::{Side, Whereabouts};
-use crate::view::stage::{StageItem, StageItemState};
+use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
 
 /// What a shape is fixed to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,6 +54,8 @@ fn worn_left(model: &str, undone: &[String]) -> Option<Model> {
 
 impl Wardrobe {
     /// The worn shape of an item; `None` for a definition the scene does not know.
+    ///
+    /// An apron hangs closer without a gown beneath it, which the word `bare` among the undone asks for.
     pub fn worn(&mut self, model: &str, side: Option<Side>, undone: &[String]) -> Option<Model> {
         let mut undone = undone.to_vec();
         undone.sort_unstable();
@@ -72,12 +74,16 @@ impl Wardrobe {
 
     /// The shape of an item in its present state, and what it is fixed to; `None` if nothing is to be drawn.
     ///
-    /// `layer` counts like items worn beneath it; `order` spreads things lying in one place.
+    /// `layer` counts like items worn beneath it (for an apron: gowns); `order` spreads things lying in one place.
     pub fn shape(&mut self, item: &StageItem, layer: usize, order: usize) -> Option<(Model, Hold)> {
         match &item.state {
             StageItemState::Worn => {
-                let mut m = self.worn(&item.model, item.side, &item.undone)?;
-                if layer > 0 {
+                let mut how = item.undone.clone();
+                if item.model == "apron" && layer == 0 {
+                    how.push(apron::BARE.to_string());
+                }
+                let mut m = self.worn(&item.model, item.side, &how)?;
+                if layer > 0 && item.model != "apron" {
                     for (p, n) in m.surf.pos.iter_mut().zip(&m.surf.nrm) {
                         *p += *n * 0.0013 * layer as f32;
                     }
@@ -132,7 +138,7 @@ impl Wardrobe {
             }
             "gown" | "apron" | "overshoe" => {
                 let (half, outside, inside) = match item.model.as_str() {
-                    "gown" => (Vec3::new(0.155, 0.115, 0.125), 0, 1),
+                    "gown" => (Vec3::new(0.165, 0.110, 0.125), 0, 1),
                     "apron" => (Vec3::new(0.120, 0.080, 0.095), 0, 1),
                     _ => (Vec3::new(0.070, 0.055, 0.100), 0, 1),
                 };
@@ -250,6 +256,78 @@ pub fn parts(model: &str) -> &'static [&'static str] {
         "overshoe" => &overshoe::PARTS,
         _ => &[],
     }
+}
+
+/// Places the gown covers so closely that nothing of them shows.
+const UNDER_GOWN: [&str; 10] = [
+    "chest",
+    "abdomen",
+    "upper-back",
+    "lower-back",
+    "left-shoulder",
+    "right-shoulder",
+    "left-upper-arm",
+    "right-upper-arm",
+    "left-forearm",
+    "right-forearm",
+];
+
+/// Gown parts whose inner face never shows while it is worn.
+const GOWN_LININGS: [&str; 11] = [
+    "chest",
+    "abdomen",
+    "upper-back",
+    "lower-back",
+    "left-shoulder",
+    "right-shoulder",
+    "left-upper-sleeve",
+    "right-upper-sleeve",
+    "left-lower-sleeve",
+    "right-lower-sleeve",
+    "left-cuff",
+];
+
+/// Which sites lie wholly under worn kit, by index.
+pub fn hidden(stage: &Stage) -> Vec<bool> {
+    let worn: Vec<&StageItem> = stage
+        .items
+        .iter()
+        .filter(|i| i.state == StageItemState::Worn)
+        .collect();
+    let gown = worn.iter().any(|i| i.model == "gown");
+    let is_glove = |i: &StageItem| i.model == "glove" || i.model == "inner-glove";
+    let hand_zone = |side: Side, place: &str| {
+        place.strip_prefix(side.word()).is_some_and(|zone| {
+            matches!(
+                zone,
+                "-fingertips" | "-thumb" | "-finger-pads" | "-palm" | "-back-of-hand"
+            )
+        })
+    };
+    let covered = |surface: &Surface| match surface {
+        Surface::Body(place) => {
+            (gown && UNDER_GOWN.contains(&place.as_str()))
+                || worn
+                    .iter()
+                    .any(|i| is_glove(i) && i.side.is_some_and(|s| hand_zone(s, place)))
+        }
+        Surface::Part { item, part, inside } => {
+            let Some(at) = worn.iter().position(|i| i.id == *item) else {
+                return false;
+            };
+            let this = worn[at];
+            if is_glove(this) {
+                let over = worn[at + 1..].iter().any(|o| is_glove(o) && o.side == this.side);
+                part != "cuff" && (*inside || over)
+            } else if this.model == "gown" {
+                *inside && GOWN_LININGS.contains(&part.as_str())
+            } else {
+                this.model == "overshoe" && *inside && part == "sole"
+            }
+        }
+        Surface::Room(_) => false,
+    };
+    stage.patches.iter().map(|p| covered(&p.surface)).collect()
 }
 
 /// True if the tag list of a model holds any face of a part.

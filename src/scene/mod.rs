@@ -114,6 +114,7 @@ impl Plugin for ScenePlugin {
                 Update,
                 (
                     wear::follow_stage,
+                    wear::hide,
                     wear::walk,
                     reach::start,
                     reach::advance,

@@ -145,6 +145,13 @@ impl Piece {
         .with_inserted_indices(Indices::U32(self.tris.iter().flatten().copied().collect()))
     }
 
+    /// Corner indices of the triangles whose sites are not hidden under something else.
+    pub fn indices(&self, hidden: &[bool]) -> Indices {
+        let seen = |site: &u16| !hidden.get(*site as usize).copied().unwrap_or(false);
+        let kept = self.tris.iter().zip(&self.sites).filter(|(_, s)| seen(s));
+        Indices::U32(kept.flat_map(|(t, _)| *t).collect())
+    }
+
     /// Writes present positions and normals into the mesh.
     pub fn update(&self, mesh: &mut Mesh) {
         mesh.insert_attribute(Mesh::ATTRIBUTE_POSITION, bytes(&self.posed));
@@ -178,36 +185,29 @@ impl Piece {
         best
     }
 
-    /// The triangle nearest the middle of a site's patch: its centre and normal, in the piece's own space.
-    pub fn middle(&self, site: u16) -> Option<(Vec3, Vec3)> {
-        let (mut sum, mut total) = (Vec3::ZERO, 0.0);
-        let of = || {
-            self.tris
-                .iter()
-                .zip(&self.sites)
-                .filter(|(_, s)| **s == site)
-                .map(|(t, _)| t)
-        };
+    /// Spots of a site's patch, the one nearest its middle first, then ever farther out: position and normal in the
+    /// piece's own space. Empty if the piece has nothing of the site.
+    pub fn spots(&self, site: u16) -> Vec<(Vec3, Vec3)> {
         let place = |t: &[u32; 3]| {
             let [a, b, c] = t.map(|v| self.posed[v as usize]);
             ((a + b + c) / 3.0, (b - a).cross(c - a))
         };
-        for t in of() {
-            let (p, n) = place(t);
-            sum += p * n.length();
-            total += n.length();
-        }
-        if total <= 0.0 {
-            return None;
-        }
-        let mean = sum / total;
-        of().map(place)
-            .min_by(|a, b| {
-                (a.0 - mean)
-                    .length_squared()
-                    .total_cmp(&(b.0 - mean).length_squared())
-            })
+        let of = self.tris.iter().zip(&self.sites).filter(|(_, s)| **s == site);
+        let mut all: Vec<(Vec3, Vec3)> = of.map(|(t, _)| place(t)).collect();
+        let total: f32 = all.iter().map(|s| s.1.length()).sum();
+        let mean = all.iter().map(|s| s.0 * s.1.length()).sum::<Vec3>() / total.max(1e-12);
+        let away = |s: &(Vec3, Vec3)| (s.0 - mean).length_squared();
+        all.sort_by(|a, b| away(a).total_cmp(&away(b)));
+        let step = (all.len() / 24).max(1);
+        all.into_iter()
+            .step_by(step)
             .map(|(p, n)| (p, n.normalize_or(Vec3::Z)))
+            .collect()
+    }
+
+    /// The spot nearest the middle of a site's patch.
+    pub fn middle(&self, site: u16) -> Option<(Vec3, Vec3)> {
+        self.spots(site).into_iter().next()
     }
 }
 

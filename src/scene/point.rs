@@ -94,6 +94,8 @@ pub fn middle_of(site: usize, pieces: &Targets, figure: &Transform) -> Option<(V
 }
 
 /// Where a site is on the screen: logical pixels from the top left of the scene's rectangle.
+///
+/// The middle of its patch if that can be seen, else another spot that can, else the middle all the same.
 pub fn screen_position_of(
     site: usize,
     camera: &Camera,
@@ -101,8 +103,20 @@ pub fn screen_position_of(
     pieces: &Targets,
     figure: &Transform,
 ) -> Option<Vec2> {
-    let (p, _) = middle_of(site, pieces, figure)?;
-    camera.world_to_viewport(camera_place, p).ok()
+    let mut first = None;
+    for (piece, loose, _) in pieces {
+        for (p, _) in piece.spots(site as u16) {
+            let p = if loose { p } else { figure.transform_point(p) };
+            let Ok(at) = camera.world_to_viewport(camera_place, p) else {
+                continue;
+            };
+            first = first.or(Some(at));
+            if site_at(at, camera, camera_place, pieces, figure) == Some(site) {
+                return Some(at);
+            }
+        }
+    }
+    first
 }
 
 /// Follows the cursor: highlight, `Pointed`, `Picked`, and the start and end of a turning drag.

@@ -170,16 +170,19 @@ pub fn ease(side: Side) -> HandAim {
     let turn =
         Quat::from_rotation_z(-0.10 * s) * Quat::from_rotation_y(0.10 * s) * Quat::from_rotation_x(0.16);
     HandAim {
-        wrist: Vec3::new(0.222 * s, 1.012, 0.158),
+        wrist: Vec3::new(0.205 * s, 1.005, 0.175),
         turn,
     }
 }
 
-/// Where elbows point for a hand at `wrist` (left-hand coordinates): out and down, up when reaching behind the head.
+/// Where elbows point for a hand at `wrist` (left-hand coordinates): back and down at ease, out to the side when
+/// reaching behind the back, up and out when reaching behind the neck or over the head.
 fn pole(wrist: Vec3) -> Vec3 {
-    let high = smooth(1.25, 1.60, wrist.y);
-    let behind = smooth(0.05, -0.12, wrist.z);
-    Vec3::new(0.75, -0.35, -0.55).lerp(Vec3::new(0.95, -0.30 + behind * 0.7, 0.05), high)
+    let behind = smooth(0.02, -0.12, wrist.z);
+    let high = smooth(1.30, 1.55, wrist.y + behind * 0.12);
+    let low = Vec3::new(0.46, -0.45, -0.72).lerp(Vec3::new(0.95, -0.10, -0.25), behind);
+    let up = Vec3::new(0.90, -0.15, 0.20).lerp(Vec3::new(0.75, 0.85, 0.10), behind);
+    low.lerp(up, high)
 }
 
 impl Pose {

@@ -121,6 +121,14 @@ pub fn touch(side: Side, point: Vec3, normal: Vec3) -> HandAim {
     }
 }
 
+/// The normal to approach a point by: behind the body, bows and straps face every way, so straight out is safer.
+fn outward(p: Vec3, n: Vec3) -> Vec3 {
+    if p.z > -0.03 || Vec3::new(p.x, 0.0, p.z).length() > 0.30 {
+        return n;
+    }
+    Vec3::new(p.x * 0.6, if p.y > 1.55 { 0.05 } else { 0.0 }, p.z).normalize_or(n)
+}
+
 /// A waypoint that keeps the hand from passing through the body on its way.
 fn waypoint(side: Side, from: Vec3, to: Vec3) -> Vec3 {
     let s = if side == Side::Left { 1.0 } else { -1.0 };
@@ -168,11 +176,12 @@ pub(super) fn start(
             let (p, n) = piece.middle(ask.target as u16)?;
             // What stands in the room is brought into the figure's own space.
             let back = figure.rotation.inverse();
-            Some(if loose {
+            let (p, n) = if loose {
                 (back * (p - figure.translation), back * n)
             } else {
                 (p, n)
-            })
+            };
+            Some((p, outward(p, n)))
         }) else {
             continue;
         };

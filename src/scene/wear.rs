@@ -24,6 +24,7 @@ pub(super) struct Shown {
     drawn: Vec<(Drawn, Vec<Entity>)>,
     person: Option<Model>,
     bytes: Vec<u8>,
+    hidden: Vec<bool>,
 }
 
 /// One thing drawn, with all that its shape depends on.
@@ -79,7 +80,7 @@ fn wanted(stage: &Stage) -> Vec<Drawn> {
     let mut out = vec![Drawn::Person, Drawn::Room];
     for (i, item) in stage.items.iter().enumerate() {
         let alike = |other: &&StageItem| {
-            other.model == item.model
+            (other.model == item.model || item.model == "apron" && other.model == "gown")
                 && other.side == item.side
                 && std::mem::discriminant(&other.state) == std::mem::discriminant(&item.state)
         };
@@ -247,6 +248,30 @@ pub(super) fn repose(
             }
         }
     }
+}
+
+/// Leaves out of the meshes what lies wholly under worn kit: it can neither be seen nor pointed at, and leaving it
+/// out halves the work of drawing.
+pub(super) fn hide(
+    stage: Res<StageView>,
+    pieces: Query<(&Piece, &Mesh3d)>,
+    fresh: Query<(), Added<Piece>>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut shown: ResMut<Shown>,
+) {
+    if !stage.is_changed() {
+        return;
+    }
+    let hidden = super::kit::hidden(&stage.0);
+    if hidden == shown.hidden && fresh.is_empty() {
+        return;
+    }
+    for (piece, handle) in &pieces {
+        if let Some(mut mesh) = meshes.get_mut(handle) {
+            mesh.insert_indices(piece.indices(&hidden));
+        }
+    }
+    shown.hidden = hidden;
 }
 
 /// Writes the data texture when loads, lamp or highlight have changed.

@@ -1,3 +1,5 @@
 //! Tests of the drawn scene under a real (software is enough) graphics adapter.
 
+mod panels;
 mod scene;
+mod stage;

@@ -1,3 +1,187 @@
-//! What the scene draws for a stage.
+//! What the scene draws for a stage, looked at pixel by pixel and patch by patch.
+
+use bevy::ecs::system::RunSystemOnce;
+use bevy::prelude::*;
+use smirch::app::picture::{Picture, Studio};
+use smirch::model::Side;
+use smirch::scene::kit::{self, Wardrobe};
+use smirch::scene::point::{self, Targets};
+use smirch::scene::shape::model::part_of;
+use smirch::scene::{Figure, NamedView, SceneCamera};
+use smirch::view::stage::{Stage, Surface};
+
+use crate::stage::{bare, furniture, kinds, places, site, wearing};
+
+const KIT: [&str; 4] = ["respirator", "goggles", "gown", "glove"];
+
+fn studio() -> Studio {
+    match Studio::new(480, 360) {
+        Ok(studio) => studio,
+        Err(why) => panic!("{why}"),
+    }
+}
+
+fn draw(studio: &mut Studio, stage: &Stage, view: NamedView) -> Picture {
+    match studio.picture(stage.clone(), view) {
+        Ok(picture) => picture,
+        Err(why) => panic!("{why}"),
+    }
+}
+
+/// Pixels of the colour only specks have.
+fn glowing(p: &Picture) -> usize {
+    p.rgba
+        .chunks(4)
+        .filter(|c| c[1] > 150 && c[0] > 100 && c[2] < 140)
+        .count()
+}
+
+fn load(stage: &Stage, count: u64) -> Stage {
+    let mut out = stage.clone();
+    for patch in &mut out.patches {
+        if matches!(patch.surface, Surface::Part { inside: false, .. }) {
+            patch.count = count;
+        }
+    }
+    out
+}
+
 #[test]
-fn draws() {}
+fn every_part_of_every_item_has_a_surface() {
+    let mut wardrobe = Wardrobe::default();
+    for kind in kinds() {
+        let sides: &[Option<Side>] = if kind.each_side {
+            &[Some(Side::Left), Some(Side::Right)]
+        } else {
+            &[None]
+        };
+        for side in sides {
+            let Some(m) = wardrobe.worn(&kind.id, *side, &[]) else {
+                panic!("no shape for {}", kind.id)
+            };
+            for (part, inside) in &kind.parts {
+                assert!(
+                    kit::parts(&kind.id).contains(&part.as_str()),
+                    "{}: unknown part {part}",
+                    kind.id
+                );
+                assert!(kit::shows(&m, part, false), "{}, {part} has no outside", kind.id);
+                if *inside {
+                    assert!(kit::shows(&m, part, true), "{}, {part} has no inside", kind.id);
+                }
+            }
+            assert!(m.surf.tags.iter().all(|t| part_of(*t) < m.parts.len()));
+            assert_eq!(m.ao.len(), m.surf.pos.len());
+        }
+    }
+}
+
+#[test]
+fn every_place_and_piece_of_furniture_has_a_surface() {
+    let person = smirch::scene::shape::person::person();
+    for id in places() {
+        assert!(person.parts.contains(&id.as_str()), "the person has no {id}");
+        assert!(kit::shows(&person, &id, false), "{id} has no triangle");
+    }
+    assert!(
+        person
+            .surf
+            .tags
+            .iter()
+            .all(|t| places().iter().any(|p| p == person.parts[part_of(*t)]))
+    );
+    let room = smirch::scene::shape::room::room();
+    for id in furniture() {
+        assert!(room.parts.contains(&id.as_str()), "the room has no {id}");
+        assert!(kit::shows(&room, &id, false), "{id} has no triangle");
+    }
+}
+
+/// One renderer for every picture: starting it is what costs.
+#[test]
+fn lamp_and_pointing() {
+    let mut studio = studio();
+    let clean = wearing(bare(), &KIT);
+
+    // Lamp off: the load must not show, not by one pixel.
+    let without = draw(&mut studio, &clean, NamedView::Front);
+    let with = draw(&mut studio, &load(&clean, 100_000), NamedView::Front);
+    assert!(without == with, "with the lamp off a load changes the picture");
+    let different = without
+        .rgba
+        .chunks(4)
+        .filter(|c| *c != &without.rgba[..4])
+        .count();
+    assert!(different > 10_000, "the picture is empty");
+
+    // Lamp on: nothing glows without load, and more glows with more.
+    let mut dark = clean.clone();
+    dark.lamp = true;
+    let mut before = glowing(&draw(&mut studio, &dark, NamedView::Front));
+    assert_eq!(before, 0, "something glows without any load");
+    for count in [10, 1_000, 100_000] {
+        let now = glowing(&draw(&mut studio, &load(&dark, count), NamedView::Front));
+        assert!(
+            now > before,
+            "{count} organisms glow with {now} pixels, fewer gave {before}"
+        );
+        before = now;
+    }
+    let mut hidden = load(&dark, 50);
+    hidden.seen_from = 100;
+    assert_eq!(
+        glowing(&draw(&mut studio, &hidden, NamedView::Front)),
+        0,
+        "counts below what can be seen glow"
+    );
+
+    pointing(&mut studio, &clean);
+}
+
+/// Pointing at the projected middle of a patch finds that patch.
+fn pointing(studio: &mut Studio, clean: &Stage) {
+    let part = |item: &str, part: &str| Surface::Part {
+        item: item.into(),
+        part: part.into(),
+        inside: false,
+    };
+    let cases = [
+        (NamedView::Front, part("gown", "chest")),
+        (NamedView::Front, part("gown", "left-upper-sleeve")),
+        (NamedView::Front, part("respirator", "front")),
+        (NamedView::Front, part("goggles", "front")),
+        (NamedView::Front, Surface::Room("bin-lid".into())),
+        (NamedView::Front, Surface::Room("chair".into())),
+        (NamedView::Front, Surface::Body("forehead".into())),
+        (NamedView::Hands, part("right-glove", "back")),
+        (NamedView::Hands, part("left-glove", "back")),
+        (NamedView::Back, part("gown", "upper-back")),
+        (NamedView::Back, part("goggles", "strap")),
+    ];
+    for (view, surface) in cases {
+        studio.show(clean.clone(), view);
+        studio.app.update();
+        let wanted = site(clean, &surface);
+        let found = studio.app.world_mut().run_system_once_with(probe, wanted);
+        match found {
+            Ok(found) => assert_eq!(
+                found.map(|i| &clean.patches[i].surface),
+                Some(&surface),
+                "pointing at {surface:?} from the {} view",
+                view.word()
+            ),
+            Err(why) => panic!("{why}"),
+        }
+    }
+}
+
+fn probe(
+    wanted: In<usize>,
+    pieces: Targets,
+    figure: Single<&Transform, (With<Figure>, Without<SceneCamera>)>,
+    camera: Single<(&Camera, &GlobalTransform), With<SceneCamera>>,
+) -> Option<usize> {
+    let (cam, place) = *camera;
+    let at = point::screen_position_of(*wanted, cam, place, &pieces, &figure)?;
+    point::site_at(at, cam, place, &pieces, &figure)
+}

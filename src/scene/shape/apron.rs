@@ -2,7 +2,8 @@
 
 use bevy::math::Vec3;
 
-use super::field::{melt, settle, smooth};
+use super::body;
+use super::field::{egg, melt, settle, smooth};
 use super::gown;
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
@@ -22,10 +23,19 @@ const PAINTS: [Paint; 3] = [
 const WAIST: f32 = 1.095;
 const HEM: f32 = 0.47;
 
-/// Distance to the sheet's surface, taken as a closed body a little outside the gown.
-pub fn field(p: Vec3) -> f32 {
+/// Asks for the apron as it hangs without a gown beneath it.
+pub const BARE: &str = "bare";
+
+/// Distance to the sheet's surface, taken as a closed body a little outside the gown, or over scrubs alone.
+fn sheet(p: Vec3, bare: bool) -> f32 {
     let fold = smooth(1.05, HEM, p.y) * 0.004 * (p.x.atan2(p.z) * 9.0 + 1.0).sin();
-    gown::field(p) - 0.011 + fold
+    if bare {
+        // From the hips down it hangs free of the legs.
+        let fall = egg(p, Vec3::new(0.0, 0.55, 0.0), Vec3::new(0.205, 0.75, 0.150));
+        melt(body::scrub_top(p) - 0.005, fall, 0.04) + fold
+    } else {
+        gown::field(p) - 0.011 + fold
+    }
 }
 
 fn part(p: Vec3) -> Option<&'static str> {
@@ -56,21 +66,29 @@ fn apron_tag(part: &str, paint: usize) -> u16 {
 
 /// Builds the apron, with the named ties undone. A torn neck loop hangs forward.
 pub fn apron(undone: &[String]) -> Model {
-    // Arms are left out: the sheet hangs in front of the trunk only.
+    let loose = |id: &str| undone.iter().any(|u| u == id);
+    let bare = loose(BARE);
+    let field = move |p: Vec3| sheet(p, bare);
+    let under = move |p: Vec3| {
+        if bare {
+            body::scrub_top(p)
+        } else {
+            gown::field(p) - 0.008
+        }
+    };
     let label = |p: Vec3| part(p).map_or(NONE, |id| apron_tag(id, 0));
     let shell = nets(
         Vec3::new(-0.22, HEM - 0.03, -0.06),
         Vec3::new(0.22, 1.42, 0.30),
-        0.0115,
+        0.0165,
         &field,
     )
     .cut(&label);
     let mut m = Model::new(&PARTS, &PAINTS);
     m.add(&shell.lined(0.0025, inner(1)), Some(&field));
-    let loose = |id: &str| undone.iter().any(|u| u == id);
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.002);
     let neck = apron_tag("neck-loop", 2);
-    let lie = |p: Vec3| melt(gown::field(p) - 0.008, person::bust(p) - 0.004, 0.02);
+    let lie = |p: Vec3| melt(under(p), person::bust(p) - 0.004, 0.02);
     let (a, b) = (on(0.088, 1.352, 0.12), on(-0.088, 1.352, 0.12));
     if loose("neck-loop") {
         m.add(&hanging(&[a, b], &field, 0.13, 0.016, neck), None);

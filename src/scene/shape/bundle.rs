@@ -19,8 +19,8 @@ pub fn bundle(
 ) -> Model {
     let field = |p: Vec3| {
         let q = p / half.max_element();
-        let crease = noise(q * 3.4).abs() * 0.16 + noise(q * 8.0 + 7.3).abs() * 0.06;
-        egg(p, Vec3::ZERO, half) + (crease - 0.09) * half.max_element()
+        let crease = (0.5 - noise(q * 2.3).abs()) * 0.20 + (0.5 - noise(q * 5.2 + 7.3).abs()) * 0.07;
+        egg(p, Vec3::ZERO, half) + (0.10 - crease) * half.max_element()
     };
     // Every face of every part gets the patch of the sphere nearest to its own direction.
     let mut spots: Vec<(usize, bool)> = Vec::new();
@@ -28,12 +28,10 @@ pub fn bundle(
         spots.push((i, false));
         if *has {
             spots.push((i, true));
-            if inverted {
-                spots.push((i, true));
-            }
         }
     }
     let n = spots.len() as f32;
+    let hide = 0.55 / n.max(8.0);
     let dirs: Vec<Vec3> = (0..spots.len())
         .map(|i| {
             let y = 1.0 - 2.0 * (i as f32 + 0.5) / n;
@@ -45,10 +43,12 @@ pub fn bundle(
         let q = p / half;
         let q = (q + Vec3::new(noise(q * 2.6), noise(q * 2.6 + 5.1), noise(q * 2.6 + 9.7)) * 0.22)
             .normalize_or(Vec3::Y);
+        // The side that shows keeps most of the room; of the other side only edges peep out.
+        let pull = |i: usize, d: &Vec3| d.dot(q) - if spots[i].1 == inverted { 0.0 } else { hide };
         let best = dirs
             .iter()
             .enumerate()
-            .max_by(|a, b| a.1.dot(q).total_cmp(&b.1.dot(q)))
+            .max_by(|a, b| pull(a.0, a.1).total_cmp(&pull(b.0, b.1)))
             .map_or(0, |b| b.0);
         let (part, inside) = spots[best];
         tag(part, inside, usize::from(inside))

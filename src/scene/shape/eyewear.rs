@@ -89,8 +89,6 @@ pub fn goggles(undone: &[String]) -> Model {
         );
         bend.z > 0.095 && d < 0.0
     };
-    // Frame: a raised rim round the window, open towards the face.
-    let field = |p: Vec3| if window(p) { shield(p) + 0.0006 } else { shield(p) };
     let label = |p: Vec3| {
         if skull(p) < 0.003 || p.z < 0.022 {
             return NONE;
@@ -105,7 +103,7 @@ pub fn goggles(undone: &[String]) -> Model {
     let surf = nets(
         Vec3::new(-0.10, 1.57, 0.00),
         Vec3::new(0.10, 1.68, 0.13),
-        0.0036,
+        0.0046,
         &face,
     )
     .cut(&label);
@@ -141,7 +139,7 @@ pub fn goggles(undone: &[String]) -> Model {
             &rim,
             |p| super::field::normal(&face, p, 0.003),
             0.0060,
-            0.0036,
+            0.0046,
             t("front", FRAME),
         ),
         None,
@@ -159,7 +157,6 @@ pub fn goggles(undone: &[String]) -> Model {
     }
     let ends = Vec3::new(0.0845, 1.6250, 0.014);
     m.add(&head_strap(ends, undone, 0.018, t("strap", STRAP)), None);
-    let _ = field;
     to_world(m)
 }
 
@@ -239,7 +236,7 @@ pub fn visor(undone: &[String]) -> Model {
         let ring = egg(
             Vec3::new(p.x, 0.0, p.z),
             Vec3::new(0.0, 0.0, 0.010),
-            Vec3::new(0.104, 1.0, 0.118),
+            Vec3::new(0.0985, 1.0, 0.1085),
         );
         meet(
             meet(ring, (p.y - 1.686).abs() - 0.0135, 0.006),

@@ -6,7 +6,7 @@
 use bevy::math::Vec3;
 
 /// Shoulder joint.
-pub const SHOULDER: Vec3 = Vec3::new(0.166, 1.392, -0.018);
+pub const SHOULDER: Vec3 = Vec3::new(0.161, 1.382, -0.018);
 /// Length of the upper arm.
 pub const UPPER: f32 = 0.285;
 /// Length of the forearm.

@@ -134,7 +134,7 @@ pub fn gown(undone: &[String]) -> Model {
     let shell = nets(
         Vec3::new(-0.46, HEM - 0.03, -0.26),
         Vec3::new(0.46, 1.54, 0.30),
-        0.0125,
+        0.0180,
         &field,
     );
     let shell = shell.cut(&label).lined(0.0035, inner(1));

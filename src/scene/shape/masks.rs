@@ -102,7 +102,7 @@ pub fn respirator(undone: &[String]) -> Model {
     let surf = nets(
         Vec3::new(-0.08, 1.49, 0.01),
         Vec3::new(0.08, 1.65, 0.16),
-        0.0042,
+        0.0052,
         &cup,
     )
     .cut(&label);
@@ -213,7 +213,7 @@ fn mask_shell(parts: &[&'static str]) -> Model {
     let surf = nets(
         Vec3::new(-0.10, 1.48, 0.0),
         Vec3::new(0.10, 1.64, 0.15),
-        0.0034,
+        0.0044,
         &drape,
     )
     .cut(&label);

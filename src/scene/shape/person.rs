@@ -70,9 +70,8 @@ const TOP: usize = 6;
 const LEGS: usize = 7;
 const SHOE: usize = 8;
 const SOLE: usize = 9;
-const LINING: usize = 10;
 
-const PAINTS: [Paint; 11] = [
+const PAINTS: [Paint; 10] = [
     Paint::hex(0xB9A89B, 0.22),
     Paint::hex(0xA98A7E, 0.35),
     Paint::hex(0xDAD0C6, 0.6),
@@ -83,7 +82,6 @@ const PAINTS: [Paint; 11] = [
     Paint::hex(0x465A6E, 0.05),
     Paint::hex(0x3A3F47, 0.25),
     Paint::hex(0xD8D4CC, 0.10),
-    Paint::hex(0x3B4D5F, 0.02),
 ];
 
 fn body_tag(place: &str, paint: usize) -> u16 {
@@ -171,7 +169,7 @@ fn head_model() -> Model {
         &nets(
             Vec3::new(-0.10, 1.455, 0.02),
             Vec3::new(0.10, 1.78, 0.135),
-            0.0030,
+            0.0040,
             &field,
         )
         .cut(&face),
@@ -181,7 +179,7 @@ fn head_model() -> Model {
         &nets(
             Vec3::new(-0.12, 1.45, -0.15),
             Vec3::new(0.12, 1.79, 0.04),
-            0.0054,
+            0.0066,
             &field,
         )
         .cut(&rest),
@@ -197,7 +195,7 @@ fn head_model() -> Model {
     let bare = nets(
         Vec3::new(-0.14, 1.30, -0.14),
         Vec3::new(0.14, 1.49, 0.14),
-        0.009,
+        0.011,
         &field,
     )
     .cut(&open);
@@ -234,11 +232,11 @@ fn trunk_model() -> Model {
     let surf = nets(
         Vec3::new(-0.42, 0.83, -0.19),
         Vec3::new(0.42, 1.53, 0.19),
-        0.011,
+        0.0160,
         &field,
     )
     .cut(&label);
-    let lined = surf.lined(0.006, |t| Some(tag(model::part_of(t), false, LINING)));
+    let lined = surf.lined(0.006, |_| None);
     piece(&lined, false)
 }
 
@@ -260,11 +258,11 @@ fn leg_model() -> Model {
     let surf = nets(
         Vec3::new(-0.02, 0.04, -0.18),
         Vec3::new(0.26, 0.94, 0.19),
-        0.012,
+        0.0190,
         &field,
     )
     .cut(&label);
-    let lined = surf.lined(0.006, |t| Some(tag(model::part_of(t), false, LINING)));
+    let lined = surf.lined(0.006, |_| None);
     both(piece(&lined, false))
 }
 
@@ -277,7 +275,7 @@ fn shoe_model() -> Model {
     let surf = nets(
         Vec3::new(0.02, -0.02, -0.14),
         Vec3::new(0.22, 0.15, 0.24),
-        0.0075,
+        0.0095,
         &field,
     )
     .cut(&label);
@@ -302,7 +300,7 @@ fn arm_model() -> Model {
     let surf = nets(
         Vec3::new(0.20, 0.98, -0.10),
         Vec3::new(0.42, 1.33, 0.24),
-        0.008,
+        0.0095,
         &field,
     )
     .cut(&label);
@@ -331,7 +329,7 @@ fn hand_model() -> Model {
         body_tag(place, if hand.nail(p) { NAIL } else { SKIN })
     };
     let (lo, hi) = hand_box();
-    let surf = nets(lo, hi, 0.0030, &field).cut(&label);
+    let surf = nets(lo, hi, 0.0041, &field).cut(&label);
     both(piece(&surf, true))
 }
 

@@ -8,7 +8,7 @@ use super::surf::Surf;
 /// A box with rounded edges; `half` is half its size, `round` the radius of its edges.
 pub fn rounded(centre: Vec3, half: Vec3, round: f32, tag: u16) -> Surf {
     let r = round.min(half.min_element() * 0.98);
-    let steps: [(f32, f32); 6] = [
+    const FINE: [(f32, f32); 6] = [
         (-1.0, -1.0),
         (-1.0, -0.414),
         (-1.0, 0.0),
@@ -16,6 +16,10 @@ pub fn rounded(centre: Vec3, half: Vec3, round: f32, tag: u16) -> Surf {
         (1.0, 0.414),
         (1.0, 1.0),
     ];
+    const COARSE: [(f32, f32); 4] = [(-1.0, -1.0), (-1.0, 0.0), (1.0, 0.0), (1.0, 1.0)];
+    // A small rounding needs no step between edge and corner.
+    let steps: &[(f32, f32)] = if r < 0.013 { &COARSE } else { &FINE };
+    let n = steps.len() as u32;
     let mut surf = Surf::default();
     for face in [
         (Vec3::X, Vec3::Y),
@@ -28,8 +32,8 @@ pub fn rounded(centre: Vec3, half: Vec3, round: f32, tag: u16) -> Surf {
         let (w, u) = face;
         let v = w.cross(u);
         let base = surf.pos.len() as u32;
-        for (sv, b) in steps {
-            for (su, a) in steps {
+        for &(sv, b) in steps {
+            for &(su, a) in steps {
                 let d = (w + u * a + v * b).normalize();
                 let core = half - r;
                 let corner =
@@ -38,10 +42,10 @@ pub fn rounded(centre: Vec3, half: Vec3, round: f32, tag: u16) -> Surf {
                 surf.nrm.push(d);
             }
         }
-        for j in 0..5u32 {
-            for i in 0..5u32 {
-                let a = base + j * 6 + i;
-                for tri in [[a, a + 1, a + 7], [a, a + 7, a + 6]] {
+        for j in 0..n - 1 {
+            for i in 0..n - 1 {
+                let a = base + j * n + i;
+                for tri in [[a, a + 1, a + n + 1], [a, a + n + 1, a + n]] {
                     surf.tris.push(tri);
                     surf.tags.push(tag);
                 }

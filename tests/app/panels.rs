@@ -1,0 +1,316 @@
+//! The panels as people without a pointer or a screen meet them: by name, by key, by size of type.
+
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
+use smirch::content::Content;
+use smirch::drill::Action;
+use smirch::model::Pace;
+use smirch::panels::{self, Screen, egui_key};
+use smirch::view::command::ENTRIES;
+use smirch::view::{Command, Desk, LampUse, Page};
+
+use bevy_egui::egui;
+
+/// Seconds per frame in these tests.
+const FRAME: f32 = 0.1;
+
+fn desk() -> Desk {
+    let content =
+        Content::builtin().unwrap_or_else(|faults| panic!("the built-in content is sound: {faults}"));
+    Desk::new(content, || 7)
+}
+
+fn window<'a>(desk: Desk, size: [f32; 2]) -> Harness<'a, Desk> {
+    Harness::builder()
+        .with_size(size)
+        .with_step_dt(FRAME)
+        .with_max_steps(8)
+        .build_ui_state(
+            |ui, desk: &mut Desk| {
+                let screen = Screen::of(desk);
+                let mut asked = Vec::new();
+                panels::show(ui, &screen, None, &mut asked);
+                for command in asked {
+                    desk.apply(command);
+                }
+            },
+            desk,
+        )
+}
+
+fn press(harness: &mut Harness<'_, Desk>, key: egui::Key) {
+    harness.key_press(key);
+    harness.run_steps(2);
+}
+
+/// Goes on with Tab until the widget of this name has the focus.
+fn tab_to(harness: &mut Harness<'_, Desk>, label: &str) {
+    for _ in 0..200 {
+        press(harness, egui::Key::Tab);
+        if harness.query_all_by_label(label).any(|node| node.is_focused()) {
+            return;
+        }
+    }
+    panic!("Tab never comes to `{label}`");
+}
+
+#[test]
+fn from_the_first_page_to_the_debrief_by_keyboard_alone() {
+    let mut harness = window(desk(), [1280.0, 720.0]);
+    press(&mut harness, egui::Key::F9);
+    assert_eq!(harness.state().page(), Page::Drill);
+    let numbers = [
+        egui::Key::Num1,
+        egui::Key::Num2,
+        egui::Key::Num3,
+        egui::Key::Num4,
+        egui::Key::Num5,
+        egui::Key::Num6,
+        egui::Key::Num7,
+        egui::Key::Num8,
+        egui::Key::Num9,
+    ];
+    for _ in 0..40 {
+        let view = harness.state().drill_view().expect("a drill is open");
+        // What is in hand comes first, then whatever is outermost.
+        let next = view
+            .still_on
+            .iter()
+            .find(|item| item.place == Some("in hand"))
+            .or(view.still_on.first());
+        let Some(item) = next else { break };
+        let name = match item.place {
+            Some(place) => format!("{}, {place}", item.label),
+            None => item.label.clone(),
+        };
+        tab_to(&mut harness, &name);
+        press(&mut harness, egui::Key::Enter);
+        let view = harness.state().drill_view().expect("a drill is open");
+        let chosen = view.chosen.expect("a site was chosen");
+        let n = chosen
+            .choices
+            .iter()
+            .position(|c| c.refused.is_none() && matches!(c.action, Action::Do { .. }))
+            .unwrap_or_else(|| {
+                panic!(
+                    "nothing can be done at the {}: {:#?}",
+                    chosen.label, chosen.choices
+                )
+            });
+        press(&mut harness, numbers[n]);
+    }
+    let view = harness.state().drill_view().expect("a drill is open");
+    assert!(
+        view.still_on.is_empty(),
+        "not everything came off: {:?}",
+        view.still_on
+    );
+
+    press(&mut harness, egui::Key::R);
+    harness.key_down(egui::Key::Space);
+    harness.run_steps(220);
+    harness.key_up(egui::Key::Space);
+    harness.run_steps(2);
+    let done = harness
+        .state()
+        .drill()
+        .and_then(|d| d.done().last())
+        .expect("hands were rubbed");
+    assert!(
+        matches!(done.action, Action::Clean { seconds, .. } if seconds > 20.0 && seconds < 24.0),
+        "{:?}",
+        done.action
+    );
+
+    press(&mut harness, egui::Key::F9);
+    assert_eq!(harness.state().page(), Page::Debrief);
+    harness.get_by_label("Where it ended");
+    harness.get_by_label("Next time");
+    press(&mut harness, egui::Key::A);
+    assert_eq!(harness.state().page(), Page::Drill, "trying again starts anew");
+}
+
+#[test]
+fn a_held_number_is_steady_and_a_tapped_one_hurried() {
+    for (frames, pace) in [(1, Pace::Hurried), (8, Pace::Steady)] {
+        let mut desk = desk();
+        desk.apply(Command::Begin);
+        let site = desk
+            .drill()
+            .and_then(|d| d.setup().site("left-glove-cuff"))
+            .expect("gloves");
+        desk.apply(Command::Choose(site));
+        let mut harness = window(desk, [1280.0, 720.0]);
+        harness.key_down(egui::Key::Num1);
+        harness.run_steps(frames);
+        harness.key_up(egui::Key::Num1);
+        harness.run_steps(2);
+        let done = harness
+            .state()
+            .drill()
+            .map(|d| d.done().to_vec())
+            .unwrap_or_default();
+        assert_eq!(done.len(), 1, "one press does one thing");
+        assert!(
+            matches!(done[0].action, Action::Do { pace: p, .. } if p == pace),
+            "{:?}",
+            done[0].action
+        );
+    }
+}
+
+#[test]
+fn a_click_on_an_option_is_hurried_and_a_hold_steady() {
+    for (frames, pace) in [(1, Pace::Hurried), (8, Pace::Steady)] {
+        let mut desk = desk();
+        desk.apply(Command::Begin);
+        let site = desk
+            .drill()
+            .and_then(|d| d.setup().site("left-glove-cuff"))
+            .expect("gloves");
+        desk.apply(Command::Choose(site));
+        let mut harness = window(desk, [1280.0, 720.0]);
+        let at = harness
+            .get_by_label_contains("1 Pinch the outside")
+            .rect()
+            .center();
+        harness.hover_at(at);
+        harness.run_steps(1);
+        for pressed in [true, false] {
+            harness.event(egui::Event::PointerButton {
+                pos: at,
+                button: egui::PointerButton::Primary,
+                pressed,
+                modifiers: egui::Modifiers::default(),
+            });
+            harness.run_steps(frames);
+        }
+        let done = harness
+            .state()
+            .drill()
+            .map(|d| d.done().to_vec())
+            .unwrap_or_default();
+        assert_eq!(done.len(), 1, "one press does one thing");
+        assert!(
+            matches!(done[0].action, Action::Do { pace: p, .. } if p == pace),
+            "{:?}",
+            done[0].action
+        );
+    }
+}
+
+#[test]
+fn every_command_of_the_list_has_a_key_that_egui_knows() {
+    for entry in ENTRIES {
+        assert!(egui_key(entry.key).is_some(), "{:?} has no key", entry.command);
+    }
+}
+
+#[test]
+fn the_lamp_shines_only_while_its_key_is_held() {
+    let mut desk = desk();
+    desk.apply(Command::Lamp(LampUse::Peek));
+    desk.apply(Command::Begin);
+    let mut harness = window(desk, [1280.0, 720.0]);
+    harness.key_down(egui::Key::L);
+    harness.run_steps(3);
+    assert!(harness.state().lamp());
+    harness.get_by_label("Where it is now");
+    harness.key_up(egui::Key::L);
+    harness.run_steps(3);
+    assert!(!harness.state().lamp());
+}
+
+/// Text shapes, also those nested in others.
+fn texts(shape: &egui::Shape, found: &mut Vec<(String, f32)>) {
+    match shape {
+        egui::Shape::Vec(shapes) => shapes.iter().for_each(|s| texts(s, found)),
+        egui::Shape::Text(text) => {
+            for section in &text.galley.job.sections {
+                found.push((text.galley.text().to_owned(), section.format.font_id.size));
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Every page worth looking at, with the state that opens it.
+fn pages() -> Vec<(&'static str, Desk)> {
+    let mut pages = vec![("start", desk())];
+    for (name, lamp) in [("drill", LampUse::Peek), ("lamp", LampUse::On)] {
+        let mut desk = desk();
+        desk.apply(Command::Lamp(lamp));
+        desk.apply(Command::Begin);
+        let site = desk
+            .drill()
+            .and_then(|d| d.setup().site("left-glove-cuff"))
+            .expect("gloves");
+        desk.apply(Command::Choose(site));
+        desk.apply(Command::Option(0, Pace::Hurried));
+        pages.push((name, desk));
+    }
+    for (name, command) in [
+        ("rub", Command::Rub),
+        ("list", Command::List),
+        ("refusal", Command::Wash),
+    ] {
+        let mut desk = desk();
+        desk.apply(Command::Begin);
+        desk.apply(command);
+        pages.push((name, desk));
+    }
+    let mut last = desk();
+    for command in [Command::Begin, Command::GoOn, Command::Finish] {
+        last.apply(command);
+    }
+    pages.push(("debrief", last));
+    pages
+}
+
+#[test]
+fn no_text_is_drawn_smaller_than_fourteen_points() {
+    for (name, desk) in pages() {
+        let harness = window(desk, [1280.0, 720.0]);
+        let mut found = Vec::new();
+        for clipped in &harness.output().shapes {
+            texts(&clipped.shape, &mut found);
+        }
+        assert!(found.len() > 10, "{name}: there is hardly any text");
+        for (text, size) in found {
+            assert!(size >= 14.0, "{name}: `{text}` is drawn at {size} points");
+        }
+    }
+}
+
+#[test]
+fn the_pages_hold_together_at_twice_the_size_and_in_large_type() {
+    for (name, mut desk) in pages() {
+        desk.apply(Command::LargeType);
+        for _ in 0..4 {
+            desk.apply(Command::Larger);
+        }
+        let page = desk.page();
+        let harness = window(desk, [1024.0, 640.0]);
+        let wanted = match page {
+            Page::Start => "Start",
+            Page::Drill => "Finish",
+            Page::Debrief => "Try again",
+        };
+        let rect = harness.get_by_label(wanted).rect();
+        assert!(
+            rect.right() <= 1025.0 && rect.bottom() <= 641.0,
+            "{name}: `{wanted}` is at {rect:?}"
+        );
+    }
+}
+
+#[test]
+fn every_button_has_a_name_for_assistive_technology() {
+    for (name, desk) in pages() {
+        let harness = window(desk, [1280.0, 720.0]);
+        for node in harness.query_all_by_role(egui::accesskit::Role::Button) {
+            let label = node.accesskit_node().label().unwrap_or_default();
+            assert!(!label.trim().is_empty(), "{name}: a button has no name");
+        }
+    }
+}
