@@ -1,0 +1,105 @@
+//! Speed of the core: touches, whole drills, the exact routes. Run with `cargo bench --no-default-features`.
+
+use std::sync::Arc;
+
+use divan::counter::ItemsCount;
+use divan::{Bencher, black_box};
+use smirch::analysis::{
+    Coefficients, Plan, Progress, Target, Way, adjoint, blame, by_the_book, expectation, odds,
+};
+use smirch::chance::Luck;
+use smirch::content::Content;
+use smirch::drill::{Beginning, Drill};
+use smirch::model::Setup;
+
+fn main() {
+    divan::main();
+}
+
+/// Scripts from a small kit to a large one.
+const SCRIPTS: [&str; 3] =
+    ["enteric-bay/uk-droplet-good", "respiratory-room/uk-agp-good", "double-gloves/practice-order-good"];
+
+struct Case {
+    setup: Arc<Setup>,
+    actions: Vec<smirch::drill::Action>,
+    beginning: Beginning,
+    plan: Plan,
+}
+
+fn case(name: &str) -> Case {
+    let content = Content::builtin().expect("built-in content has no faults");
+    let script = &content.scripts[name];
+    let scenario = content.library.scenario(&script.scenario).expect("scripts name scenarios");
+    let setup = Arc::new(Setup::new(content.library.clone(), scenario).expect("scenarios can be set up"));
+    let beginning = Beginning::draw(&setup, Luck::new(1));
+    let plan = Plan::new(&setup, &beginning.state.faults, &script.actions).expect("scripts can be played");
+    Case { setup, actions: script.actions.clone(), beginning, plan }
+}
+
+#[divan::bench(args = SCRIPTS)]
+fn a_drill_as_a_trainee_lives_it(bencher: Bencher<'_, '_>, name: &str) {
+    let case = case(name);
+    bencher.counter(ItemsCount::new(case.plan.len())).bench_local(|| {
+        let mut drill = Drill::begin(case.setup.clone(), black_box(1));
+        for action in &case.actions {
+            drill.act(action.clone()).expect("scripts can be played");
+        }
+        drill.books().digest()
+    });
+}
+
+#[divan::bench(args = SCRIPTS)]
+fn a_repeat_of_a_planned_drill(bencher: Bencher<'_, '_>, name: &str) {
+    let case = case(name);
+    let mut seed = 0;
+    bencher.counter(ItemsCount::new(case.plan.len())).bench_local(|| {
+        seed += 1;
+        case.plan.run(&case.beginning, Luck::new(seed))
+    });
+}
+
+#[divan::bench(args = SCRIPTS)]
+fn the_exact_expectation(bencher: Bencher<'_, '_>, name: &str) {
+    let case = case(name);
+    let start: Vec<f64> = case.beginning.books.totals().iter().map(|&n| n as f64).collect();
+    bencher.counter(ItemsCount::new(case.plan.len())).bench_local(|| {
+        expectation(&case.plan, &case.beginning.state.wet_until, black_box(&start), Coefficients::Mean)
+    });
+}
+
+#[divan::bench(args = SCRIPTS)]
+fn the_exact_law_of_one_draw(bencher: Bencher<'_, '_>, name: &str) {
+    let case = case(name);
+    let weights = Target::Mucosa.weights(&case.setup, &case.plan.end);
+    let mut seed = 0;
+    bencher.bench_local(|| {
+        seed += 1;
+        let with = Coefficients::Drawn(Luck::new(seed));
+        adjoint(&case.plan, &case.beginning.state.wet_until, black_box(&weights), with)
+    });
+}
+
+#[divan::bench(args = SCRIPTS)]
+fn blame_of_every_touch(bencher: Bencher<'_, '_>, name: &str) {
+    let case = case(name);
+    let start: Vec<f64> = case.beginning.books.totals().iter().map(|&n| n as f64).collect();
+    let weights = Target::AnySkin.weights(&case.setup, &case.plan.end);
+    bencher.bench_local(|| blame(&case.plan, &case.beginning.state.wet_until, black_box(&start), &weights));
+}
+
+#[divan::bench]
+fn a_thousand_repeats_with_odds(bencher: Bencher<'_, '_>) {
+    let case = case("classic-tracer/uk-agp-good");
+    let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
+    bencher.counter(ItemsCount::new(1000_usize)).bench_local(|| {
+        odds(&case.setup, &Way::Script(&case.actions), &targets, 1000, 1, &Progress::default())
+    });
+}
+
+#[divan::bench]
+fn a_sequence_turned_into_actions(bencher: Bencher<'_, '_>) {
+    let case = case("respiratory-room/uk-agp-good");
+    let sequence = case.setup.library.sequence("uk-agp").expect("the sequence is built in").clone();
+    bencher.bench_local(|| by_the_book(&case.setup, black_box(&sequence)));
+}
