@@ -2,6 +2,7 @@
 
 mod broken;
 mod cli;
+mod cli_drill;
 mod conservation;
 mod content;
 mod emergent;
@@ -9,7 +10,10 @@ mod fixture;
 mod golden;
 mod layers;
 mod ledger;
-mod model;
-mod wet;
 mod logs;
+mod model;
+mod planted;
+mod refusals;
+mod twin;
+mod wet;
 mod worked;
