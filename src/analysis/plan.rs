@@ -82,6 +82,15 @@ impl Plan {
         self.events.len()
     }
 
+    /// The plan with one event left out, all else as it was.
+    pub fn without(&self, index: usize) -> Plan {
+        let mut plan = self.clone();
+        if index < plan.events.len() {
+            plan.events.remove(index);
+        }
+        plan
+    }
+
     /// True if nothing can move in it.
     pub fn is_empty(&self) -> bool {
         self.events.is_empty()
@@ -90,6 +99,11 @@ impl Plan {
     /// The action that an event belongs to, and the event.
     pub fn event(&self, index: usize) -> (usize, &Event) {
         (self.events[index].action, &self.events[index].event)
+    }
+
+    /// The event as it is with what was wet at the start; none if there is no such event.
+    pub fn event_when(&self, index: usize, wet_until: &[f64]) -> Option<&Event> {
+        self.events.get(index).map(|event| self.actual(event, wet_until))
     }
 
     /// The event as it is with what was wet at the start.

@@ -4,6 +4,7 @@
 mod check;
 mod drill;
 mod evidence;
+mod fit;
 mod list;
 mod odds;
 mod replay;
@@ -47,6 +48,8 @@ enum Command {
     Odds(odds::Repeat),
     /// Work out what accelerated ageing of respirators stands for
     ShelfLife(shelf_life::ShelfLife),
+    /// Show what was fitted to tracer studies, and how well
+    Fit(fit::Fit),
     /// Verify a log by playing it again, and summarise it
     Replay(replay::Verify),
 }
@@ -90,6 +93,7 @@ pub fn run() -> ExitCode {
         Some(Command::Evidence(evidence)) => evidence.run(&content),
         Some(Command::Odds(repeat)) => repeat.run(&content),
         Some(Command::ShelfLife(life)) => life.run(&content),
+        Some(Command::Fit(fit)) => fit.run(&content),
         Some(Command::Replay(verify)) => verify.run(&content),
     });
     let (code, message) = match result {

@@ -89,7 +89,11 @@ impl Repeat {
         let curve = match &self.dose_response {
             None => None,
             Some(id) => Some(Curve::find(id).ok_or_else(|| {
-                Failure::Usage(unknown("dose-response curve", id, Curve::ALL.iter().map(|c| c.id)))
+                Failure::Usage(unknown(
+                    "dose-response curve",
+                    id,
+                    Curve::ALL.iter().map(|c| c.id),
+                ))
             })?),
         };
         let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
@@ -130,8 +134,17 @@ impl Repeat {
         writeln!(out, "{way_word}")?;
         print(&mut out, &result, setup.organism.seen_from)?;
         if let (Some(curve), Some(mucosa)) = (curve, result.targets.iter().find(|t| t.target == "mucosa")) {
-            writeln!(out, "dose-response, if one count were one of its units: {}", curve.about)?;
-            writeln!(out, "  at the mean dose of {:.4}: {:.3e}", mucosa.expected, curve.probability(mucosa.expected))?;
+            writeln!(
+                out,
+                "dose-response, if one count were one of its units: {}",
+                curve.about
+            )?;
+            writeln!(
+                out,
+                "  at the mean dose of {:.4}: {:.3e}",
+                mucosa.expected,
+                curve.probability(mucosa.expected)
+            )?;
             writeln!(out, "  {}", curve.source)?;
             writeln!(out, "  {CAVEAT}")?;
         }
@@ -150,7 +163,11 @@ impl Repeat {
 impl Repeat {
     fn what_matters(&self, setup: &Setup, actions: &[crate::drill::Action]) -> Result<(), Failure> {
         let Some(&(_, target)) = Target::ALL.iter().find(|(word, _)| *word == self.target) else {
-            return Err(Failure::Usage(unknown("target", &self.target, Target::ALL.iter().map(|(word, _)| *word))));
+            return Err(Failure::Usage(unknown(
+                "target",
+                &self.target,
+                Target::ALL.iter().map(|(word, _)| *word),
+            )));
         };
         // The mean is exact for each start, so a few hundred starts do what takes many more repeats to count.
         let starts = self.repeats.min(200);
@@ -159,10 +176,16 @@ impl Repeat {
             sensitivity(setup, actions, target, starts, self.seed).map_err(Failure::Faults)?;
         if let Some(path) = &self.svg {
             let title = format!("What matters for {}: {}", target.label(), setup.scenario.label);
-            write_file(path, tornado_svg(&title, &setup.organism.unit, &effects, 20).as_bytes())?;
+            write_file(
+                path,
+                tornado_svg(&title, &setup.organism.unit, &effects, 20).as_bytes(),
+            )?;
         }
         let mut out = std::io::stdout().lock();
-        writeln!(out, "constant\tvalue\tlow\thigh\tmean at value\tmean at low\tmean at high\tbasis")?;
+        writeln!(
+            out,
+            "constant\tvalue\tlow\thigh\tmean at value\tmean at low\tmean at high\tbasis"
+        )?;
         for e in &effects {
             writeln!(
                 out,

@@ -33,7 +33,11 @@ pub(super) struct ShelfLife {
 
 impl ShelfLife {
     pub(super) fn run(self, _content: &Content) -> Result<(), Failure> {
-        let wrong = |what: &str| Err(Failure::Usage(format!("{what}\n   hint: see `smirch shelf-life --help`")));
+        let wrong = |what: &str| {
+            Err(Failure::Usage(format!(
+                "{what}\n   hint: see `smirch shelf-life --help`"
+            )))
+        };
         if !(self.q10.is_finite() && self.q10 > 1.0 && self.q10 <= 10.0) {
             return wrong("--q10 must be above 1 and at most 10");
         }
@@ -63,14 +67,26 @@ impl ShelfLife {
                 self.store + gap
             )?;
             if self.store + gap > 60.0 {
-                writeln!(out, "caution\tabove the usual ceiling of 60 degrees C; the rule is not trusted there")?;
+                writeln!(
+                    out,
+                    "caution\tabove the usual ceiling of 60 degrees C; the rule is not trusted there"
+                )?;
             }
         }
         if self.chamber > 60.0 {
-            writeln!(out, "caution\ta chamber above 60 degrees C is outside what the standard advises")?;
+            writeln!(
+                out,
+                "caution\ta chamber above 60 degrees C is outside what the standard advises"
+            )?;
         }
-        writeln!(out, "source\tASTM F1980, read in secondary sources; Q10 = 2 is a convention")?;
-        writeln!(out, "not covered\tstraps, nose foam and fit age differently from filters; follow the manufacturer")?;
+        writeln!(
+            out,
+            "source\tASTM F1980, read in secondary sources; Q10 = 2 is a convention"
+        )?;
+        writeln!(
+            out,
+            "not covered\tstraps, nose foam and fit age differently from filters; follow the manufacturer"
+        )?;
         out.flush()?;
         Ok(())
     }

@@ -23,7 +23,10 @@ fn main() {
     let name = "classic-tracer/face-touch";
     let content = Content::builtin().expect("built-in content has no faults");
     let script = &content.scripts[name];
-    let scenario = content.library.scenario(&script.scenario).expect("scripts name scenarios");
+    let scenario = content
+        .library
+        .scenario(&script.scenario)
+        .expect("scripts name scenarios");
     let setup = Arc::new(Setup::new(content.library.clone(), scenario).expect("scenarios can be set up"));
     let beginning = Beginning::draw(&setup, Luck::new(1));
     let plan = Plan::new(&setup, &beginning.state.faults, &script.actions).expect("scripts can be played");
@@ -38,7 +41,11 @@ fn main() {
     }
     let ours = began.elapsed().as_secs_f64() / REPEATS as f64;
     let p = reached as f64 / REPEATS as f64;
-    println!("{name}: {} events, {:.1} us a repeat here, P(mucosa reached) {p:.4}", plan.len(), ours * 1e6);
+    println!(
+        "{name}: {} events, {:.1} us a repeat here, P(mucosa reached) {p:.4}",
+        plan.len(),
+        ours * 1e6
+    );
     println!("{:.1} million touches a second", plan.len() as f64 / ours / 1e6);
 
     let began = Instant::now();
@@ -49,8 +56,11 @@ fn main() {
         for _ in 0..law.len().max(200) / 2 {
             let luck = Luck::new(law.len() as u64);
             let worth = adjoint(&plan, wet, &mucosa, Coefficients::Drawn(luck));
-            let none: f64 =
-                totals.iter().zip(&worth).map(|(&n, &q)| n as f64 * (-q.clamp(0.0, 1.0)).ln_1p()).sum();
+            let none: f64 = totals
+                .iter()
+                .zip(&worth)
+                .map(|(&n, &q)| n as f64 * (-q.clamp(0.0, 1.0)).ln_1p())
+                .sum();
             law.push(-none.exp_m1());
         }
         let (mean, interval) = mean_interval(&law);
@@ -98,19 +108,33 @@ fn main() {
     let path = std::env::temp_dir().join(format!("smirch-bench-{}.json", std::process::id()));
     std::fs::write(&path, drill.to_string()).expect("the temporary folder can be written");
     let program = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/numpy_drill.py");
-    let output = Command::new("python3").args([program, &path.to_string_lossy()]).output();
+    let output = Command::new("python3")
+        .args([program, &path.to_string_lossy()])
+        .output();
     let _ = std::fs::remove_file(&path);
     let Ok(output) = output else {
         println!("NumPy was not run: python3 is not here");
         return;
     };
     if !output.status.success() {
-        println!("NumPy was not run: {}", String::from_utf8_lossy(&output.stderr).lines().last().unwrap_or(""));
+        println!(
+            "NumPy was not run: {}",
+            String::from_utf8_lossy(&output.stderr)
+                .lines()
+                .last()
+                .unwrap_or("")
+        );
         return;
     }
     let result: serde_json::Value = serde_json::from_slice(&output.stdout).expect("the program prints JSON");
-    let (theirs, reached) = (result["seconds_per_repeat"].as_f64().unwrap_or(0.0), result["p"].as_f64().unwrap_or(0.0));
-    println!("NumPy: {:.1} us a repeat, P(mucosa reached) {reached:.4}", theirs * 1e6);
+    let (theirs, reached) = (
+        result["seconds_per_repeat"].as_f64().unwrap_or(0.0),
+        result["p"].as_f64().unwrap_or(0.0),
+    );
+    println!(
+        "NumPy: {:.1} us a repeat, P(mucosa reached) {reached:.4}",
+        theirs * 1e6
+    );
     println!("ratio per core: {:.0}", theirs / ours);
     // Counting needs n repeats with 1.96 sqrt(p (1 - p) / n) = 0.01 p.
     let needed = (1.96_f64 / 0.01).powi(2) * (1.0 - exact) / exact;

@@ -17,8 +17,11 @@ fn main() {
 }
 
 /// Scripts from a small kit to a large one.
-const SCRIPTS: [&str; 3] =
-    ["enteric-bay/uk-droplet-good", "respiratory-room/uk-agp-good", "double-gloves/practice-order-good"];
+const SCRIPTS: [&str; 3] = [
+    "enteric-bay/uk-droplet-good",
+    "respiratory-room/uk-agp-good",
+    "double-gloves/practice-order-good",
+];
 
 struct Case {
     setup: Arc<Setup>,
@@ -30,11 +33,19 @@ struct Case {
 fn case(name: &str) -> Case {
     let content = Content::builtin().expect("built-in content has no faults");
     let script = &content.scripts[name];
-    let scenario = content.library.scenario(&script.scenario).expect("scripts name scenarios");
+    let scenario = content
+        .library
+        .scenario(&script.scenario)
+        .expect("scripts name scenarios");
     let setup = Arc::new(Setup::new(content.library.clone(), scenario).expect("scenarios can be set up"));
     let beginning = Beginning::draw(&setup, Luck::new(1));
     let plan = Plan::new(&setup, &beginning.state.faults, &script.actions).expect("scripts can be played");
-    Case { setup, actions: script.actions.clone(), beginning, plan }
+    Case {
+        setup,
+        actions: script.actions.clone(),
+        beginning,
+        plan,
+    }
 }
 
 #[divan::bench(args = SCRIPTS)]
@@ -64,7 +75,12 @@ fn the_exact_expectation(bencher: Bencher<'_, '_>, name: &str) {
     let case = case(name);
     let start: Vec<f64> = case.beginning.books.totals().iter().map(|&n| n as f64).collect();
     bencher.counter(ItemsCount::new(case.plan.len())).bench_local(|| {
-        expectation(&case.plan, &case.beginning.state.wet_until, black_box(&start), Coefficients::Mean)
+        expectation(
+            &case.plan,
+            &case.beginning.state.wet_until,
+            black_box(&start),
+            Coefficients::Mean,
+        )
     });
 }
 
@@ -76,7 +92,12 @@ fn the_exact_law_of_one_draw(bencher: Bencher<'_, '_>, name: &str) {
     bencher.bench_local(|| {
         seed += 1;
         let with = Coefficients::Drawn(Luck::new(seed));
-        adjoint(&case.plan, &case.beginning.state.wet_until, black_box(&weights), with)
+        adjoint(
+            &case.plan,
+            &case.beginning.state.wet_until,
+            black_box(&weights),
+            with,
+        )
     });
 }
 
@@ -85,7 +106,14 @@ fn blame_of_every_touch(bencher: Bencher<'_, '_>, name: &str) {
     let case = case(name);
     let start: Vec<f64> = case.beginning.books.totals().iter().map(|&n| n as f64).collect();
     let weights = Target::AnySkin.weights(&case.setup, &case.plan.end);
-    bencher.bench_local(|| blame(&case.plan, &case.beginning.state.wet_until, black_box(&start), &weights));
+    bencher.bench_local(|| {
+        blame(
+            &case.plan,
+            &case.beginning.state.wet_until,
+            black_box(&start),
+            &weights,
+        )
+    });
 }
 
 #[divan::bench]
@@ -93,13 +121,25 @@ fn a_thousand_repeats_with_odds(bencher: Bencher<'_, '_>) {
     let case = case("classic-tracer/uk-agp-good");
     let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
     bencher.counter(ItemsCount::new(1000_usize)).bench_local(|| {
-        odds(&case.setup, &Way::Script(&case.actions), &targets, 1000, 1, &Progress::default())
+        odds(
+            &case.setup,
+            &Way::Script(&case.actions),
+            &targets,
+            1000,
+            1,
+            &Progress::default(),
+        )
     });
 }
 
 #[divan::bench]
 fn a_sequence_turned_into_actions(bencher: Bencher<'_, '_>) {
     let case = case("respiratory-room/uk-agp-good");
-    let sequence = case.setup.library.sequence("uk-agp").expect("the sequence is built in").clone();
+    let sequence = case
+        .setup
+        .library
+        .sequence("uk-agp")
+        .expect("the sequence is built in")
+        .clone();
     bencher.bench_local(|| by_the_book(&case.setup, black_box(&sequence)));
 }

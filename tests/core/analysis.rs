@@ -1,0 +1,277 @@
+//! The four ways of computing the same thing agree, on every built-in script and sequence.
+
+use std::sync::Arc;
+
+use smirch::analysis::{
+    Coefficients, Plan, Progress, Target, Way, adjoint, blame, by_the_book, expectation, mean_interval, odds,
+    wilson,
+};
+use smirch::chance::Luck;
+use smirch::content::Content;
+use smirch::drill::{Action, Beginning, Drill};
+use smirch::model::Setup;
+
+struct Case {
+    name: String,
+    setup: Arc<Setup>,
+    actions: Vec<Action>,
+}
+
+/// Every built-in script in its scenario, and every sequence that a scenario offers, followed to the letter.
+fn cases() -> Vec<Case> {
+    let content = Content::builtin().expect("built-in content has no faults");
+    let setup = |id: &str| {
+        let scenario = content.library.scenario(id).expect("scripts name scenarios");
+        Arc::new(Setup::new(content.library.clone(), scenario).expect("scenarios can be set up"))
+    };
+    let mut cases: Vec<Case> = content
+        .scripts
+        .iter()
+        .map(|(name, script)| Case {
+            name: name.clone(),
+            setup: setup(&script.scenario),
+            actions: script.actions.clone(),
+        })
+        .collect();
+    for scenario in &content.library.scenarios {
+        for id in scenario.also.iter().chain([&scenario.sequence]) {
+            let setup = setup(&scenario.id);
+            let sequence = content.library.sequence(id).expect("scenarios name sequences");
+            let actions = by_the_book(&setup, sequence)
+                .unwrap_or_else(|r| panic!("{} offers {id}, which its kit cannot follow: {r}", scenario.id));
+            cases.push(Case {
+                name: format!("{} by {id}", scenario.id),
+                setup,
+                actions,
+            });
+        }
+    }
+    cases
+}
+
+fn start_of(beginning: &Beginning) -> Vec<f64> {
+    beginning.books.totals().iter().map(|&n| n as f64).collect()
+}
+
+#[test]
+fn a_plan_runs_to_the_same_books_as_the_drill() {
+    for case in cases() {
+        for seed in [1, 2, 77] {
+            let mut drill = Drill::begin(case.setup.clone(), seed);
+            for action in &case.actions {
+                if let Err(refusal) = drill.act(action.clone()) {
+                    panic!("{}, seed {seed}: {refusal}", case.name);
+                }
+            }
+            let beginning = drill.beginning();
+            let plan =
+                Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("it was just played");
+            let books = plan.run(beginning, Luck::new(seed));
+            assert_eq!(
+                books.digest(),
+                drill.books().digest(),
+                "{}, seed {seed}: other books",
+                case.name
+            );
+            assert_eq!(
+                plan.end.items,
+                drill.state().items,
+                "{}, seed {seed}: other ends",
+                case.name
+            );
+        }
+    }
+}
+
+#[test]
+fn expectation_forwards_and_backwards_agree_and_shares_of_blame_add_up() {
+    for case in cases() {
+        let beginning = Beginning::draw(&case.setup, Luck::new(3));
+        let plan =
+            Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("scripts can be played");
+        let (start, wet) = (start_of(&beginning), &beginning.state.wet_until);
+        let end = expectation(&plan, wet, &start, Coefficients::Mean);
+        for (word, target) in Target::ALL {
+            let weights = target.weights(&case.setup, &plan.end);
+            let forwards: f64 = end.iter().zip(&weights).map(|(n, w)| n * w).sum();
+            let worth = adjoint(&plan, wet, &weights, Coefficients::Mean);
+            let backwards: f64 = worth.iter().zip(&start).map(|(w, n)| w * n).sum();
+            let scale = forwards.max(1.0);
+            assert!(
+                (forwards - backwards).abs() < 1e-9 * scale,
+                "{}, {word}: forwards {forwards}, backwards {backwards}",
+                case.name
+            );
+            let (blames, unmoved) = blame(&plan, wet, &start, &weights);
+            let shares: f64 = blames.iter().map(|b| b.share).sum::<f64>() + unmoved;
+            assert!(
+                (shares - forwards).abs() < 1e-9 * scale,
+                "{}, {word}: shares add up to {shares}, expected {forwards}",
+                case.name
+            );
+        }
+    }
+}
+
+/// What an event's absence would change, by taking it away: the expectation without it, event by event.
+#[test]
+fn blame_without_is_what_taking_the_touch_away_changes() {
+    for case in cases().into_iter().step_by(5) {
+        let beginning = Beginning::draw(&case.setup, Luck::new(5));
+        let plan =
+            Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("scripts can be played");
+        let (start, wet) = (start_of(&beginning), &beginning.state.wet_until);
+        let weights = Target::AnySkin.weights(&case.setup, &plan.end);
+        let on_target = |plan: &Plan| -> f64 {
+            expectation(plan, wet, &start, Coefficients::Mean)
+                .iter()
+                .zip(&weights)
+                .map(|(n, w)| n * w)
+                .sum()
+        };
+        let whole = on_target(&plan);
+        let (blames, _) = blame(&plan, wet, &start, &weights);
+        for b in &blames {
+            // Leaks happen with their touch; taking the touch away alone is not what leaving it out means.
+            if plan.event(b.event).1.follows || plan.len() > b.event + 1 && plan.event(b.event + 1).1.follows
+            {
+                continue;
+            }
+            let without = whole - on_target(&plan.without(b.event));
+            assert!(
+                (without - b.without).abs() < 1e-9 * whole.max(1.0),
+                "{}, event {}: taking it away changes {without}, blamed {}",
+                case.name,
+                b.event,
+                b.without
+            );
+        }
+    }
+}
+
+/// Counting, law and expectation over the same repeats, for every script and sequence. With some hundred cases and
+/// seven targets, six standard errors leave a false alarm below one in ten thousand.
+#[test]
+fn counting_law_and_expectation_agree_within_sampling_error() {
+    const REPEATS: u64 = 300;
+    let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
+    for case in cases() {
+        let result = odds(
+            &case.setup,
+            &Way::Script(&case.actions),
+            &targets,
+            REPEATS,
+            9,
+            &Progress::default(),
+        )
+        .expect("scripts can be played");
+        for t in &result.targets {
+            // Given the efficiencies, counting adds binomial noise to the law.
+            let noise = (t.law * (1.0 - t.law) / REPEATS as f64)
+                .sqrt()
+                .max(1.0 / REPEATS as f64);
+            assert!(
+                (t.probability - t.law).abs() < 6.0 * noise,
+                "{}, {}: counted {}, by the law {}",
+                case.name,
+                t.target,
+                t.probability,
+                t.law
+            );
+            let half = (t.counts.mean_interval.high - t.counts.mean)
+                .max(0.02 * t.expected)
+                .max(0.01);
+            let off = (t.counts.mean - t.expected).abs();
+            // Means of heavy tails converge slowly; three half-widths are six standard errors.
+            assert!(
+                off < 3.1 * half + 3.1 * (t.expected_interval.high - t.expected),
+                "{}, {}: counted a mean of {}, expected {}",
+                case.name,
+                t.target,
+                t.counts.mean,
+                t.expected
+            );
+        }
+    }
+}
+
+#[test]
+fn odds_do_not_depend_on_the_number_of_threads() {
+    let case = cases().swap_remove(3);
+    let targets = [Target::AnySkin, Target::Mucosa];
+    let run = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .expect("threads can be had");
+        pool.install(|| {
+            odds(
+                &case.setup,
+                &Way::Script(&case.actions),
+                &targets,
+                200,
+                4,
+                &Progress::default(),
+            )
+        })
+    };
+    assert_eq!(run(1), run(4));
+}
+
+#[test]
+fn a_stopped_computation_returns_what_it_has() {
+    let case = cases().swap_remove(0);
+    let progress = Progress::default();
+    progress.stop();
+    let result = odds(
+        &case.setup,
+        &Way::Script(&case.actions),
+        &[Target::Hands],
+        1000,
+        1,
+        &progress,
+    );
+    assert_eq!(result.expect("nothing is refused").repeats, 0);
+}
+
+#[test]
+fn a_perfect_run_is_not_shown_as_no_risk() {
+    let content = Content::builtin().expect("built-in content has no faults");
+    let scenario = content
+        .library
+        .scenario("classic-tracer")
+        .expect("it is built in");
+    let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
+    let sequence = content.library.sequence("uk-agp").expect("it is built in");
+    let actions = by_the_book(&setup, sequence).expect("the kit can follow it");
+    let result = odds(
+        &setup,
+        &Way::Script(&actions),
+        &[Target::AnySkin],
+        400,
+        1,
+        &Progress::default(),
+    )
+    .expect("nothing is refused");
+    let any = &result.targets[0];
+    assert!(
+        any.probability > 0.0 && any.interval.high > 0.0,
+        "following the sequence came out as no risk at all"
+    );
+}
+
+/// Clopper-Pearson and Wilson intervals of published counts as printed in textbooks: 200 of 435 is 41.3 to 50.7 by
+/// Wilson's score.
+#[test]
+fn intervals_are_those_of_the_textbooks() {
+    let i = wilson(200, 435);
+    assert!(
+        (i.low - 0.413).abs() < 5e-4 && (i.high - 0.507).abs() < 5e-4,
+        "{i:?}"
+    );
+    let (mean, i) = mean_interval(&[1.0, 2.0, 3.0, 4.0]);
+    assert!(
+        (mean - 2.5).abs() < 1e-12 && (i.high - mean - 1.959_964 * (5.0_f64 / 3.0 / 4.0).sqrt()).abs() < 1e-6
+    );
+    assert_eq!(wilson(0, 0).high, 1.0);
+}
