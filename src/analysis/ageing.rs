@@ -28,12 +28,24 @@ mod tests {
     /// and states 25 degrees: recomputed, not copied. Tolerances are the last printed digit.
     #[test]
     fn published_pairs_of_temperatures_give_their_published_factors() {
-        for (chamber, store, factor, days) in
-            [(55.0, 25.0, 8.0, 45.6), (55.0, 22.0, 9.85, 37.1), (60.0, 22.0, 13.93, 26.2), (60.0, 25.0, 11.31, 32.3)]
-        {
-            let (f, d) = (acceleration(2.0, chamber, store), chamber_days(1.0, 2.0, chamber, store));
-            assert!((f - factor).abs() < 0.006, "{chamber} over {store}: factor {f}, published {factor}");
-            assert!((d - days).abs() < 0.06, "{chamber} over {store}: {d} days, published {days}");
+        for (chamber, store, factor, days) in [
+            (55.0, 25.0, 8.0, 45.6),
+            (55.0, 22.0, 9.85, 37.1),
+            (60.0, 22.0, 13.93, 26.2),
+            (60.0, 25.0, 11.31, 32.3),
+        ] {
+            let (f, d) = (
+                acceleration(2.0, chamber, store),
+                chamber_days(1.0, 2.0, chamber, store),
+            );
+            assert!(
+                (f - factor).abs() < 0.006,
+                "{chamber} over {store}: factor {f}, published {factor}"
+            );
+            assert!(
+                (d - days).abs() < 0.06,
+                "{chamber} over {store}: {d} days, published {days}"
+            );
         }
     }
 
@@ -49,7 +61,10 @@ mod tests {
     fn rules_of_the_trade_need_chambers_hotter_than_the_standard_allows() {
         let five_years_in_two_months = temperature_gap(2.0, 30.0);
         let a_year_in_a_week = temperature_gap(2.0, 52.0);
-        assert!((five_years_in_two_months - 49.0).abs() < 0.1, "{five_years_in_two_months}");
+        assert!(
+            (five_years_in_two_months - 49.0).abs() < 0.1,
+            "{five_years_in_two_months}"
+        );
         assert!((a_year_in_a_week - 57.0).abs() < 0.1, "{a_year_in_a_week}");
         assert!(25.0 + five_years_in_two_months > 60.0 && 25.0 + a_year_in_a_week > 60.0);
     }

@@ -1,6 +1,5 @@
 //! Dose-response curves: an optional extra, off by default, each with its units, endpoint and caveats.
 
-
 /// The shape of a curve. Doses in the curve's own unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Law {
@@ -49,7 +48,9 @@ impl Curve {
             about: "human coronavirus 229E, a cold in volunteers of 18 to 50 years, TCID50, by the nose",
             source: "Watanabe et al. 2010, Risk Anal 30:1129-38, doi 10.1111/j.1539-6924.2010.01427.x",
             // exp(2.92)
-            law: Law::Exponential { k: 18.541_287_372_137_6 },
+            law: Law::Exponential {
+                k: 18.541_287_372_137_6,
+            },
         },
         Curve {
             id: "rhinovirus-14",
@@ -103,8 +104,17 @@ mod tests {
         assert!((c.probability(43.0) - 0.10).abs() < 0.003);
         assert!((c.probability(280.0) - 0.50).abs() < 0.012);
         // Vectors computed from the formula in double precision.
-        for (dose, p) in [(1.0, 0.002_436), (10.0, 0.024_095), (43.0, 0.099_566), (1000.0, 0.912_754)] {
-            assert!((c.probability(dose) - p).abs() < 5e-7, "P({dose}) = {}", c.probability(dose));
+        for (dose, p) in [
+            (1.0, 0.002_436),
+            (10.0, 0.024_095),
+            (43.0, 0.099_566),
+            (1000.0, 0.912_754),
+        ] {
+            assert!(
+                (c.probability(dose) - p).abs() < 5e-7,
+                "P({dose}) = {}",
+                c.probability(dose)
+            );
         }
     }
 
@@ -112,8 +122,17 @@ mod tests {
     #[test]
     fn the_human_coronavirus_curve_matches_its_vectors() {
         let c = curve("coronavirus-229e-human");
-        for (dose, p) in [(1.0, 0.052_505), (10.0, 0.416_865), (43.0, 0.901_643), (100.0, 0.995_453)] {
-            assert!((c.probability(dose) - p).abs() < 5e-7, "P({dose}) = {}", c.probability(dose));
+        for (dose, p) in [
+            (1.0, 0.052_505),
+            (10.0, 0.416_865),
+            (43.0, 0.901_643),
+            (100.0, 0.995_453),
+        ] {
+            assert!(
+                (c.probability(dose) - p).abs() < 5e-7,
+                "P({dose}) = {}",
+                c.probability(dose)
+            );
         }
     }
 
@@ -121,8 +140,26 @@ mod tests {
     #[test]
     fn rhinovirus_curves_match_their_vectors_and_are_one_half_at_n50() {
         for (id, points) in [
-            ("rhinovirus-14", [(0.1, 0.078_39), (1.0, 0.327_42), (3.83, 0.5), (10.0, 0.603_41), (100.0, 0.776_71)]),
-            ("rhinovirus-39", [(0.1, 0.359_60), (0.19, 0.5), (1.0, 0.799_30), (10.0, 0.957_28), (0.0, 0.0)]),
+            (
+                "rhinovirus-14",
+                [
+                    (0.1, 0.078_39),
+                    (1.0, 0.327_42),
+                    (3.83, 0.5),
+                    (10.0, 0.603_41),
+                    (100.0, 0.776_71),
+                ],
+            ),
+            (
+                "rhinovirus-39",
+                [
+                    (0.1, 0.359_60),
+                    (0.19, 0.5),
+                    (1.0, 0.799_30),
+                    (10.0, 0.957_28),
+                    (0.0, 0.0),
+                ],
+            ),
         ] {
             for (dose, p) in points {
                 let found = curve(id).probability(dose);

@@ -76,11 +76,28 @@ pub fn sensitivity(
                 mean(&library, &scenario)
             };
             let at_range = (at(knob.range.0)?, at(knob.range.1)?);
-            let Knob { constant, basis, value, range, .. } = knob;
-            Ok(Effect { constant, basis, value, range, at_value, at_range })
+            let Knob {
+                constant,
+                basis,
+                value,
+                range,
+                ..
+            } = knob;
+            Ok(Effect {
+                constant,
+                basis,
+                value,
+                range,
+                at_value,
+                at_range,
+            })
         })
         .collect::<Result<Vec<Effect>, String>>()?;
-    effects.sort_by(|a, b| b.swing().total_cmp(&a.swing()).then_with(|| a.constant.cmp(&b.constant)));
+    effects.sort_by(|a, b| {
+        b.swing()
+            .total_cmp(&a.swing())
+            .then_with(|| a.constant.cmp(&b.constant))
+    });
     Ok(effects)
 }
 
@@ -99,7 +116,13 @@ fn target_mean(
         let plan = Plan::new(&setup, &beginning.state.faults, actions).map_err(|e| e.to_string())?;
         let weights = target.weights(&setup, &plan.end);
         let worth = adjoint(&plan, &beginning.state.wet_until, &weights, Coefficients::Mean);
-        sum += beginning.books.totals().iter().zip(&worth).map(|(&n, w)| n as f64 * w).sum::<f64>();
+        sum += beginning
+            .books
+            .totals()
+            .iter()
+            .zip(&worth)
+            .map(|(&n, w)| n as f64 * w)
+            .sum::<f64>();
     }
     Ok(sum / starts as f64)
 }
@@ -111,14 +134,25 @@ fn knobs(setup: &Setup) -> Vec<Knob> {
     let range = |basis: &str| library.basis(basis).and_then(|b| b.range);
     let mut knobs = Vec::new();
     for (n, row) in library.transfers.iter().enumerate() {
-        let Some((low, high)) = range(&row.basis) else { continue };
+        let Some((low, high)) = range(&row.basis) else {
+            continue;
+        };
         if !row.classes.is_empty() && !row.classes.contains(&class) {
             continue;
         }
-        let list = |ids: &[String]| if ids.is_empty() { "any".to_owned() } else { ids.join("|") };
+        let list = |ids: &[String]| {
+            if ids.is_empty() {
+                "any".to_owned()
+            } else {
+                ids.join("|")
+            }
+        };
         for (wet, value) in [(true, row.wet.mean), (false, row.dry.mean)] {
             // A range that does not hold the value was given for the other state of the same row.
-            let (low, high) = (low.clamp(1e-6, 0.98).min(value), high.clamp(1e-6, 0.98).max(value));
+            let (low, high) = (
+                low.clamp(1e-6, 0.98).min(value),
+                high.clamp(1e-6, 0.98).max(value),
+            );
             knobs.push(Knob {
                 constant: format!(
                     "transfer {} > {}, {}",
@@ -140,7 +174,12 @@ fn knobs(setup: &Setup) -> Vec<Knob> {
         }
     }
     for (p, product) in library.products.iter().enumerate() {
-        for (r, reduction) in product.reductions.iter().enumerate().filter(|(_, r)| r.class == class) {
+        for (r, reduction) in product
+            .reductions
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| r.class == class)
+        {
             if let Some(range) = range(&reduction.basis) {
                 knobs.push(Knob {
                     constant: format!("{}, log10 reduction", product.id),
@@ -153,7 +192,9 @@ fn knobs(setup: &Setup) -> Vec<Knob> {
         }
     }
     for used in &setup.scenario.faults {
-        let Some(f) = library.faults.iter().position(|f| f.id == used.fault) else { continue };
+        let Some(f) = library.faults.iter().position(|f| f.id == used.fault) else {
+            continue;
+        };
         let constant = format!("{}, chance", used.fault);
         if knobs.iter().any(|k: &Knob| k.constant == constant) {
             continue;
