@@ -250,6 +250,40 @@ fn a_share_is_the_contact_area_over_the_area_of_the_site_and_at_most_one() {
     }
 }
 
+/// The area of a free touch is in the JSON, so that its share can be worked out without the program.
+#[test]
+fn the_share_of_a_free_touch_is_its_area_over_the_area_of_the_site() {
+    let mut checked = 0;
+    for script in content().scripts.keys() {
+        let (json, rows) = read(script, 1);
+        let areas = by_site(&json, "area_cm2");
+        let actions = json["actions"]
+            .as_array()
+            .unwrap_or_else(|| panic!("the JSON has no `actions`"));
+        let free = |r: &&Row| r.text("technique") == "free-touch" && r.text("kind") == "touch";
+        for row in rows.iter().filter(free) {
+            let touch = &actions[row.count("step") as usize - 1]["action"]["Touch"];
+            let area = touch["area"]
+                .as_f64()
+                .unwrap_or_else(|| panic!("{script}: a touch without area: {touch}"));
+            for (share, site) in [("share_a", "site_a"), ("share_b", "site_b")] {
+                let expected = (area / areas[row.text(site)]).min(1.0);
+                let found = row.number(share);
+                assert!(
+                    (found - expected).abs() <= 1e-12,
+                    "{script}: {area} cm2 on `{}` is a share of {expected}, not {found}",
+                    row.text(site)
+                );
+                checked += 1;
+            }
+        }
+    }
+    assert!(
+        checked > 0,
+        "no built-in script has a free touch any more; this test needs one"
+    );
+}
+
 #[test]
 fn what_did_not_happen_moved_nothing_and_what_follows_happens_with_what_it_follows() {
     for script in content().scripts.keys() {
