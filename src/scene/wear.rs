@@ -25,6 +25,7 @@ pub(super) struct Shown {
     person: Option<Model>,
     bytes: Vec<u8>,
     hidden: Vec<bool>,
+    areas: HashMap<usize, f32>,
 }
 
 /// One thing drawn, with all that its shape depends on.
@@ -132,6 +133,7 @@ pub(super) fn follow_stage(
             .enumerate()
             .map(|(i, s)| (s, i))
             .collect();
+        shown.areas.clear();
         for (_, entities) in std::mem::take(&mut shown.drawn) {
             entities.into_iter().for_each(|e| commands.entity(e).despawn());
         }
@@ -281,25 +283,20 @@ pub(super) fn paint_sites(
     pieces: Query<&Piece>,
     mut shown: ResMut<Shown>,
     mut images: ResMut<Assets<Image>>,
-    mut areas: Local<HashMap<usize, f32>>,
 ) {
     if !(stage.is_changed() || lit.is_changed()) {
         return;
     }
     // A patch keeps the area it was first drawn with, so that specks do not shift when an item is bundled up.
-    if areas.len() != stage.0.patches.len() {
+    if shown.areas.len() < stage.0.patches.len() && stage.is_changed() {
         let mut found = Areas::new();
         pieces.iter().for_each(|p| p.add_areas(&mut found));
-        if areas.len() > stage.0.patches.len() {
-            areas.clear();
-        }
         for (site, area) in found {
-            areas.entry(site as usize).or_insert(area);
+            shown.areas.entry(site as usize).or_insert(area);
         }
     }
-    let list: Vec<f32> = (0..stage.0.patches.len())
-        .map(|i| areas.get(&i).copied().unwrap_or(0.05))
-        .collect();
+    let area = |i: usize| shown.areas.get(&i).copied().unwrap_or(0.05);
+    let list: Vec<f32> = (0..stage.0.patches.len()).map(area).collect();
     let bytes = sites::bytes(&stage.0, &list, lit.0);
     if shown.bytes != bytes {
         if let Some(mut image) = images.get_mut(&shown.sites) {

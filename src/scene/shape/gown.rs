@@ -73,11 +73,8 @@ pub fn field(p: Vec3) -> f32 {
     let trunk = body::trunk(p) - 0.027;
     let mut d = melt(trunk, skirt(p), 0.06);
     d = melt(d, sleeve(q), 0.055);
-    // The waist tie draws the cloth in a little, and the back overlaps: one edge lies over the other.
+    // The waist tie draws the cloth in a little.
     d += 0.010 * (-((p.y - WAIST) / 0.030).powi(2)).exp() * smooth(0.24, 0.19, q.x);
-    if p.z < 0.0 {
-        d -= 0.0045 * smooth(-0.0305, -0.0285, p.x) * smooth(0.10, 0.03, p.x);
-    }
     d
 }
 
@@ -108,16 +105,11 @@ fn part(p: Vec3) -> Option<(&'static str, usize)> {
         }
         return Some((pick("left-shoulder", "right-shoulder"), 0));
     }
-    let seam = if p.z < 0.0 && p.x > -0.0335 && p.x < -0.0285 {
-        3
-    } else {
-        0
-    };
     let front = p.z > body::side_line(p);
     Some(match body::place(p) {
         "left-shoulder" | "left-upper-arm" | "left-forearm" => ("left-shoulder", 0),
         "right-shoulder" | "right-upper-arm" | "right-forearm" => ("right-shoulder", 0),
-        _ if !front => (if p.y > 1.165 { "upper-back" } else { "lower-back" }, seam),
+        _ if !front => (if p.y > 1.165 { "upper-back" } else { "lower-back" }, 0),
         _ if p.y > 1.165 => ("chest", 0),
         _ if p.y > 0.885 => ("abdomen", 0),
         _ => ("lower-front", 0),
@@ -165,6 +157,16 @@ pub fn gown(undone: &[String]) -> Model {
         );
     } else {
         m.add(&bow(on(0.0, 1.425, -0.12), &field, 0.052, 0.014, neck), None);
+    }
+    // Down the back one edge lies over the other.
+    for (part, from, to) in [("upper-back", 1.43, 1.165), ("lower-back", 1.165, HEM + 0.004)] {
+        let edge: Vec<Vec3> = (0..=14)
+            .map(|i| on(-0.032, from + (to - from) * i as f32 / 14.0, -0.22))
+            .collect();
+        m.add(
+            &strap(&edge, &field, 0.0004, 0.007, 0.0035, gown_tag(part, 3)),
+            None,
+        );
     }
     // The waist: a band round to the back.
     let waist = gown_tag("waist-tie", 2);

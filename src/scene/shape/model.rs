@@ -34,7 +34,7 @@ impl Paint {
 /// sRGB byte (lowest eight bits) to linear light; a cubic fit, good to half a percent.
 const fn linear(byte: u32) -> f32 {
     let s = (byte & 0xFF) as f32 / 255.0;
-    s * (s * (s * 0.305_306_011 + 0.682_171_111) + 0.012_522_878)
+    s * (s * (s * 0.305_306 + 0.682_171_1) + 0.012_522_88)
 }
 
 /// A shape with named parts.

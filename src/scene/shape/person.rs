@@ -164,7 +164,7 @@ fn head_model() -> Model {
     };
     // The face needs the finest cells, the rest of the head far fewer.
     let face = |p: Vec3| if p.z < 0.030 { NONE } else { label(p) };
-    let rest = |p: Vec3| if p.z >= 0.0312 { NONE } else { label(p) };
+    let rest = |p: Vec3| if p.z >= 0.0370 { NONE } else { label(p) };
     let mut m = piece(
         &nets(
             Vec3::new(-0.10, 1.455, 0.02),
@@ -178,7 +178,7 @@ fn head_model() -> Model {
     m.join(&piece(
         &nets(
             Vec3::new(-0.12, 1.45, -0.15),
-            Vec3::new(0.12, 1.79, 0.04),
+            Vec3::new(0.12, 1.79, 0.05),
             0.0066,
             &field,
         )
