@@ -8,23 +8,27 @@
 mod ageing;
 mod blame;
 mod dose;
+mod fit;
 mod linear;
 mod odds;
 mod plan;
 mod script;
 mod sensitivity;
 mod stats;
+mod study;
 mod target;
 mod trainee;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use blame::{Blame, blame};
 pub use dose::{CAVEAT, Curve, Law};
+pub use fit::{Parameter, parameters, search};
 pub use linear::{Coefficients, adjoint, expectation};
 pub use odds::{Odds, Progress, TargetOdds, Way, odds};
 pub use plan::{Plan, PlanError};
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
 pub use stats::{Interval, Summary, mean_interval, quantile, summary, wilson};
+pub use study::{Outcome, outcomes};
 pub use target::Target;
 pub use trainee::{Rehearsal, rehearse};

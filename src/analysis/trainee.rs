@@ -76,12 +76,18 @@ impl Lapses<'_> {
 
     /// A technique that the sequence does not accept, if one is used for this item.
     pub(super) fn poor<'a>(&mut self, item: &str, possible: &[&'a Technique]) -> Option<&'a Technique> {
-        if possible.is_empty() || self.draw("poor", item) >= self.trainee.poor {
+        let weight = |t: &Technique| self.trainee.poor_weight(&t.id);
+        let all: f64 = possible.iter().map(|t| weight(t)).sum();
+        if all <= 0.0 || self.draw("poor", item) >= self.trainee.poor {
             return None;
         }
-        let which = (self.draw("which", item) * possible.len() as f64) as usize;
-        self.noted.push(format!("{} by {}", item, possible[which].id));
-        Some(possible[which])
+        let mut left = self.draw("which", item) * all;
+        let chosen = possible.iter().find(|t| {
+            left -= weight(t);
+            left < 0.0
+        })?;
+        self.noted.push(format!("{} by {}", item, chosen.id));
+        Some(chosen)
     }
 
     /// The pace at which this item is taken off.

@@ -37,6 +37,7 @@ pub enum Kind {
     Manners,
     Marks,
     Techniques,
+    Tunings,
     Trainees,
     Sequence,
     Scenario,
@@ -45,7 +46,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 16] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 17] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -57,6 +58,7 @@ impl Kind {
         ("touch_areas", Kind::Manners, "manners file"),
         ("missed", Kind::Marks, "marks file"),
         ("techniques", Kind::Techniques, "techniques file"),
+        ("brush_odds", Kind::Tunings, "fitted file"),
         ("trainees", Kind::Trainees, "trainees file"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
@@ -395,6 +397,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<Scenari
         Kind::Manners => body::manners(r, library),
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
         Kind::Techniques => technique::techniques(r, library),
+        Kind::Tunings => technique::tunings(r, library),
         Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => sequence::sequence(r, library),
         Kind::Scenario => {

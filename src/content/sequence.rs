@@ -113,6 +113,11 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
             label: r.text("label"),
             skip: r.number("skip", 0.0..=1.0),
             poor: r.number("poor", 0.0..=1.0),
+            poor_weights: r.list_or_empty("poor_weights", |d, n| {
+                let mut r = d.record(n, "weight");
+                let technique = refer::field(&mut r, "technique", "technique", ids!(library.techniques));
+                Some((technique, r.number("weight", 0.0..=1000.0)))
+            }),
             swap: r.number("swap", 0.0..=1.0),
             hurry: r.number("hurry", 0.0..=1.0),
             face_touch: r.number("face_touch", 0.0..=1.0),

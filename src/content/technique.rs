@@ -1,6 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
-use crate::model::{Address, Does, Hands, Item, ItemRef, Library, MoveTo, Name, Need, Step, Technique};
+use crate::model::{
+    Address, Does, Hands, Item, ItemRef, Library, MoveTo, Name, Need, Step, Technique, Tuning,
+};
 
 use super::record::{Decoder, Record, Spanned};
 use super::refer;
@@ -54,6 +56,47 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
     });
     for technique in techniques {
         refer::put(&mut library.techniques, technique, |t| &t.id);
+    }
+}
+
+/// Reads what was fitted and applies it to the techniques.
+pub(super) fn tunings(r: &mut Record<'_>, library: &mut Library) {
+    let tunings = r.list("brush_odds", |d, node| {
+        let mut r = d.record(node, "factor");
+        let id = r.ident("id").value;
+        let what = r.text("what");
+        let techniques = r.list("techniques", |d, n| {
+            refer::node(d, n, "technique", ids!(library.techniques))
+        });
+        let touching = r.list_or_empty("touching", |d, n| {
+            refer::node(d, n, "place", ids!(library.places))
+        });
+        let hurried_only = r.flag_or("hurried_only", false);
+        let odds = r.number("odds", 0.001..=1000.0);
+        let bounds = r.value("bounds", |d, n| d.numbers::<2>(n, "bounds"));
+        let basis = basis(&mut r, library);
+        let (low, high) = bounds.map(|[low, high]| (low, high))?;
+        if !(0.0 < low && low <= odds && odds <= high) {
+            d.fault(
+                node.span.clone(),
+                "`odds` must lie within `bounds`, above zero",
+                None,
+            );
+        }
+        Some(Tuning {
+            id,
+            what,
+            techniques,
+            touching,
+            hurried_only,
+            odds,
+            bounds: (low, high),
+            basis,
+        })
+    });
+    for tuning in tunings {
+        tuning.apply(&mut library.techniques, tuning.odds);
+        refer::put(&mut library.tunings, tuning, |t| &t.id);
     }
 }
 

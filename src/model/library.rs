@@ -2,7 +2,7 @@
 
 use super::{
     Basis, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario, Sequence, Source,
-    Technique, Trainee, Transfer,
+    Technique, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -50,8 +50,10 @@ pub struct Library {
     pub faults: Vec<Fault>,
     /// Items.
     pub items: Vec<Item>,
-    /// Techniques.
+    /// Techniques, with the chances of their brushes as fitted.
     pub techniques: Vec<Technique>,
+    /// What was fitted; its factors have been applied to the techniques.
+    pub tunings: Vec<Tuning>,
     /// Sequences.
     pub sequences: Vec<Sequence>,
     /// Scenarios.

@@ -12,6 +12,7 @@ mod side;
 mod substance;
 mod technique;
 mod trainee;
+mod tuning;
 
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
@@ -28,3 +29,4 @@ pub use technique::{
     Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
 };
 pub use trainee::Trainee;
+pub use tuning::Tuning;

@@ -11,6 +11,8 @@ pub struct Trainee {
     pub skip: f64,
     /// Chance of a technique that the sequence does not accept, per item.
     pub poor: f64,
+    /// How common techniques are among those that the sequence does not accept; one that is not listed weighs 1.
+    pub poor_weights: Vec<(String, f64)>,
     /// Chance of taking two neighbouring removals in the wrong order, per pair.
     pub swap: f64,
     /// Chance of hurrying, per item.
@@ -19,4 +21,12 @@ pub struct Trainee {
     pub face_touch: f64,
     /// Basis id.
     pub basis: String,
+}
+
+impl Trainee {
+    /// How common a technique is among those that the sequence does not accept.
+    pub fn poor_weight(&self, technique: &str) -> f64 {
+        let listed = self.poor_weights.iter().find(|(id, _)| id == technique);
+        listed.map_or(1.0, |(_, weight)| *weight)
+    }
 }

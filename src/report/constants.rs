@@ -123,7 +123,20 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             }
         }
     }
+    for t in &library.tunings {
+        list.add(
+            format!("brush odds of {}", t.id),
+            t.odds,
+            None,
+            "factor",
+            &t.basis,
+        );
+    }
     for t in &library.trainees {
+        for (technique, weight) in &t.poor_weights {
+            let what = format!("{}, weight of {technique}", t.id);
+            list.add(what, *weight, None, "weight", &t.basis);
+        }
         for (name, value) in [
             ("skips a cleaning", t.skip),
             ("poor technique", t.poor),
