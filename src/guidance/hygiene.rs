@@ -102,10 +102,8 @@ impl HandState {
             }
             return;
         }
-        for (event, outcome) in done.flows() {
-            if !outcome.happened {
-                continue;
-            }
+        // Only what was meant: nobody can be asked to clean a hand after a brush that nobody saw.
+        for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
             let (a, Some(b)) = event.sites() else { continue };
             for (hand, other) in [(a, b), (b, a)] {
                 if let Some(side) = hand_of(setup, hand)

@@ -1,13 +1,13 @@
 //! The score of an attempt: five parts side by side, critical errors apart.
 
-use crate::drill::{Action, Drill};
-use crate::model::{Asked, Sequence, Side, SiteIndex, Whereabouts};
+use crate::drill::{Action, Done, Drill, State};
+use crate::model::{Asked, Sequence, Setup, Side, SiteIndex, Whereabouts};
 
 use super::align::{Match, Order, align, kit_items};
 use super::critical::{critical, face_touch};
 use super::hygiene::cleanings;
 use super::reached::{carried_to_person, reached};
-use super::{Cleaning, Critical, HandState, Reached};
+use super::{Cleaning, Critical, CriticalKind, HandState, Reached};
 
 /// Marks taken off, with the reason.
 #[derive(Clone, Debug, PartialEq)]
@@ -99,7 +99,16 @@ impl Score {
         let mut hands = HandState::at_start();
         let (mut face_touches, mut criticals) = (Vec::new(), Vec::new());
         for (action, done) in drill.done().iter().enumerate() {
-            criticals.extend(critical(setup, action, done, hands));
+            criticals.extend(
+                critical(setup, action, done, hands)
+                    .into_iter()
+                    .filter(|c| match c.kind {
+                        CriticalKind::RubSkipped => asks_to_clean_before(setup, sequence, done),
+                        // What the sequence itself asks for is counted as contact, not as an error.
+                        CriticalKind::BareHandOnDirty => !accepts(setup, sequence, done),
+                        _ => true,
+                    }),
+            );
             if let Some((hand, site, unclean)) = face_touch(setup, done, hands) {
                 face_touches.push(FaceTouch {
                     action,
@@ -140,6 +149,32 @@ impl Score {
     pub fn marks(&self) -> f64 {
         (self.full - self.deductions.iter().map(|d| d.marks).sum::<f64>()).max(0.0)
     }
+}
+
+/// True if an action is a technique that the sequence accepts for its item.
+fn accepts(setup: &Setup, sequence: &Sequence, done: &Done) -> bool {
+    let Action::Do { technique, item: Some(item), .. } = &done.action else { return false };
+    let Some(item) = setup.item(item) else { return false };
+    let id = &setup.definition(item).id;
+    sequence.steps.iter().any(|s| {
+        matches!(&s.asked, Asked::Remove { items, accept, .. } if items.contains(id) && accept.contains(technique))
+    })
+}
+
+/// True if the sequence asks for clean hands before the step that an action belongs to: a rub that nobody asked for
+/// was not skipped. What belongs to no step counts if the sequence asks for clean hands at all.
+fn asks_to_clean_before(setup: &Setup, sequence: &Sequence, done: &Done) -> bool {
+    let item = match &done.action {
+        Action::Do { item: Some(id), .. } => setup.item(id),
+        Action::Touch { site, .. } => setup.site(site).and_then(|site| State::item_of(setup, site)),
+        _ => None,
+    };
+    let step = item.and_then(|item| {
+        let id = &setup.definition(item).id;
+        sequence.steps.iter().position(|s| matches!(&s.asked, Asked::Remove { items, .. } if items.contains(id)))
+    });
+    let before = &sequence.steps[..step.unwrap_or(sequence.steps.len())];
+    before.iter().any(|s| matches!(s.asked, Asked::Clean { .. }))
 }
 
 fn step_result(drill: &Drill, sequence: &Sequence, found: Match, cleanings: &[Cleaning]) -> StepResult {
