@@ -15,6 +15,7 @@ pub mod sites;
 mod wear;
 
 use bevy::prelude::*;
+use bevy::render::renderer::RenderAdapterInfo;
 
 pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
@@ -58,6 +59,18 @@ pub enum Quality {
     /// Edges are smoothed with four samples.
     #[default]
     Fine,
+}
+
+impl Quality {
+    /// What suits the machine: a graphics card smooths edges for nothing, a processor alone had better not.
+    pub fn suited(adapter: &RenderAdapterInfo) -> Quality {
+        // Bevy does not pass on the type of this field, so it is read by its name.
+        if format!("{:?}", adapter.device_type) == "Cpu" {
+            Quality::Plain
+        } else {
+            Quality::Fine
+        }
+    }
 }
 
 /// The rectangle of the window (or target) the scene may draw into and be pointed at in.

@@ -58,7 +58,7 @@ pub fn glove(under: bool) -> Model {
         tag(model::index(&PARTS, part), false, paint)
     };
     let (lo, hi) = person::hand_box();
-    let surf = nets(lo - 0.01, hi + 0.01, 0.0043, &field)
+    let surf = nets(lo - 0.01, hi + 0.01, 0.0047, &field)
         .cut(&label)
         .lined(0.0009, inner(1));
     let mut m = Model::new(&PARTS, if under { &INNER } else { &OUTER });

@@ -74,7 +74,8 @@ pub fn band(path: &[Vec3], out: impl Fn(Vec3) -> Vec3, width: f32, thick: f32, t
 
 /// A band pressed onto a field along the given points.
 pub fn strap(points: &[Vec3], field: Field, offset: f32, width: f32, thick: f32, tag: u16) -> Surf {
-    let path = laid(&curve(points, 7), field, offset);
+    // Many points need few steps between them.
+    let path = laid(&curve(points, (60 / points.len()).clamp(1, 7)), field, offset);
     band(&path, |p| normal(field, p, 0.004), width, thick, tag)
 }
 
