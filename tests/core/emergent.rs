@@ -218,6 +218,22 @@ fn against_the_respiratory_virus_a_rub_takes_nine_tenths_and_more_off_the_hands(
 }
 
 #[test]
+fn a_palm_left_out_of_the_rub_keeps_what_it_carries() {
+    let way = |words, skip: &[Zone]| {
+        let mut way = Way::script("respiratory-room/snatched-gloves-no-rub", words).but_last(1);
+        way.actions.push(Action::Clean {
+            product: "alcohol-rub".to_owned(),
+            doses: 2,
+            seconds: 25.0,
+            skip: skip.to_vec(),
+        });
+        way
+    };
+    let (left_out, whole) = (way("palm left out", &[Zone::Palm]), way("whole hand", &[]));
+    leaves_more(&left_out, &whole, 5.0, 600, "virus left on the hands", on(&HANDS));
+}
+
+#[test]
 fn tracer_is_not_killed_by_rub_only_spread_and_soap_takes_it_off() {
     let rub_hands = |zone| Action::Touch {
         hand: Side::Right,

@@ -1,5 +1,6 @@
 //! Tests of the core: no window, no Bevy. One file per property; `fixture` holds what they share.
 
+mod analysis;
 mod broken;
 mod cli;
 mod cli_drill;
@@ -14,6 +15,7 @@ mod logs;
 mod model;
 mod planted;
 mod refusals;
+mod reproductions;
 mod twin;
 mod wet;
 mod worked;
