@@ -183,6 +183,16 @@ pub fn hair(p: Vec3) -> f32 {
     meet(cap, (line - q.y) * 0.7, 0.010)
 }
 
+/// True where painted borders need finer triangles than the face's shape does: eyes, brows and lips (world
+/// coordinates at rest).
+pub fn fine(p: Vec3) -> bool {
+    let h = to_head(p);
+    let q = left(h);
+    let eye = (q.x - EYE.x).abs() < 0.022 && h.y > 1.612 && h.y < 1.656;
+    let lips = q.x < 0.029 && h.y > 1.541 && h.y < 1.571;
+    h.z > 0.05 && (eye || lips)
+}
+
 /// How a point on the head's surface is painted.
 pub fn paint(p: Vec3) -> HeadPaint {
     let q = left(p);

@@ -172,6 +172,8 @@ fn head_model() -> Model {
             0.0040,
             &field,
         )
+        .refined(head::fine)
+        .refined(head::fine)
         .cut(&face),
         false,
     );
@@ -217,7 +219,8 @@ fn trunk_model() -> Model {
         if p.y < 0.865 || neckline(p) {
             return NONE;
         }
-        if body::shoulder_side(q) > 0.0 && (figure::upper_t(q) > body::SLEEVE_END || figure::past_elbow(q)) {
+        let beyond = figure::upper_t(q) > body::SLEEVE_END || figure::past_elbow(q);
+        if q.x > 0.205 && beyond && body::shoulder_side(q) > 0.0 {
             return NONE;
         }
         let place = body::place(p);

@@ -67,6 +67,41 @@ impl Surf {
         out.tidy()
     }
 
+    /// Splits each triangle whose middle lies `within` into four, for finer borders there; the shape stays the same.
+    pub fn refined(&self, within: impl Fn(Vec3) -> bool) -> Surf {
+        let mut out = Surf {
+            pos: self.pos.clone(),
+            nrm: self.nrm.clone(),
+            ..Surf::default()
+        };
+        let mut middle: HashMap<(u32, u32), u32> = HashMap::new();
+        for (tri, tag) in self.tris.iter().zip(&self.tags) {
+            let centre = tri.iter().map(|v| self.pos[*v as usize]).sum::<Vec3>() / 3.0;
+            if !within(centre) {
+                out.push(*tri, *tag);
+                continue;
+            }
+            let m = [0, 1, 2].map(|i| {
+                let (a, b) = (tri[i], tri[(i + 1) % 3]);
+                *middle.entry((a.min(b), a.max(b))).or_insert_with(|| {
+                    let (a, b) = (a as usize, b as usize);
+                    out.pos.push((out.pos[a] + out.pos[b]) * 0.5);
+                    out.nrm.push((out.nrm[a] + out.nrm[b]).normalize_or(Vec3::Y));
+                    out.pos.len() as u32 - 1
+                })
+            });
+            for piece in [
+                [tri[0], m[0], m[2]],
+                [tri[1], m[1], m[0]],
+                [tri[2], m[2], m[1]],
+                m,
+            ] {
+                out.push(piece, *tag);
+            }
+        }
+        out
+    }
+
     fn push(&mut self, tri: [u32; 3], tag: u16) {
         if tag != NONE {
             self.tris.push(tri);
