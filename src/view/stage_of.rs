@@ -19,6 +19,7 @@ pub fn touch(drill: &Drill, hand: Side, site: SiteIndex) -> Action {
 /// Everything the scene needs to draw this moment.
 pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
     let (setup, state) = (drill.setup(), drill.state());
+    let at_start = &drill.beginning().state.wet_until;
     let totals = drill.books().totals();
     let patches = setup
         .sites
@@ -80,7 +81,9 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
         lamp,
         seen_from: setup.organism.seen_from,
         wet: (0..setup.sites.len())
-            .filter(|&site| state.is_wet(site, state.clock))
+            // Only what was wetted in the drill itself, by a rub or a wash: what was wet at the start is wet with what
+            // the lamp is there to show, and nothing else may give it away.
+            .filter(|&site| state.is_wet(site, state.clock) && state.wet_until[site] > at_start[site])
             .collect(),
     }
 }
