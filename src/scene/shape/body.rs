@@ -93,6 +93,8 @@ pub fn scrub_top(p: Vec3) -> f32 {
     );
     let sleeve = upper_arm(q) - 0.004;
     let mut d = melt(body - 0.012, sleeve, 0.055);
+    // It goes over the trousers, however wide they are.
+    d = melt(d, trousers(p) - 0.006, 0.03);
     // Cloth hanging from chest to hip pulls into soft folds.
     let fold = smooth(1.18, 0.92, p.y) * 0.0035;
     d += fold * (p.x.atan2(p.z) * 9.0 + p.y * 6.0).sin();

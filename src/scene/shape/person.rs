@@ -239,7 +239,7 @@ fn trunk_model() -> Model {
         &field,
     )
     .cut(&label);
-    let lined = surf.lined(0.006, |_| None);
+    let lined = surf.lined(0.006, |t| Some(tag(model::part_of(t), false, TOP)));
     piece(&lined, false)
 }
 
