@@ -46,7 +46,14 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         basis: String::new(),
     };
     // Sites depend on the kit alone; if it cannot be set up, what names sites is not checked further.
-    let setup = match Setup::new(Arc::new(library.clone()), &scenario) {
+    // An organism that is not known was reported already, and must not hide what else is wrong.
+    let mut probe = scenario.clone();
+    if library.organism(&probe.organism).is_none()
+        && let Some(any) = library.organisms.first()
+    {
+        probe.organism.clone_from(&any.id);
+    }
+    let setup = match Setup::new(Arc::new(library.clone()), &probe) {
         Ok(setup) => Some(setup),
         Err(error) => {
             // Unknown names were already reported where they stand.

@@ -22,10 +22,8 @@ pub(super) fn clean(
     if !(1..=10).contains(&doses) {
         return Err(Refusal::new("take between 1 and 10 doses"));
     }
-    if !(seconds.is_finite() && seconds > 0.0 && seconds <= 600.0) {
-        return Err(Refusal::new(
-            "cleaning hands lasts more than 0 and at most 600 seconds",
-        ));
+    if !(0.1..=600.0).contains(&seconds) {
+        return Err(Refusal::new("cleaning hands lasts between 0.1 and 600 seconds"));
     }
     if !product.at.contains(&state.whereabouts) {
         let places: Vec<&str> = product.at.iter().map(|w| w.word()).collect();

@@ -79,8 +79,8 @@ pub fn enact(setup: &Setup, state: &mut State, action: &Action) -> Result<Vec<Pl
         } => clean::clean(setup, &mut after, product, *doses, *seconds, skip)?,
         Action::Walk(to) => walk(setup, &mut after, *to)?,
         Action::Wait(seconds) => {
-            if !(seconds.is_finite() && *seconds > 0.0 && *seconds <= 3600.0) {
-                return Err(Refusal::new("a wait lasts more than 0 and at most 3600 seconds"));
+            if !(0.1..=3600.0).contains(seconds) {
+                return Err(Refusal::new("a wait lasts between 0.1 and 3600 seconds"));
             }
             after.clock += seconds;
             Vec::new()
@@ -265,10 +265,8 @@ fn touch(
     site: &str,
     area: f64,
 ) -> Result<Vec<Planned>, Refusal> {
-    if !(area.is_finite() && area > 0.0 && area <= 500.0) {
-        return Err(Refusal::new(
-            "a touch has an area of more than 0 and at most 500 cm2",
-        ));
+    if !(0.01..=500.0).contains(&area) {
+        return Err(Refusal::new("a touch has an area between 0.01 and 500 cm2"));
     }
     let target = setup
         .site(site)

@@ -35,8 +35,8 @@ pub(super) fn reach(setup: &Setup, state: &State, hand: Side, target: SiteIndex)
             own_arm(setup, hand, place)?;
             match state.top(setup, place, None) {
                 Some((item, _)) => Err(Refusal::new(format!(
-                    "the {} covers the {}",
-                    setup.items[item].label, site.label
+                    "the {} cannot be reached through the {}",
+                    site.label, setup.items[item].label
                 ))),
                 None => Ok(()),
             }
@@ -53,8 +53,8 @@ pub(super) fn reach(setup: &Setup, state: &State, hand: Side, target: SiteIndex)
                     }
                     if let Some(over) = state.over(setup, item, part) {
                         return Err(Refusal::new(format!(
-                            "the {} covers the {}",
-                            setup.items[over].label, site.label
+                            "the {} cannot be reached through the {}",
+                            site.label, setup.items[over].label
                         )));
                     }
                     let places = &kit.parts[part].places;

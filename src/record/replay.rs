@@ -146,7 +146,12 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
         let line: Line =
             serde_json::from_str(&text).map_err(|_| fail(number, "this is no log line".to_owned(), None))?;
         let books = match line {
-            Line::Step { n, action, books, .. } => {
+            Line::Step {
+                n,
+                action,
+                clock,
+                books,
+            } => {
                 if n != drill.done().len() + 1 {
                     let brief = format!(
                         "action {n} is here where action {} should be",
@@ -157,6 +162,13 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
                 drill
                     .act(action)
                     .map_err(|r| fail(number, format!("this action is refused: {r}"), Some(other)))?;
+                if clock != drill.state().clock {
+                    let brief = format!(
+                        "the clock says {clock} s where {} s have passed",
+                        drill.state().clock
+                    );
+                    return Err(fail(number, brief, Some(other)));
+                }
                 books
             }
             Line::End { end, books } => {

@@ -90,7 +90,7 @@ fn what_lies_under_another_item_stays_until_that_is_off() {
         DOUBLE,
         &[],
         touch(Side::Left, "gown-chest"),
-        &["the apron covers the gown, chest"],
+        &["gown, chest, outside cannot be reached through the apron"],
     );
 }
 
@@ -136,20 +136,25 @@ fn covered_skin_cannot_be_touched() {
         ROOM,
         &[],
         touch(Side::Right, "left-palm"),
-        &["left glove covers the left palm"],
+        &["left palm cannot be reached through the left glove"],
     );
-    refused(ROOM, &[], touch(Side::Right, "chest"), &["gown covers the chest"]);
+    refused(
+        ROOM,
+        &[],
+        touch(Side::Right, "chest"),
+        &["reached through the gown"],
+    );
     refused(
         ROOM,
         &[],
         touch(Side::Right, "lips"),
-        &["respirator covers the lips"],
+        &["lips cannot be reached through the respirator"],
     );
     refused(
         ROOM,
         &[],
         touch(Side::Right, "left-eye"),
-        &["goggles covers the left eye"],
+        &["left eye cannot be reached through the goggles"],
     );
 }
 
@@ -287,14 +292,14 @@ fn the_hand_that_wears_a_glove_cannot_take_it_off() {
 #[test]
 fn times_areas_and_doses_beyond_what_a_person_can_do_are_refused() {
     for seconds in [0.0, -1.0, f64::NAN, f64::INFINITY, 3601.0] {
-        refused(ROOM, &[], Action::Wait(seconds), &["a wait lasts more than 0"]);
+        refused(ROOM, &[], Action::Wait(seconds), &["a wait lasts between"]);
     }
     for seconds in [0.0, -1.0, f64::NAN, f64::INFINITY, 601.0] {
         refused(
             ROOM,
             &[],
             clean("alcohol-rub", seconds),
-            &["cleaning hands lasts more than 0"],
+            &["cleaning hands lasts between"],
         );
     }
     for area in [0.0, -1.0, f64::NAN, f64::INFINITY, 501.0] {
@@ -304,7 +309,7 @@ fn times_areas_and_doses_beyond_what_a_person_can_do_are_refused() {
             site: "gown-chest".to_owned(),
             area,
         };
-        refused(ROOM, &[], action, &["a touch has an area of more than 0"]);
+        refused(ROOM, &[], action, &["a touch has an area between"]);
     }
     for doses in [0, 11, u32::MAX] {
         let action = Action::Clean {
