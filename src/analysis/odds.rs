@@ -92,6 +92,9 @@ struct Cell {
     expected: f64,
 }
 
+/// One repeat: whether the trainee had a lapse, and the results per target.
+type Row = (bool, Vec<Cell>);
+
 /// Repeats attempts and sums up what reached each target.
 ///
 /// Every repeat has its own luck, made from the seed and its number, so the result does not depend on threads, and
@@ -108,7 +111,7 @@ pub fn odds(
     progress: &Progress,
 ) -> Result<Odds, String> {
     let plans: Mutex<HashMap<String, std::sync::Arc<Plan>>> = Mutex::new(HashMap::new());
-    let rows: Result<Vec<Option<(bool, Vec<Cell>)>>, String> = (0..repeats)
+    let rows: Result<Vec<Option<Row>>, String> = (0..repeats)
         .into_par_iter()
         .map(|n| {
             if progress.stopped() {
@@ -119,7 +122,7 @@ pub fn odds(
             Ok(Some(row))
         })
         .collect();
-    let rows: Vec<(bool, Vec<Cell>)> = rows?.into_iter().flatten().collect();
+    let rows: Vec<Row> = rows?.into_iter().flatten().collect();
     Ok(sum_up(targets, &rows))
 }
 
@@ -129,7 +132,7 @@ fn repeat(
     targets: &[Target],
     luck: Luck,
     plans: &Mutex<HashMap<String, std::sync::Arc<Plan>>>,
-) -> Result<(bool, Vec<Cell>), String> {
+) -> Result<Row, String> {
     let beginning = Beginning::draw(setup, luck);
     let (plan, lapse) = match way {
         Way::Script(actions) => (
@@ -187,7 +190,7 @@ fn shared_plan(
     Ok(plan)
 }
 
-fn sum_up(targets: &[Target], rows: &[(bool, Vec<Cell>)]) -> Odds {
+fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
     let n = rows.len() as u64;
     let share = |count: u64| if n == 0 { 0.0 } else { count as f64 / n as f64 };
     let targets = targets
