@@ -1,12 +1,13 @@
 //! Between desk and scene: what was pointed at goes to the desk, what has changed goes to the scene.
 
 use bevy::prelude::*;
+use bevy::render::renderer::RenderAdapterInfo;
 use bevy::window::RequestRedraw;
 
 use super::TheDesk;
 use crate::scene::{
-    Arms, CameraWork, Hands, Lit, NamedView as SceneView, Picked, Pointed, Reach, Reached, SceneCamera,
-    SceneRect, SceneSettings, StageView,
+    Arms, CameraWork, Hands, Lit, NamedView as SceneView, Picked, Pointed, Quality, Reach, Reached,
+    SceneCamera, SceneRect, SceneSettings, StageView,
 };
 use crate::view::Effect;
 use crate::view::{Command, NamedView, Page};
@@ -22,6 +23,7 @@ impl Plugin for BridgePlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Hovered>()
             .init_resource::<Waiting>()
+            .add_systems(Startup, suit)
             .add_systems(PreUpdate, (show_desk, show_stage).chain())
             .add_systems(PostUpdate, (hear_scene, keep_drawing).chain());
     }
@@ -38,6 +40,13 @@ struct Waiting {
     shown: Option<u64>,
     /// Seconds that a hand has been on its way.
     reaching: Option<f32>,
+}
+
+/// Smooth edges only where a graphics card draws them.
+fn suit(adapter: Option<Res<RenderAdapterInfo>>, mut settings: ResMut<SceneSettings>) {
+    if let Some(adapter) = adapter {
+        settings.quality = Quality::suited(&adapter);
+    }
 }
 
 /// What was pointed at and clicked.

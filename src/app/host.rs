@@ -77,6 +77,10 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
     let output = ctx.run_ui(input, |ui| {
         shown = panels::show(ui, &screen, pointed.as_deref(), &mut commands);
     });
+    // New glyphs reach the graphics card a frame late, so there must be one.
+    if !output.textures_delta.set.is_empty() {
+        world.write_message(RequestRedraw);
+    }
     if let Ok((_, _, mut full)) = contexts.single_mut(world) {
         **full = Some(output);
     }

@@ -1,7 +1,7 @@
 //! A plain outline of a body, front and back, with a mark wherever something ended.
 
 use bevy_egui::egui::{
-    Align2, Color32, Painter, Pos2, Rect, Sense, Shape, Stroke, TextStyle, Ui, Vec2, pos2, vec2,
+    Align2, Color32, Mesh, Painter, Pos2, Rect, Sense, Shape, Stroke, TextStyle, Ui, Vec2, pos2, vec2,
 };
 
 use crate::view::Command;
@@ -52,80 +52,85 @@ fn mark(ui: &Ui, spot: &Spot, at: Pos2, tall: f32, out: &mut Vec<Command>) {
 
 /// A standing figure from joined limbs: round ends, no face, neither sex.
 fn figure(painter: &Painter, top: Pos2, tall: f32, t: &Tokens) {
-    let at = |x: f32, y: f32| top + vec2(x, y) * tall;
-    let limb = |points: &[(f32, f32, f32)], ink: Color32| {
-        for pair in points.windows(2) {
-            let ((x0, y0, r0), (x1, y1, r1)) = (pair[0], pair[1]);
-            taper(painter, at(x0, y0), r0 * tall, at(x1, y1), r1 * tall, ink);
-        }
+    let both = |points: &[[f32; 3]]| {
+        [1.0, -1.0].map(|side| points.iter().map(|[x, y, r]| [x * side, *y, *r]).collect())
     };
-    for side in [-1.0, 1.0] {
-        limb(
-            &[
-                (0.046 * side, 0.47, 0.046),
-                (0.050 * side, 0.70, 0.032),
-                (0.048 * side, 0.92, 0.020),
-            ],
-            t.scrubs,
-        );
-        limb(
-            &[(0.048 * side, 0.955, 0.019), (0.062 * side, 0.975, 0.018)],
-            t.ink,
-        );
-        limb(
-            &[
-                (0.098 * side, 0.195, 0.032),
-                (0.135 * side, 0.325, 0.025),
-                (0.170 * side, 0.462, 0.018),
-            ],
-            t.clay,
-        );
-        limb(
-            &[
-                (0.172 * side, 0.475, 0.018),
-                (0.188 * side, 0.520, 0.021),
-                (0.196 * side, 0.552, 0.012),
-            ],
-            t.clay,
-        );
-        limb(
-            &[(0.172 * side, 0.478, 0.011), (0.158 * side, 0.512, 0.009)],
-            t.clay,
-        );
-        limb(
-            &[(0.088 * side, 0.192, 0.034), (0.128 * side, 0.285, 0.031)],
-            t.scrubs,
-        );
-    }
-    limb(&[(0.0, 0.10, 0.026), (0.0, 0.165, 0.028)], t.clay);
-    let trunk = [
-        (-0.030, 0.158),
-        (-0.100, 0.170),
-        (-0.112, 0.205),
-        (-0.092, 0.300),
-        (-0.086, 0.400),
-        (-0.094, 0.490),
-        (0.094, 0.490),
-        (0.086, 0.400),
-        (0.092, 0.300),
-        (0.112, 0.205),
-        (0.100, 0.170),
-        (0.030, 0.158),
+    let legs = both(&[[0.046, 0.47, 0.046], [0.050, 0.70, 0.032], [0.048, 0.92, 0.020]]);
+    let feet = both(&[[0.048, 0.955, 0.019], [0.062, 0.975, 0.018]]);
+    let arms = both(&[
+        [0.098, 0.195, 0.032],
+        [0.135, 0.325, 0.025],
+        [0.172, 0.475, 0.017],
+        [0.188, 0.520, 0.020],
+        [0.196, 0.552, 0.012],
+    ]);
+    let thumbs = both(&[[0.172, 0.478, 0.012], [0.158, 0.512, 0.009]]);
+    let sleeves = both(&[[0.088, 0.192, 0.034], [0.128, 0.285, 0.031]]);
+    let ears = both(&[[0.044, 0.066, 0.010], [0.046, 0.070, 0.010]]);
+    let neck = vec![[0.0, 0.10, 0.026], [0.0, 0.165, 0.028]];
+    let head = vec![[0.0, 0.054, 0.046], [0.0, 0.082, 0.038]];
+    let trunk = vec![
+        [0.0, 0.215, 0.055],
+        [0.0, 0.230, 0.088],
+        [0.0, 0.300, 0.088],
+        [0.0, 0.400, 0.082],
+        [0.0, 0.440, 0.088],
     ];
-    let points = trunk.iter().map(|&(x, y)| at(x, y)).collect();
-    painter.add(Shape::convex_polygon(points, t.scrubs, Stroke::NONE));
-    limb(&[(0.0, 0.054, 0.046), (0.0, 0.082, 0.038)], t.clay);
-    for side in [-1.0, 1.0] {
-        painter.circle_filled(at(0.047 * side, 0.068), 0.010 * tall, t.clay);
+    let shoulders = both(&[[0.0, 0.205, 0.045], [0.088, 0.196, 0.034]]);
+    let hips = both(&[[0.0, 0.445, 0.060], [0.046, 0.47, 0.046]]);
+    let skin: Vec<Vec<[f32; 3]>> = [arms, thumbs].concat();
+    let body: Vec<Vec<[f32; 3]>> = [legs, hips.clone(), sleeves, shoulders, [trunk, Vec::new()]].concat();
+    let above: Vec<Vec<[f32; 3]>> = [[head, Vec::new()], ears].concat();
+    for (limbs, ink) in [
+        (feet.to_vec(), t.ink),
+        (skin, t.clay),
+        (vec![neck], t.clay),
+        (body, t.scrubs),
+        (above, t.clay),
+    ] {
+        joined(painter, top, tall, &limbs, ink);
     }
 }
 
-/// Two circles and what lies between their tangents.
-fn taper(painter: &Painter, a: Pos2, ra: f32, b: Pos2, rb: f32, ink: Color32) {
-    painter.circle_filled(a, ra, ink);
-    painter.circle_filled(b, rb, ink);
+/// Limbs of one colour without a seam: first with soft edges, then filled once more within them.
+fn joined(painter: &Painter, top: Pos2, tall: f32, limbs: &[Vec<[f32; 3]>], ink: Color32) {
+    let at = |[x, y, r]: [f32; 3]| (top + vec2(x, y) * tall, r * tall);
+    let mut fill = Mesh::default();
+    for limb in limbs {
+        for pair in limb.windows(2) {
+            let ((a, ra), (b, rb)) = (at(pair[0]), at(pair[1]));
+            painter.circle_filled(a, ra, ink);
+            painter.circle_filled(b, rb, ink);
+            let corners = between(a, ra, b, rb);
+            painter.add(Shape::convex_polygon(corners.to_vec(), ink, Stroke::NONE));
+            fan(&mut fill, &around(a, ra - 0.6), ink);
+            fan(&mut fill, &around(b, rb - 0.6), ink);
+            fan(&mut fill, &between(a, ra - 0.6, b, rb - 0.6), ink);
+        }
+    }
+    painter.add(Shape::mesh(fill));
+}
+
+/// What lies between the common tangents of two circles.
+fn between(a: Pos2, ra: f32, b: Pos2, rb: f32) -> [Pos2; 4] {
     let along = (b - a).normalized();
     let across = vec2(-along.y, along.x);
-    let points = vec![a + across * ra, b + across * rb, b - across * rb, a - across * ra];
-    painter.add(Shape::convex_polygon(points, ink, Stroke::NONE));
+    [a + across * ra, b + across * rb, b - across * rb, a - across * ra]
+}
+
+fn around(centre: Pos2, radius: f32) -> [Pos2; 32] {
+    std::array::from_fn(|i| {
+        let turn = std::f32::consts::TAU * i as f32 / 32.0;
+        centre + radius.max(0.0) * vec2(turn.cos(), turn.sin())
+    })
+}
+
+fn fan(mesh: &mut Mesh, points: &[Pos2], ink: Color32) {
+    let first = mesh.vertices.len() as u32;
+    for point in points {
+        mesh.colored_vertex(*point, ink);
+    }
+    for i in 1..points.len() as u32 - 1 {
+        mesh.add_triangle(first, first + i, first + i + 1);
+    }
 }

@@ -58,8 +58,8 @@ pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
                 where_it_ended(ui, view, out);
                 next_time(ui, view);
                 critical(ui, view);
-                what_you_did(ui, view);
                 why(ui, view);
+                what_you_did(ui, view);
                 counted(ui, view);
             });
         });
@@ -85,8 +85,8 @@ pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
         scroll(ui, "middle", |ui| {
             critical(ui, view);
-            what_you_did(ui, view);
             why(ui, view);
+            what_you_did(ui, view);
         });
     });
 }

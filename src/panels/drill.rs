@@ -26,6 +26,9 @@ pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<
             ui.label(soft(ui, CAUTION_LINE));
         });
     let width = side_width(ui);
+    let mut left = ui.available_rect_before_wrap();
+    left.max.x -= width;
+    let roomy = overlay::roomy(ui, left);
     Panel::right("drill side")
         .resizable(false)
         .exact_size(width)
@@ -38,7 +41,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<
                 }))
                 .show_separator_line(false)
                 .show(ui, |ui| side::foot(ui, view, out));
-            side::column(ui, view, out);
+            side::column(ui, view, roomy, out);
         });
     let free = ui.available_rect_before_wrap();
     overlay::draw(ui, free, view, pointed, out);

@@ -1,6 +1,6 @@
 //! Every key of a page, from the one list.
 
-use bevy_egui::egui::{Context, Grid, Id, Modal, ScrollArea};
+use bevy_egui::egui::{Context, Frame, Grid, Id, Margin, Modal, ScrollArea};
 
 use crate::view::command::ENTRIES;
 use crate::view::{Command, Page};
@@ -9,7 +9,8 @@ use super::widgets::{Weight, button, heading, strong};
 
 /// The sheet of keys.
 pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
-    let modal = Modal::new(Id::new("keys")).show(ctx, |ui| {
+    let margin = Frame::popup(&ctx.global_style()).inner_margin(Margin::same(18));
+    let modal = Modal::new(Id::new("keys")).frame(margin).show(ctx, |ui| {
         heading(ui, "Keys on this page");
         let tall = ui.ctx().content_rect().height() * 0.7;
         ScrollArea::vertical().max_height(tall).show(ui, |ui| {

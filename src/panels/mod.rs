@@ -8,6 +8,7 @@ mod drill;
 mod help;
 pub mod hold;
 mod keys;
+mod now;
 mod options;
 mod overlay;
 mod rub;

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    Color32, CornerRadius, Key, RichText, Sense, Shape, Stroke, TextFormat, TextStyle, Ui, WidgetInfo,
+    Color32, CornerRadius, Id, Key, RichText, Sense, Shape, Stroke, TextFormat, TextStyle, Ui, WidgetInfo,
     WidgetType, pos2, vec2,
 };
 
@@ -28,9 +28,23 @@ const NUMBERS: [Key; 9] = [
 
 /// The list for a site.
 pub fn list(ui: &mut Ui, chosen: &Chosen, out: &mut Vec<Command>) {
-    heading(ui, &chosen.label);
-    for (n, choice) in chosen.choices.iter().enumerate() {
-        row(ui, chosen.site, n, choice, out);
+    // The hand that most are done with is named once; the others say so themselves.
+    let common = chosen
+        .choices
+        .iter()
+        .find(|c| c.refused.is_none())
+        .map_or("", |c| c.by.as_str());
+    ui.horizontal_wrapped(|ui| {
+        heading(ui, &chosen.label);
+        ui.label(soft(ui, common));
+    });
+    for (n, choice) in chosen
+        .choices
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| c.refused.is_none())
+    {
+        row(ui, chosen.site, n, choice, common, out);
     }
     if chosen.choices.iter().any(|c| c.paced && c.refused.is_none()) {
         ui.label(soft(
@@ -38,79 +52,71 @@ pub fn list(ui: &mut Ui, chosen: &Chosen, out: &mut Vec<Command>) {
             "Hold to do it steadily. A quick press does it in a hurry. Enter does it steadily",
         ));
     }
+    not_now(ui, &chosen.choices);
 }
 
-fn row(ui: &mut Ui, site: usize, n: usize, choice: &Choice, out: &mut Vec<Command>) {
+/// What stands in the way of the rest, each reason once with all that it stops.
+fn not_now(ui: &mut Ui, choices: &[Choice]) {
     let t = Tokens::of(ui);
-    let open = choice.refused.is_none();
+    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
+    for choice in choices {
+        let Some(reason) = choice.refused.as_deref() else {
+            continue;
+        };
+        match reasons.iter_mut().find(|(r, _)| *r == reason) {
+            Some((_, labels)) => labels.push(&choice.label),
+            None => reasons.push((reason, vec![&choice.label])),
+        }
+    }
+    for (reason, labels) in reasons {
+        ui.add_space(2.0);
+        ui.separator();
+        ui.label(RichText::new(format!("Not now: {reason}")).small().color(t.ink));
+        for label in labels {
+            ui.label(soft(ui, format!("·  {label}")));
+        }
+    }
+}
+
+fn row(ui: &mut Ui, site: usize, n: usize, choice: &Choice, common: &str, out: &mut Vec<Command>) {
+    let t = Tokens::of(ui);
     let pad = vec2(8.0, 6.0);
     let body = TextStyle::Body.resolve(ui.style());
     let small = TextStyle::Small.resolve(ui.style());
     let cap = small.size + 20.0;
-    let ring = if choice.paced && open { 26.0 } else { 0.0 };
+    let ring = if choice.paced { 26.0 } else { 0.0 };
     let width = ui.available_width();
     let mut job = LayoutJob::default();
     job.wrap.max_width = (width - 2.0 * pad.x - cap - ring).max(80.0);
-    job.append(
-        &choice.label,
-        0.0,
-        TextFormat::simple(body, if open { t.ink } else { t.soft }),
-    );
-    if !choice.by.is_empty() {
-        job.append(
-            &format!("  {}", choice.by),
-            0.0,
-            TextFormat::simple(small.clone(), t.soft),
-        );
-    }
-    if let Some(reason) = &choice.refused {
-        job.append(
-            &format!("\nNot now: {reason}"),
-            0.0,
-            TextFormat::simple(small, t.soft),
-        );
+    job.append(&choice.label, 0.0, TextFormat::simple(body, t.ink));
+    if choice.by != common {
+        let by = format!("  {}", choice.by);
+        job.append(&by, 0.0, TextFormat::simple(small, t.soft));
     }
     let galley = ui.painter().layout_job(job);
     let height = (galley.size().y + 2.0 * pad.y).max(ui.spacing().interact_size.y);
-    let sense = if open { Sense::click() } else { Sense::hover() };
-    let (rect, response) = ui.allocate_exact_size(vec2(width, height), sense);
-    let name = match &choice.refused {
-        None => format!("{} {} {}", n + 1, choice.label, choice.by),
-        Some(reason) => format!("{} {}, not now: {reason}", n + 1, choice.label),
-    };
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, open, name.trim()));
-    let hot = open && (response.hovered() || response.has_focus());
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::click());
+    let number = (n + 1).to_string();
+    let name = format!("{number} {} {}", choice.label, choice.by);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name.trim()));
     let mut ring_share = 0.0;
-    if open {
-        if choice.paced {
-            let id = bevy_egui::egui::Id::new(("option", site, n));
-            let pressed = press(ui, id, &response, NUMBERS.get(n).copied());
-            ring_share = pressed.ring;
-            if let Some(pace) = pressed.pace {
-                out.push(Command::Option(n, pace));
-            }
-        } else if response.clicked() || number_pressed(ui, n) {
-            out.push(Command::Option(n, Pace::Steady));
+    if choice.paced {
+        let id = Id::new(("option", site, n));
+        let pressed = press(ui, id, &response, NUMBERS.get(n).copied());
+        ring_share = pressed.ring;
+        if let Some(pace) = pressed.pace {
+            out.push(Command::Option(n, pace));
         }
+    } else if response.clicked() || number_pressed(ui, n) {
+        out.push(Command::Option(n, Pace::Steady));
     }
-    let ground = if hot || ring_share > 0.0 {
-        t.tint
-    } else {
-        Color32::TRANSPARENT
-    };
+    let hot = response.hovered() || response.has_focus() || ring_share > 0.0;
+    let ground = if hot { t.tint } else { Color32::TRANSPARENT };
     ui.painter().rect_filled(rect, CornerRadius::same(8), ground);
-    let ink = if open { t.ink } else { t.soft };
-    paint_cap(
-        ui,
-        rect.left() + pad.x,
-        rect.center().y,
-        &(n + 1).to_string(),
-        ink,
-        t.card,
-    );
+    paint_cap(ui, rect.left() + pad.x, rect.center().y, &number, t.ink, t.card);
     let at = pos2(rect.left() + pad.x + cap, rect.center().y - galley.size().y * 0.5);
     ui.painter().galley(at, galley, t.ink);
-    if ring > 0.0 && hot || ring_share > 0.0 {
+    if choice.paced && hot {
         let centre = pos2(rect.right() - pad.x - 10.0, rect.center().y);
         ui.painter().circle_stroke(centre, 9.0, Stroke::new(3.0, t.line));
         ui.painter()

@@ -10,8 +10,9 @@ use crate::view::now::JustNow;
 use crate::view::words::count;
 use crate::view::{Command, DrillView, NamedView};
 
+use super::now;
 use super::theme::Tokens;
-use super::widgets::{Weight, bold_font, button, soft, strong};
+use super::widgets::{Weight, bold_font, button, card, soft, strong};
 
 /// Everything over the scene's rectangle.
 pub fn draw(ui: &Ui, free: Rect, view: &DrillView, pointed: Option<&str>, out: &mut Vec<Command>) {
@@ -27,9 +28,21 @@ pub fn draw(ui: &Ui, free: Rect, view: &DrillView, pointed: Option<&str>, out: &
             last_touch(ui, free, just_now)
         });
     }
+    if let (Some(rows), true) = (&view.now, roomy(ui, free)) {
+        let width = 14.0 * TextStyle::Body.resolve(ui.style()).size;
+        over(ctx, "where now", free, Align2::LEFT_TOP, |ui| {
+            ui.set_max_width(width);
+            card(ui, |ui| now::rows(ui, rows));
+        });
+    }
     if let Some(pointed) = pointed {
         label(ui, free, pointed);
     }
+}
+
+/// True if the scene leaves room beside the person.
+pub fn roomy(ui: &Ui, free: Rect) -> bool {
+    free.width() > 48.0 * TextStyle::Body.resolve(ui.style()).size
 }
 
 fn over(ctx: &Context, name: &'static str, free: Rect, corner: Align2, content: impl FnOnce(&mut Ui)) {
@@ -134,8 +147,9 @@ fn last_touch(ui: &mut Ui, free: Rect, just_now: &JustNow) {
                     "Just now"
                 },
             ));
-            ui.label(strong(ui, format!("{} → {}", just_now.from, just_now.to)));
-            ui.label(format!("{}: {} specks", just_now.how, count(just_now.count)));
+            ui.label(strong(ui, format!("From: {}", just_now.from)));
+            ui.label(strong(ui, format!("To: {}", just_now.to)));
+            ui.label(format!("{} specks, {}", count(just_now.count), just_now.how));
         });
 }
 

@@ -7,19 +7,18 @@ use bevy_egui::egui::{
 
 use crate::model::Side;
 use crate::view::hands::HandCard;
-use crate::view::now::NowRow;
-use crate::view::words::{count, sentence};
+use crate::view::words::sentence;
 use crate::view::{Command, DrillView};
 
 use super::theme::Tokens;
 use super::widgets::{
     Weight, attention_card, bold_font, button, button_named, card, command_button, framed, heading,
-    number_row, paint_focus, soft, strong,
+    paint_focus, soft, strong,
 };
-use super::{options, rub};
+use super::{now, options, rub};
 
-/// The column above its foot.
-pub fn column(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+/// The column above its foot. With a `roomy` scene, where it is now is shown there instead.
+pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>) {
     ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 10.0;
         prompt(ui, view, out);
@@ -38,9 +37,10 @@ pub fn column(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
                 for group in list {
                     ui.label(strong(ui, &group.title));
                     ui.horizontal_wrapped(|ui| {
-                        for (site, label) in &group.sites {
-                            if button(ui, label, None, Weight::Plain, 0.0).clicked() {
-                                out.push(Command::Choose(*site));
+                        for known in &group.sites {
+                            let (short, name) = (&known.short, &known.label);
+                            if button_named(ui, short, name, None, Weight::Plain, 0.0).clicked() {
+                                out.push(Command::Choose(known.site));
                             }
                         }
                     });
@@ -51,8 +51,8 @@ pub fn column(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
         } else {
             card(ui, options::nothing_chosen);
         }
-        if let Some(rows) = &view.now {
-            card(ui, |ui| where_now(ui, rows));
+        if let (Some(rows), false) = (&view.now, roomy) {
+            card(ui, |ui| now::rows(ui, rows));
         }
         if view.hints {
             card(ui, |ui| {
@@ -121,7 +121,7 @@ fn refusal(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
 }
 
 fn hands(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
-    let narrow = ui.available_width() < 20.0 * ui.text_style_height(&TextStyle::Body);
+    let narrow = ui.available_width() < 15.0 * ui.text_style_height(&TextStyle::Body);
     if narrow {
         for hand in &view.hands {
             hand_card(ui, hand, out);
@@ -160,7 +160,7 @@ fn hand_card(ui: &mut Ui, hand: &HandCard, out: &mut Vec<Command>) {
                 ui.label(RichText::new(carries).font(font).color(t.speck));
             }
             if let Some(site) = hand.held_site
-                && button(ui, "What with it", None, Weight::Plain, 0.0).clicked()
+                && button(ui, "What to do with it", None, Weight::Plain, 0.0).clicked()
             {
                 out.push(Command::Choose(site));
             }
@@ -186,36 +186,6 @@ fn hand_card(ui: &mut Ui, hand: &HandCard, out: &mut Vec<Command>) {
         out.push(Command::Acting(hand.side));
     }
     paint_focus(ui, &response);
-}
-
-fn where_now(ui: &mut Ui, rows: &[NowRow]) {
-    let t = Tokens::of(ui);
-    heading(ui, "Where it is now");
-    ui.spacing_mut().item_spacing.y = 0.0;
-    for row in rows {
-        let on_you = row.person && row.count > 0;
-        let label = if on_you {
-            format!("On you: {}", lower(&row.label))
-        } else {
-            row.label.clone()
-        };
-        let ink = if on_you {
-            t.accent
-        } else if row.count == 0 {
-            t.soft
-        } else {
-            t.ink
-        };
-        number_row(ui, &label, &count(row.count), ink, on_you);
-    }
-}
-
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map(|first| first.to_lowercase().chain(letters).collect())
-        .unwrap_or_default()
 }
 
 fn still_on(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {

@@ -1,13 +1,14 @@
 //! The first page: scenario, sequence, lamp, and the cautions.
 
-use bevy_egui::egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextEdit, TextStyle, Ui};
+use bevy_egui::egui::{
+    CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, ScrollArea, TextEdit, TextStyle, Ui,
+};
 
+use crate::view::start::ScenarioCard;
 use crate::view::{CAUTIONS, ClockSpeed, Command, LampUse, StartView};
 
 use super::theme::Tokens;
-use super::widgets::{
-    Weight, attention_card, button, card, command_button, heading, radio_row, soft, strong, title,
-};
+use super::widgets::{Weight, button, card, command_button, heading, radio_row, soft, strong, title};
 
 /// The page.
 pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
@@ -37,23 +38,30 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 10.0;
                 let type_size = TextStyle::Body.resolve(ui.style()).size;
-                if ui.available_width() < type_size * 54.0 {
+                let columns = ((ui.available_width() / (type_size * 23.0)) as usize).clamp(1, 3);
+                if columns == 1 {
                     scenarios(ui, view, out);
                     sequences(ui, view, out);
                     manner(ui, view, out);
-                } else {
-                    ui.columns(2, |columns| {
-                        for column in columns.iter_mut() {
-                            column.spacing_mut().item_spacing.y = 10.0;
-                        }
-                        scenarios(&mut columns[0], view, out);
-                        cautions(&mut columns[0]);
-                        sequences(&mut columns[1], view, out);
-                        manner(&mut columns[1], view, out);
-                    });
                     return;
                 }
-                cautions(ui);
+                ui.columns(columns, |columns| {
+                    for column in columns.iter_mut() {
+                        column.spacing_mut().item_spacing.y = 10.0;
+                    }
+                    scenarios(&mut columns[0], view, out);
+                    sequences(&mut columns[1], view, out);
+                    let last = columns.len() - 1;
+                    manner(
+                        if last == 1 {
+                            &mut columns[0]
+                        } else {
+                            &mut columns[2]
+                        },
+                        view,
+                        out,
+                    );
+                });
             });
         });
 }
@@ -61,16 +69,40 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 fn scenarios(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         heading(ui, "Scenario");
-        for scenario in &view.scenarios {
-            let note = format!("You wear: {}", scenario.kit);
-            if radio_row(ui, scenario.chosen, &scenario.label, &note).clicked() {
-                out.push(Command::Scenario(scenario.index));
-            }
+        ui.spacing_mut().item_spacing.y = 2.0;
+        let study_chosen = view.scenarios.iter().any(|s| s.study && s.chosen);
+        for scenario in view.scenarios.iter().filter(|s| !s.study) {
+            scenario_row(ui, scenario, out);
         }
-        ui.add_space(4.0);
+        if view.scenarios.iter().any(|s| s.study) {
+            let title = soft(ui, "Published studies, to be repeated");
+            CollapsingHeader::new(title)
+                .id_salt("studies")
+                .default_open(study_chosen)
+                .show(ui, |ui| {
+                    for scenario in view.scenarios.iter().filter(|s| s.study) {
+                        scenario_row(ui, scenario, out);
+                    }
+                });
+        }
+        ui.add_space(6.0);
         ui.label(&view.setting);
+        ui.add_space(4.0);
         ui.label(soft(ui, format!("On it: {}", view.organism)));
     });
+}
+
+fn scenario_row(ui: &mut Ui, scenario: &ScenarioCard, out: &mut Vec<Command>) {
+    if radio_row(
+        ui,
+        scenario.chosen,
+        &scenario.label,
+        &format!("You wear: {}", scenario.kit),
+    )
+    .clicked()
+    {
+        out.push(Command::Scenario(scenario.index));
+    }
 }
 
 fn sequences(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
@@ -132,18 +164,8 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     });
 }
 
-fn cautions(ui: &mut Ui) {
-    attention_card(ui, |ui| {
-        let t = Tokens::of(ui);
-        heading(ui, "Before you start");
-        for caution in CAUTIONS {
-            ui.label(RichText::new(format!("•  {caution}")).color(t.ink));
-        }
-    });
-}
-
 fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
-    ui.horizontal_wrapped(|ui| {
+    ui.horizontal(|ui| {
         let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);
         if response
             .on_hover_text("Begin the drill with these choices")
@@ -151,14 +173,17 @@ fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         {
             out.push(Command::Begin);
         }
-        match &view.refusal {
-            Some(reason) => {
-                let t = Tokens::of(ui);
+        ui.vertical(|ui| {
+            let t = Tokens::of(ui);
+            if let Some(reason) = &view.refusal {
                 ui.label(strong(ui, reason).color(t.attention));
             }
-            None => {
-                ui.label(soft(ui, "Everything stays on this machine. Nobody is named"));
-            }
-        }
+            // Always in sight, and in full ink.
+            ui.label(
+                RichText::new(format!("{}.", CAUTIONS.join(". ")))
+                    .small()
+                    .color(t.ink),
+            );
+        });
     });
 }

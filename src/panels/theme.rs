@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use bevy_egui::egui::style::{ScrollStyle, WidgetVisuals};
 use bevy_egui::egui::{
-    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Stroke, Style,
-    TextStyle, Theme, Ui, Vec2, Visuals,
+    Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Stroke, Style, TextStyle,
+    Theme, Ui, Vec2, Visuals,
 };
 
 /// Colours of one theme. A pair of text and ground always meets WCAG AA.
@@ -180,6 +180,7 @@ fn fonts() -> FontDefinitions {
 pub fn ready(ui: &mut Ui, scale: Scale, lamp: bool) -> bool {
     let ctx = ui.ctx().clone();
     let id = Id::new("smirch theme");
+    let warmed = Id::new("smirch glyphs");
     let wanted = (scale.large, scale.percent, lamp);
     let present: Option<(bool, u32, bool)> = ctx.data(|d| d.get_temp(id));
     if present.is_none() {
@@ -194,8 +195,26 @@ pub fn ready(ui: &mut Ui, scale: Scale, lamp: bool) -> bool {
         ctx.data_mut(|d| d.insert_temp(id, wanted));
         ctx.request_repaint();
     }
+    if present == Some(wanted) && ctx.data(|d| d.get_temp::<Scale>(warmed)) != Some(scale) {
+        warm(ui, scale);
+        ctx.data_mut(|d| d.insert_temp(warmed, scale));
+    }
     ui.set_style(ctx.style_of(if lamp { Theme::Dark } else { Theme::Light }));
     present.is_some()
+}
+
+/// Lays out every sign once at every size, so that the glyph texture does not have to grow, and panels with it go
+/// missing for a frame, in the middle of a drill.
+fn warm(ui: &Ui, scale: Scale) {
+    let signs: String = (' '..='~').chain("·•✔−…\u{a0}".chars()).collect();
+    for size in scale.sizes() {
+        for family in [FontFamily::Proportional, bold()] {
+            let font = FontId::new(size, family);
+            let _galley = ui
+                .painter()
+                .layout_no_wrap(signs.clone(), font, Color32::PLACEHOLDER);
+        }
+    }
 }
 
 /// The style of a theme at a size.
@@ -218,7 +237,10 @@ pub fn style(tokens: &Tokens, scale: Scale, dark: bool) -> Style {
     style.spacing.interact_size = Vec2::new(40.0, 34.0 * scale.factor());
     style.spacing.icon_width = 18.0 * scale.factor();
     style.spacing.icon_width_inner = 10.0 * scale.factor();
-    style.spacing.scroll = ScrollStyle::solid();
+    style.spacing.scroll = ScrollStyle {
+        foreground_color: true,
+        ..ScrollStyle::solid()
+    };
     style.interaction.selectable_labels = false;
     style.visuals = visuals(tokens, dark);
     style
@@ -243,7 +265,7 @@ fn visuals(t: &Tokens, dark: bool) -> Visuals {
     v.selection.stroke = Stroke::new(1.5, t.accent);
     v.disabled_alpha = 1.0;
     v.text_cursor.blink = false;
-    let radius = CornerRadius::same(8);
+    let radius = CornerRadius::same(4);
     let look = |ground: Color32, edge: Stroke, ink: Color32| WidgetVisuals {
         bg_fill: ground,
         weak_bg_fill: ground,
@@ -275,11 +297,6 @@ pub fn contrast(a: Color32, b: Color32) -> f32 {
     };
     let (x, y) = (light(a) + 0.05, light(b) + 0.05);
     if x > y { x / y } else { y / x }
-}
-
-/// Sets fonts and style for a context, as the first frame does.
-pub fn install(ctx: &Context) {
-    ctx.set_fonts(fonts());
 }
 
 #[cfg(test)]

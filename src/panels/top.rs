@@ -11,7 +11,7 @@ use super::widgets::{Weight, button_named, command_button, soft};
 
 /// The whole bar.
 pub fn bar(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
-    let wide = ui.available_width() > 68.0 * ui.text_style_height(&bevy_egui::egui::TextStyle::Body);
+    let wide = ui.available_width() > 54.0 * ui.text_style_height(&bevy_egui::egui::TextStyle::Body);
     if wide {
         ui.horizontal(|ui| {
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {

@@ -2,8 +2,8 @@
 
 use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    Align2, Color32, CornerRadius, FontId, Frame, Margin, Rect, Response, RichText, Sense, Stroke,
-    StrokeKind, TextFormat, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
+    Align, Align2, Color32, CornerRadius, FontId, Frame, Layout, Margin, Rect, Response, RichText, Sense,
+    Stroke, StrokeKind, TextFormat, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::view::Command;
@@ -68,7 +68,8 @@ pub fn framed<R>(ui: &mut Ui, ground: Color32, edge: Stroke, content: impl FnOnc
         .inner_margin(Margin::symmetric(14, 10))
         .show(ui, |ui| {
             ui.set_width(ui.available_width());
-            content(ui)
+            // Columns justify what is in them; text reads better ragged.
+            ui.with_layout(Layout::top_down(Align::Min), content).inner
         })
         .inner
 }

@@ -2,7 +2,7 @@
 
 use crate::drill::{Action, Drill};
 use crate::guidance::{CriticalKind, Order, Score, carried_to_person};
-use crate::model::{Asked, Pace, Sequence};
+use crate::model::{Asked, Owner, Pace, Region, Sequence};
 
 use super::words::count;
 
@@ -133,9 +133,12 @@ fn idea_for(drill: &Drill, sequence: &Sequence, action: &Action, carried: u64) -
             ))
         }
         Action::Touch { site, .. } => {
-            let what = &setup.sites[setup.site(site)?].label;
+            let known = &setup.sites[setup.site(site)?];
+            let what = &known.label;
+            let face = matches!(known.owner, Owner::Body(place)
+                if setup.library.places[place].region == Region::Face);
             Some((
-                site.clone(),
+                if face { "face".to_owned() } else { site.clone() },
                 format!("Leave the {what} alone if you can: touching it brought {specks} onto you"),
             ))
         }
@@ -150,6 +153,23 @@ fn idea_for(drill: &Drill, sequence: &Sequence, action: &Action, carried: u64) -
 }
 
 fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut Vec<Idea>) {
+    let (setup, state) = (drill.setup(), drill.state());
+    let on: Vec<String> = state
+        .worn
+        .iter()
+        .rev()
+        .map(|&i| format!("the {}", setup.items[i].label))
+        .collect();
+    if !on.is_empty() {
+        ideas.push(Idea {
+            weight: 0.95,
+            topic: "unfinished".to_owned(),
+            text: format!(
+                "Go through to the end: you still wore {} when you finished",
+                super::words::list(&on)
+            ),
+        });
+    }
     for result in &score.steps {
         let step = &sequence.steps[result.step];
         if !matches!(step.asked, Asked::Clean { .. }) {

@@ -144,7 +144,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Walk(Whereabouts::Outside), Key::plain("O"), "Outside", "Go out to the corridor", DRILL;
     Command::SwapHand, Key::plain("H"), "Other hand", "Let the other hand act where there is a choice", DRILL;
     Command::LampSwitch, Key::plain("L"), "Lamp", "Switch the lamp, or hold to peek", DRILL;
-    Command::List, Key::plain("S"), "List of sites", "Everything in reach as a text list", DRILL;
+    Command::List, Key::plain("S"), "List", "Everything in reach as a text list", DRILL;
     Command::View(NamedView::Front), Key::plain("F"), "Front", "See the front", DRILL;
     Command::View(NamedView::Back), Key::plain("B"), "Back", "See the back", DRILL;
     Command::View(NamedView::Left), Key::plain("J"), "Left", "See the wearer's left", DRILL;

@@ -11,8 +11,19 @@ use super::words::sentence;
 pub struct SiteGroup {
     /// What they are sites of.
     pub title: String,
-    /// Index and name of each.
-    pub sites: Vec<(SiteIndex, String)>,
+    /// Each of them.
+    pub sites: Vec<ReachableSite>,
+}
+
+/// A site that can be reached.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReachableSite {
+    /// Site index.
+    pub site: SiteIndex,
+    /// Its full name.
+    pub label: String,
+    /// Its name beneath the group's title, which need not be said again.
+    pub short: String,
 }
 
 /// Reachable sites: worn items outermost first, what is held or lies about, the body, the room.
@@ -28,7 +39,17 @@ pub fn reachable(drill: &Drill) -> Vec<SiteGroup> {
         if !sites.is_empty() {
             let named = sites
                 .iter()
-                .map(|&s| (s, sentence(&setup.sites[s].label)))
+                .map(|&site| {
+                    let label = sentence(&setup.sites[site].label);
+                    let rest = setup.sites[site]
+                        .label
+                        .strip_prefix(&title)
+                        .map(|r| r.trim_start_matches(", "));
+                    let short = rest.map_or(label.clone(), |r| {
+                        sentence(r.strip_suffix(", outside").unwrap_or(r))
+                    });
+                    ReachableSite { site, label, short }
+                })
                 .collect();
             groups.push(SiteGroup {
                 title: sentence(&title),

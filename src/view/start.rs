@@ -14,6 +14,8 @@ pub struct ScenarioCard {
     pub label: String,
     /// What is worn, innermost first, in words.
     pub kit: String,
+    /// True for a scenario that repeats a published study rather than teaches.
+    pub study: bool,
     /// True if chosen.
     pub chosen: bool,
 }
@@ -67,6 +69,7 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
                 index,
                 label: scenario.label.clone(),
                 kit: super::words::list(&kit),
+                study: scenario.id.starts_with("study-"),
                 chosen: index == settings.scenario,
             }
         })
