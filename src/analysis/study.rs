@@ -190,8 +190,8 @@ impl Outcome {
         let half = (self.within.high - self.within.low) / 2.0;
         match self.published {
             Some(published) => ((self.ours - published) / half).powi(2),
-            // An order is met with a margin of two points or not.
-            None => ((0.02 - self.ours).max(0.0) / 0.02).powi(2),
+            // An order holds or not; five points ahead are enough for it not to hang on luck.
+            None => ((0.05 - self.ours).max(0.0) / 0.03).powi(2),
         }
     }
 }

@@ -305,9 +305,13 @@ fn table() -> String {
          trainee stands for the whole study. The intervals of the two rows on training are ours (200 removals): the\n\
          number of people was not to be found.\n\n\
          ## Predicted, not fitted\n\n\
-         Nothing was adjusted to these designs: no published result was looked at. Shares in which enough to be seen\n\
-         (5 tracer particles, or 1 organism) is on some site of the group at the end, 2000 repeats; hands are not\n\
-         cleaned before they are looked at. Loads are assumptions of ours, so compare the ways, not the levels.\n",
+         Nothing was adjusted to these designs. Shares in which enough to be seen (5 tracer particles, or 1 organism)\n\
+         is on some site of the group at the end, 2000 repeats; hands are not cleaned before they are looked at.\n\
+         Loads are assumptions of ours, so compare the ways, not the levels.\n\n\
+         One level is published and known to us: multiresistant bacteria were grown from hands after 9 of 199 visits,\n\
+         4.5 % (1.6 to 7.4), before hand hygiene (morgan-2010). Usual practice at ward loads below gives far less:\n\
+         outside, and left so. That nearly all contacts are dry, and that the loads assumed are a few bacteria, are\n\
+         the likely reasons.\n",
     );
     for (comparison, counted) in COMPARISONS.iter().zip(COUNTED.iter()) {
         let _ = writeln!(text, "\n**{}**\n", comparison.what);
