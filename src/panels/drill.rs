@@ -51,5 +51,5 @@ pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<
 /// The column grows with the type, but never takes more than half of the window.
 fn side_width(ui: &Ui) -> f32 {
     let type_size = TextStyle::Body.resolve(ui.style()).size;
-    (type_size * 26.0).min(ui.available_width() * 0.5)
+    (type_size * 27.5).min(ui.available_width() * 0.5)
 }

@@ -71,6 +71,7 @@ pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>
 /// What is always there at the column's foot.
 pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 6.0;
         for command in [
             Command::Rub,
             Command::Wash,

@@ -221,8 +221,7 @@ fn warm(ui: &Ui, scale: Scale) {
 pub fn style(tokens: &Tokens, scale: Scale, dark: bool) -> Style {
     let [small, body, heading, title] = scale.sizes();
     let font = |size| FontId::new(size, FontFamily::Proportional);
-    let mut style = Style::default();
-    style.text_styles = [
+    let text_styles = [
         (TextStyle::Small, font(small)),
         (TextStyle::Body, font(body)),
         (TextStyle::Button, font(body)),
@@ -231,7 +230,12 @@ pub fn style(tokens: &Tokens, scale: Scale, dark: bool) -> Style {
         (title_style(), FontId::new(title, bold())),
     ]
     .into();
-    style.animation_time = 0.0;
+    let mut style = Style {
+        text_styles,
+        animation_time: 0.0,
+        visuals: visuals(tokens, dark),
+        ..Style::default()
+    };
     style.spacing.item_spacing = Vec2::new(8.0, 6.0);
     style.spacing.button_padding = Vec2::new(12.0, 7.0);
     style.spacing.interact_size = Vec2::new(40.0, 34.0 * scale.factor());
@@ -242,7 +246,6 @@ pub fn style(tokens: &Tokens, scale: Scale, dark: bool) -> Style {
         ..ScrollStyle::solid()
     };
     style.interaction.selectable_labels = false;
-    style.visuals = visuals(tokens, dark);
     style
 }
 

@@ -128,7 +128,7 @@ pub fn button_named(
     width: f32,
 ) -> Response {
     let t = Tokens::of(ui);
-    let pad = vec2(12.0, 7.0);
+    let pad = vec2(10.0, 7.0);
     let style = TextStyle::Button;
     let font = if weight == Weight::Plain {
         style.resolve(ui.style())

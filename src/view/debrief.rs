@@ -148,7 +148,12 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Option<SiteIndex>
             }
         })
         .collect();
-    let gravest = groups.iter().flat_map(|g| &g.sites).map(|s| s.site).next();
+    let gravest = groups
+        .iter()
+        .filter(|g| g.group.is_person())
+        .flat_map(|g| &g.sites)
+        .map(|s| s.site)
+        .next();
     DebriefView {
         title: setup.scenario.label.clone(),
         sub: format!(
@@ -385,7 +390,7 @@ mod tests {
             shown, start,
             "everything that was there at the start is accounted for"
         );
-        let why = view.why.expect("something ended somewhere");
+        let why = view.why.expect("something ended on the person");
         assert_eq!(why.sources.iter().map(|s| s.1).sum::<u64>(), why.count);
         assert_eq!(why.count, drill.books().total(why.site));
     }
