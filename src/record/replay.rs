@@ -145,7 +145,7 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
         }
         let line: Line =
             serde_json::from_str(&text).map_err(|_| fail(number, "this is no log line".to_owned(), None))?;
-        let books = match line {
+        let (books, clock) = match line {
             Line::Step {
                 n,
                 action,
@@ -162,14 +162,7 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
                 drill
                     .act(action)
                     .map_err(|r| fail(number, format!("this action is refused: {r}"), Some(other)))?;
-                if clock != drill.state().clock {
-                    let brief = format!(
-                        "the clock says {clock} s where {} s have passed",
-                        drill.state().clock
-                    );
-                    return Err(fail(number, brief, Some(other)));
-                }
-                books
+                (books, clock)
             }
             Line::End { end, books } => {
                 if end != drill.done().len() {
@@ -180,7 +173,7 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
                     return Err(fail(number, brief, None));
                 }
                 ended = true;
-                books
+                (books, drill.state().clock)
             }
         };
         if !books.is_empty() && books != hex(drill.books().digest()) {
@@ -189,6 +182,10 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
                 "the books differ after this line".to_owned(),
                 Some(other),
             ));
+        }
+        if clock != drill.state().clock {
+            let brief = format!("the clock says {clock} s where {} s have passed", drill.state().clock);
+            return Err(fail(number, brief, Some(other)));
         }
     }
     if !ended {
