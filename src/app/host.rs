@@ -70,6 +70,7 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
         };
         (ctx.get_mut().clone(), input.take())
     };
+    let input = without_echo(input, ctx.input(|i| i.modifiers));
     let pointed = pointed(world);
     let screen = screen(world);
     let mut commands = Vec::new();
@@ -95,6 +96,15 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
         world.write_message(RequestRedraw);
     }
     Ok(())
+}
+
+/// Input without news that are none: the host crate repeats the modifier keys every frame, and egui answers every
+/// event with another frame, so that an idle window would draw for ever.
+fn without_echo(mut input: egui::RawInput, known: egui::Modifiers) -> egui::RawInput {
+    input
+        .events
+        .retain(|event| !matches!(event, egui::Event::ModifiersChanged(now) if *now == known));
+    input
 }
 
 fn pointed(world: &World) -> Option<String> {
@@ -135,5 +145,33 @@ fn make_room(world: &mut World, ctx: &egui::Context, shown: Shown, page: Page) {
     if *world.resource::<SceneRect>() != wanted {
         *world.resource_mut::<SceneRect>() = wanted;
         world.write_message(RequestRedraw);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_idle_window_asks_for_no_more_frames() {
+        let ctx = egui::Context::default();
+        for _ in 0..8 {
+            let mut input = egui::RawInput::default();
+            input
+                .events
+                .push(egui::Event::ModifiersChanged(egui::Modifiers::NONE));
+            let input = without_echo(input, ctx.input(|i| i.modifiers));
+            ctx.run_ui(input, |_| {}).drop_without_applying_deltas();
+        }
+        assert!(!ctx.has_requested_repaint(), "{:?}", ctx.repaint_causes());
+    }
+
+    #[test]
+    fn a_modifier_key_that_goes_down_is_heard() {
+        let mut input = egui::RawInput::default();
+        input
+            .events
+            .push(egui::Event::ModifiersChanged(egui::Modifiers::CTRL));
+        assert_eq!(without_echo(input, egui::Modifiers::NONE).events.len(), 1);
     }
 }
