@@ -153,8 +153,17 @@ impl Score {
 
 /// True if an action is a technique that the sequence accepts for its item.
 fn accepts(setup: &Setup, sequence: &Sequence, done: &Done) -> bool {
-    let Action::Do { technique, item: Some(item), .. } = &done.action else { return false };
-    let Some(item) = setup.item(item) else { return false };
+    let Action::Do {
+        technique,
+        item: Some(item),
+        ..
+    } = &done.action
+    else {
+        return false;
+    };
+    let Some(item) = setup.item(item) else {
+        return false;
+    };
     let id = &setup.definition(item).id;
     sequence.steps.iter().any(|s| {
         matches!(&s.asked, Asked::Remove { items, accept, .. } if items.contains(id) && accept.contains(technique))
@@ -171,7 +180,10 @@ fn asks_to_clean_before(setup: &Setup, sequence: &Sequence, done: &Done) -> bool
     };
     let step = item.and_then(|item| {
         let id = &setup.definition(item).id;
-        sequence.steps.iter().position(|s| matches!(&s.asked, Asked::Remove { items, .. } if items.contains(id)))
+        sequence
+            .steps
+            .iter()
+            .position(|s| matches!(&s.asked, Asked::Remove { items, .. } if items.contains(id)))
     });
     let before = &sequence.steps[..step.unwrap_or(sequence.steps.len())];
     before.iter().any(|s| matches!(s.asked, Asked::Clean { .. }))

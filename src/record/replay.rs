@@ -184,7 +184,10 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
             ));
         }
         if clock != drill.state().clock {
-            let brief = format!("the clock says {clock} s where {} s have passed", drill.state().clock);
+            let brief = format!(
+                "the clock says {clock} s where {} s have passed",
+                drill.state().clock
+            );
             return Err(fail(number, brief, Some(other)));
         }
     }
