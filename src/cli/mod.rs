@@ -30,6 +30,9 @@ struct Arguments {
     /// A folder with content files; files at the same path replace built-in ones, others are added
     #[arg(long, global = true, value_name = "DIR")]
     content: Option<PathBuf>,
+    /// The folder into which the window writes a log of each attempt; by default the user's own state folder
+    #[arg(long, value_name = "DIR")]
+    logs: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -86,7 +89,7 @@ pub fn run() -> ExitCode {
         }
     };
     let result = content(arguments.content.as_deref()).and_then(|content| match arguments.command {
-        None => window::open(content),
+        None => window::open(content, arguments.logs),
         Some(Command::List(list)) => list.run(&content),
         Some(Command::Check(check)) => check.run(&content),
         Some(Command::Drill(play)) => play.run(&content),

@@ -1,17 +1,41 @@
 //! `smirch` without a command: the window.
 
+use std::path::PathBuf;
+
 use crate::content::Content;
 
 use super::Failure;
 
 #[cfg(feature = "gui")]
-pub(super) fn open(content: Content) -> Result<(), Failure> {
-    crate::app::run(content).map_err(Failure::Faults)
+pub(super) fn open(content: Content, logs: Option<PathBuf>) -> Result<(), Failure> {
+    let logs = logs.or_else(usual_logs);
+    if let Some(folder) = &logs {
+        eprintln!("a log of each attempt goes to {}", folder.display());
+    }
+    crate::app::run_with(crate::app::AppOptions {
+        logs,
+        ..crate::app::AppOptions::new(content)
+    })
+    .map_err(Failure::Faults)
 }
 
 #[cfg(not(feature = "gui"))]
-pub(super) fn open(_content: Content) -> Result<(), Failure> {
+pub(super) fn open(_content: Content, _logs: Option<PathBuf>) -> Result<(), Failure> {
     Err(Failure::Usage(
         "this smirch was built without a window; see `smirch --help` for its commands".to_owned(),
     ))
+}
+
+/// Where programs keep what they record on this system: the state folder, or the local application data.
+#[cfg(feature = "gui")]
+fn usual_logs() -> Option<PathBuf> {
+    let folder = |name: &str| {
+        std::env::var_os(name)
+            .map(PathBuf::from)
+            .filter(|p| p.is_absolute())
+    };
+    let state = folder("XDG_STATE_HOME")
+        .or_else(|| folder("LOCALAPPDATA"))
+        .or_else(|| std::env::home_dir().map(|home| home.join(".local").join("state")))?;
+    Some(state.join("smirch").join("logs"))
 }

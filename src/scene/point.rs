@@ -147,8 +147,8 @@ pub(super) fn follow(
         || stage.is_changed();
     if fresh && !drag.turning {
         drag.last = at;
-        let corner = cam.logical_viewport_rect().map_or(Vec2::ZERO, |r| r.min);
-        let hover = at.and_then(|p| site_at(p - corner, cam, place, &pieces, &figure));
+        // The camera takes positions in the window and leaves its viewport's corner out itself.
+        let hover = at.and_then(|p| site_at(p, cam, place, &pieces, &figure));
         if hover != drag.hover {
             drag.hover = hover;
             pointed.write(Pointed(hover));
