@@ -7,7 +7,6 @@
 
 mod ageing;
 mod blame;
-mod dose;
 mod fit;
 mod linear;
 mod odds;
@@ -21,7 +20,6 @@ mod trainee;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use blame::{Blame, blame};
-pub use dose::{CAVEAT, Curve, Law};
 pub use fit::{Parameter, parameters, search};
 pub use linear::{Coefficients, adjoint, expectation};
 pub use odds::{Odds, Progress, TargetOdds, Way, odds};

@@ -7,10 +7,10 @@ use std::time::Duration;
 use clap::Args;
 use serde_json::json;
 
-use crate::analysis::{CAVEAT, Curve, Effect, Odds, Progress, Target, Way, by_the_book, odds, sensitivity};
+use crate::analysis::{Effect, Odds, Progress, Target, Way, by_the_book, odds, sensitivity};
 use crate::content::Content;
-use crate::model::Setup;
-use crate::report::{CAUTION, tornado_svg};
+use crate::model::{CAVEAT, Setup};
+use crate::report::{CAUTION, source_line, tornado_svg};
 
 use super::{Failure, find_script, scenario, setup, unknown, write_file};
 
@@ -88,11 +88,11 @@ impl Repeat {
         }
         let curve = match &self.dose_response {
             None => None,
-            Some(id) => Some(Curve::find(id).ok_or_else(|| {
+            Some(id) => Some(library.curve(id).ok_or_else(|| {
                 Failure::Usage(unknown(
                     "dose-response curve",
                     id,
-                    Curve::ALL.iter().map(|c| c.id),
+                    library.curves.iter().map(|c| c.id.as_str()),
                 ))
             })?),
         };
@@ -136,8 +136,8 @@ impl Repeat {
         if let (Some(curve), Some(mucosa)) = (curve, result.targets.iter().find(|t| t.target == "mucosa")) {
             writeln!(
                 out,
-                "dose-response, if one count were one of its units: {}",
-                curve.about
+                "dose-response, if one count were one of its {}: {}, {}",
+                curve.unit, curve.label, curve.endpoint
             )?;
             writeln!(
                 out,
@@ -145,7 +145,7 @@ impl Repeat {
                 mucosa.expected,
                 curve.probability(mucosa.expected)
             )?;
-            writeln!(out, "  {}", curve.source)?;
+            writeln!(out, "  {}", source_line(library, &curve.basis))?;
             writeln!(out, "  {CAVEAT}")?;
         }
         if setup.organism.class == crate::model::Class::Tracer {

@@ -14,7 +14,7 @@ use crate::model::{Library, Scenario};
 use super::fault::{Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
-use super::{body, scenario, sequence, substance, technique};
+use super::{body, curve, scenario, sequence, substance, technique};
 
 static ASSETS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/assets");
 static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
@@ -38,6 +38,7 @@ pub enum Kind {
     Marks,
     Techniques,
     Tunings,
+    Curves,
     Trainees,
     Sequence,
     Scenario,
@@ -46,7 +47,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 17] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 18] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -59,6 +60,7 @@ impl Kind {
         ("missed", Kind::Marks, "marks file"),
         ("techniques", Kind::Techniques, "techniques file"),
         ("brush_odds", Kind::Tunings, "fitted file"),
+        ("curves", Kind::Curves, "curves file"),
         ("trainees", Kind::Trainees, "trainees file"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
@@ -398,6 +400,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<Scenari
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
+        Kind::Curves => curve::curves(r, library),
         Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => sequence::sequence(r, library),
         Kind::Scenario => {

@@ -1,8 +1,8 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario, Sequence, Source,
-    Technique, Trainee, Transfer, Tuning,
+    Basis, Curve, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario, Sequence,
+    Source, Technique, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -58,6 +58,8 @@ pub struct Library {
     pub sequences: Vec<Sequence>,
     /// Scenarios.
     pub scenarios: Vec<Scenario>,
+    /// Dose-response curves, an option that is off by default.
+    pub curves: Vec<Curve>,
     /// Virtual trainees.
     pub trainees: Vec<Trainee>,
     /// Constants of free touches and walking.
@@ -91,6 +93,7 @@ impl Library {
         technique, techniques, Technique, "The technique with this id.";
         sequence, sequences, Sequence, "The sequence with this id.";
         trainee, trainees, Trainee, "The virtual trainee with this id.";
+        curve, curves, Curve, "The dose-response curve with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
     }
 

@@ -1,6 +1,7 @@
 //! What is there: places, materials, organisms, items, techniques, sequences, scenarios and the sites they make.
 //! Types only: nothing moves here, no file is read here.
 
+mod curve;
 mod evidence;
 mod item;
 mod library;
@@ -14,6 +15,7 @@ mod technique;
 mod trainee;
 mod tuning;
 
+pub use curve::{CAVEAT, Curve, Law};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
 pub use library::{Library, Manners};

@@ -1,6 +1,6 @@
 //! Every constant that the model uses, one by one, with the basis it names.
 
-use crate::model::{Library, Load, Start, Step};
+use crate::model::{Law, Library, Load, Start, Step};
 
 /// One number of the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -131,6 +131,15 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             "factor",
             &t.basis,
         );
+    }
+    for c in &library.curves {
+        match c.law {
+            Law::Exponential { k } => list.add(format!("{}, k", c.id), k, None, "dose unit", &c.basis),
+            Law::BetaPoisson { a, n50 } => {
+                list.add(format!("{}, shape", c.id), a, None, "none", &c.basis);
+                list.add(format!("{}, median dose", c.id), n50, None, "dose unit", &c.basis);
+            }
+        }
     }
     for t in &library.trainees {
         for (technique, weight) in &t.poor_weights {

@@ -330,6 +330,7 @@ fn table() -> String {
             let _ = writeln!(text, " {mean:.2} ({:.2} to {:.2}) |", i.low.max(0.0), i.high);
         }
     }
+    text.push_str(&crate::worked::section());
     text
 }
 
@@ -341,6 +342,12 @@ fn the_table_on_record_lists_everything_counted() {
         return;
     }
     let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    // What does not depend on chance must be on record to the last digit.
+    assert!(
+        text.contains(&crate::worked::section()),
+        "{}: the worked examples there are not those computed now; bless it",
+        path.display()
+    );
     for what in OUTCOMES
         .iter()
         .map(|o| o.what)
