@@ -10,10 +10,10 @@ use crate::chance::{Key, Luck};
 use crate::drill::{Action, ActiveFault, Beginning};
 use crate::model::{Sequence, Setup, Trainee};
 
-use super::linear::{Coefficients, adjoint};
+use super::linear::{Coefficients, expectation};
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
 use super::trainee::rehearse;
-use super::{Plan, Target};
+use super::{ExactLaw, Plan, Target};
 
 /// What is repeated.
 #[derive(Clone, Debug)]
@@ -147,7 +147,9 @@ fn repeat(
         }
     };
     let books = plan.run(&beginning, luck);
-    let start: Vec<u64> = beginning.books.totals();
+    let wet = &beginning.state.wet_until;
+    let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
+    let mean = expectation(&plan, wet, &start, Coefficients::Mean);
     let cells = targets
         .iter()
         .map(|target| {
@@ -158,15 +160,8 @@ fn repeat(
                 cell.count += count;
                 cell.seen |= count >= setup.organism.seen_from;
             }
-            let wet = &beginning.state.wet_until;
-            let drawn = adjoint(&plan, wet, &weights, Coefficients::Drawn(luck));
-            let mean = adjoint(&plan, wet, &weights, Coefficients::Mean);
-            let mut log_none = 0.0;
-            for (site, &count) in start.iter().enumerate().filter(|(_, c)| **c > 0) {
-                log_none += count as f64 * libm::log1p(-drawn[site].clamp(0.0, 1.0));
-                cell.expected += count as f64 * mean[site];
-            }
-            cell.law = (-libm::expm1(log_none)).abs();
+            cell.expected = weights.iter().zip(&mean).map(|(w, x)| w * x).sum();
+            cell.law = ExactLaw::new(&plan, &beginning, &weights).reached(luck);
             cell
         })
         .collect();

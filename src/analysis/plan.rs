@@ -3,7 +3,9 @@
 use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault, Beginning, Planned, Refusal, State, enact, laws};
 use crate::model::Setup;
-use crate::transfer::{Books, Event, Flow, Outcome};
+use crate::transfer::{Books, Event, Flow};
+
+use super::Runner;
 
 /// An action of a plan that cannot be done.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -119,15 +121,16 @@ impl Plan {
         }
     }
 
+    /// All events, in order, as they are with what was wet at the start.
+    pub(super) fn actual_events<'a>(&'a self, wet_until: &'a [f64]) -> impl Iterator<Item = &'a Event> {
+        self.events.iter().map(|event| self.actual(event, wet_until))
+    }
+
     /// Runs the plan: the same books, to the last organism, as a drill that does these actions with this luck.
     pub fn run(&self, beginning: &Beginning, luck: Luck) -> Books {
-        let mut books = beginning.books.clone();
-        let mut before: Option<Outcome> = None;
-        for event in &self.events {
-            let event = self.actual(event, &beginning.state.wet_until);
-            before = Some(books.apply_counts(event, luck, before.as_ref()));
-        }
-        books
+        let mut runner = Runner::new(self, beginning);
+        runner.run(luck);
+        runner.into_books()
     }
 
     /// Events in groups that happen together: a contact and the leaks that follow it.

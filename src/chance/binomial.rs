@@ -34,7 +34,12 @@ fn small_half(rng: &mut impl Rng, n: u64, p: f64) -> u64 {
         };
     }
     let odds = p / (1.0 - p);
-    let mut term = libm::exp(n as f64 * libm::log1p(-p));
+    // Chance of none: a product for the few organisms that most touches meet, since exponentials take longer.
+    let mut term = if n <= 8 {
+        (1..n).fold(1.0 - p, |product, _| product * (1.0 - p))
+    } else {
+        libm::exp(n as f64 * libm::log1p(-p))
+    };
     let mut left = uniform(rng);
     let mut k = 0;
     while left > term && k < n {

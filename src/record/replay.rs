@@ -89,7 +89,12 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
             let brief = format!("this log has format {format}; this smirch reads up to {LOG_FORMAT}");
             return Err(fail(1, brief, Some("use a newer smirch")));
         }
-        Some(format) if format > 0 => {}
+        // The same seed gave other luck then, so the books cannot come out as they did.
+        Some(1) => {
+            let brief = "this log has format 1, whose luck was drawn in another way".to_owned();
+            return Err(fail(1, brief, Some("replay it with the smirch that wrote it")));
+        }
+        Some(format) if format > 1 => {}
         _ => return Err(fail(1, "this is no log".to_owned(), Some(no_log))),
     }
     let header: Header =

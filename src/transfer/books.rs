@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::chance::{Luck, Purpose, beta, binomial, uniform};
+use crate::chance::{Luck, Purpose, beta, binomial};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
 use super::{Event, Flow, Outcome};
@@ -136,42 +136,34 @@ impl Books {
 
     /// Carries an event out. `before` is the outcome of the event before it, which a leak follows.
     pub fn apply(&mut self, event: &Event, luck: Luck, before: Option<&Outcome>) -> Outcome {
-        self.carry_out(event, luck, before, true)
-    }
-
-    /// The same without drawing efficiencies that have nothing to move: the books come out equal, but the outcome
-    /// then says 0 for what was not drawn.
-    pub fn apply_counts(&mut self, event: &Event, luck: Luck, before: Option<&Outcome>) -> Outcome {
-        self.carry_out(event, luck, before, false)
-    }
-
-    fn carry_out(&mut self, event: &Event, luck: Luck, before: Option<&Outcome>, report: bool) -> Outcome {
         let happened = match before {
             Some(before) if event.follows => before.happened,
-            _ => event.chance >= 1.0 || uniform(&mut luck.stream(event.key, Purpose::Happens)) < event.chance,
+            _ => event.happens(luck),
         };
         if !happened {
             return Outcome::default();
         }
+        self.carry_out(event, luck, true)
+    }
+
+    /// Carries out an event that happens. With `report` false, what has nothing to move is not drawn: the books come
+    /// out equal, since streams are keyed, but the outcome then says 0 for it.
+    pub(crate) fn carry_out(&mut self, event: &Event, luck: Luck, report: bool) -> Outcome {
+        let draw = |wanted: bool, purpose: Purpose, law: Efficiency| {
+            if wanted || report {
+                beta(&mut luck.stream(event.key, purpose), law)
+            } else {
+                0.0
+            }
+        };
         match &event.flow {
             Flow::Contact { a, b, ab, ba, .. } => {
-                let (out, back) = (self.any(*a), self.any(*b));
-                // Streams are keyed, so leaving a draw out shifts no other.
-                let draw = |wanted: bool, purpose: Purpose, law: Efficiency| {
-                    if wanted {
-                        beta(&mut luck.stream(event.key, purpose), law)
-                    } else {
-                        0.0
-                    }
-                };
-                let drawn_ab = draw(out || report, Purpose::EfficiencyAb, *ab);
-                let drawn_ba = draw(back || report, Purpose::EfficiencyBa, *ba);
-                let leaving_a = self.draw(*a, out, event.share_ab(drawn_ab), luck, event, Purpose::MovedAb);
-                let leaving_b = self.draw(*b, back, event.share_ba(drawn_ba), luck, event, Purpose::MovedBa);
-                let moved_ab = self.shift(*a, *b, &leaving_a);
-                let moved_ba = self.shift(*b, *a, &leaving_b);
+                let drawn_ab = draw(self.any(*a), Purpose::EfficiencyAb, *ab);
+                let drawn_ba = draw(self.any(*b), Purpose::EfficiencyBa, *ba);
+                let shares = (event.share_ab(drawn_ab), event.share_ba(drawn_ba));
+                let (moved_ab, moved_ba) = self.exchange(*a, *b, shares, event, luck);
                 Outcome {
-                    happened,
+                    happened: true,
                     drawn_ab,
                     drawn_ba,
                     moved_ab,
@@ -179,84 +171,103 @@ impl Books {
                 }
             }
             Flow::Splash { from, onto, law, .. } => {
-                let drawn = beta(&mut luck.stream(event.key, Purpose::EfficiencyAb), *law);
-                let leaving = self.draw(*from, true, drawn, luck, event, Purpose::MovedAb);
-                let moved_ab = self.shift(*from, *onto, &leaving);
+                let drawn_ab = draw(self.any(*from), Purpose::EfficiencyAb, *law);
+                let (moved_ab, _) = self.exchange(*from, *onto, (drawn_ab, 0.0), event, luck);
                 Outcome {
-                    happened,
-                    drawn_ab: drawn,
+                    happened: true,
+                    drawn_ab,
                     moved_ab,
                     ..Outcome::default()
                 }
             }
-            Flow::Removal { site, .. } if !report && !self.any(*site) => Outcome {
-                happened,
-                ..Outcome::default()
-            },
             Flow::Removal { site, law, fate } => {
+                if !report && !self.any(*site) {
+                    return Outcome {
+                        happened: true,
+                        ..Outcome::default()
+                    };
+                }
                 let surviving = law.draw(
                     &mut luck.stream(event.key, Purpose::Reduction),
                     &mut luck.stream(event.key, Purpose::Missed),
                 );
-                let removed = self.draw(*site, true, 1.0 - surviving, luck, event, Purpose::Removed);
-                let n = self.sources.len();
-                let sink = match fate {
-                    Fate::Inactivated => &mut self.inactivated,
-                    Fate::WashedAway => &mut self.washed_away,
-                };
-                let mut moved_ab = 0;
-                for &(source, count) in &removed {
-                    self.counts[site * n + source] -= count;
-                    sink[source] += count;
-                    moved_ab += count;
-                }
                 Outcome {
-                    happened,
+                    happened: true,
                     drawn_ab: 1.0 - surviving,
-                    moved_ab,
+                    moved_ab: self.take_away(*site, 1.0 - surviving, *fate, event, luck),
                     ..Outcome::default()
                 }
             }
         }
     }
 
-    /// How many of each source leave a site, each organism with probability `p`.
-    fn draw(
-        &self,
-        site: SiteIndex,
-        any: bool,
-        p: f64,
-        luck: Luck,
+    /// Moves organisms between two sites, each with its side's probability, both from the counts before.
+    fn exchange(
+        &mut self,
+        a: SiteIndex,
+        b: SiteIndex,
+        (p_ab, p_ba): (f64, f64),
         event: &Event,
-        purpose: fn(u32) -> Purpose,
-    ) -> Vec<(usize, u64)> {
-        if !any {
-            return Vec::new();
-        }
-        let mut leaving = Vec::new();
-        for (source, &count) in self.row(site).iter().enumerate() {
-            if count > 0 {
-                // The stream is named after the source's site, not its position, so that another start with more
-                // sources shares the luck of those both have.
-                let mut rng = luck.stream(event.key, purpose(self.sources[source] as u32));
-                let moved = binomial(&mut rng, count, p);
-                if moved > 0 {
-                    leaving.push((source, moved));
-                }
+        luck: Luck,
+    ) -> (u64, u64) {
+        let n = self.sources.len();
+        let (mut there, mut back) = (0, 0);
+        for source in 0..n {
+            let (on_a, on_b) = (self.counts[a * n + source], self.counts[b * n + source]);
+            if on_a == 0 && on_b == 0 {
+                continue;
             }
+            // The stream is named after the source's site, not its position, so that another start with more
+            // sources shares the luck of those both have.
+            let named = self.sources[source] as u32;
+            let draw = |count: u64, p: f64, purpose: Purpose| {
+                if count > 0 && p > 0.0 {
+                    binomial(&mut luck.stream(event.key, purpose), count, p)
+                } else {
+                    0
+                }
+            };
+            let ab = draw(on_a, p_ab, Purpose::MovedAb(named));
+            let ba = draw(on_b, p_ba, Purpose::MovedBa(named));
+            self.counts[a * n + source] = on_a - ab + ba;
+            self.counts[b * n + source] = on_b - ba + ab;
+            there += ab;
+            back += ba;
         }
-        leaving
+        (there, back)
     }
 
-    fn shift(&mut self, from: SiteIndex, to: SiteIndex, leaving: &[(usize, u64)]) -> u64 {
+    /// Takes organisms off a site, each with probability `p`; returns how many.
+    fn take_away(&mut self, site: SiteIndex, p: f64, fate: Fate, event: &Event, luck: Luck) -> u64 {
         let n = self.sources.len();
-        let mut moved = 0;
-        for &(source, count) in leaving {
-            self.counts[from * n + source] -= count;
-            self.counts[to * n + source] += count;
-            moved += count;
+        let sink = match fate {
+            Fate::Inactivated => &mut self.inactivated,
+            Fate::WashedAway => &mut self.washed_away,
+        };
+        let mut taken = 0;
+        let row = &mut self.counts[site * n..(site + 1) * n];
+        for ((count, sink), source) in row.iter_mut().zip(sink).zip(&self.sources) {
+            if *count > 0 {
+                let purpose = Purpose::Removed(*source as u32);
+                let gone = binomial(&mut luck.stream(event.key, purpose), *count, p);
+                *count -= gone;
+                *sink += gone;
+                taken += gone;
+            }
         }
-        moved
+        taken
+    }
+
+    /// Sets one site's counts to what they are in other books of the same sources.
+    pub(crate) fn restore(&mut self, site: SiteIndex, from: &Books) {
+        let n = self.sources.len();
+        self.counts[site * n..(site + 1) * n].copy_from_slice(from.row(site));
+    }
+
+    /// Sets what was removed to what it is in other books of the same sources.
+    pub(crate) fn restore_removed(&mut self, from: &Books) {
+        self.inactivated.copy_from_slice(&from.inactivated);
+        self.washed_away.copy_from_slice(&from.washed_away);
     }
 
     /// A digest of everything in the books: equal books, equal digests on every platform.

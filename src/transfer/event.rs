@@ -1,6 +1,6 @@
 //! One thing that can move or remove contamination.
 
-use crate::chance::Key;
+use crate::chance::{Key, Luck, Purpose, uniform};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
 use super::Removal;
@@ -113,6 +113,11 @@ pub struct Outcome {
 }
 
 impl Event {
+    /// Whether it happens with this luck, if it does not follow another.
+    pub fn happens(&self, luck: Luck) -> bool {
+        self.chance >= 1.0 || uniform(&mut luck.stream(self.key, Purpose::Happens)) < self.chance
+    }
+
     /// The probability for one organism on the first site to move (or be removed), given what was drawn.
     pub fn share_ab(&self, drawn: f64) -> f64 {
         match self.flow {

@@ -11,7 +11,9 @@ mod desk;
 pub mod drilling;
 pub mod hands;
 pub mod now;
+pub mod numbers;
 pub mod outline;
+pub mod playback;
 pub mod rub;
 pub mod settings;
 pub mod sites;
@@ -20,6 +22,7 @@ mod stage_of;
 pub mod start;
 pub mod steps;
 pub mod words;
+pub mod work;
 
 pub use choices::{Choice, options};
 pub use command::{Command, Page};

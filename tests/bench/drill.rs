@@ -5,7 +5,7 @@ use std::sync::Arc;
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use smirch::analysis::{
-    Coefficients, Plan, Progress, Target, Way, adjoint, blame, by_the_book, expectation, odds,
+    Coefficients, Plan, Progress, Runner, Target, Way, adjoint, blame, by_the_book, expectation, odds,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
@@ -64,9 +64,10 @@ fn a_drill_as_a_trainee_lives_it(bencher: Bencher<'_, '_>, name: &str) {
 fn a_repeat_of_a_planned_drill(bencher: Bencher<'_, '_>, name: &str) {
     let case = case(name);
     let mut seed = 0;
+    let mut runner = Runner::new(&case.plan, &case.beginning);
     bencher.counter(ItemsCount::new(case.plan.len())).bench_local(|| {
         seed += 1;
-        case.plan.run(&case.beginning, Luck::new(seed))
+        black_box(runner.run(Luck::new(seed)));
     });
 }
 

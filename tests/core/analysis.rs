@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use smirch::analysis::{
-    Coefficients, Plan, Progress, Target, Way, adjoint, blame, by_the_book, expectation, mean_interval, odds,
-    wilson,
+    Coefficients, ExactLaw, Plan, Progress, Runner, Target, Way, adjoint, blame, by_the_book, expectation,
+    mean_interval, odds, wilson,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
@@ -53,6 +53,36 @@ fn start_of(beginning: &Beginning) -> Vec<f64> {
     beginning.books.totals().iter().map(|&n| n as f64).collect()
 }
 
+/// The law with what cannot matter left out is that of the whole backward pass.
+#[test]
+fn the_exact_law_is_that_of_the_drawn_adjoint() {
+    for case in cases() {
+        let beginning = Beginning::draw(&case.setup, Luck::new(9));
+        let plan =
+            Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("built-in scripts play");
+        let start = start_of(&beginning);
+        for (word, target) in Target::ALL {
+            let weights = target.weights(&case.setup, &plan.end);
+            let mut law = ExactLaw::new(&plan, &beginning, &weights);
+            assert!(law.len() <= plan.len());
+            for seed in [1, 2, 3] {
+                let with = Coefficients::Drawn(Luck::new(seed));
+                let value = adjoint(&plan, &beginning.state.wet_until, &weights, with);
+                let none: f64 = (0..start.len())
+                    .filter(|&site| value[site] > 0.0 && start[site] > 0.0)
+                    .map(|site| start[site] * (-value[site].min(1.0)).ln_1p())
+                    .sum();
+                let (whole, pruned) = (-none.exp_m1(), law.reached(Luck::new(seed)));
+                assert!(
+                    (whole - pruned).abs() <= 1e-9,
+                    "{}, {word}, seed {seed}: {whole} by the whole pass, {pruned} by what can matter",
+                    case.name
+                );
+            }
+        }
+    }
+}
+
 #[test]
 fn a_plan_runs_to_the_same_books_as_the_drill() {
     for case in cases() {
@@ -67,6 +97,15 @@ fn a_plan_runs_to_the_same_books_as_the_drill() {
             let plan =
                 Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("it was just played");
             let books = plan.run(beginning, Luck::new(seed));
+            // A runner that has already run with other luck has forgotten it.
+            let mut runner = Runner::new(&plan, beginning);
+            runner.run(Luck::new(seed + 1000));
+            assert_eq!(
+                runner.run(Luck::new(seed)),
+                &books,
+                "{}, seed {seed}: a used runner gives other books",
+                case.name
+            );
             assert_eq!(
                 books.digest(),
                 drill.books().digest(),

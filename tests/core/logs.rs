@@ -246,6 +246,12 @@ fn a_newer_format_says_to_use_a_newer_program() {
         1,
         &["format 99", "hint: use a newer smirch"],
     );
+    fails(
+        &scratch,
+        marked("\"smirch-log\":1"),
+        1,
+        &["format 1", "hint: replay it with the smirch that wrote it"],
+    );
     for no_format in [
         "\"smirch-log\":0",
         "\"smirch-log\":-1",
@@ -322,7 +328,7 @@ fn what_is_no_log_at_all_ends_in_words() {
         (b"{\"smirch-log\":1", 0, "no complete line"),
         (b"\n", 1, "no log"),
         (b"{}\n", 1, "no log"),
-        (b"{\"smirch-log\":1}\n", 1, "header is broken"),
+        (b"{\"smirch-log\":2}\n", 1, "header is broken"),
         (b"\xff\xfe\x00\n", 1, "not UTF-8"),
         (b"step,kind\n1,touch\n", 1, "no log"),
         (deep.as_bytes(), 1, "no log"),

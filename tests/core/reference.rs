@@ -3,7 +3,7 @@
 //! Draws come from keyed streams, so each of these tests sees the same numbers every time; the bounds are those that
 //! a fair sampler passes with all but one seed in ten thousand, and one that is a little wrong fails for.
 
-use rand::rngs::ChaCha8Rng;
+use rand::rngs::Xoshiro256PlusPlus;
 use smirch::analysis::{mean_interval, quantile, wilson};
 use smirch::chance::{Key, Luck, Purpose, beta, binomial, lognormal, poisson, uniform};
 use smirch::model::Efficiency;
@@ -16,7 +16,7 @@ const DRAWS: u64 = 100_000;
 const LEAST_P: f64 = 1e-4;
 
 /// Draws of one event's stream, one a seed.
-fn drawn<T>(name: &str, draw: impl Fn(&mut ChaCha8Rng) -> T) -> Vec<T> {
+fn drawn<T>(name: &str, draw: impl Fn(&mut Xoshiro256PlusPlus) -> T) -> Vec<T> {
     (0..DRAWS)
         .map(|seed| draw(&mut Luck::new(seed).stream(Key::of(name), Purpose::Load)))
         .collect()

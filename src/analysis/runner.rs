@@ -1,0 +1,119 @@
+//! Many repeats of one plan: the same books as [`Plan::run`], without doing again what no luck can change.
+//!
+//! Most events of a drill meet two empty surfaces. A runner leaves out those that can never carry anything from this
+//! start, knows which sites are empty, and puts back after a repeat only what the repeat touched.
+
+use crate::chance::Luck;
+use crate::drill::Beginning;
+use crate::model::SiteIndex;
+use crate::transfer::{Books, Event};
+
+use super::Plan;
+
+/// A plan made ready for repeats from one beginning.
+#[derive(Clone, Debug)]
+pub struct Runner<'a> {
+    start: &'a Books,
+    steps: Vec<Step<'a>>,
+    books: Books,
+    /// For each site, whether anything is on it.
+    loaded: Vec<bool>,
+    /// Sites that differ from the start.
+    touched: Vec<SiteIndex>,
+    is_touched: Vec<bool>,
+}
+
+/// An event that may carry something, and the event whose happening it shares.
+#[derive(Clone, Debug)]
+struct Step<'a> {
+    event: &'a Event,
+    leader: &'a Event,
+    /// True if its leader is the one of the step before.
+    shares: bool,
+    a: SiteIndex,
+    b: SiteIndex,
+}
+
+impl<'a> Runner<'a> {
+    /// Makes a plan ready for repeats from a beginning.
+    pub fn new(plan: &'a Plan, beginning: &'a Beginning) -> Runner<'a> {
+        let start = &beginning.books;
+        let loaded: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
+        let mut reached = loaded.clone();
+        let mut steps: Vec<Step<'a>> = Vec::new();
+        let mut leader: Option<&Event> = None;
+        for event in plan.actual_events(&beginning.state.wet_until) {
+            let leads = match leader {
+                Some(before) if event.follows => before,
+                _ => event,
+            };
+            leader = Some(leads);
+            let (a, b) = event.sites();
+            let b = b.unwrap_or(a);
+            if !(reached[a] || reached[b]) {
+                continue;
+            }
+            reached[a] = true;
+            reached[b] = true;
+            let shares = steps.last().is_some_and(|s| std::ptr::eq(s.leader, leads));
+            steps.push(Step {
+                event,
+                leader: leads,
+                shares,
+                a,
+                b,
+            });
+        }
+        Runner {
+            start,
+            steps,
+            books: start.clone(),
+            is_touched: vec![false; loaded.len()],
+            loaded,
+            touched: Vec::new(),
+        }
+    }
+
+    /// One repeat with this luck.
+    pub fn run(&mut self, luck: Luck) -> &Books {
+        self.reset();
+        let mut happened = None;
+        for step in &self.steps {
+            if !step.shares {
+                happened = None;
+            }
+            if !(self.loaded[step.a] || self.loaded[step.b]) {
+                continue;
+            }
+            if !*happened.get_or_insert_with(|| step.leader.happens(luck)) {
+                continue;
+            }
+            let outcome = self.books.carry_out(step.event, luck, false);
+            if outcome.moved_ab == 0 && outcome.moved_ba == 0 {
+                continue;
+            }
+            for site in [step.a, step.b] {
+                self.loaded[site] = self.books.any(site);
+                if !std::mem::replace(&mut self.is_touched[site], true) {
+                    self.touched.push(site);
+                }
+            }
+        }
+        &self.books
+    }
+
+    /// The books after the last repeat.
+    pub fn into_books(self) -> Books {
+        self.books
+    }
+
+    /// Back to the start.
+    fn reset(&mut self) {
+        for site in self.touched.drain(..) {
+            self.books.restore(site, self.start);
+            self.loaded[site] = self.start.any(site);
+            self.is_touched[site] = false;
+        }
+        self.books.restore_removed(self.start);
+    }
+}
