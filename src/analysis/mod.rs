@@ -8,6 +8,7 @@
 mod ageing;
 mod blame;
 mod fit;
+mod histogram;
 mod law;
 mod linear;
 mod odds;
@@ -23,6 +24,7 @@ mod trainee;
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use blame::{Blame, blame};
 pub use fit::{Parameter, parameters, search};
+pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
 pub use linear::{Coefficients, adjoint, expectation};
 pub use odds::{Odds, Progress, TargetOdds, Way, odds};

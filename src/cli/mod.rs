@@ -204,3 +204,17 @@ fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     std::fs::write(&beside, bytes).map_err(fail)?;
     std::fs::rename(&beside, path).map_err(fail)
 }
+
+/// Writes a picture as SVG, or as PNG if the name ends so.
+fn write_picture(path: &Path, drawing: &crate::report::Drawing) -> Result<(), Failure> {
+    use crate::report::{png, svg};
+    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default();
+    match ending.to_ascii_lowercase().as_str() {
+        "png" => write_file(path, &png(drawing).map_err(Failure::Faults)?),
+        "svg" => write_file(path, svg(drawing).as_bytes()),
+        _ => Err(Failure::Usage(format!(
+            "{}: a picture is written as SVG or PNG\n   hint: let the name end in `.svg` or `.png`",
+            path.display()
+        ))),
+    }
+}

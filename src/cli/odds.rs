@@ -10,9 +10,9 @@ use serde_json::json;
 use crate::analysis::{Effect, Odds, Progress, Target, Way, by_the_book, odds, sensitivity};
 use crate::content::Content;
 use crate::model::{CAVEAT, Setup};
-use crate::report::{CAUTION, source_line, tornado_svg};
+use crate::report::{CAUTION, source_line, tornado_picture};
 
-use super::{Failure, find_script, scenario, setup, unknown, write_file};
+use super::{Failure, find_script, scenario, setup, unknown, write_file, write_picture};
 
 /// Show how often contamination gets where, over many repeats, by counting and by the exact routes side by side.
 #[derive(Debug, Args)]
@@ -40,7 +40,7 @@ pub(super) struct Repeat {
     /// The target of the sensitivity analysis
     #[arg(long, value_name = "TARGET", default_value = "any-skin")]
     target: String,
-    /// Write the sensitivity analysis as a plot
+    /// Write the sensitivity analysis as a picture, SVG or PNG by its ending
     #[arg(long, value_name = "OUT", requires = "sensitivity")]
     svg: Option<PathBuf>,
     /// Also put the mean dose to the mucosa through this dose-response curve, with its caveats
@@ -176,10 +176,7 @@ impl Repeat {
             sensitivity(setup, actions, target, starts, self.seed).map_err(Failure::Faults)?;
         if let Some(path) = &self.svg {
             let title = format!("What matters for {}: {}", target.label(), setup.scenario.label);
-            write_file(
-                path,
-                tornado_svg(&title, &setup.organism.unit, &effects, 20).as_bytes(),
-            )?;
+            write_picture(path, &tornado_picture(&title, &setup.organism.unit, &effects))?;
         }
         let mut out = std::io::stdout().lock();
         writeln!(

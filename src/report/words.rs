@@ -1,5 +1,6 @@
 //! Sentences that every report and screen shares.
 
+use crate::analysis::Interval;
 use crate::model::{Library, Read, Status};
 
 /// What the product always says about itself.
@@ -44,4 +45,68 @@ pub fn source_line(library: &Library, basis: &str) -> String {
         words.push(read.to_owned());
     }
     words.join(" · ")
+}
+
+/// A count with its thousands set apart, such as `41 200`.
+pub fn count(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push('\u{a0}');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+/// A share of people as people count them, such as `31 of 100 people`. Never none and never all: a chance that was
+/// not met in so many repeats is still a chance.
+pub fn of_hundred(probability: f64) -> String {
+    match (100.0 * probability).round() {
+        p if p < 1.0 => "fewer than 1 of 100 people".to_owned(),
+        p if p > 99.0 => "more than 99 of 100 people".to_owned(),
+        p => format!("{p:.0} of 100 people"),
+    }
+}
+
+/// A probability in percent with its interval, such as `31.4 % (28.9 to 34.0)`.
+pub fn percent(probability: f64, interval: Interval) -> String {
+    let digits = digits(100.0 * probability);
+    format!(
+        "{:.digits$} % ({:.digits$} to {:.digits$})",
+        100.0 * probability,
+        100.0 * interval.low.max(0.0),
+        100.0 * interval.high.min(1.0)
+    )
+}
+
+/// A probability in percent, such as `31.4 %`.
+pub fn percentage(probability: f64) -> String {
+    let value = 100.0 * probability;
+    if (value - value.round()).abs() < 1e-9 {
+        return format!("{value:.0} %");
+    }
+    format!("{value:.*} %", digits(value))
+}
+
+/// Decimals that leave a percentage at least two figures.
+fn digits(percent: f64) -> usize {
+    if percent >= 1.0 { 1 } else { 2 }
+}
+
+/// A mean count with three figures or so, its thousands set apart.
+pub fn figure(value: f64) -> String {
+    match value.abs() {
+        v if v >= 1000.0 => {
+            let sign = if value < 0.0 { "\u{2212}" } else { "" };
+            format!("{sign}{}", count(v.round() as u64))
+        }
+        v if v >= 100.0 => format!("{value:.0}"),
+        v if v >= 10.0 => format!("{value:.1}"),
+        v if v >= 0.095 => format!("{value:.2}"),
+        v if v >= 0.000_95 => format!("{value:.4}"),
+        0.0 => "0".to_owned(),
+        _ => format!("{value:.1e}"),
+    }
 }

@@ -1,6 +1,7 @@
 //! Small pieces of wording that several screens share.
 
 use crate::model::{Side, Whereabouts};
+pub use crate::report::count;
 
 /// A text with its first letter in upper case.
 pub fn sentence(text: &str) -> String {
@@ -25,19 +26,6 @@ pub fn length(seconds: f64) -> String {
     } else {
         format!("{} min {:02} s", whole / 60, whole % 60)
     }
-}
-
-/// A count with its thousands set apart, such as `41 200`.
-pub fn count(n: u64) -> String {
-    let digits = n.to_string();
-    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push('\u{a0}');
-        }
-        out.push(digit);
-    }
-    out
 }
 
 /// Where someone stands, to end a sentence with.

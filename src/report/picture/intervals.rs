@@ -1,0 +1,96 @@
+//! Chances with their intervals, one row per target.
+
+use super::frame::{frame, legend, round_up};
+use super::people::Chance;
+use super::series;
+use crate::report::drawing::{Anchor, Area, Drawing, Paint, SMALLEST_TEXT, Tone, Type};
+use crate::report::typeface;
+use crate::report::words::percentage;
+
+/// What was asked about, with the chance of each that is compared, all in the same order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// The target in words.
+    pub label: String,
+    /// Chances, one for each that is compared.
+    pub chances: Vec<Chance>,
+}
+
+/// Marks with whiskers on one axis of percent that begins at zero; figures at the right for up to three.
+pub fn interval_picture(title: &str, beneath: &str, rows: &[Row]) -> Drawing {
+    let (mut drawing, area) = frame(title, beneath);
+    let count = rows
+        .first()
+        .map_or(0, |r| r.chances.len().min(super::MOST_SERIES));
+    let names: Vec<&str> = rows
+        .iter()
+        .take(1)
+        .flat_map(|r| r.chances.iter().take(count).map(|c| c.name.as_str()))
+        .collect();
+    let area = legend(&mut drawing, area, &names, false);
+    drawing.rect(area, 16.0, Paint::edged(Tone::Card, Tone::Line, 2.0));
+    let top = round_up(
+        rows.iter()
+            .flat_map(|r| r.chances.iter().map(|c| c.interval.high))
+            .fold(0.01, f64::max),
+    )
+    .min(1.0);
+    let (left, figures) = (400.0, 150.0);
+    let plot = Area::new(
+        area.x + left,
+        area.y + 16.0,
+        area.width - left - figures,
+        area.height - 72.0,
+    );
+    let x = |p: f64| plot.x + plot.width * (p / top).clamp(0.0, 1.0);
+    for tick in 0..=4 {
+        let value = top * f64::from(tick) / 4.0;
+        let at = x(value);
+        drawing.line(vec![(at, plot.y), (at, plot.bottom())], 2.0, Tone::Line);
+        let label = percentage(value);
+        drawing.text(
+            (at, plot.bottom() + 38.0),
+            Anchor::Middle,
+            label,
+            Type::soft(SMALLEST_TEXT),
+        );
+    }
+    let pitch = plot.height / rows.len().max(1) as f64;
+    for (r, row) in rows.iter().enumerate() {
+        let middle = plot.y + pitch * (r as f64 + 0.5);
+        if r > 0 {
+            let y = plot.y + pitch * r as f64;
+            drawing.line(
+                vec![(area.x + 16.0, y), (area.right() - 16.0, y)],
+                1.0,
+                Tone::Line,
+            );
+        }
+        let label = typeface::fit(&row.label, 30.0, false, left - 48.0);
+        drawing.text(
+            (plot.x - 24.0, middle + 10.0),
+            Anchor::End,
+            label,
+            Type::plain(30.0),
+        );
+        let step = (pitch / (count.max(1) as f64 + 0.2)).min(30.0);
+        for (n, chance) in row.chances.iter().take(count).enumerate() {
+            let y = middle + step * (n as f64 - (count as f64 - 1.0) / 2.0);
+            drawing.line(
+                vec![(x(chance.interval.low), y), (x(chance.interval.high), y)],
+                4.0,
+                series::tone(n),
+            );
+            series::mark(&mut drawing, n, (x(chance.probability), y), step.min(24.0) * 0.42);
+            if step >= SMALLEST_TEXT * 1.0 {
+                drawing.text(
+                    (area.right() - 20.0, y + 8.0),
+                    Anchor::End,
+                    percentage(chance.probability),
+                    Type::plain(SMALLEST_TEXT),
+                );
+            }
+        }
+    }
+    drawing
+}
