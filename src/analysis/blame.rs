@@ -18,7 +18,7 @@ pub struct Blame {
 
 /// Nodes and weights of Gauss-Legendre quadrature with 32 points on [0, 1]: exact for organisms carried by up to 64
 /// touches, and far below rounding for longer chains.
-fn quadrature() -> Vec<(f64, f64)> {
+pub(super) fn quadrature() -> Vec<(f64, f64)> {
     const POINTS: usize = 32;
     (0..POINTS)
         .map(|i| {

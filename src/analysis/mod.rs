@@ -6,6 +6,7 @@
 //! the blame of every event.
 
 mod ageing;
+mod arrival;
 mod blame;
 mod fit;
 mod histogram;
@@ -22,6 +23,7 @@ mod target;
 mod trainee;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
+pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};

@@ -33,6 +33,21 @@ pub struct Imbalance {
     pub found: u64,
 }
 
+/// What one source did at an event.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// Index of the source, in the order of [`Books::sources`].
+    pub source: usize,
+    /// How many of it were on the first site before.
+    pub on_a: u64,
+    /// How many of it were on the second site before.
+    pub on_b: u64,
+    /// How many went from the first to the second, or were removed.
+    pub ab: u64,
+    /// How many went from the second to the first.
+    pub ba: u64,
+}
+
 impl fmt::Display for Imbalance {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
@@ -256,6 +271,47 @@ impl Books {
             }
         }
         taken
+    }
+
+    /// Carries out again an event whose outcome is known, and says what each source did. The luck must be the one
+    /// with which the outcome came about.
+    pub fn replay(&mut self, event: &Event, outcome: &Outcome, luck: Luck) -> Vec<Moved> {
+        if !outcome.happened {
+            return Vec::new();
+        }
+        let (a, b) = event.sites();
+        let before = |site: SiteIndex| self.row(site).to_vec();
+        let (on_a, on_b) = (before(a), b.map(before));
+        let draw = |count: u64, p: f64, purpose: Purpose| {
+            if count > 0 && p > 0.0 {
+                binomial(&mut luck.stream(event.key, purpose), count, p)
+            } else {
+                0
+            }
+        };
+        let mut list = Vec::new();
+        for (source, &site) in self.sources.iter().enumerate() {
+            let (on_a, on_b) = (on_a[source], on_b.as_ref().map_or(0, |row| row[source]));
+            let named = site as u32;
+            let away = if b.is_some() {
+                Purpose::MovedAb(named)
+            } else {
+                Purpose::Removed(named)
+            };
+            let ab = draw(on_a, event.share_ab(outcome.drawn_ab), away);
+            let ba = draw(on_b, event.share_ba(outcome.drawn_ba), Purpose::MovedBa(named));
+            if ab > 0 || ba > 0 {
+                list.push(Moved {
+                    source,
+                    on_a,
+                    on_b,
+                    ab,
+                    ba,
+                });
+            }
+        }
+        self.carry_out(event, luck, true);
+        list
     }
 
     /// Sets one site's counts to what they are in other books of the same sources.

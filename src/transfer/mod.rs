@@ -8,6 +8,6 @@ mod books;
 mod event;
 mod removal;
 
-pub use books::{Books, Imbalance};
+pub use books::{Books, Imbalance, Moved};
 pub use event::{Cause, Event, Flow, Outcome};
 pub use removal::Removal;

@@ -1,6 +1,7 @@
 //! Tests of the core: no window, no Bevy. One file per property; `fixture` holds what they share.
 
 mod analysis;
+mod arrival;
 mod broken;
 mod cli;
 mod cli_drill;
