@@ -21,6 +21,7 @@ mod stats;
 mod study;
 mod target;
 mod trainee;
+mod what_if;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use arrival::{Arrival, Carried, Stop, arrival};
@@ -38,3 +39,4 @@ pub use stats::{Interval, Summary, mean_interval, quantile, summary, wilson};
 pub use study::{Outcome, outcomes};
 pub use target::Target;
 pub use trainee::{Rehearsal, rehearse};
+pub use what_if::{Edit, End, WhatIf, Worth, alternatives, end_of, what_if, worth};

@@ -20,5 +20,6 @@ mod refusals;
 mod reproductions;
 mod twin;
 mod wet;
+mod what_if;
 mod worked;
 mod worked_rows;

@@ -1,0 +1,318 @@
+//! What if: an attempt with one thing changed, with the same luck, and what that is worth on average.
+
+use crate::chance::Luck;
+use crate::drill::{Action, ActiveFault, Beginning, Refusal, State, enact};
+use crate::model::{Does, Pace, Setup};
+
+use super::{Coefficients, Plan, Runner, Target, expectation};
+
+/// One thing done differently.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// Another action instead of the one at this index.
+    Replace(usize, Action),
+    /// An action more, before the one at this index; at the end if there is none.
+    Insert(usize, Action),
+    /// Without the action at this index.
+    Remove(usize),
+    /// The action at the first index comes to stand at the second.
+    Move(usize, usize),
+}
+
+/// What one attempt ends with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct End {
+    /// How many end on each target with this luck.
+    pub counts: Vec<u64>,
+    /// How many end there on average over all luck, from the same start.
+    pub expected: Vec<f64>,
+    /// Seconds it takes.
+    pub seconds: f64,
+    /// Digest of the books.
+    pub digest: u64,
+}
+
+/// An attempt with one thing changed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WhatIf {
+    /// What would have been done.
+    pub actions: Vec<Action>,
+    /// Indices of the actions done that have become impossible and are left out, with the reasons.
+    pub left_out: Vec<(usize, Refusal)>,
+    /// How it would have ended.
+    pub end: End,
+}
+
+/// The actions with an edit made, and for each its index among the actions before; none for a new one.
+///
+/// # Errors
+/// The edit names an action that does not exist.
+fn edited(actions: &[Action], edit: &Edit) -> Result<Vec<(Option<usize>, Action)>, String> {
+    let mut list: Vec<(Option<usize>, Action)> = actions
+        .iter()
+        .enumerate()
+        .map(|(i, action)| (Some(i), action.clone()))
+        .collect();
+    let there = |i: usize| {
+        if i < actions.len() {
+            Ok(())
+        } else {
+            Err(format!(
+                "there is no step {}; the attempt has {}",
+                i + 1,
+                actions.len()
+            ))
+        }
+    };
+    match edit {
+        Edit::Replace(i, action) => {
+            there(*i)?;
+            list[*i] = (None, action.clone());
+        }
+        Edit::Insert(i, action) => list.insert((*i).min(actions.len()), (None, action.clone())),
+        Edit::Remove(i) => {
+            there(*i)?;
+            list.remove(*i);
+        }
+        Edit::Move(from, to) => {
+            there(*from)?;
+            there(*to)?;
+            let moved = list.remove(*from);
+            list.insert(*to, moved);
+        }
+    }
+    Ok(list)
+}
+
+/// An attempt from a beginning: its end, with the luck of a seed.
+///
+/// # Errors
+/// An action that is physically impossible.
+pub fn end_of(
+    setup: &Setup,
+    beginning: &Beginning,
+    seed: u64,
+    actions: &[Action],
+    targets: &[Target],
+) -> Result<End, String> {
+    let plan = Plan::new(setup, &beginning.state.faults, actions).map_err(|e| e.to_string())?;
+    let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
+    let mean = expectation(&plan, &beginning.state.wet_until, &start, Coefficients::Mean);
+    let mut runner = Runner::new(&plan, beginning);
+    let books = runner.run(Luck::new(seed));
+    let weights: Vec<Vec<f64>> = targets.iter().map(|t| t.weights(setup, &plan.end)).collect();
+    Ok(End {
+        counts: weights
+            .iter()
+            .map(|w| (0..w.len()).filter(|&s| w[s] > 0.0).map(|s| books.total(s)).sum())
+            .collect(),
+        expected: weights
+            .iter()
+            .map(|w| w.iter().zip(&mean).map(|(w, x)| w * x).sum())
+            .collect(),
+        seconds: plan.end.clock,
+        digest: books.digest(),
+    })
+}
+
+/// The same attempt with one thing changed: same start, same luck wherever the same is done.
+///
+/// Later actions that the change makes impossible are left out and named; a changed action that is itself impossible
+/// is an error.
+///
+/// # Errors
+/// A sentence: the step does not exist, or what is asked instead is impossible there.
+pub fn what_if(
+    setup: &Setup,
+    beginning: &Beginning,
+    seed: u64,
+    actions: &[Action],
+    edit: &Edit,
+    targets: &[Target],
+) -> Result<WhatIf, String> {
+    let mut state = dressed(setup, &beginning.state.faults);
+    let (mut kept, mut left_out) = (Vec::with_capacity(actions.len() + 1), Vec::new());
+    for (was, action) in edited(actions, edit)? {
+        let moved = matches!(edit, Edit::Move(from, _) if was == Some(*from));
+        match enact(setup, &mut state, &action) {
+            Ok(_) => kept.push(action),
+            Err(refusal) if was.is_none() || moved => {
+                return Err(format!("that is impossible there: {refusal}"));
+            }
+            Err(refusal) => left_out.push((was.unwrap_or_default(), refusal)),
+        }
+    }
+    let end = end_of(setup, beginning, seed, &kept, targets)?;
+    Ok(WhatIf {
+        actions: kept,
+        left_out,
+        end,
+    })
+}
+
+/// Everything on, with these faults, as plans begin.
+fn dressed(setup: &Setup, faults: &[ActiveFault]) -> State {
+    let mut state = State::dressed(setup);
+    state.faults = faults.to_vec();
+    state
+}
+
+/// What else could have been done at an action: other ways with the same item, the other pace, leaving it out, and a
+/// cleaning of hands before it. Only what is possible at that moment and leaves all later actions possible, except
+/// for what leaving out takes with it.
+pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], index: usize) -> Vec<Edit> {
+    let Some(done) = actions.get(index) else {
+        return Vec::new();
+    };
+    let mut state = dressed(setup, faults);
+    for action in &actions[..index] {
+        if enact(setup, &mut state, action).is_err() {
+            return Vec::new();
+        }
+    }
+    let follows = |edit: &Edit| -> bool {
+        let mut state = state.clone();
+        edited(actions, edit).is_ok_and(|list| {
+            list.iter()
+                .skip(index)
+                .all(|(_, action)| enact(setup, &mut state, action).is_ok())
+        })
+    };
+    let mut list = Vec::new();
+    match done {
+        Action::Do {
+            technique,
+            item: Some(item),
+            hand,
+            pace,
+        } => {
+            let other = match pace {
+                Pace::Steady => Pace::Hurried,
+                Pace::Hurried => Pace::Steady,
+            };
+            list.push(Edit::Replace(
+                index,
+                Action::Do {
+                    technique: technique.clone(),
+                    item: Some(item.clone()),
+                    hand: *hand,
+                    pace: other,
+                },
+            ));
+            let does = setup.library.technique(technique).map(|t| t.does);
+            if let (Some(does), Some(kit)) = (does, setup.item(item)) {
+                for other in &setup.library.techniques {
+                    if other.id != *technique && other.does == does && setup.applies(other, kit) {
+                        list.push(Edit::Replace(
+                            index,
+                            Action::Do {
+                                technique: other.id.clone(),
+                                item: Some(item.clone()),
+                                hand: None,
+                                pace: *pace,
+                            },
+                        ));
+                    }
+                }
+            }
+            if does == Some(Does::Adjusts) {
+                list.push(Edit::Remove(index));
+            }
+        }
+        Action::Do { item: None, .. } => {}
+        Action::Clean {
+            product,
+            doses,
+            seconds,
+            skip,
+        } => {
+            list.push(Edit::Remove(index));
+            if let Some(full) = full_clean(setup, product)
+                && (full.1 > *seconds || full.0 > *doses || !skip.is_empty())
+            {
+                list.push(Edit::Replace(index, clean(product, full)));
+            }
+            for other in &setup.library.products {
+                if other.id != *product {
+                    list.push(Edit::Replace(
+                        index,
+                        clean(&other.id, (other.doses, other.seconds)),
+                    ));
+                }
+            }
+        }
+        Action::Touch { .. } | Action::Wait(_) => list.push(Edit::Remove(index)),
+        Action::Walk(_) => {}
+    }
+    if !matches!(done, Action::Clean { .. } | Action::Wait(_)) {
+        let before_is_clean = index > 0 && matches!(actions[index - 1], Action::Clean { .. });
+        if !before_is_clean {
+            for product in &setup.library.products {
+                list.push(Edit::Insert(
+                    index,
+                    clean(&product.id, (product.doses, product.seconds)),
+                ));
+            }
+        }
+    }
+    list.retain(|edit| follows(edit));
+    list
+}
+
+fn full_clean(setup: &Setup, product: &str) -> Option<(u32, f64)> {
+    setup.library.product(product).map(|p| (p.doses, p.seconds))
+}
+
+fn clean(product: &str, (doses, seconds): (u32, f64)) -> Action {
+    Action::Clean {
+        product: product.to_owned(),
+        doses,
+        seconds,
+        skip: Vec::new(),
+    }
+}
+
+/// A single change and what it is worth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worth {
+    /// The change.
+    pub edit: Edit,
+    /// Fewer organisms on the target on average; above zero is better.
+    pub fewer: f64,
+    /// More seconds; below zero is quicker.
+    pub seconds: f64,
+}
+
+/// Every single change of an attempt that lowers what ends on a target on average, largest gain first. Exact, from
+/// the start as it was.
+pub fn worth(setup: &Setup, beginning: &Beginning, actions: &[Action], target: Target) -> Vec<Worth> {
+    let faults = &beginning.state.faults;
+    let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
+    let expected = |actions: &[Action]| -> Option<(f64, f64)> {
+        let plan = Plan::new(setup, faults, actions).ok()?;
+        let mean = expectation(&plan, &beginning.state.wet_until, &start, Coefficients::Mean);
+        let weights = target.weights(setup, &plan.end);
+        Some((
+            weights.iter().zip(&mean).map(|(w, x)| w * x).sum(),
+            plan.end.clock,
+        ))
+    };
+    let Some((now, clock)) = expected(actions) else {
+        return Vec::new();
+    };
+    let mut list: Vec<Worth> = (0..actions.len())
+        .flat_map(|i| alternatives(setup, faults, actions, i))
+        .filter_map(|edit| {
+            let changed: Vec<Action> = edited(actions, &edit).ok()?.into_iter().map(|(_, a)| a).collect();
+            let (then, seconds) = expected(&changed)?;
+            Some(Worth {
+                edit,
+                fewer: now - then,
+                seconds: seconds - clock,
+            })
+        })
+        .filter(|w| w.fewer > 1e-9 * now.max(1e-12))
+        .collect();
+    list.sort_by(|a, b| b.fewer.total_cmp(&a.fewer));
+    list
+}
