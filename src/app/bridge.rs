@@ -10,7 +10,7 @@ use crate::scene::{
     SceneCamera, SceneRect, SceneSettings, StageView,
 };
 use crate::view::Effect;
-use crate::view::{Command, NamedView, Page};
+use crate::view::{Command, NamedView};
 
 /// Longest that the picture waits for a hand to arrive, s.
 const PATIENCE: f32 = 0.9;
@@ -86,7 +86,7 @@ fn show_desk(
     mut cameras: Query<&mut Camera, With<SceneCamera>>,
     mut exit: MessageWriter<AppExit>,
 ) {
-    let seen = desk.0.page() == Page::Drill && rect.physical.is_some();
+    let seen = desk.0.page().shows_scene() && rect.physical.is_some();
     for mut camera in &mut cameras {
         if camera.is_active != seen {
             camera.is_active = seen;
@@ -156,7 +156,7 @@ fn keep_drawing(
 ) {
     let moving = arms.moving() || work.moving() || waiting.reaching.is_some();
     let behind = waiting.shown != Some(desk.0.revision());
-    if desk.0.page() == Page::Drill && (moving || behind) {
+    if desk.0.page().shows_scene() && (moving || behind) {
         redraw.write(RequestRedraw);
     }
 }

@@ -140,7 +140,7 @@ fn make_room(world: &mut World, ctx: &egui::Context, shown: Shown, page: Page) {
         };
         URect::from_corners(corner(free.min), corner(free.max))
     });
-    let pointing = page == Page::Drill && !ctx.is_pointer_over_egui() && !ctx.egui_is_using_pointer();
+    let pointing = page.shows_scene() && !ctx.is_pointer_over_egui() && !ctx.egui_is_using_pointer();
     let wanted = SceneRect { physical, pointing };
     if *world.resource::<SceneRect>() != wanted {
         *world.resource_mut::<SceneRect>() = wanted;

@@ -6,16 +6,18 @@ use bevy_egui::egui::{
 };
 
 use crate::guidance::Group;
-use crate::view::debrief::{EndGroup, StepRow, WhyView};
+use crate::view::debrief::{EndGroup, StepRow};
+use crate::view::why::WhyView;
 use crate::view::words::count;
-use crate::view::{CAUTION_LINE, Command, DebriefView};
+use crate::view::{CAUTION_LINE, Command, DebriefView, Tab};
 
 use super::body::outline;
 use super::theme::Tokens;
 use super::widgets::{
-    Weight, attention_card, bold_font, card, command_button, heading, number_row, paint_focus, soft, strong,
-    title,
+    Weight, attention_card, bold_font, card, command_button, heading, number_row, paint_focus, row_button,
+    soft, strong, title,
 };
+use super::{what_if, why};
 
 /// The page.
 pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
@@ -57,9 +59,8 @@ pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
             scroll(ui, "all", |ui| {
                 where_it_ended(ui, view, out);
                 next_time(ui, view);
-                critical(ui, view);
-                why(ui, view);
-                what_you_did(ui, view);
+                tabs(ui, view, out);
+                middle(ui, view, out);
                 counted(ui, view);
             });
         });
@@ -83,11 +84,8 @@ pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
             });
         });
     CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
-        scroll(ui, "middle", |ui| {
-            critical(ui, view);
-            why(ui, view);
-            what_you_did(ui, view);
-        });
+        tabs(ui, view, out);
+        scroll(ui, "middle", |ui| middle(ui, view, out));
     });
 }
 
@@ -99,6 +97,43 @@ fn scroll(ui: &mut Ui, name: &'static str, content: impl FnOnce(&mut Ui)) {
             ui.spacing_mut().item_spacing.y = 10.0;
             content(ui);
         });
+}
+
+/// What the middle shows, to be chosen.
+fn tabs(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        for tab in [Tab::Why, Tab::Steps, Tab::WhatIf] {
+            let weight = if view.tab == tab {
+                Weight::Chosen
+            } else {
+                Weight::Plain
+            };
+            command_button(ui, &Command::Tab(tab), weight, 0.0, out);
+        }
+        command_button(ui, &Command::Replay, Weight::Plain, 0.0, out);
+    });
+}
+
+fn middle(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    match view.tab {
+        Tab::Why => {
+            critical(ui, view);
+            match &view.why {
+                Some(why) => why::card_of(ui, why, out),
+                None => {
+                    card(ui, |ui| {
+                        ui.label("Nothing reached you, so there is nothing to explain")
+                    });
+                }
+            }
+        }
+        Tab::Steps => what_you_did(ui, view, out),
+        Tab::WhatIf => {
+            if let Some(what_if) = &view.what_if {
+                what_if::card_of(ui, what_if, out);
+            }
+        }
+    }
 }
 
 fn where_it_ended(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
@@ -153,7 +188,7 @@ fn end_group(ui: &mut Ui, group: &EndGroup, why: Option<&WhyView>, out: &mut Vec
         return;
     }
     for site in &group.sites {
-        let chosen = why.is_some_and(|w| w.site == site.site);
+        let chosen = why.is_some_and(|w| w.site == Some(site.site));
         if site_row(ui, &site.label, site.count, chosen).clicked() {
             out.push(Command::Why(site.site));
         }
@@ -214,7 +249,7 @@ fn critical(ui: &mut Ui, view: &DebriefView) {
     });
 }
 
-fn what_you_did(ui: &mut Ui, view: &DebriefView) {
+fn what_you_did(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         heading(ui, "What you did");
         ui.label(soft(ui, format!("Beside: {}", view.sequence)));
@@ -223,17 +258,25 @@ fn what_you_did(ui: &mut Ui, view: &DebriefView) {
         }
         CollapsingHeader::new(strong(ui, "Everything in order"))
             .id_salt("everything")
+            .default_open(true)
             .show(ui, |ui| {
-                let t = Tokens::of(ui);
-                for row in &view.done {
+                for (n, row) in view.done.iter().enumerate() {
                     let carried = if row.carried > 0 {
                         format!("+{}", count(row.carried))
                     } else {
                         String::new()
                     };
-                    number_row(ui, &format!("{}  {}", row.at, row.text), &carried, t.ink, false);
+                    if row_button(ui, &format!("{}  {}", row.at, row.text), &carried, false)
+                        .on_hover_text("See it again")
+                        .clicked()
+                    {
+                        out.push(Command::See(n));
+                    }
                 }
-                ui.label(soft(ui, "Numbers are what an action brought on to you"));
+                ui.label(soft(
+                    ui,
+                    "Numbers are what an action brought on to you. Press one to see it again",
+                ));
             });
     });
 }
@@ -282,52 +325,6 @@ fn chip(ui: &mut Ui, word: &str, ink: Color32, ground: Color32) {
     ui.painter().rect_filled(rect, CornerRadius::same(6), ground);
     ui.painter()
         .galley(rect.center() - galley.size() * 0.5, galley, ink);
-}
-
-fn why(ui: &mut Ui, view: &DebriefView) {
-    let Some(why) = &view.why else { return };
-    card(ui, |ui| {
-        let t = Tokens::of(ui);
-        ui.horizontal_wrapped(|ui| {
-            heading(ui, "Why:");
-            ui.label(
-                RichText::new(format!("{} on the {}", count(why.count), lower(&why.label)))
-                    .heading()
-                    .color(t.accent),
-            );
-        });
-        if why.count == 0 {
-            ui.label("Nothing is there");
-            return;
-        }
-        ui.label(strong(ui, "Where it sat at the start"));
-        for (label, n, share) in &why.sources {
-            share_row(ui, label, *n, *share);
-        }
-        ui.label(soft(ui, "Counted in this run, one by one"));
-        if !why.touches.is_empty() {
-            ui.label(strong(ui, "What brought it there"));
-            for (at, text, n) in &why.touches {
-                number_row(ui, &format!("{at}  {text}"), &count(*n), t.ink, false);
-            }
-            ui.label(soft(
-                ui,
-                "Some of it may have gone on from here, or have been cleaned off since",
-            ));
-        }
-    });
-}
-
-/// A source with its count and a bar for its share.
-fn share_row(ui: &mut Ui, label: &str, n: u64, share: f64) {
-    let t = Tokens::of(ui);
-    let text = format!("{}  {:.0} %", count(n), share * 100.0);
-    number_row(ui, label, &text, t.ink, false);
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 8.0), Sense::hover());
-    ui.painter().rect_filled(rect, CornerRadius::same(4), t.paper);
-    let mut full = rect;
-    full.set_width((rect.width() * share as f32).max(3.0));
-    ui.painter().rect_filled(full, CornerRadius::same(4), t.accent);
 }
 
 fn next_time(ui: &mut Ui, view: &DebriefView) {
@@ -382,12 +379,4 @@ fn counted(ui: &mut Ui, view: &DebriefView) {
             ui.label(line);
         }
     });
-}
-
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map(|first| first.to_lowercase().chain(letters).collect())
-        .unwrap_or_default()
 }

@@ -44,7 +44,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<
             side::column(ui, view, roomy, out);
         });
     let free = ui.available_rect_before_wrap();
-    overlay::draw(ui, free, view, pointed, out);
+    overlay::draw(ui, free, &overlay::Over::of(view), pointed, out);
     free
 }
 

@@ -4,25 +4,30 @@
 
 mod body;
 mod debrief;
+mod drawing;
 mod drill;
 mod help;
 pub mod hold;
 mod keys;
 mod now;
+mod numbers;
 mod options;
 mod overlay;
+mod replay;
 mod rub;
 mod side;
 mod start;
 pub mod theme;
 mod top;
+mod what_if;
+mod why;
 mod widgets;
 
 pub use keys::egui_key;
 
 use bevy_egui::egui::{Id, Rect, Ui};
 
-use crate::view::{Command, DebriefView, Desk, DrillView, Page, StartView};
+use crate::view::{Command, DebriefView, Desk, DrillView, NumbersView, Page, ReplayView, StartView};
 
 /// Everything a page is drawn from.
 #[derive(Clone, Debug)]
@@ -35,6 +40,10 @@ pub struct Screen {
     pub drill: Option<DrillView>,
     /// The debrief, when it is open.
     pub debrief: Option<DebriefView>,
+    /// The attempt seen again, when that page is open.
+    pub replay: Option<ReplayView>,
+    /// The sheet of numbers, when it is open.
+    pub numbers: Option<NumbersView>,
     /// True while the list of keys is open.
     pub help: bool,
     /// Size of type.
@@ -61,6 +70,12 @@ impl Screen {
             } else {
                 None
             },
+            replay: if page == Page::Replay {
+                desk.replay_view()
+            } else {
+                None
+            },
+            numbers: desk.numbers_view(),
             help: desk.help(),
             scale: theme::Scale {
                 large: settings.large,
@@ -80,7 +95,8 @@ pub struct Shown {
 
 /// Draws the page and appends what was asked for. `pointed` is the name of the site under the cursor.
 pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<Command>) -> Shown {
-    let lamp = screen.drill.as_ref().is_some_and(|d| d.lamp);
+    let lamp =
+        screen.drill.as_ref().is_some_and(|d| d.lamp) || screen.replay.as_ref().is_some_and(|r| r.lamp);
     if !theme::ready(ui, screen.scale, lamp) {
         return Shown::default();
     }
@@ -102,6 +118,14 @@ pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<C
                 debrief::page(ui, view, out);
             }
         }
+        Page::Replay => {
+            if let Some(view) = &screen.replay {
+                shown.free = Some(replay::page(ui, view, pointed, out));
+            }
+        }
+    }
+    if let Some(view) = &screen.numbers {
+        numbers::sheet(ui.ctx(), view, out);
     }
     if screen.help {
         help::sheet(ui.ctx(), screen.page, out);

@@ -3,7 +3,7 @@
 use bevy_egui::egui::Ui;
 
 use crate::view::now::NowRow;
-use crate::view::words::count;
+use crate::view::words::{count, lower};
 
 use super::theme::Tokens;
 use super::widgets::{heading, number_row};
@@ -29,12 +29,4 @@ pub fn rows(ui: &mut Ui, rows: &[NowRow]) {
         };
         number_row(ui, &label, &count(row.count), ink, on_you);
     }
-}
-
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map(|first| first.to_lowercase().chain(letters).collect())
-        .unwrap_or_default()
 }

@@ -6,7 +6,7 @@ use bevy_egui::egui::{
 };
 
 use crate::view::command::entry;
-use crate::view::now::JustNow;
+use crate::view::now::{JustNow, NowRow};
 use crate::view::words::count;
 use crate::view::{Command, DrillView, NamedView};
 
@@ -14,8 +14,36 @@ use super::now;
 use super::theme::Tokens;
 use super::widgets::{Weight, bold_font, button, card, soft, strong};
 
+/// What lies over the scene, on any page that shows it.
+#[derive(Clone, Copy, Debug)]
+pub struct Over<'a> {
+    /// True while the lamp shines.
+    pub lamp: bool,
+    /// Counts below this are not seen under the lamp.
+    pub seen_from: u64,
+    /// Whether the picture is mirrored; none where it cannot be.
+    pub mirror: Option<bool>,
+    /// Where it is now, if that may be told.
+    pub now: Option<&'a [NowRow]>,
+    /// What the last action moved, if that may be told.
+    pub just_now: Option<&'a JustNow>,
+}
+
+impl<'a> Over<'a> {
+    /// What lies over the scene of a drill.
+    pub fn of(view: &'a DrillView) -> Over<'a> {
+        Over {
+            lamp: view.lamp,
+            seen_from: view.seen_from,
+            mirror: Some(view.mirror),
+            now: view.now.as_deref(),
+            just_now: view.just_now.as_ref(),
+        }
+    }
+}
+
 /// Everything over the scene's rectangle.
-pub fn draw(ui: &Ui, free: Rect, view: &DrillView, pointed: Option<&str>, out: &mut Vec<Command>) {
+pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, pointed: Option<&str>, out: &mut Vec<Command>) {
     let ctx = ui.ctx();
     over(ctx, "views", free, Align2::LEFT_BOTTOM, |ui| {
         if view.lamp {
@@ -23,12 +51,12 @@ pub fn draw(ui: &Ui, free: Rect, view: &DrillView, pointed: Option<&str>, out: &
         }
         views(ui, free, view, out);
     });
-    if let Some(just_now) = &view.just_now {
+    if let Some(just_now) = view.just_now {
         over(ctx, "just now", free, Align2::RIGHT_TOP, |ui| {
             last_touch(ui, free, just_now)
         });
     }
-    if let (Some(rows), true) = (&view.now, roomy(ui, free)) {
+    if let (Some(rows), true) = (view.now, roomy(ui, free)) {
         let width = 14.0 * TextStyle::Body.resolve(ui.style()).size;
         over(ctx, "where now", free, Align2::LEFT_TOP, |ui| {
             ui.set_max_width(width);
@@ -57,7 +85,7 @@ fn over(ctx: &Context, name: &'static str, free: Rect, corner: Align2, content: 
         .show(ctx, content);
 }
 
-fn views(ui: &mut Ui, free: Rect, view: &DrillView, out: &mut Vec<Command>) {
+fn views(ui: &mut Ui, free: Rect, view: &Over<'_>, out: &mut Vec<Command>) {
     ui.set_max_width(free.width() - 28.0);
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 5.0;
@@ -69,9 +97,10 @@ fn views(ui: &mut Ui, free: Rect, view: &DrillView, out: &mut Vec<Command>) {
             NamedView::Hands,
             NamedView::Face,
         ];
-        for command in named.map(Command::View).into_iter().chain([Command::Mirror]) {
+        let mirror = view.mirror.map(|_| Command::Mirror);
+        for command in named.map(Command::View).into_iter().chain(mirror) {
             let Some(entry) = entry(&command) else { continue };
-            let weight = if command == Command::Mirror && view.mirror {
+            let weight = if command == Command::Mirror && view.mirror == Some(true) {
                 Weight::Chosen
             } else {
                 Weight::Plain
@@ -88,7 +117,7 @@ fn views(ui: &mut Ui, free: Rect, view: &DrillView, out: &mut Vec<Command>) {
 }
 
 /// Four patches of specks, each ten times as many as the one before.
-fn legend(ui: &mut Ui, view: &DrillView) {
+fn legend(ui: &mut Ui, view: &Over<'_>) {
     let t = Tokens::of(ui);
     Frame::new()
         .fill(t.card)

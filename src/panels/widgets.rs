@@ -233,6 +233,49 @@ pub fn radio_row(ui: &mut Ui, chosen: bool, label: &str, note: &str) -> Response
     response
 }
 
+/// A row that can be pressed, with a remark at the right.
+pub fn row_button(ui: &mut Ui, label: &str, remark: &str, chosen: bool) -> Response {
+    let t = Tokens::of(ui);
+    let font = TextStyle::Body.resolve(ui.style());
+    let width = ui.available_width();
+    let remark_galley = ui.painter().layout(
+        remark.to_owned(),
+        TextStyle::Small.resolve(ui.style()),
+        t.soft,
+        width * 0.45,
+    );
+    let room = (width - remark_galley.size().x - 28.0).max(60.0);
+    let galley = ui.painter().layout(label.to_owned(), font, t.ink, room);
+    let height = (galley.size().y.max(remark_galley.size().y) + 8.0).max(ui.spacing().interact_size.y * 0.8);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::click());
+    let name = if remark.is_empty() {
+        label.to_owned()
+    } else {
+        format!("{label}, {remark}")
+    };
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, chosen, &name));
+    let ground = if chosen || response.hovered() {
+        t.tint
+    } else {
+        Color32::TRANSPARENT
+    };
+    let edge = if chosen {
+        Stroke::new(1.5, t.accent)
+    } else {
+        Stroke::NONE
+    };
+    ui.painter()
+        .rect(rect, CornerRadius::same(6), ground, edge, StrokeKind::Inside);
+    let middle = |size: Vec2| rect.center().y - size.y * 0.5;
+    ui.painter()
+        .galley(pos2(rect.left() + 10.0, middle(galley.size())), galley, t.ink);
+    let left = rect.right() - remark_galley.size().x - 8.0;
+    let top = middle(remark_galley.size());
+    ui.painter().galley(pos2(left, top), remark_galley, t.soft);
+    paint_focus(ui, &response);
+    response
+}
+
 /// A line with a name and, at the right, a number.
 pub fn number_row(ui: &mut Ui, label: &str, number: &str, ink: Color32, heavy: bool) -> Response {
     let font = if heavy {

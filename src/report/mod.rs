@@ -15,8 +15,9 @@ pub use drawing::Drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
 pub use picture::{
-    Chance, MOST_SERIES, Row, interval_picture, people_picture, spread_picture, tornado_picture,
+    Chance, FlowParts, MOST_SERIES, Row, flow_drawing, interval_picture, people_picture, spread_picture,
+    tornado_picture,
 };
 pub use score_text::score_text;
 pub use touches::touches_csv;
-pub use words::{CAUTION, count, of_hundred, percent, source_line};
+pub use words::{CAUTION, count, figure, of_hundred, percent, percentage, source_line};

@@ -1,7 +1,11 @@
 //! Everything that can be asked of the desk, and the one list behind menus, keys and tooltips.
 
+use std::path::PathBuf;
+
 use crate::model::{Pace, Side, SiteIndex, Whereabouts};
 
+use super::numbers::Numbers;
+use super::playback::Speed;
 use super::settings::{ClockSpeed, LampUse, NamedView};
 
 /// The three pages.
@@ -14,6 +18,27 @@ pub enum Page {
     Drill,
     /// Looking back.
     Debrief,
+    /// Seeing an attempt again.
+    Replay,
+}
+
+impl Page {
+    /// True for pages that leave room for the scene.
+    pub fn shows_scene(self) -> bool {
+        matches!(self, Page::Drill | Page::Replay)
+    }
+}
+
+/// What the middle of the debrief shows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Tab {
+    /// Why it is where it is.
+    #[default]
+    Why,
+    /// What was done, beside what was asked.
+    Steps,
+    /// What else could have been done.
+    WhatIf,
 }
 
 /// Something asked for, by key, pointer, list or test.
@@ -58,9 +83,33 @@ pub enum Command {
     Finish,
     // debrief
     Why(SiteIndex),
+    Tab(Tab),
+    /// Asks what else could have been done at an action.
+    WhatIfStep(usize),
+    /// The nth change offered for it.
+    WhatIfChange(usize),
+    /// Sees the attempt again from the beginning.
+    Replay,
+    /// Sees an action of it again.
+    See(usize),
+    // seeing an attempt again
+    PlayPause,
+    StepOn,
+    StepBack,
+    /// To the moment after so many actions.
+    Scrub(usize),
+    Speed(Speed),
+    /// So many seconds have passed.
+    Tick(f32),
+    Back,
+    /// Opens the log of an attempt.
+    OpenLog(PathBuf),
     Again,
     Home,
     // everywhere
+    /// Opens or closes the sheet of where the numbers come from.
+    Numbers,
+    NumbersAsk(Numbers),
     Help,
     Larger,
     Smaller,
@@ -96,6 +145,8 @@ impl Key {
             "Minus" => "-",
             "OpenBracket" => "[",
             "CloseBracket" => "]",
+            "ArrowLeft" => "←",
+            "ArrowRight" => "→",
             other => other,
         };
         if self.ctrl {
@@ -124,7 +175,9 @@ pub struct Entry {
 const START: &[Page] = &[Page::Start];
 const DRILL: &[Page] = &[Page::Drill];
 const DEBRIEF: &[Page] = &[Page::Debrief];
-const ALL: &[Page] = &[Page::Start, Page::Drill, Page::Debrief];
+const REPLAY: &[Page] = &[Page::Replay];
+const SCENE: &[Page] = &[Page::Drill, Page::Replay];
+const ALL: &[Page] = &[Page::Start, Page::Drill, Page::Debrief, Page::Replay];
 
 macro_rules! entries {
     ($($command:expr, $key:expr, $label:literal, $tip:literal, $pages:ident;)*) => {
@@ -143,22 +196,31 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Walk(Whereabouts::Doorway), Key::plain("D"), "Doorway", "Go to the doorway", DRILL;
     Command::Walk(Whereabouts::Outside), Key::plain("O"), "Outside", "Go out to the corridor", DRILL;
     Command::SwapHand, Key::plain("H"), "Other hand", "Let the other hand act where there is a choice", DRILL;
-    Command::LampSwitch, Key::plain("L"), "Lamp", "Switch the lamp, or hold to peek", DRILL;
+    Command::LampSwitch, Key::plain("L"), "Lamp", "Switch the lamp, or hold to peek", SCENE;
     Command::List, Key::plain("S"), "List", "Everything in reach as a text list", DRILL;
-    Command::View(NamedView::Front), Key::plain("F"), "Front", "See the front", DRILL;
-    Command::View(NamedView::Back), Key::plain("B"), "Back", "See the back", DRILL;
-    Command::View(NamedView::Left), Key::plain("J"), "Left", "See the wearer's left", DRILL;
-    Command::View(NamedView::Right), Key::plain("K"), "Right", "See the wearer's right", DRILL;
-    Command::View(NamedView::Hands), Key::plain("N"), "Hands", "See the hands close by", DRILL;
-    Command::View(NamedView::Face), Key::plain("E"), "Face", "See the face close by", DRILL;
+    Command::View(NamedView::Front), Key::plain("F"), "Front", "See the front", SCENE;
+    Command::View(NamedView::Back), Key::plain("B"), "Back", "See the back", SCENE;
+    Command::View(NamedView::Left), Key::plain("J"), "Left", "See the wearer's left", SCENE;
+    Command::View(NamedView::Right), Key::plain("K"), "Right", "See the wearer's right", SCENE;
+    Command::View(NamedView::Hands), Key::plain("N"), "Hands", "See the hands close by", SCENE;
+    Command::View(NamedView::Face), Key::plain("E"), "Face", "See the face close by", SCENE;
     Command::Mirror, Key::plain("M"), "Mirror", "Show the picture as a mirror would", DRILL;
     Command::Answer(Side::Left), Key::plain("Z"), "Answer with your left hand", "What happened is answered with a touch", DRILL;
     Command::Answer(Side::Right), Key::plain("X"), "Answer with your right hand", "What happened is answered with a touch", DRILL;
     Command::LetBe, Key::plain("C"), "Let it be", "What happened is left alone", DRILL;
     Command::Unchoose, Key::plain("Escape"), "Close", "Close what is open", DRILL;
     Command::Finish, Key::plain("F9"), "Finish", "End the drill and look back at it", DRILL;
+    Command::Tab(Tab::Why), Key::plain("1"), "Why", "Where it came from, touch by touch", DEBRIEF;
+    Command::Tab(Tab::Steps), Key::plain("2"), "What you did", "What was done, beside what was asked", DEBRIEF;
+    Command::Tab(Tab::WhatIf), Key::plain("3"), "What if", "What else could have been done, with the same luck", DEBRIEF;
+    Command::Replay, Key::plain("R"), "See it again", "Play the attempt again in the scene", DEBRIEF;
+    Command::PlayPause, Key::plain("P"), "Play", "Play on, or pause", REPLAY;
+    Command::StepBack, Key::plain("ArrowLeft"), "Step back", "To the moment before the last action", REPLAY;
+    Command::StepOn, Key::plain("ArrowRight"), "Step on", "See the next action", REPLAY;
+    Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", REPLAY;
     Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
+    Command::Numbers, Key::plain("F4"), "Says who?", "Where the numbers come from", ALL;
     Command::Help, Key::plain("F1"), "Keys", "Every key on this page", ALL;
     Command::Larger, Key::ctrl("Equals"), "Larger text", "Make all text larger", ALL;
     Command::Smaller, Key::ctrl("Minus"), "Smaller text", "Make all text smaller", ALL;

@@ -5,9 +5,11 @@ use crate::guidance::{Group, Order, Score, carried_to_person};
 use crate::model::{Owner, Sequence, SiteIndex};
 
 use super::advice::next_time;
-use super::now::moved;
+use super::command::Tab;
 use super::outline::{Spot, spots};
 use super::steps::{describe, sources};
+use super::what_if::{WhatIfAsked, WhatIfView, what_if_view};
+use super::why::{WhyView, why};
 use super::words::{clock, count, length, list, sentence, standing};
 
 /// A place where something ended.
@@ -66,19 +68,15 @@ pub struct DoneRow {
     pub carried: u64,
 }
 
-/// Where the contents of one site came from.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WhyView {
-    /// The site.
-    pub site: SiteIndex,
-    /// Its name.
-    pub label: String,
-    /// Organisms there.
-    pub count: u64,
-    /// Source, count, and share of all that is there.
-    pub sources: Vec<(String, u64, f64)>,
-    /// Touches that brought something there: clock, sentence, count.
-    pub touches: Vec<(String, String, u64)>,
+/// What was asked of the debrief.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Asked {
+    /// The site whose contents are to be explained; the gravest if none.
+    pub why: Option<SiteIndex>,
+    /// The step and the change of what if.
+    pub what_if: WhatIfAsked,
+    /// What the middle shows.
+    pub tab: Tab,
 }
 
 /// Everything the debrief shows.
@@ -116,12 +114,16 @@ pub struct DebriefView {
     pub well: Option<String>,
     /// What to practise.
     pub next: Vec<String>,
-    /// Where the contents of the chosen site came from.
+    /// What the middle shows.
+    pub tab: Tab,
+    /// Where the contents of the chosen site came from, or of all bare skin; none if nothing is on the person.
     pub why: Option<WhyView>,
+    /// What if, while its tab is open.
+    pub what_if: Option<WhatIfView>,
 }
 
 /// The debrief of a drill against a sequence, with the site asked about.
-pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Option<SiteIndex>) -> DebriefView {
+pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> DebriefView {
     let setup = drill.setup();
     let score = Score::of(drill, sequence);
     let books = drill.books();
@@ -207,7 +209,9 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Option<SiteIndex>
             .collect(),
         well: well(&score),
         next: next_time(drill, sequence, &score),
-        why: asked.or(gravest).map(|site| why(drill, site)),
+        tab: asked.tab,
+        why: asked.why.or(gravest).map(|site| why(drill, Some(site))),
+        what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
         groups,
     }
 }
@@ -316,58 +320,6 @@ fn well(score: &Score) -> Option<String> {
     }
 }
 
-/// Where what is on a site came from: by source from the books, and by the touches that brought it there.
-pub fn why(drill: &Drill, site: SiteIndex) -> WhyView {
-    let setup = drill.setup();
-    let books = drill.books();
-    let total = books.total(site);
-    let mut sources: Vec<(String, u64, f64)> = books
-        .sources()
-        .iter()
-        .zip(books.row(site))
-        .filter(|&(_, &n)| n > 0)
-        .map(|(&source, &n)| {
-            (
-                sentence(&setup.sites[source].label),
-                n,
-                n as f64 / total.max(1) as f64,
-            )
-        })
-        .collect();
-    sources.sort_by_key(|s| std::cmp::Reverse(s.1));
-    let label = setup.sites[site].label.clone();
-    let mut touches = Vec::new();
-    for done in drill.done() {
-        for flow in moved(drill, done).into_iter().filter(|m| m.to == label) {
-            touches.push((
-                clock(done.began),
-                format!(
-                    "{}, from the {}, {}",
-                    describe(setup, &done.action),
-                    lower(&flow.from),
-                    flow.how
-                ),
-                flow.count,
-            ));
-        }
-    }
-    WhyView {
-        site,
-        label: sentence(&label),
-        count: total,
-        sources,
-        touches,
-    }
-}
-
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map(|first| first.to_lowercase().chain(letters).collect())
-        .unwrap_or_default()
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::desk::tests::{drill, play};
@@ -378,7 +330,7 @@ mod tests {
         let drill = play("classic-tracer/gown-by-front", 7);
         let library = drill.setup().library.clone();
         let sequence = library.sequence("us-gloves-first").expect("a built-in sequence");
-        let view = debrief_view(&drill, sequence, None);
+        let view = debrief_view(&drill, sequence, Asked::default());
         for group in &view.groups {
             for site in &group.sites {
                 assert_eq!(site.count, drill.books().total(site.site), "{}", site.label);
@@ -391,8 +343,13 @@ mod tests {
             "everything that was there at the start is accounted for"
         );
         let why = view.why.expect("something ended on the person");
-        assert_eq!(why.sources.iter().map(|s| s.1).sum::<u64>(), why.count);
-        assert_eq!(why.count, drill.books().total(why.site));
+        let sources: f64 = why.flow.sources.iter().map(|s| s.1).sum();
+        assert!(
+            (sources - why.count as f64).abs() < 1e-6,
+            "{sources} of {}",
+            why.count
+        );
+        assert_eq!(Some(why.count), why.site.map(|site| drill.books().total(site)));
     }
 
     #[test]
@@ -407,7 +364,7 @@ mod tests {
             let drill = play(&format!("classic-tracer/{script}"), 11);
             let library = drill.setup().library.clone();
             let sequence = library.sequence("us-gloves-first").expect("a built-in sequence");
-            let view = debrief_view(&drill, sequence, None);
+            let view = debrief_view(&drill, sequence, Asked::default());
             assert!((1..=3).contains(&view.next.len()), "{script}: {:?}", view.next);
         }
     }
@@ -417,7 +374,7 @@ mod tests {
         let drill = drill("respiratory-room");
         let library = drill.setup().library.clone();
         let sequence = library.sequence("uk-agp").expect("a built-in sequence");
-        let view = debrief_view(&drill, sequence, None);
+        let view = debrief_view(&drill, sequence, Asked::default());
         assert!(
             view.steps
                 .iter()

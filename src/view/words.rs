@@ -12,6 +12,15 @@ pub fn sentence(text: &str) -> String {
     }
 }
 
+/// A text with its first letter in lower case, to go on with in a sentence.
+pub fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_lowercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
 /// Seconds as minutes and seconds, such as `02:14`.
 pub fn clock(seconds: f64) -> String {
     let whole = seconds.max(0.0) as u64;

@@ -7,7 +7,7 @@ use smirch::drill::Action;
 use smirch::model::Pace;
 use smirch::panels::{self, Screen, egui_key};
 use smirch::view::command::ENTRIES;
-use smirch::view::{Command, Desk, LampUse, Page};
+use smirch::view::{Command, Desk, LampUse, Page, Tab};
 
 use bevy_egui::egui;
 
@@ -264,7 +264,45 @@ fn pages() -> Vec<(&'static str, Desk)> {
         last.apply(command);
     }
     pages.push(("debrief", last));
+    for (name, commands) in [
+        ("why", vec![]),
+        ("steps", vec![Command::Tab(Tab::Steps)]),
+        ("what if", vec![Command::WhatIfStep(0), Command::WhatIfChange(0)]),
+        ("replay", vec![Command::See(1)]),
+        ("numbers", vec![Command::Numbers]),
+    ] {
+        let mut desk = attempt();
+        for command in commands {
+            desk.apply(command);
+        }
+        pages.push((name, desk));
+    }
     pages
+}
+
+/// A short attempt that soils the person, at its debrief.
+fn attempt() -> Desk {
+    let mut desk = desk();
+    desk.apply(Command::Lamp(LampUse::On));
+    desk.apply(Command::Begin);
+    let site = |desk: &Desk, id: &str| desk.drill().and_then(|d| d.setup().site(id)).expect("a site");
+    for (id, times) in [("gown-chest", 1), ("left-cheek", 2), ("lips", 1)] {
+        let chosen = site(&desk, id);
+        for _ in 0..times {
+            desk.apply(Command::Choose(chosen));
+            let touch = desk.drill_view().and_then(|v| v.chosen).and_then(|c| {
+                c.choices
+                    .iter()
+                    .position(|c| matches!(c.action, Action::Touch { .. }))
+            });
+            if let Some(n) = touch {
+                desk.apply(Command::Option(n, Pace::Steady));
+            }
+        }
+    }
+    desk.apply(Command::Finish);
+    assert_eq!(desk.page(), Page::Debrief);
+    desk
 }
 
 #[test]
@@ -295,12 +333,98 @@ fn the_pages_hold_together_at_twice_the_size_and_in_large_type() {
             Page::Start => "Start",
             Page::Drill => "Finish",
             Page::Debrief => "Try again",
+            Page::Replay => "Close",
         };
         let rect = harness.get_by_label(wanted).rect();
         assert!(
             rect.right() <= 1025.0 && rect.bottom() <= 641.0,
             "{name}: `{wanted}` is at {rect:?}"
         );
+    }
+}
+
+#[test]
+fn an_attempt_is_seen_again_by_keyboard_alone() {
+    let mut harness = window(attempt(), [1280.0, 720.0]);
+    let whole = harness.state().drill().map(|d| d.books().digest());
+    press(&mut harness, egui::Key::R);
+    assert_eq!(harness.state().page(), Page::Replay);
+    let at = |harness: &Harness<'_, Desk>| harness.state().playback().map(|p| p.at());
+    press(&mut harness, egui::Key::ArrowRight);
+    press(&mut harness, egui::Key::ArrowRight);
+    assert_eq!(at(&harness), Some(2));
+    press(&mut harness, egui::Key::ArrowLeft);
+    assert_eq!(at(&harness), Some(1));
+    press(&mut harness, egui::Key::P);
+    harness.run_steps(300);
+    let playback = harness.state().playback().expect("it is seen again");
+    assert!(
+        !playback.playing() && playback.at() == playback.len(),
+        "it played to its end"
+    );
+    assert_eq!(
+        Some(playback.now().books().digest()),
+        whole,
+        "and ended with the same books"
+    );
+    press(&mut harness, egui::Key::Escape);
+    assert_eq!(harness.state().page(), Page::Debrief);
+}
+
+#[test]
+fn what_if_is_asked_with_the_keyboard_and_answered_beside_what_was() {
+    let mut harness = window(attempt(), [1920.0, 1080.0]);
+    press(&mut harness, egui::Key::Num3);
+    let view = harness
+        .state()
+        .debrief_view()
+        .and_then(|v| v.what_if)
+        .expect("the tab is open");
+    let (at, text) = view.steps.last().cloned().expect("something was done");
+    tab_to(&mut harness, &format!("{at}  {text}"));
+    press(&mut harness, egui::Key::Enter);
+    let view = harness
+        .state()
+        .debrief_view()
+        .and_then(|v| v.what_if)
+        .expect("the tab is open");
+    let n = view
+        .changes
+        .iter()
+        .position(|c| c.label == "Leave it out")
+        .expect("it can be left out");
+    let change = &view.changes[n];
+    let remark = change.average_words.trim_start_matches("it makes ");
+    tab_to(&mut harness, &format!("{}, {remark}", change.label));
+    press(&mut harness, egui::Key::Enter);
+    let view = harness
+        .state()
+        .debrief_view()
+        .and_then(|v| v.what_if)
+        .expect("the tab is open");
+    let both = view.both.expect("both outcomes are shown");
+    let lips = both
+        .rows
+        .iter()
+        .find(|r| r.label.starts_with("Eyes"))
+        .expect("a row");
+    assert!(lips.counts.1 <= lips.counts.0, "{lips:?}");
+    harness.get_by_label("As it was");
+}
+
+#[test]
+fn numbers_open_from_any_page_and_can_be_narrowed() {
+    for (name, desk) in pages() {
+        if name == "numbers" || name == "rub" {
+            continue;
+        }
+        let mut harness = window(desk, [1280.0, 720.0]);
+        press(&mut harness, egui::Key::F4);
+        let view = harness.state().numbers_view();
+        let view = view.unwrap_or_else(|| panic!("{name}: F4 opens the numbers"));
+        assert!(view.found > 0, "{name}: nothing bears on this");
+        press(&mut harness, egui::Key::F4);
+        assert!(harness.state().numbers_view().is_none(), "{name}: F4 closes them");
     }
 }
 

@@ -1,5 +1,6 @@
 //! Pictures of results for a projector: each one drawing of 1920 by 1080 that reads in grey and carries the caution.
 
+mod flow;
 mod frame;
 mod intervals;
 mod people;
@@ -7,6 +8,7 @@ mod series;
 mod spread;
 mod tornado;
 
+pub use flow::{FlowParts, flow_drawing};
 pub use intervals::{Row, interval_picture};
 pub use people::{Chance, people_picture};
 pub use series::MOST_SERIES;

@@ -1,0 +1,250 @@
+//! What commands do to a drill under way.
+
+use crate::drill::{Action, Drill};
+use crate::model::{Holding, Owner, Side, SiteIndex, Whereabouts};
+
+use super::super::choices::{clean, offered};
+use super::super::command::{Command, Page};
+use super::super::drilling::Prompt;
+use super::super::rub::Rub;
+use super::super::settings::LampUse;
+use super::super::touch;
+use super::super::words::sentence;
+use super::{Desk, Effect};
+
+impl Desk {
+    pub(super) fn apply_to_drill(&mut self, command: Command) {
+        match command {
+            Command::Choose(site) => {
+                self.chosen = Some(site);
+                self.rub = None;
+                self.list = false;
+            }
+            Command::Unchoose | Command::Dismiss => self.close_one(),
+            Command::Option(n, pace) => {
+                let Some(choice) = self
+                    .drill_view()
+                    .and_then(|v| v.chosen)
+                    .and_then(|c| c.choices.into_iter().nth(n))
+                else {
+                    return;
+                };
+                match choice.action {
+                    Action::Clean { ref product, .. } => self.open_rub(product.clone()),
+                    _ => self.act(choice.at(pace)),
+                }
+            }
+            Command::SwapHand => self.settings.acting = self.settings.acting.other(),
+            Command::Acting(side) => self.settings.acting = side,
+            Command::Walk(to) => self.act(Action::Walk(to)),
+            Command::GoOn => {
+                let at = self.drill.as_ref().map(|d| d.state().whereabouts);
+                self.act(Action::Walk(match at {
+                    Some(Whereabouts::Inside) => Whereabouts::Doorway,
+                    _ => Whereabouts::Outside,
+                }));
+            }
+            Command::Wait => self.act(Action::Wait(5.0)),
+            Command::Rub => self.open_first("rub"),
+            Command::Wash => self.open_first("wash"),
+            Command::Clean(product) => self.open_rub(product),
+            Command::Doses(doses) => {
+                if let Some(rub) = &mut self.rub {
+                    rub.doses = doses.clamp(1, 10);
+                }
+            }
+            Command::RubFor(seconds) => {
+                if let Some(rub) = &mut self.rub {
+                    rub.held += seconds.max(0.0);
+                }
+            }
+            Command::RubDone => {
+                if let Some(rub) = self.rub.take()
+                    && rub.held > 0.0
+                {
+                    self.act(rub.action());
+                }
+            }
+            Command::LampSwitch => match self.settings.lamp {
+                LampUse::On => self.lamp = !self.lamp,
+                LampUse::Peek => self.refusal = Some("Hold the lamp down to peek".to_owned()),
+                LampUse::UntilTheEnd => self.refusal = Some("The lamp stays off until the end".to_owned()),
+            },
+            Command::Peek(on) if self.settings.lamp == LampUse::Peek => self.lamp = on,
+            Command::View(view) => self.effects.push(Effect::View(view)),
+            Command::Answer(side) => {
+                if let Some((n, site)) = self.happening() {
+                    let action = self.drill.as_ref().map(|drill| touch(drill, side, site));
+                    if let Some(action) = action {
+                        self.act(action);
+                    }
+                    if self.refusal.is_none() {
+                        self.dealt[n] = true;
+                    }
+                }
+            }
+            Command::LetBe => {
+                if let Some((n, _)) = self.happening() {
+                    self.dealt[n] = true;
+                }
+            }
+            Command::List => self.list = !self.list,
+            Command::Finish => {
+                if let Some(drill) = &self.drill {
+                    for watch in &mut self.watch {
+                        watch.ended(drill);
+                    }
+                    self.rub = None;
+                    self.page = Page::Debrief;
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Closes what was opened last.
+    fn close_one(&mut self) {
+        if self.help {
+            self.help = false;
+        } else if self.rub.is_some() {
+            self.rub = None;
+        } else if self.list {
+            self.list = false;
+        } else {
+            self.chosen = None;
+        }
+    }
+
+    fn open_first(&mut self, verb: &str) {
+        let product = self.drill.as_ref().and_then(|drill| {
+            let library = &drill.setup().library;
+            let offered = offered(drill.setup());
+            library
+                .products
+                .iter()
+                .find(|p| p.verb == verb && offered.contains(&p.id))
+                .or_else(|| library.products.iter().find(|p| p.verb == verb))
+                .map(|p| p.id.clone())
+        });
+        if let Some(product) = product {
+            self.open_rub(product);
+        }
+    }
+
+    fn open_rub(&mut self, product: String) {
+        let Some(drill) = &self.drill else { return };
+        let action = clean(drill, &product);
+        match drill.check(&action) {
+            Ok(()) => {
+                let doses = drill.setup().library.product(&product).map_or(1, |p| p.doses);
+                self.list = false;
+                self.rub = Some(Rub {
+                    product,
+                    doses,
+                    held: 0.0,
+                });
+            }
+            Err(refusal) => self.refusal = Some(sentence(&refusal.to_string())),
+        }
+    }
+
+    fn act(&mut self, action: Action) {
+        let Some(drill) = &mut self.drill else { return };
+        let reach = reach_of(drill, &action, self.chosen);
+        match drill.act(action) {
+            Ok(_) => {
+                self.effects.extend(reach);
+                for watch in &mut self.watch {
+                    watch.acted(drill);
+                }
+                self.rub = None;
+                self.keep_chosen();
+            }
+            Err(refusal) => self.refusal = Some(sentence(&refusal.to_string())),
+        }
+    }
+
+    /// Lets go of a chosen site that is no longer there.
+    fn keep_chosen(&mut self) {
+        let (Some(drill), Some(site)) = (&self.drill, self.chosen) else {
+            return;
+        };
+        if let Owner::Part(item, ..) = drill.setup().sites[site].owner
+            && drill.state().items[item].holding == Holding::Binned
+        {
+            self.chosen = None;
+        }
+    }
+
+    /// The first happening whose time has come and that has not been dealt with, with the site that answers it.
+    fn happening(&self) -> Option<(usize, SiteIndex)> {
+        let drill = self.drill.as_ref()?;
+        let (setup, state) = (drill.setup(), drill.state());
+        setup
+            .scenario
+            .happenings
+            .iter()
+            .enumerate()
+            .filter(|&(n, happening)| !self.dealt[n] && happening.at <= state.clock)
+            .find_map(|(n, happening)| {
+                let site = setup.site(&happening.site)?;
+                match setup.sites[site].owner {
+                    // An itch beneath a mask is answered by a hand on the mask.
+                    Owner::Body(place) => Some((n, state.outermost(setup, place, None))),
+                    Owner::Part(item, ..) => state.is_worn(item).then_some((n, site)),
+                    Owner::Room(_) => Some((n, site)),
+                }
+            })
+    }
+
+    pub(super) fn prompt(&self) -> Option<Prompt> {
+        let (n, site) = self.happening()?;
+        let setup = self.drill.as_ref()?.setup();
+        Some(Prompt {
+            say: sentence(&setup.scenario.happenings[n].say),
+            what: setup.sites[site].label.clone(),
+        })
+    }
+}
+
+/// Which hand goes where for an action, if any does.
+pub(super) fn reach_of(drill: &Drill, action: &Action, chosen: Option<SiteIndex>) -> Option<Effect> {
+    let setup = drill.setup();
+    match action {
+        Action::Touch { hand, site, .. } => Some(Effect::Reach {
+            hand: Some(*hand),
+            site: setup.site(site)?,
+            hurried: false,
+        }),
+        Action::Do {
+            technique,
+            item,
+            hand,
+            pace,
+        } => {
+            let item = item.as_ref().and_then(|id| setup.item(id));
+            let worn_on = item.and_then(|i| setup.items[i].side);
+            let hands = hand.or_else(|| Some(setup.library.technique(technique)?.hands[0]))?;
+            let sides = hands.sides(worn_on);
+            let own = |site: &SiteIndex| matches!(setup.sites[*site].owner, Owner::Part(of, ..) if Some(of) == item);
+            let site = chosen
+                .filter(own)
+                .or_else(|| item.map(|i| setup.items[i].parts[0].outside))
+                .or_else(|| setup.furniture("bin-lid"))?;
+            Some(Effect::Reach {
+                hand: if sides.len() == 1 { Some(sides[0]) } else { None },
+                site,
+                hurried: *pace == crate::model::Pace::Hurried,
+            })
+        }
+        Action::Clean { product, .. } => {
+            let product = setup.library.product(product)?;
+            Some(Effect::Reach {
+                hand: Some(Side::Right),
+                site: setup.furniture(&product.touches)?,
+                hurried: false,
+            })
+        }
+        Action::Walk(_) | Action::Wait(_) => None,
+    }
+}

@@ -1,0 +1,115 @@
+//! What commands do once a drill is over: asking why and what if, and seeing an attempt again.
+
+use std::path::Path;
+
+use crate::record::replay;
+
+use super::super::command::{Command, Page, Tab};
+use super::super::playback::Playback;
+use super::super::settings::NamedView;
+use super::super::what_if::WhatIfAsked;
+use super::super::words::sentence;
+use super::{Desk, Effect};
+
+impl Desk {
+    pub(super) fn apply_to_debrief(&mut self, command: Command) {
+        match command {
+            Command::Why(site) => {
+                self.asked_why = Some(site);
+                self.tab = Tab::Why;
+            }
+            Command::Tab(tab) => self.tab = tab,
+            Command::WhatIfStep(step) => {
+                self.tab = Tab::WhatIf;
+                self.asked_what_if = WhatIfAsked {
+                    step: Some(step),
+                    change: None,
+                };
+            }
+            Command::WhatIfChange(change) => self.asked_what_if.change = Some(change),
+            Command::Replay => self.see_again(0, false),
+            Command::See(action) => self.see_again(action, true),
+            _ => {}
+        }
+    }
+
+    /// Opens the attempt at the moment before an action, and does that action at once if asked.
+    fn see_again(&mut self, at: usize, go_on: bool) {
+        let Some(drill) = &self.drill else { return };
+        let mut playback = Playback::of(drill.clone());
+        playback.seek(at);
+        self.playback = Some(playback);
+        self.back = self.page;
+        self.page = Page::Replay;
+        self.lamp = true;
+        self.effects.push(Effect::View(NamedView::Front));
+        if go_on {
+            self.step_on();
+        }
+    }
+
+    pub(super) fn apply_to_replay(&mut self, command: Command) {
+        let Some(playback) = &mut self.playback else {
+            return;
+        };
+        match command {
+            Command::PlayPause => playback.play_or_pause(),
+            Command::StepOn => {
+                playback.pause();
+                self.step_on();
+            }
+            Command::StepBack => {
+                playback.pause();
+                playback.seek(playback.at().saturating_sub(1));
+            }
+            Command::Scrub(at) => {
+                playback.pause();
+                playback.seek(at);
+            }
+            Command::Speed(speed) => playback.set_speed(speed),
+            Command::Tick(seconds) => {
+                if playback.wait(seconds) {
+                    self.step_on();
+                }
+            }
+            Command::LampSwitch => self.lamp = !self.lamp,
+            Command::View(view) => self.effects.push(Effect::View(view)),
+            Command::Back => {
+                self.page = self.back;
+                self.playback = None;
+            }
+            _ => {}
+        }
+    }
+
+    /// Shows the next action of the attempt, with the hands moving.
+    fn step_on(&mut self) {
+        let Some(playback) = &mut self.playback else {
+            return;
+        };
+        let reach = playback
+            .next()
+            .and_then(|action| super::drilling::reach_of(playback.now(), action, None));
+        if playback.step().is_some() {
+            self.effects.extend(reach);
+        }
+    }
+
+    /// Opens the log of an attempt.
+    pub(super) fn open_log(&mut self, path: &Path) {
+        match replay(path, &self.content) {
+            Err(error) => self.refusal = Some(sentence(&error.to_string())),
+            Ok(found) => {
+                let setup = found.drill.setup();
+                self.sequence.clone_from(&setup.scenario.sequence);
+                self.notes = found.notes.iter().map(|n| sentence(n)).collect();
+                self.drill = Some(found.drill);
+                self.asked_why = None;
+                self.asked_what_if = WhatIfAsked::default();
+                self.tab = Tab::default();
+                self.page = Page::Debrief;
+                self.see_again(0, false);
+            }
+        }
+    }
+}

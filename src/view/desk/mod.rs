@@ -1,0 +1,379 @@
+//! All that a person at the screen has open, and what each command does to it.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::content::Content;
+use crate::drill::Drill;
+use crate::model::{Sequence, Setup, Side, SiteIndex};
+
+use super::command::{Command, Page, Tab};
+use super::debrief::{Asked, DebriefView, debrief_view};
+use super::drilling::{DrillView, Looking, drill_view};
+use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
+use super::playback::Playback;
+use super::replaying::{ReplayView, replay_view};
+use super::rub::Rub;
+use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
+use super::stage::Stage;
+use super::stage_of;
+use super::start::{StartView, sequence_ids, start_view};
+use super::what_if::WhatIfAsked;
+use super::words::sentence;
+
+mod drilling;
+mod look_back;
+
+/// Someone who is told of every step of a drill, such as a log.
+pub trait Watch: Send + Sync {
+    /// A drill has begun.
+    fn began(&mut self, _drill: &Drill) {}
+    /// An action was done; it is the drill's last.
+    fn acted(&mut self, _drill: &Drill) {}
+    /// The drill is over.
+    fn ended(&mut self, _drill: &Drill) {}
+}
+
+/// Something the scene should do about the last command, besides showing the new stage.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Hands reach for a site.
+    Reach {
+        /// The hand that acts, or none for both.
+        hand: Option<Side>,
+        /// The site.
+        site: SiteIndex,
+        /// True for a hurried move.
+        hurried: bool,
+    },
+    /// The camera goes to a named view.
+    View(NamedView),
+    /// The window closes.
+    Leave,
+}
+
+/// The desk.
+pub struct Desk {
+    content: Content,
+    settings: Settings,
+    page: Page,
+    sequence: String,
+    drill: Option<Drill>,
+    chosen: Option<SiteIndex>,
+    lamp: bool,
+    rub: Option<Rub>,
+    refusal: Option<String>,
+    list: bool,
+    help: bool,
+    asked_why: Option<SiteIndex>,
+    asked_what_if: WhatIfAsked,
+    tab: Tab,
+    playback: Option<Playback>,
+    /// The page to which the one that is open goes back.
+    back: Page,
+    numbers: Option<Numbers>,
+    /// What is worth saying of a log that was opened.
+    notes: Vec<String>,
+    /// For each happening of the scenario, whether it has been dealt with.
+    dealt: Vec<bool>,
+    effects: Vec<Effect>,
+    watch: Vec<Box<dyn Watch>>,
+    fresh_seed: Box<dyn FnMut() -> u64 + Send + Sync>,
+    revision: u64,
+}
+
+impl fmt::Debug for Desk {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Desk")
+            .field("page", &self.page)
+            .field("settings", &self.settings)
+            .field("chosen", &self.chosen)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Desk {
+    /// A desk with the first page open. `fresh_seed` gives the luck of each drill for which none was typed.
+    pub fn new(content: Content, fresh_seed: impl FnMut() -> u64 + Send + Sync + 'static) -> Desk {
+        // The commonest kit comes first on the page, and so is chosen at first.
+        let scenario = content
+            .library
+            .scenarios
+            .iter()
+            .position(|s| s.id == "classic-tracer")
+            .unwrap_or(0);
+        Desk {
+            content,
+            settings: Settings {
+                scenario,
+                ..Settings::default()
+            },
+            page: Page::Start,
+            sequence: String::new(),
+            drill: None,
+            chosen: None,
+            lamp: false,
+            rub: None,
+            refusal: None,
+            list: false,
+            help: false,
+            asked_why: None,
+            asked_what_if: WhatIfAsked::default(),
+            tab: Tab::default(),
+            playback: None,
+            back: Page::Start,
+            numbers: None,
+            notes: Vec::new(),
+            dealt: Vec::new(),
+            effects: Vec::new(),
+            watch: Vec::new(),
+            fresh_seed: Box::new(fresh_seed),
+            revision: 0,
+        }
+    }
+
+    /// Adds someone who is told of every step.
+    pub fn watched_by(&mut self, watch: Box<dyn Watch>) {
+        self.watch.push(watch);
+    }
+
+    /// The page that is open.
+    pub fn page(&self) -> Page {
+        self.page
+    }
+
+    /// The settings.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The drill under way or just ended.
+    pub fn drill(&self) -> Option<&Drill> {
+        self.drill.as_ref()
+    }
+
+    /// The content that drills are made from.
+    pub fn content(&self) -> &Content {
+        &self.content
+    }
+
+    /// The named sequence the drill is laid beside.
+    pub fn sequence(&self) -> Option<&Sequence> {
+        self.content.library.sequence(&self.sequence)
+    }
+
+    /// True while the lamp shines; always so in the debrief.
+    pub fn lamp(&self) -> bool {
+        match self.page {
+            Page::Start => false,
+            Page::Drill | Page::Replay => self.lamp,
+            Page::Debrief => true,
+        }
+    }
+
+    /// The chosen site.
+    pub fn chosen(&self) -> Option<SiteIndex> {
+        self.chosen
+    }
+
+    /// True while the list of keys is open.
+    pub fn help(&self) -> bool {
+        self.help
+    }
+
+    /// Grows with every command: views made at one revision stay right until the next.
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    /// What the scene should do, taken once.
+    pub fn take_effects(&mut self) -> Vec<Effect> {
+        std::mem::take(&mut self.effects)
+    }
+
+    /// The first page.
+    pub fn start_view(&self) -> StartView {
+        start_view(&self.content, &self.settings, self.refusal.as_deref())
+    }
+
+    /// The drill screen, if a drill is there.
+    pub fn drill_view(&self) -> Option<DrillView> {
+        let (drill, sequence) = (self.drill.as_ref()?, self.sequence()?);
+        Some(drill_view(
+            drill,
+            Looking {
+                sequence,
+                settings: &self.settings,
+                lamp: self.lamp,
+                chosen: self.chosen,
+                prompt: self.prompt(),
+                refusal: self.refusal.as_ref(),
+                rub: self.rub.as_ref(),
+                list: self.list,
+            },
+        ))
+    }
+
+    /// The debrief, if a drill is there.
+    pub fn debrief_view(&self) -> Option<DebriefView> {
+        Some(debrief_view(
+            self.drill.as_ref()?,
+            self.sequence()?,
+            Asked {
+                why: self.asked_why,
+                what_if: self.asked_what_if,
+                tab: self.tab,
+            },
+        ))
+    }
+
+    /// The attempt that is seen again, if one is.
+    pub fn playback(&self) -> Option<&Playback> {
+        self.playback.as_ref()
+    }
+
+    /// Its controls.
+    pub fn replay_view(&self) -> Option<ReplayView> {
+        let playback = self.playback.as_ref()?;
+        Some(replay_view(playback, self.lamp, &self.notes))
+    }
+
+    /// The sheet of numbers, if it is open.
+    pub fn numbers_view(&self) -> Option<NumbersView> {
+        let asked = self.numbers.as_ref()?;
+        Some(numbers_view(&self.content.library, asked))
+    }
+
+    /// The picture for the scene, if a drill is there.
+    pub fn stage(&self) -> Option<Stage> {
+        let shown = match self.page {
+            Page::Replay => self.playback.as_ref().map(Playback::now),
+            _ => self.drill.as_ref(),
+        };
+        shown.map(|drill| stage_of(drill, self.lamp()))
+    }
+
+    /// Name of a site of the drill, for the tooltip.
+    pub fn site_label(&self, site: SiteIndex) -> Option<String> {
+        let site = self.drill.as_ref()?.setup().sites.get(site)?;
+        Some(sentence(&site.label))
+    }
+
+    /// Does what a command asks.
+    pub fn apply(&mut self, command: Command) {
+        self.revision += 1;
+        if !matches!(command, Command::RubFor(_) | Command::Peek(_) | Command::Tick(_)) {
+            self.refusal = None;
+        }
+        match command {
+            Command::Scenario(index) => {
+                self.settings.scenario = index;
+                self.settings.sequence = 0;
+            }
+            Command::Sequence(index) => self.settings.sequence = index,
+            Command::Lamp(lamp) => self.settings.lamp = lamp,
+            Command::Hints(on) => self.settings.hints = on,
+            Command::Seed(text) => self.settings.seed = text,
+            Command::Clock(speed) => self.settings.clock = speed,
+            Command::HandsFree(on) => self.settings.hands_free = on,
+            Command::Begin => self.begin(),
+            Command::Help => self.help = !self.help,
+            Command::Larger => self.scale(25),
+            Command::Smaller => self.scale(-25),
+            Command::LargeType => self.settings.large = !self.settings.large,
+            Command::Still => self.settings.still = !self.settings.still,
+            Command::Mirror => self.settings.mirror = !self.settings.mirror,
+            Command::Leave => self.effects.push(Effect::Leave),
+            Command::Home => {
+                self.page = Page::Start;
+                self.drill = None;
+            }
+            Command::Again => self.begin(),
+            Command::OpenLog(path) => self.open_log(&path),
+            Command::Numbers => {
+                self.numbers = match self.numbers {
+                    Some(_) => None,
+                    None => Some(self.numbers_for_what_is_open()),
+                }
+            }
+            Command::NumbersAsk(asked) => self.numbers = Some(asked),
+            other => match self.page {
+                Page::Start => {}
+                Page::Drill => self.apply_to_drill(other),
+                Page::Debrief => self.apply_to_debrief(other),
+                Page::Replay => self.apply_to_replay(other),
+            },
+        }
+    }
+
+    /// All numbers, or those that bear on the chosen site.
+    fn numbers_for_what_is_open(&self) -> Numbers {
+        let about = match (self.page, &self.drill, self.chosen) {
+            (Page::Drill, Some(drill), Some(site)) => Some((
+                drill.setup().sites[site].label.clone(),
+                bearing_on(drill, site, self.settings.acting),
+            )),
+            _ => None,
+        };
+        Numbers {
+            about,
+            ..Numbers::default()
+        }
+    }
+
+    fn scale(&mut self, by: i32) {
+        let to = self.settings.text_scale.saturating_add_signed(by);
+        self.settings.text_scale = to.clamp(TEXT_SCALE.0, TEXT_SCALE.1);
+    }
+
+    fn begin(&mut self) {
+        let seed = match self.settings.typed_seed() {
+            Ok(Some(seed)) => seed,
+            Ok(None) => (self.fresh_seed)(),
+            Err(_) => {
+                self.refusal = Some(format!(
+                    "The luck `{}` is not a whole number; leave it empty for new luck each time",
+                    self.settings.seed.trim()
+                ));
+                self.page = Page::Start;
+                return;
+            }
+        };
+        let library = self.content.library.clone();
+        let Some(scenario) = library.scenarios.get(self.settings.scenario) else {
+            self.refusal = Some("There is no scenario to start".to_owned());
+            return;
+        };
+        let setup = match Setup::new(library.clone(), scenario) {
+            Ok(setup) => setup,
+            Err(error) => {
+                self.refusal = Some(format!("This scenario cannot be set up: {error}"));
+                return;
+            }
+        };
+        let ids = sequence_ids(scenario);
+        let id = ids.get(self.settings.sequence).unwrap_or(&ids[0]);
+        self.sequence.clone_from(id);
+        let drill = Drill::begin(Arc::new(setup), seed);
+        self.dealt = vec![false; scenario.happenings.len()];
+        for watch in &mut self.watch {
+            watch.began(&drill);
+        }
+        self.drill = Some(drill);
+        self.page = Page::Drill;
+        self.chosen = None;
+        self.rub = None;
+        self.list = false;
+        self.help = false;
+        self.asked_why = None;
+        self.asked_what_if = WhatIfAsked::default();
+        self.tab = Tab::default();
+        self.notes.clear();
+        self.numbers = None;
+        self.lamp = self.settings.lamp == LampUse::On;
+        self.effects.push(Effect::View(NamedView::Front));
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests;

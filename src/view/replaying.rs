@@ -1,0 +1,49 @@
+//! An attempt seen again: what the page around the scene shows.
+
+use super::now::{JustNow, NowRow, just_now, where_now};
+use super::playback::{Playback, PlaybackView};
+use super::words::clock;
+
+/// Everything the page shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReplayView {
+    /// Name of the scenario.
+    pub title: String,
+    /// Luck and length.
+    pub sub: String,
+    /// The controls.
+    pub playback: PlaybackView,
+    /// The clock at the moment shown.
+    pub clock: String,
+    /// True while the lamp shines.
+    pub lamp: bool,
+    /// Counts below this are not seen under the lamp.
+    pub seen_from: u64,
+    /// Where it is at the moment shown, with the lamp on.
+    pub now: Option<Vec<NowRow>>,
+    /// What the last action moved, with the lamp on.
+    pub just_now: Option<JustNow>,
+    /// What is worth saying of the log.
+    pub notes: Vec<String>,
+}
+
+/// What the page shows of a playback.
+pub fn replay_view(playback: &Playback, lamp: bool, notes: &[String]) -> ReplayView {
+    let now = playback.now();
+    let setup = now.setup();
+    ReplayView {
+        title: setup.scenario.label.clone(),
+        sub: format!(
+            "An attempt seen again · luck {} · {} in all",
+            now.seed(),
+            clock(playback.whole().state().clock)
+        ),
+        playback: playback.view(),
+        clock: clock(now.state().clock),
+        lamp,
+        seen_from: setup.organism.seen_from,
+        now: lamp.then(|| where_now(now)),
+        just_now: if lamp { just_now(now) } else { None },
+        notes: notes.to_vec(),
+    }
+}

@@ -1,0 +1,327 @@
+//! What if: a step of the attempt, what else could have been done there, and how it would then have ended.
+
+use crate::analysis::{Edit, End, Target, alternatives, end_of, what_if};
+use crate::drill::{Action, Drill};
+use crate::model::{Pace, Setup};
+use crate::report::figure;
+
+use super::steps::describe;
+use super::words::{clock, count, list, lower, sentence};
+
+/// What is looked at, gravest last so that the sum of all skin comes first.
+const SHOWN: [Target; 6] = [
+    Target::AnySkin,
+    Target::Hands,
+    Target::Neck,
+    Target::FaceSkin,
+    Target::Mucosa,
+    Target::Clothing,
+];
+
+/// What is asked: a step, and one of the changes offered for it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct WhatIfAsked {
+    /// Index of the action.
+    pub step: Option<usize>,
+    /// Index among the changes offered.
+    pub change: Option<usize>,
+}
+
+/// A change on offer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChangeRow {
+    /// In plain words.
+    pub label: String,
+    /// Change of what ends on any bare skin, on average: below zero is less.
+    pub average: f64,
+    /// The same, in words.
+    pub average_words: String,
+}
+
+/// One line of both outcomes side by side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BothRow {
+    /// Where.
+    pub label: String,
+    /// As it was, and as it would have been, with the same luck.
+    pub counts: (u64, u64),
+    /// The same on average over all luck, in words.
+    pub averages: (String, String),
+}
+
+/// Both outcomes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BothView {
+    /// The change.
+    pub label: String,
+    /// Line by line.
+    pub rows: Vec<BothRow>,
+    /// Difference in time, in words.
+    pub time: String,
+    /// Steps that became impossible and were left out.
+    pub left_out: Vec<String>,
+    /// In a sentence.
+    pub verdict: String,
+}
+
+/// Everything the page shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WhatIfView {
+    /// Every action: clock and sentence.
+    pub steps: Vec<(String, String)>,
+    /// The step chosen.
+    pub chosen: Option<usize>,
+    /// Changes offered for it, what helps most first.
+    pub changes: Vec<ChangeRow>,
+    /// Index of the one chosen.
+    pub change: Option<usize>,
+    /// Both outcomes of it.
+    pub both: Option<BothView>,
+}
+
+/// The changes offered for a step, what helps most first, each with its end.
+pub fn offered(drill: &Drill, step: usize) -> Vec<(Edit, End, Vec<usize>)> {
+    let (setup, beginning) = (drill.setup(), drill.beginning());
+    let actions = actions_of(drill);
+    let mut edits = alternatives(setup, &beginning.state.faults, &actions, step);
+    if !edits.contains(&Edit::Remove(step)) {
+        edits.push(Edit::Remove(step));
+    }
+    let mut list: Vec<(Edit, End, Vec<usize>)> = edits
+        .into_iter()
+        .filter_map(|edit| {
+            let then = what_if(setup, beginning, drill.seed(), &actions, &edit, &SHOWN).ok()?;
+            let left_out = then.left_out.iter().map(|(i, _)| *i).collect();
+            Some((edit, then.end, left_out))
+        })
+        .collect();
+    list.sort_by(|a, b| a.1.expected[0].total_cmp(&b.1.expected[0]));
+    list
+}
+
+/// The actions of an attempt.
+pub fn actions_of(drill: &Drill) -> Vec<Action> {
+    drill.done().iter().map(|done| done.action.clone()).collect()
+}
+
+/// What the page shows.
+pub fn what_if_view(drill: &Drill, asked: WhatIfAsked) -> WhatIfView {
+    let setup = drill.setup();
+    let actions = actions_of(drill);
+    let steps = drill
+        .done()
+        .iter()
+        .map(|done| (clock(done.began), describe(setup, &done.action)))
+        .collect();
+    let mut view = WhatIfView {
+        steps,
+        chosen: asked.step.filter(|&s| s < actions.len()),
+        changes: Vec::new(),
+        change: None,
+        both: None,
+    };
+    let Some(step) = view.chosen else { return view };
+    let Ok(now) = end_of(setup, drill.beginning(), drill.seed(), &actions, &SHOWN) else {
+        return view;
+    };
+    let offered = offered(drill, step);
+    view.changes = offered
+        .iter()
+        .map(|(edit, end, _)| {
+            let average = end.expected[0] - now.expected[0];
+            ChangeRow {
+                label: describe_edit(setup, &actions, edit),
+                average,
+                average_words: change_words(now.expected[0], end.expected[0]),
+            }
+        })
+        .collect();
+    view.change = asked.change.filter(|&c| c < offered.len());
+    view.both = view.change.map(|c| {
+        let (edit, end, left_out) = &offered[c];
+        both(drill, &actions, edit, &now, end, left_out)
+    });
+    view
+}
+
+fn both(
+    drill: &Drill,
+    actions: &[Action],
+    edit: &Edit,
+    now: &End,
+    then: &End,
+    left_out: &[usize],
+) -> BothView {
+    let setup = drill.setup();
+    let rows: Vec<BothRow> = SHOWN
+        .iter()
+        .enumerate()
+        .map(|(i, target)| BothRow {
+            label: sentence(target.label()),
+            counts: (now.counts[i], then.counts[i]),
+            averages: (figure(now.expected[i]), figure(then.expected[i])),
+        })
+        .collect();
+    let seconds = then.seconds - now.seconds;
+    let time = if seconds.abs() < 0.5 {
+        "It takes as long".to_owned()
+    } else if seconds > 0.0 {
+        format!("It takes {seconds:.0} s longer")
+    } else {
+        format!("It takes {:.0} s less", -seconds)
+    };
+    let luck = match then.counts[0].cmp(&now.counts[0]) {
+        std::cmp::Ordering::Less => format!(
+            "With the same luck, {} fewer would have reached your skin",
+            count(now.counts[0] - then.counts[0])
+        ),
+        std::cmp::Ordering::Equal => {
+            "With the same luck, just as many would have reached your skin".to_owned()
+        }
+        std::cmp::Ordering::Greater => format!(
+            "With the same luck, {} more would have reached your skin",
+            count(then.counts[0] - now.counts[0])
+        ),
+    };
+    BothView {
+        label: describe_edit(setup, actions, edit),
+        rows,
+        time,
+        left_out: left_out
+            .iter()
+            .map(|&i| describe(setup, &drill.done()[i].action))
+            .collect(),
+        verdict: format!(
+            "{luck}. Luck aside, {}",
+            change_words(now.expected[0], then.expected[0])
+        ),
+    }
+}
+
+/// A change of an average, in words.
+pub fn change_words(now: f64, then: f64) -> String {
+    let gap = (then - now).abs();
+    if gap <= 1e-6 * now.max(then).max(1e-9) {
+        return "it makes no difference on average".to_owned();
+    }
+    let part = if now > 0.0 { 100.0 * gap / now } else { 0.0 };
+    let share = if now > 0.0 && part >= 0.5 && part <= 999.0 {
+        format!(", {part:.0} %")
+    } else {
+        String::new()
+    };
+    if then < now {
+        format!("{} fewer on average{share}", figure(gap))
+    } else {
+        format!("{} more on average{share}", figure(gap))
+    }
+}
+
+/// A change in plain words.
+pub fn describe_edit(setup: &Setup, actions: &[Action], edit: &Edit) -> String {
+    let text = match edit {
+        Edit::Replace(i, to) => match (actions.get(*i), to) {
+            (
+                Some(Action::Do {
+                    technique: was,
+                    pace: before,
+                    ..
+                }),
+                Action::Do { technique, pace, .. },
+            ) if was == technique && before != pace => match pace {
+                Pace::Steady => "the same, but steadily".to_owned(),
+                Pace::Hurried => "the same, but in a hurry".to_owned(),
+            },
+            (Some(Action::Clean { product: was, .. }), Action::Clean { product, seconds, .. })
+                if was == product =>
+            {
+                format!("the same for the full {seconds:.0} s, every zone")
+            }
+            _ => format!("instead: {}", lower(&describe(setup, to))),
+        },
+        Edit::Insert(i, action) => {
+            let before = if *i < actions.len() {
+                " before it"
+            } else {
+                " at the end"
+            };
+            format!("{}{before}", lower(&describe(setup, action)))
+        }
+        Edit::Remove(_) => "leave it out".to_owned(),
+        Edit::Move(from, to) => {
+            let what = actions
+                .get(*from)
+                .map(|a| lower(&describe(setup, a)))
+                .unwrap_or_default();
+            format!("{what}: as step {}", to + 1)
+        }
+    };
+    sentence(&text)
+}
+
+/// Steps that a change takes with it, as one sentence.
+pub fn taken_along(view: &BothView) -> Option<String> {
+    (!view.left_out.is_empty()).then(|| {
+        let words: Vec<String> = view.left_out.iter().map(|w| lower(w)).collect();
+        format!("Then impossible, and left out too: {}", list(&words))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::desk::tests::play;
+    use super::*;
+
+    #[test]
+    fn leaving_out_a_face_touch_is_offered_and_shown_beside_what_was() {
+        let drill = play("classic-tracer/face-touch", 3);
+        let step = actions_of(&drill)
+            .iter()
+            .position(|a| matches!(a, Action::Touch { .. }))
+            .expect("the script touches the face");
+        let asked = WhatIfAsked {
+            step: Some(step),
+            change: Some(0),
+        };
+        let view = what_if_view(&drill, asked);
+        assert!(
+            view.changes.iter().any(|c| c.label == "Leave it out"),
+            "{:?}",
+            view.changes
+        );
+        assert!(view.changes.windows(2).all(|c| c[0].average <= c[1].average));
+        let both = view.both.expect("a change was chosen");
+        let mucosa = both
+            .rows
+            .iter()
+            .find(|r| r.label.starts_with("Eyes"))
+            .expect("a row");
+        assert!(mucosa.counts.1 < mucosa.counts.0, "{mucosa:?}");
+        assert!(both.verdict.contains("fewer"), "{}", both.verdict);
+    }
+
+    #[test]
+    fn changes_are_described_in_words() {
+        let drill = play("respiratory-room/hurried", 1);
+        let view = what_if_view(
+            &drill,
+            WhatIfAsked {
+                step: Some(0),
+                change: None,
+            },
+        );
+        assert!(
+            view.changes.iter().any(|c| c.label == "The same, but steadily"),
+            "{:?}",
+            view.changes
+        );
+        assert!(view.both.is_none());
+    }
+
+    #[test]
+    fn a_change_of_an_average_reads_well() {
+        assert_eq!(change_words(100.0, 50.0), "50.0 fewer on average, 50 %");
+        assert_eq!(change_words(0.0, 2.0), "2.00 more on average");
+        assert_eq!(change_words(3.0, 3.0), "it makes no difference on average");
+    }
+}
