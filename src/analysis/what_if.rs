@@ -2,15 +2,15 @@
 
 use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault, Beginning, Refusal, State, enact};
-use crate::model::{Does, Pace, Setup};
+use crate::model::{Does, Pace, Setup, Technique};
 
 use super::{Coefficients, Plan, Runner, Target, expectation};
 
 /// One thing done differently.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Edit {
-    /// Another action instead of the one at this index.
-    Replace(usize, Action),
+    /// Other actions instead of the one at this index.
+    Replace(usize, Vec<Action>),
     /// An action more, before the one at this index; at the end if there is none.
     Insert(usize, Action),
     /// Without the action at this index.
@@ -65,9 +65,9 @@ fn edited(actions: &[Action], edit: &Edit) -> Result<Vec<(Option<usize>, Action)
         }
     };
     match edit {
-        Edit::Replace(i, action) => {
+        Edit::Replace(i, others) => {
             there(*i)?;
-            list[*i] = (None, action.clone());
+            list.splice(*i..=*i, others.iter().map(|action| (None, action.clone())));
         }
         Edit::Insert(i, action) => list.insert((*i).min(actions.len()), (None, action.clone())),
         Edit::Remove(i) => {
@@ -192,26 +192,21 @@ pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], i
             };
             list.push(Edit::Replace(
                 index,
-                Action::Do {
+                vec![Action::Do {
                     technique: technique.clone(),
                     item: Some(item.clone()),
                     hand: *hand,
                     pace: other,
-                },
+                }],
             ));
             let does = setup.library.technique(technique).map(|t| t.does);
             if let (Some(does), Some(kit)) = (does, setup.item(item)) {
                 for other in &setup.library.techniques {
-                    if other.id != *technique && other.does == does && setup.applies(other, kit) {
-                        list.push(Edit::Replace(
-                            index,
-                            Action::Do {
-                                technique: other.id.clone(),
-                                item: Some(item.clone()),
-                                hand: None,
-                                pace: *pace,
-                            },
-                        ));
+                    if other.id != *technique
+                        && other.does == does
+                        && let Some(actions) = loosened(setup, &state, other, kit, *pace)
+                    {
+                        list.push(Edit::Replace(index, actions));
                     }
                 }
             }
@@ -230,13 +225,13 @@ pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], i
             if let Some(full) = full_clean(setup, product)
                 && (full.1 > *seconds || full.0 > *doses || !skip.is_empty())
             {
-                list.push(Edit::Replace(index, clean(product, full)));
+                list.push(Edit::Replace(index, vec![clean(product, full)]));
             }
             for other in &setup.library.products {
                 if other.id != *product {
                     list.push(Edit::Replace(
                         index,
-                        clean(&other.id, (other.doses, other.seconds)),
+                        vec![clean(&other.id, (other.doses, other.seconds))],
                     ));
                 }
             }
@@ -257,6 +252,42 @@ pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], i
     }
     list.retain(|edit| follows(edit));
     list
+}
+
+/// A technique with what must be undone before it; none if it cannot be done then either.
+fn loosened(
+    setup: &Setup,
+    state: &State,
+    technique: &Technique,
+    kit: usize,
+    pace: Pace,
+) -> Option<Vec<Action>> {
+    if !setup.applies(technique, kit) {
+        return None;
+    }
+    let mut state = state.clone();
+    let action = |t: &Technique| Action::Do {
+        technique: t.id.clone(),
+        item: Some(setup.items[kit].id.clone()),
+        hand: None,
+        pace,
+    };
+    let mut list = Vec::new();
+    let fastenings = setup.definition(kit).fastenings.len();
+    for _ in 0..=fastenings {
+        if enact(setup, &mut state.clone(), &action(technique)).is_ok() {
+            list.push(action(technique));
+            return Some(list);
+        }
+        let loosen = setup.library.techniques.iter().find(|t| {
+            t.does == Does::Loosens
+                && setup.applies(t, kit)
+                && enact(setup, &mut state.clone(), &action(t)).is_ok()
+        })?;
+        enact(setup, &mut state, &action(loosen)).ok()?;
+        list.push(action(loosen));
+    }
+    None
 }
 
 fn full_clean(setup: &Setup, product: &str) -> Option<(u32, f64)> {

@@ -220,24 +220,27 @@ pub fn change_words(now: f64, then: f64) -> String {
 /// A change in plain words.
 pub fn describe_edit(setup: &Setup, actions: &[Action], edit: &Edit) -> String {
     let text = match edit {
-        Edit::Replace(i, to) => match (actions.get(*i), to) {
+        Edit::Replace(i, to) => match (actions.get(*i), to.as_slice()) {
             (
                 Some(Action::Do {
                     technique: was,
                     pace: before,
                     ..
                 }),
-                Action::Do { technique, pace, .. },
+                [Action::Do { technique, pace, .. }],
             ) if was == technique && before != pace => match pace {
                 Pace::Steady => "the same, but steadily".to_owned(),
                 Pace::Hurried => "the same, but in a hurry".to_owned(),
             },
-            (Some(Action::Clean { product: was, .. }), Action::Clean { product, seconds, .. })
+            (Some(Action::Clean { product: was, .. }), [Action::Clean { product, seconds, .. }])
                 if was == product =>
             {
                 format!("the same for the full {seconds:.0} s, every zone")
             }
-            _ => format!("instead: {}", lower(&describe(setup, to))),
+            (_, others) => {
+                let words: Vec<String> = others.iter().map(|a| lower(&describe(setup, a))).collect();
+                format!("instead: {}", words.join(", then "))
+            }
         },
         Edit::Insert(i, action) => {
             let before = if *i < actions.len() {

@@ -25,7 +25,7 @@ fn a_change_that_changes_nothing_gives_the_identical_run() {
         let end = end_of(drill.setup(), drill.beginning(), 6, &actions, &TARGETS);
         let end = end.unwrap_or_else(|e| panic!("{name}: {e}"));
         assert_eq!(end.digest, drill.books().digest(), "{name}: the attempt itself");
-        let same = Edit::Replace(0, actions[0].clone());
+        let same = Edit::Replace(0, vec![actions[0].clone()]);
         let again = what_if(drill.setup(), drill.beginning(), 6, &actions, &same, &TARGETS);
         let again = again.unwrap_or_else(|e| panic!("{name}: {e}"));
         assert_eq!(again.end, end, "{name}: the first action replaced by itself");
