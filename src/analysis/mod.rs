@@ -8,6 +8,7 @@
 mod ageing;
 mod arrival;
 mod blame;
+mod compare;
 mod fit;
 mod histogram;
 mod law;
@@ -26,6 +27,9 @@ mod what_if;
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
+pub use compare::{
+    AtTarget, Better, Comparison, Contender, Doing, MOST_REPEATS, Pair, Standing, by_sequence, compare,
+};
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;

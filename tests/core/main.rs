@@ -5,6 +5,7 @@ mod arrival;
 mod broken;
 mod cli;
 mod cli_drill;
+mod compare;
 mod conservation;
 mod content;
 mod emergent;
