@@ -42,7 +42,13 @@ impl Progress {
         self.stop.store(true, Ordering::Relaxed);
     }
 
-    fn stopped(&self) -> bool {
+    /// Counts more as done.
+    pub(super) fn add(&self, done: u64) {
+        self.done.fetch_add(done, Ordering::Relaxed);
+    }
+
+    /// True once it was asked to stop.
+    pub(super) fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
 }

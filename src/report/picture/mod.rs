@@ -1,12 +1,14 @@
 //! Pictures of results for a projector: each one drawing of 1920 by 1080 that reads in grey and carries the caution.
 
 mod frame;
+mod front;
 mod intervals;
 mod people;
 mod series;
 mod spread;
 mod tornado;
 
+pub use front::front_picture;
 pub use intervals::{Row, interval_picture};
 pub use people::{Chance, people_picture};
 pub use series::MOST_SERIES;
