@@ -239,12 +239,14 @@ pub fn change_words(setup: &Setup, protocol: &Protocol, change: &Change) -> Stri
     } else {
         String::new()
     };
-    let sign = if change.risk > 0.0 { "+" } else { "" };
-    format!(
-        "{what}: {sign}{}{share}, {:+} s",
-        risk_words(change.risk),
-        change.seconds
-    )
+    let risk = if change.risk.abs() <= NOTABLE * protocol.risk {
+        "hardly a change".to_owned()
+    } else if change.risk > 0.0 {
+        format!("+{}", risk_words(change.risk))
+    } else {
+        risk_words(change.risk)
+    };
+    format!("{what}: {risk}{share}, {:+} s", change.seconds)
 }
 
 /// When a clean is, by what follows it: `before the gown`.

@@ -14,6 +14,7 @@ mod layers;
 mod ledger;
 mod logs;
 mod model;
+mod orders;
 mod planted;
 mod reference;
 mod refusals;

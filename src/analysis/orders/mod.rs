@@ -2,7 +2,7 @@
 //! nothing else is safer, quicker and shorter of cleaning at once.
 //!
 //! **The space.** A *protocol* takes everything off that is worn, at steady pace and with each technique's usual hand,
-//! and ends outside. Items come off in any order that the drill allows. The fastenings of an item are undone directly
+//! and ends outside, unless none of the scenario's sequences goes there. Items come off in any order that the drill allows. The fastenings of an item are undone directly
 //! before it comes off, in any order, all of them, some or none, whichever technique then is possible. What is held
 //! is binned at once, in the first way the content has; only one of a pair may wait in the hand for the other. An item
 //! comes off where one of the scenario's sequences asks for it, or anywhere if none says; the person goes out once.

@@ -71,6 +71,8 @@ type Identity = (Vec<ItemState>, Vec<usize>, Whereabouts, Phase);
 struct Rules {
     places: Vec<Vec<Whereabouts>>,
     stops: Vec<Whereabouts>,
+    /// Where protocols end; none if that is where they begin.
+    end: Option<Whereabouts>,
     cleans: Vec<Action>,
 }
 
@@ -80,17 +82,28 @@ impl Rules {
             .map(|item| places(setup, sequences, item))
             .collect();
         let begin = setup.scenario.begin;
-        let kit = || (0..setup.items.len()).filter(|&i| !setup.items[i].spare);
+        let out = Whereabouts::Outside;
+        let leaves = sequences
+            .iter()
+            .flat_map(|s| &s.steps)
+            .any(|step| match &step.asked {
+                Asked::Go { to } => *to == out,
+                Asked::Remove { at, .. } => at.contains(&out) && !at.contains(&begin),
+                Asked::Clean { .. } => false,
+            });
+        let end = (leaves || sequences.is_empty()).then_some(out);
+        let mut kit = (0..setup.items.len()).filter(|&i| !setup.items[i].spare);
         let doorway =
-            kit().any(|i| !places[i].contains(&begin) && !places[i].contains(&Whereabouts::Outside));
-        let stops = if doorway {
-            vec![Whereabouts::Doorway, Whereabouts::Outside]
-        } else {
-            vec![Whereabouts::Outside]
-        };
+            kit.any(|i| !places[i].contains(&begin) && !end.is_some_and(|end| places[i].contains(&end)));
+        let stops = doorway
+            .then_some(Whereabouts::Doorway)
+            .into_iter()
+            .chain(end)
+            .collect();
         Rules {
             places,
             stops,
+            end,
             cleans: cleans.to_vec(),
         }
     }
@@ -286,7 +299,7 @@ impl Explorer<'_> {
         clean.whereabouts = state.whereabouts;
         let off = |holding: Holding| matches!(holding, Holding::Binned | Holding::Boxed | Holding::Floor(_));
         let end = matches!(phase, Phase::Free { .. })
-            && clean.whereabouts == Whereabouts::Outside
+            && self.rules.end.is_none_or(|end| clean.whereabouts == end)
             && clean.items.iter().all(|i| off(i.holding));
         let index = self.arrangements.len();
         self.arrangements.push(Arrangement {
