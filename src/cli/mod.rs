@@ -50,7 +50,6 @@ enum Command {
     Evidence(evidence::Evidence),
     /// Show how often contamination gets where, over many repeats
     Odds(odds::Repeat),
-    /// Find the orders of taking off that nothing else beats
     Orders(orders::Best),
     /// Work out what accelerated ageing of respirators stands for
     ShelfLife(shelf_life::ShelfLife),

@@ -15,6 +15,8 @@ mod ledger;
 mod logs;
 mod model;
 mod orders;
+mod orders_plain;
+mod orders_shown;
 mod planted;
 mod reference;
 mod refusals;

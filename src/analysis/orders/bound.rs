@@ -105,3 +105,80 @@ fn behind(graph: &Graph, node: &Node, done: &[Ahead], all: &mut [f64]) -> Ahead 
     }
     here
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::linear::forward;
+    use crate::analysis::orders::{Start, cleans_asked, graph, space};
+    use crate::analysis::{Progress, Target};
+    use crate::chance::{Key, Luck, Purpose, uniform};
+    use crate::content::Content;
+    use crate::model::{Sequence, Setup};
+
+    fn enteric_bay() -> Graph {
+        let content = Content::builtin().expect("built-in content has no faults");
+        let scenario = content.library.scenario("enteric-bay").expect("it is built in");
+        let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
+        let ids = std::iter::once(&scenario.sequence).chain(&scenario.also);
+        let sequences: Vec<&Sequence> = ids.filter_map(|id| setup.library.sequence(id)).collect();
+        let cleans = cleans_asked(&setup, &sequences);
+        let progress = Progress::default();
+        let space =
+            space::Space::explore(&setup, &sequences, &cleans, 10_000, &progress).expect("it is small");
+        let start = Start::mean(&setup, 10, 1);
+        graph::Graph::new(&setup, space, &start, Target::AnySkin, 100_000, &progress).expect("it is small")
+    }
+
+    /// Random ways to the end: what they come to from each node on lies between the bounds of the node, and takes no
+    /// less than its least time.
+    #[test]
+    fn no_completion_comes_to_less_or_more_than_the_bounds_of_any_node_on_its_way() {
+        let graph = enteric_bay();
+        let bounds = ahead(&graph);
+        let luck = Luck::new(5);
+        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        for way in 0..2000 {
+            let mut rng = luck.stream(Key::of("way").within(way), Purpose::Which);
+            let mut at = graph.nodes.len() - 1;
+            let mut counts = graph.start.clone();
+            let mut all = vec![0.0; graph.width];
+            // Node, counts there, seconds and cleans so far.
+            let mut passed = vec![(at, counts.clone(), 0.0, 0)];
+            let (mut seconds, mut cleans) = (0.0, 0);
+            while !graph.nodes[at].edges.is_empty() {
+                let node = &graph.nodes[at];
+                let edge = &node.edges[(uniform(&mut rng) * node.edges.len() as f64) as usize];
+                spread(node, &counts, &mut all);
+                graph.programs[edge.program as usize]
+                    .iter()
+                    .for_each(|step| forward(*step, &mut all));
+                at = edge.to as usize;
+                counts = graph.nodes[at]
+                    .sites
+                    .iter()
+                    .map(|&site| all[site as usize])
+                    .collect();
+                seconds += edge.seconds;
+                cleans += usize::from(edge.cleans);
+                passed.push((at, counts.clone(), seconds, cleans));
+            }
+            let end = dot(&graph.nodes[at].weights, &counts);
+            for (node, counts, so_far, cleaned) in passed {
+                let (here, left) = (&bounds[node], cleans - cleaned);
+                let low = dot(here.low(left), &counts);
+                let high = dot(&here.high, &counts);
+                assert!(
+                    low <= end * (1.0 + 1e-9) && end <= high * (1.0 + 1e-9),
+                    "way {way}: {end} in the end, at node {node} with {left} cleans left between {low} and {high}"
+                );
+                let least = here.least[left.min(here.least.len() - 1)];
+                assert!(
+                    least <= seconds - so_far + 1e-9,
+                    "way {way}: {} s left at node {node}, the least is {least}",
+                    seconds - so_far
+                );
+            }
+        }
+    }
+}

@@ -137,13 +137,20 @@ impl Graph {
         most: usize,
         progress: &Progress,
     ) -> Result<Graph, OrdersError> {
-        let heed = heeded(setup, &space.arrangements);
-        let layers = settle(setup, &space.arrangements, start, &heed, most, progress)?;
         let loaded = loaded(setup, &space.arrangements, start);
+        // What is wet from the start and outlasts every protocol is wet whatever is done.
+        let longest = space.arrangements[0].longest;
+        let mut always = Sites::none(setup.sites.len());
+        for site in (0..setup.sites.len()).filter(|&s| start.wet_until[s] >= longest) {
+            always.add(site);
+        }
+        let heed = heeded(setup, &space.arrangements, target, &loaded, &always);
+        let layers = settle(setup, &space.arrangements, start, &heed, most, progress)?;
         let configurations = layers.iter().map(|l| l.wets.len()).sum();
         let mut join = Join {
             setup,
             target,
+            always,
             nodes: Vec::new(),
             reach: Vec::new(),
             programs: Vec::new(),
@@ -163,20 +170,44 @@ impl Graph {
     }
 }
 
-/// For each arrangement, the sites whose wetness can still make a difference.
-fn heeded(setup: &Setup, arrangements: &[Arrangement]) -> Vec<Sites> {
-    let mut heed = vec![Sites::none(setup.sites.len()); arrangements.len()];
+/// For each arrangement, the sites whose wetness can still make a difference: to a contact between surfaces that are
+/// not wet anyway, of which one can carry something and one can pass it on to the target.
+fn heeded(
+    setup: &Setup,
+    arrangements: &[Arrangement],
+    target: Target,
+    loaded: &[Sites],
+    always: &Sites,
+) -> Vec<Sites> {
+    let none = Sites::none(setup.sites.len());
+    let mut heed = vec![none.clone(); arrangements.len()];
+    let mut useful = vec![none.clone(); arrangements.len()];
     for at in (0..arrangements.len()).rev() {
-        let mut here = Sites::none(setup.sites.len());
-        for way in &arrangements[at].ways {
-            here.join(&heed[way.to]);
-            for event in way.events.iter().filter(|e| e.wet.is_some()) {
-                let (a, b) = event.event.sites();
-                here.add(a);
-                here.add(b.unwrap_or(a));
-            }
+        let (mut heeded, mut passes) = (none.clone(), none.clone());
+        if arrangements[at].end {
+            passes.join(&Sites::of(&target.weights(setup, &arrangements[at].state)));
         }
-        heed[at] = here;
+        for way in &arrangements[at].ways {
+            let mut before = useful[way.to].clone();
+            for event in way.events.iter().rev() {
+                let (a, b) = event.event.sites();
+                let Some(b) = b else { continue };
+                if before.has(a) || before.has(b) {
+                    before.add(a);
+                    before.add(b);
+                    let carries = |site| loaded[at].has(site) || loaded[way.to].has(site);
+                    let dry = !always.has(a) && !always.has(b);
+                    if event.wet.is_some() && dry && (carries(a) || carries(b)) {
+                        heeded.add(a);
+                        heeded.add(b);
+                    }
+                }
+            }
+            passes.join(&before);
+            heeded.join(&heed[way.to]);
+        }
+        heed[at] = heeded;
+        useful[at] = passes;
     }
     heed
 }
@@ -285,6 +316,8 @@ fn wet_after(wet: &Wet, way: &Way) -> Wet {
 struct Join<'a> {
     setup: &'a Setup,
     target: Target,
+    /// Sites that are wet throughout.
+    always: Sites,
     nodes: Vec<Node>,
     /// For each node, the sites from which something can reach the target.
     reach: Vec<Sites>,
@@ -319,7 +352,7 @@ impl Join<'_> {
             }
             for (w, way) in here.ways.iter().enumerate() {
                 let to = nodes_of[way.to][layer.leads[n * here.ways.len() + w] as usize];
-                let wetted = mask(way, wet);
+                let wetted = mask(way, wet, &self.always);
                 let program = match known.get(&(w, wetted.clone(), to)) {
                     Some(&program) => program,
                     None => {
@@ -471,17 +504,18 @@ impl Join<'_> {
 }
 
 /// Which events of a way meet something wet.
-fn mask(way: &Way, wet: &Wet) -> Vec<bool> {
+fn mask(way: &Way, wet: &Wet, always: &Sites) -> Vec<bool> {
     let left = |site: SiteIndex| {
-        wet.binary_search_by_key(&(site as u32), |w| w.0)
-            .map_or(0.0, |at| wet[at].1)
+        let at = wet.binary_search_by_key(&(site as u32), |w| w.0);
+        at.map_or(0.0, |at| wet[at].1)
     };
+    let is_wet = |site: SiteIndex, at: f64| always.has(site) || at < left(site);
     way.events
         .iter()
         .filter(|e| e.wet.is_some())
         .map(|e| {
             let (a, b) = e.event.sites();
-            e.event.at < left(a).max(b.map_or(0.0, left))
+            is_wet(a, e.event.at) || b.is_some_and(|b| is_wet(b, e.event.at))
         })
         .collect()
 }

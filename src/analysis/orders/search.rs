@@ -444,3 +444,72 @@ fn thin(kept: Prefixes, widest: usize) -> Prefixes {
         heads: chosen.iter().map(|&n| kept.heads[n]).collect(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn vector(range: std::ops::Range<f64>) -> impl Strategy<Value = Vec<f64>> {
+        prop::collection::vec(range, 6)
+    }
+
+    proptest! {
+        /// No adjoint between the bounds makes the first come to more above the second than `excess`, and one does.
+        #[test]
+        fn excess_is_the_largest_difference_between_the_bounds(
+            first in vector(0.0..100.0),
+            second in vector(0.0..100.0),
+            low in vector(0.0..0.5),
+            width in vector(0.0..0.5),
+            between in vector(0.0..1.0),
+        ) {
+            let high: Vec<f64> = low.iter().zip(&width).map(|(l, w)| l + w).collect();
+            let at = |share: &dyn Fn(usize) -> f64| -> f64 {
+                (0..6).map(|n| (first[n] - second[n]) * (low[n] + share(n) * width[n])).sum()
+            };
+            let most = excess(&first, &second, &low, &high);
+            prop_assert!(at(&|n| between[n]) <= most + 1e-9, "an adjoint beats the largest difference");
+            let worst = at(&|n| f64::from(first[n] > second[n]));
+            prop_assert!((worst - most).abs() <= 1e-9, "no adjoint reaches the largest difference");
+        }
+    }
+
+    #[test]
+    fn a_front_keeps_what_nothing_matches_and_counts_ties() {
+        let found = |seconds: f64, cleans: u32, risk: f64, action: u32| Found {
+            risk,
+            seconds,
+            cleans,
+            actions: vec![action],
+            ties: 1,
+        };
+        let mut front = Front::default();
+        front.take([
+            found(30.0, 1, 5.0, 1),
+            found(20.0, 2, 5.0, 2),
+            found(30.0, 1, 5.0, 3),
+            found(40.0, 1, 5.0, 4),
+        ]);
+        front.take([
+            found(20.0, 2, 5.0, 2),
+            found(50.0, 0, 9.0, 5),
+            found(50.0, 1, 4.0, 6),
+        ]);
+        let kept: Vec<(f64, u32, u128)> = front
+            .found
+            .iter()
+            .map(|f| (f.seconds, f.cleans, f.ties))
+            .collect();
+        assert_eq!(kept, [(20.0, 2, 1), (30.0, 1, 2), (50.0, 0, 1), (50.0, 1, 1)]);
+        assert_eq!(front.best(19.0, 5), f64::INFINITY, "nothing is that quick");
+        assert_eq!(
+            front.best(35.0, 0),
+            f64::INFINITY,
+            "nothing that quick does without cleaning"
+        );
+        assert_eq!(front.best(60.0, 0), 9.0);
+        assert_eq!(front.best(60.0, 7), 4.0);
+    }
+}

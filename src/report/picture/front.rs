@@ -10,8 +10,8 @@ use crate::report::words::figure;
 /// The number of cleans from which all marks look alike.
 const MOST_SHAPES: u32 = 6;
 
-/// Height of one name beside the plot.
-const PITCH: f64 = 34.0;
+/// Height of one name beside the plot: two lines and a little.
+const PITCH: f64 = 68.0;
 
 /// The front and, beside it, the named sequences that take everything off.
 pub fn front_picture(title: &str, unit: &str, orders: &Orders) -> Drawing {
@@ -132,13 +132,11 @@ fn names(drawing: &mut Drawing, scale: &Scale, named: &[(&str, &Protocol)]) {
             15.0,
             Paint::edged(Tone::Card, Tone::B, 5.0),
         );
-        let words = typeface::fit(label, SMALLEST_TEXT, false, drawing.width - left - 84.0);
-        drawing.text(
-            (left, middle + 8.0),
-            Anchor::Start,
-            words,
-            Type::plain(SMALLEST_TEXT),
-        );
+        let width = drawing.width - left - 90.0;
+        let lines = typeface::fit_lines(label, SMALLEST_TEXT, false, width, 2).len();
+        let top = middle + 8.0 - 15.0 * (lines.max(1) - 1) as f64;
+        let type_ = Type::plain(SMALLEST_TEXT);
+        drawing.paragraph((left, top), Anchor::Start, label, type_, width, 2);
     }
 }
 
