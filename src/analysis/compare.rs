@@ -161,7 +161,7 @@ pub fn compare(
                 .zip(&fixed)
                 .map(|(c, fixed)| one(setup, c, fixed.as_ref(), &beginning, targets, luck))
                 .collect::<Result<Vec<_>, _>>()?;
-            progress.count_one();
+            progress.add(1);
             Ok(Some(row))
         })
         .collect();

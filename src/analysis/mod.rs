@@ -14,6 +14,7 @@ mod histogram;
 mod law;
 mod linear;
 mod odds;
+mod orders;
 mod plan;
 mod runner;
 mod script;
@@ -35,6 +36,9 @@ pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
 pub use linear::{Coefficients, adjoint, expectation};
 pub use odds::{Odds, Progress, TargetOdds, Way, odds};
+pub use orders::{
+    Change, Limits, Named, Orders, OrdersError, Place, Protocol, Size, Standing, Start, cleans_asked, orders,
+};
 pub use plan::{Plan, PlanError};
 pub use runner::Runner;
 pub use script::by_the_book;

@@ -42,11 +42,12 @@ impl Progress {
         self.stop.store(true, Ordering::Relaxed);
     }
 
-    /// Counts one repeat more.
-    pub(super) fn count_one(&self) {
-        self.done.fetch_add(1, Ordering::Relaxed);
+    /// Counts more as done.
+    pub(super) fn add(&self, done: u64) {
+        self.done.fetch_add(done, Ordering::Relaxed);
     }
 
+    /// True once it was asked to stop.
     pub(super) fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
@@ -123,7 +124,7 @@ pub fn odds(
                 return Ok(None);
             }
             let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &plans)?;
-            progress.count_one();
+            progress.add(1);
             Ok(Some(row))
         })
         .collect();

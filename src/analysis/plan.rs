@@ -154,7 +154,7 @@ impl Plan {
 }
 
 /// The wet form of a dry contact.
-fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
+pub(super) fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
     let Flow::Contact {
         a,
         b,

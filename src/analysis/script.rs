@@ -201,43 +201,8 @@ impl Book<'_, '_, '_> {
     }
 
     fn bin(&mut self) -> Result<(), Refusal> {
-        for side in Side::BOTH {
-            if self.state.in_hand(side).next().is_none() {
-                continue;
-            }
-            let both = Side::BOTH.iter().all(|&s| self.state.in_hand(s).next().is_some());
-            let hand = match (both, side) {
-                (true, _) => Hands::Both,
-                (false, Side::Left) => Hands::Left,
-                (false, Side::Right) => Hands::Right,
-            };
-            let discards: Vec<&Technique> = self
-                .setup
-                .library
-                .techniques
-                .iter()
-                .filter(|t| t.does == Does::Discards)
-                .collect();
-            let mut last = Refusal::new("there is no way of throwing anything away");
-            let mut done = false;
-            for technique in discards {
-                let action = Action::Do {
-                    technique: technique.id.clone(),
-                    item: None,
-                    hand: Some(hand),
-                    pace: Pace::Steady,
-                };
-                match self.act(action) {
-                    Ok(()) => {
-                        done = true;
-                        break;
-                    }
-                    Err(refusal) => last = refusal,
-                }
-            }
-            if !done {
-                return Err(last);
-            }
+        while let Some(action) = discard(self.setup, &self.state)? {
+            self.act(action)?;
         }
         Ok(())
     }
@@ -261,4 +226,38 @@ impl Book<'_, '_, '_> {
         }
         Err(last)
     }
+}
+
+/// How the hands get rid of what they hold: the first way in the content that is possible, with both hands if both
+/// hold something. None once they are empty.
+///
+/// # Errors
+/// Why nothing can be thrown away.
+pub(super) fn discard(setup: &Setup, state: &State) -> Result<Option<Action>, Refusal> {
+    let holds = |side: Side| state.in_hand(side).next().is_some();
+    let hand = match (holds(Side::Left), holds(Side::Right)) {
+        (false, false) => return Ok(None),
+        (true, true) => Hands::Both,
+        (true, false) => Hands::Left,
+        (false, true) => Hands::Right,
+    };
+    let mut why = Refusal::new("there is no way of throwing anything away");
+    for technique in setup
+        .library
+        .techniques
+        .iter()
+        .filter(|t| t.does == Does::Discards)
+    {
+        let action = Action::Do {
+            technique: technique.id.clone(),
+            item: None,
+            hand: Some(hand),
+            pace: Pace::Steady,
+        };
+        match enact(setup, &mut state.clone(), &action) {
+            Ok(_) => return Ok(Some(action)),
+            Err(refusal) => why = refusal,
+        }
+    }
+    Err(why)
 }

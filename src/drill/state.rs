@@ -6,7 +6,7 @@ use crate::chance::Key;
 use crate::model::{Holding, ItemKind, Owner, Setup, Side, SiteIndex, Whereabouts};
 
 /// The state of one kit item.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct ItemState {
     /// Where it is.
     pub holding: Holding,

@@ -4,6 +4,7 @@ mod constants;
 pub mod drawing;
 mod image;
 mod json;
+mod orders;
 mod picture;
 mod score_text;
 mod touches;
@@ -14,9 +15,13 @@ pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
+pub use orders::{
+    ORDERS_CAVEAT, best_change_words, change_words, cleans_words, named_words, order_words, orders_json,
+    risk_words, size_words, step_words,
+};
 pub use picture::{
-    Chance, FlowParts, MOST_SERIES, Row, flow_drawing, interval_picture, people_picture, spread_picture,
-    tornado_picture,
+    Chance, FlowParts, MOST_SERIES, Row, flow_drawing, front_picture, interval_picture, people_picture,
+    spread_picture, tornado_picture,
 };
 pub use score_text::score_text;
 pub use touches::touches_csv;

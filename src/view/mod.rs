@@ -12,6 +12,7 @@ pub mod drilling;
 pub mod hands;
 pub mod now;
 pub mod numbers;
+pub mod orders;
 pub mod outline;
 pub mod playback;
 pub mod replaying;

@@ -5,12 +5,13 @@ use std::sync::Arc;
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use smirch::analysis::{
-    Coefficients, Plan, Progress, Runner, Target, Way, adjoint, blame, by_the_book, expectation, odds,
+    Coefficients, Limits, Plan, Progress, Runner, Start, Target, Way, adjoint, blame, by_the_book,
+    cleans_asked, expectation, odds, orders,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
 use smirch::drill::{Beginning, Drill};
-use smirch::model::Setup;
+use smirch::model::{Sequence, Setup};
 
 fn main() {
     divan::main();
@@ -143,4 +144,31 @@ fn a_sequence_turned_into_actions(bencher: Bencher<'_, '_>) {
         .expect("the sequence is built in")
         .clone();
     bencher.bench_local(|| by_the_book(&case.setup, black_box(&sequence)));
+}
+
+/// From a small kit to the fullest one, on any bare skin. The fullest takes seconds a round.
+#[divan::bench(args = ["enteric-bay", "classic-tracer", "double-gloves"], sample_count = 3, sample_size = 1)]
+fn the_best_orders(bencher: Bencher<'_, '_>, scenario: &str) {
+    let content = Content::builtin().expect("built-in content has no faults");
+    let scenario = content
+        .library
+        .scenario(scenario)
+        .expect("the scenario is built in");
+    let setup = Setup::new(content.library.clone(), scenario).expect("scenarios can be set up");
+    let ids = std::iter::once(&scenario.sequence).chain(&scenario.also);
+    let sequences: Vec<&Sequence> = ids.filter_map(|id| setup.library.sequence(id)).collect();
+    let cleans = cleans_asked(&setup, &sequences);
+    let start = Start::mean(&setup, 100, 1);
+    bencher.bench_local(|| {
+        let found = orders(
+            &setup,
+            &sequences,
+            &cleans,
+            black_box(Target::AnySkin),
+            &start,
+            Limits::default(),
+            &Progress::default(),
+        );
+        found.expect("the kit can be taken off").front.len()
+    });
 }

@@ -2,6 +2,7 @@
 
 mod flow;
 mod frame;
+mod front;
 mod intervals;
 mod people;
 mod series;
@@ -9,6 +10,7 @@ mod spread;
 mod tornado;
 
 pub use flow::{FlowParts, flow_drawing};
+pub use front::front_picture;
 pub use intervals::{Row, interval_picture};
 pub use people::{Chance, people_picture};
 pub use series::MOST_SERIES;

@@ -1,0 +1,572 @@
+//! The space with wetness settled: configurations, and linear operators between them.
+//!
+//! What a way does depends on what is still wet. A configuration is an arrangement with the time for which each site
+//! that matters stays wet; configurations from which the same actions do the same to everything that can still reach
+//! the target are one node. Nothing is left out by that: a path through the nodes is a protocol, and its operators
+//! are the mean events of the drill.
+
+use std::collections::HashMap;
+
+use crate::analysis::linear::{Coefficients, Step, touched};
+use crate::analysis::{Progress, Target};
+use crate::drill::Action;
+use crate::model::{Setup, SiteIndex};
+
+use super::space::{Arrangement, Space, Way};
+use super::{OrdersError, Start};
+
+/// A set of sites as bits.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Sites(Vec<u64>);
+
+impl Sites {
+    fn none(sites: usize) -> Sites {
+        Sites(vec![0; sites.div_ceil(64)])
+    }
+
+    fn of(values: &[f64]) -> Sites {
+        let mut set = Sites::none(values.len());
+        for (site, _) in values.iter().enumerate().filter(|(_, v)| **v > 0.0) {
+            set.add(site);
+        }
+        set
+    }
+
+    fn has(&self, site: SiteIndex) -> bool {
+        self.0[site / 64] >> (site % 64) & 1 == 1
+    }
+
+    fn add(&mut self, site: SiteIndex) {
+        self.0[site / 64] |= 1 << (site % 64);
+    }
+
+    fn join(&mut self, other: &Sites) {
+        for (a, b) in self.0.iter_mut().zip(&other.0) {
+            *a |= b;
+        }
+    }
+
+    fn meet(&mut self, other: &Sites) {
+        for (a, b) in self.0.iter_mut().zip(&other.0) {
+            *a &= b;
+        }
+    }
+
+    fn iter(&self) -> impl Iterator<Item = SiteIndex> + '_ {
+        (0..self.0.len() * 64).filter(|&site| self.has(site))
+    }
+}
+
+/// One way on from a node.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Edge {
+    /// Index into [`Graph::actions`]; none where the protocol ends.
+    pub action: Option<u32>,
+    /// Index into [`Graph::programs`].
+    pub program: u32,
+    /// Length, s.
+    pub seconds: f64,
+    /// 1 for cleaning hands.
+    pub cleans: u8,
+    /// Node it leads to.
+    pub to: u32,
+}
+
+/// A configuration. Nodes without edges are ends.
+#[derive(Clone, Debug)]
+pub(super) struct Node {
+    /// Ways on; each leads to a node with a smaller index.
+    pub edges: Vec<Edge>,
+    /// How many protocols go on from here.
+    pub protocols: u128,
+    /// Dense indices of sites from which something can still reach the target.
+    pub sites: Vec<u16>,
+    /// For an end: what one organism on each of `sites` counts.
+    pub weights: Vec<f64>,
+}
+
+/// Configurations and what leads from one to another. The last node is the start.
+#[derive(Clone, Debug)]
+pub(super) struct Graph {
+    /// Nodes, later ones first.
+    pub nodes: Vec<Node>,
+    /// Operators as lists of mean events on dense site indices.
+    pub programs: Vec<Vec<Step>>,
+    /// Every action that occurs.
+    pub actions: Vec<Action>,
+    /// Mean counts at the start on the sites of the first node.
+    pub start: Vec<f64>,
+    /// How many sites matter at all.
+    pub width: usize,
+    /// Configurations before equal ones were joined.
+    pub configurations: usize,
+}
+
+/// What is wet and for how much longer, by site; endless where it outlasts every protocol.
+type Wet = Vec<(u32, f64)>;
+
+struct Layer {
+    wets: Vec<Wet>,
+    by_wet: HashMap<Vec<(u32, u64)>, u32>,
+    /// For each wetness and each way, the wetness it leads to.
+    leads: Vec<u32>,
+}
+
+impl Layer {
+    fn add(&mut self, wet: Wet) -> u32 {
+        let key = wet.iter().map(|(site, left)| (*site, left.to_bits())).collect();
+        let next = self.wets.len() as u32;
+        let index = *self.by_wet.entry(key).or_insert(next);
+        if index == next {
+            self.wets.push(wet);
+        }
+        index
+    }
+}
+
+impl Graph {
+    /// Settles wetness and joins what makes no difference to the target.
+    ///
+    /// # Errors
+    /// More than `most` configurations, more protocols than can be counted, or being stopped.
+    pub fn new(
+        setup: &Setup,
+        space: Space,
+        start: &Start,
+        target: Target,
+        most: usize,
+        progress: &Progress,
+    ) -> Result<Graph, OrdersError> {
+        let loaded = loaded(setup, &space.arrangements, start);
+        // What is wet from the start and outlasts every protocol is wet whatever is done.
+        let longest = space.arrangements[0].longest;
+        let mut always = Sites::none(setup.sites.len());
+        for site in (0..setup.sites.len()).filter(|&s| start.wet_until[s] >= longest) {
+            always.add(site);
+        }
+        let heed = heeded(setup, &space.arrangements, target, &loaded, &always);
+        let layers = settle(setup, &space.arrangements, start, &heed, most, progress)?;
+        let configurations = layers.iter().map(|l| l.wets.len()).sum();
+        let mut join = Join {
+            setup,
+            target,
+            always,
+            nodes: Vec::new(),
+            reach: Vec::new(),
+            programs: Vec::new(),
+            by_program: HashMap::new(),
+            by_edges: HashMap::new(),
+            ends: HashMap::new(),
+        };
+        let mut nodes_of: Vec<Vec<u32>> = vec![Vec::new(); layers.len()];
+        for at in (0..layers.len()).rev() {
+            if progress.stopped() {
+                return Err(OrdersError::Stopped);
+            }
+            nodes_of[at] = join.layer(&space.arrangements[at], &layers[at], &nodes_of, &loaded[at])?;
+        }
+        let first = nodes_of[0][0];
+        Ok(join.finish(first, space.actions, start, configurations))
+    }
+}
+
+/// For each arrangement, the sites whose wetness can still make a difference: to a contact between surfaces that are
+/// not wet anyway, of which one can carry something and one can pass it on to the target.
+fn heeded(
+    setup: &Setup,
+    arrangements: &[Arrangement],
+    target: Target,
+    loaded: &[Sites],
+    always: &Sites,
+) -> Vec<Sites> {
+    let none = Sites::none(setup.sites.len());
+    let mut heed = vec![none.clone(); arrangements.len()];
+    let mut useful = vec![none.clone(); arrangements.len()];
+    for at in (0..arrangements.len()).rev() {
+        let (mut heeded, mut passes) = (none.clone(), none.clone());
+        if arrangements[at].end {
+            passes.join(&Sites::of(&target.weights(setup, &arrangements[at].state)));
+        }
+        for way in &arrangements[at].ways {
+            let mut before = useful[way.to].clone();
+            for event in way.events.iter().rev() {
+                let (a, b) = event.event.sites();
+                let Some(b) = b else { continue };
+                if before.has(a) || before.has(b) {
+                    before.add(a);
+                    before.add(b);
+                    let carries = |site| loaded[at].has(site) || loaded[way.to].has(site);
+                    let dry = !always.has(a) && !always.has(b);
+                    if event.wet.is_some() && dry && (carries(a) || carries(b)) {
+                        heeded.add(a);
+                        heeded.add(b);
+                    }
+                }
+            }
+            passes.join(&before);
+            heeded.join(&heed[way.to]);
+        }
+        heed[at] = heeded;
+        useful[at] = passes;
+    }
+    heed
+}
+
+/// For each arrangement, the sites that can carry anything.
+fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sites> {
+    let mut loaded = vec![Sites::none(setup.sites.len()); arrangements.len()];
+    loaded[0] = Sites::of(&start.counts);
+    for (at, arrangement) in arrangements.iter().enumerate() {
+        for way in &arrangement.ways {
+            let mut after = loaded[at].clone();
+            for event in &way.events {
+                for event in std::iter::once(&event.event).chain(&event.wet) {
+                    if let Step::Between(a, b, ab, ba) = Coefficients::Mean.step(event) {
+                        let (from_a, from_b) = (after.has(a) && ab > 0.0, after.has(b) && ba > 0.0);
+                        if from_a {
+                            after.add(b);
+                        }
+                        if from_b {
+                            after.add(a);
+                        }
+                    }
+                }
+            }
+            loaded[way.to].join(&after);
+        }
+    }
+    loaded
+}
+
+/// Follows wetness through the arrangements.
+fn settle(
+    setup: &Setup,
+    arrangements: &[Arrangement],
+    start: &Start,
+    heed: &[Sites],
+    most: usize,
+    progress: &Progress,
+) -> Result<Vec<Layer>, OrdersError> {
+    let mut layers: Vec<Layer> = arrangements
+        .iter()
+        .map(|_| Layer {
+            wets: Vec::new(),
+            by_wet: HashMap::new(),
+            leads: Vec::new(),
+        })
+        .collect();
+    let keep = |mut wet: Wet, at: usize| -> Wet {
+        wet.retain(|&(site, left)| left > 0.0 && heed[at].has(site as usize));
+        for (_, left) in &mut wet {
+            if *left >= arrangements[at].longest {
+                *left = f64::INFINITY;
+            } else {
+                // Sums of lengths in another order may differ in the last digit.
+                *left = (*left * 1e6).round() / 1e6;
+            }
+        }
+        wet
+    };
+    let begin = (0..setup.sites.len())
+        .map(|s| (s as u32, start.wet_until[s]))
+        .collect();
+    layers[0].add(keep(begin, 0));
+    let mut held = 0;
+    for at in 0..arrangements.len() {
+        if progress.stopped() {
+            return Err(OrdersError::Stopped);
+        }
+        held += layers[at].wets.len();
+        if held > most {
+            return Err(OrdersError::TooMany {
+                what: "configurations of kit and wetness",
+                most: most as u128,
+            });
+        }
+        let wets = layers[at].wets.clone();
+        let mut leads = Vec::with_capacity(wets.len() * arrangements[at].ways.len());
+        for wet in &wets {
+            for way in &arrangements[at].ways {
+                let after = keep(wet_after(wet, way), way.to);
+                leads.push(layers[way.to].add(after));
+            }
+        }
+        layers[at].leads = leads;
+        // Everything that leads here has been followed.
+        layers[at].by_wet = HashMap::new();
+    }
+    Ok(layers)
+}
+
+fn wet_after(wet: &Wet, way: &Way) -> Wet {
+    let mut after: Wet = wet
+        .iter()
+        .map(|&(site, left)| (site, left - way.seconds))
+        .collect();
+    for &(site, left) in &way.wets {
+        match after.binary_search_by_key(&(site as u32), |w| w.0) {
+            Ok(at) => after[at].1 = after[at].1.max(left),
+            Err(at) => after.insert(at, (site as u32, left)),
+        }
+    }
+    after
+}
+
+/// Joins configurations that make no difference, from the ends backwards.
+struct Join<'a> {
+    setup: &'a Setup,
+    target: Target,
+    /// Sites that are wet throughout.
+    always: Sites,
+    nodes: Vec<Node>,
+    /// For each node, the sites from which something can reach the target.
+    reach: Vec<Sites>,
+    programs: Vec<Vec<Step>>,
+    by_program: HashMap<Vec<(u16, u16, u64, u64)>, u32>,
+    by_edges: HashMap<Vec<(u32, u32, u64, u32)>, u32>,
+    ends: HashMap<Sites, u32>,
+}
+
+impl Join<'_> {
+    /// The nodes of one arrangement's configurations.
+    fn layer(
+        &mut self,
+        here: &Arrangement,
+        layer: &Layer,
+        nodes_of: &[Vec<u32>],
+        loaded: &Sites,
+    ) -> Result<Vec<u32>, OrdersError> {
+        let mut known: HashMap<(usize, Vec<bool>, u32), u32> = HashMap::new();
+        let mut out = Vec::with_capacity(layer.wets.len());
+        let stop = here.end.then(|| self.end(here));
+        for (n, wet) in layer.wets.iter().enumerate() {
+            let mut edges = Vec::with_capacity(here.ways.len() + 1);
+            if let Some(to) = stop {
+                edges.push(Edge {
+                    action: None,
+                    program: self.program(Vec::new()),
+                    seconds: 0.0,
+                    cleans: 0,
+                    to,
+                });
+            }
+            for (w, way) in here.ways.iter().enumerate() {
+                let to = nodes_of[way.to][layer.leads[n * here.ways.len() + w] as usize];
+                let wetted = mask(way, wet, &self.always);
+                let program = match known.get(&(w, wetted.clone(), to)) {
+                    Some(&program) => program,
+                    None => {
+                        let steps = steps(way, &wetted, loaded, &self.reach[to as usize]);
+                        let program = self.program(steps);
+                        known.insert((w, wetted, to), program);
+                        program
+                    }
+                };
+                edges.push(Edge {
+                    action: Some(way.action as u32),
+                    program,
+                    seconds: way.seconds,
+                    cleans: way.cleans,
+                    to,
+                });
+            }
+            out.push(self.node(edges, loaded)?);
+        }
+        Ok(out)
+    }
+
+    fn end(&mut self, here: &Arrangement) -> u32 {
+        let reach = Sites::of(&self.target.weights(self.setup, &here.state));
+        let next = self.nodes.len() as u32;
+        let index = *self.ends.entry(reach.clone()).or_insert(next);
+        if index == next {
+            self.nodes.push(Node {
+                edges: Vec::new(),
+                protocols: 1,
+                sites: Vec::new(),
+                weights: Vec::new(),
+            });
+            self.reach.push(reach);
+        }
+        index
+    }
+
+    fn program(&mut self, steps: Vec<Step>) -> u32 {
+        let key = steps
+            .iter()
+            .map(|step| match *step {
+                Step::Between(a, b, ab, ba) => (a as u16, b as u16, ab.to_bits(), ba.to_bits()),
+                Step::From(site, p) => (site as u16, u16::MAX, p.to_bits(), 0),
+            })
+            .collect();
+        let next = self.programs.len() as u32;
+        let index = *self.by_program.entry(key).or_insert(next);
+        if index == next {
+            self.programs.push(steps);
+        }
+        index
+    }
+
+    fn node(&mut self, edges: Vec<Edge>, loaded: &Sites) -> Result<u32, OrdersError> {
+        let mut reach = Sites::none(self.setup.sites.len());
+        for edge in &edges {
+            let mut before = self.reach[edge.to as usize].clone();
+            for step in self.programs[edge.program as usize].iter().rev() {
+                if let Step::Between(a, b, ab, ba) = *step {
+                    let (to_b, to_a) = (before.has(b) && ab > 0.0, before.has(a) && ba > 0.0);
+                    if to_b {
+                        before.add(a);
+                    }
+                    if to_a {
+                        before.add(b);
+                    }
+                }
+            }
+            reach.join(&before);
+        }
+        reach.meet(loaded);
+        let key = edges
+            .iter()
+            .map(|e| (e.action.unwrap_or(u32::MAX), e.program, e.seconds.to_bits(), e.to))
+            .collect();
+        let next = self.nodes.len() as u32;
+        let index = *self.by_edges.entry(key).or_insert(next);
+        if index == next {
+            let protocols = edges
+                .iter()
+                .try_fold(0_u128, |sum, e| {
+                    sum.checked_add(self.nodes[e.to as usize].protocols)
+                })
+                .ok_or(OrdersError::TooMany {
+                    what: "protocols",
+                    most: u128::MAX,
+                })?;
+            self.nodes.push(Node {
+                edges,
+                protocols,
+                sites: Vec::new(),
+                weights: Vec::new(),
+            });
+            self.reach.push(reach);
+        } else {
+            self.reach[index as usize].join(&reach);
+        }
+        Ok(index)
+    }
+
+    /// Numbers the sites that matter, and drops nodes that the start does not lead to.
+    fn finish(mut self, first: u32, actions: Vec<Action>, start: &Start, configurations: usize) -> Graph {
+        let mut all = Sites::none(self.setup.sites.len());
+        for reach in &self.reach {
+            all.join(reach);
+        }
+        for program in &self.programs {
+            for step in program {
+                for site in touched(*step) {
+                    all.add(site);
+                }
+            }
+        }
+        let mut dense = vec![0_u16; self.setup.sites.len()];
+        for (n, site) in all.iter().enumerate() {
+            dense[site] = n as u16;
+        }
+        for program in &mut self.programs {
+            for step in program {
+                *step = match *step {
+                    Step::Between(a, b, ab, ba) => {
+                        Step::Between(dense[a] as usize, dense[b] as usize, ab, ba)
+                    }
+                    Step::From(site, p) => Step::From(dense[site] as usize, p),
+                };
+            }
+        }
+        for (node, reach) in self.nodes.iter_mut().zip(&self.reach) {
+            node.sites = reach.iter().map(|site| dense[site]).collect();
+            if node.edges.is_empty() {
+                node.weights = vec![1.0; node.sites.len()];
+            }
+        }
+        self.nodes.truncate(first as usize + 1);
+        let at_start = self.reach[first as usize]
+            .iter()
+            .map(|site| start.counts[site])
+            .collect();
+        Graph {
+            nodes: self.nodes,
+            programs: self.programs,
+            actions,
+            start: at_start,
+            width: all.iter().count(),
+            configurations,
+        }
+    }
+}
+
+/// Which events of a way meet something wet.
+fn mask(way: &Way, wet: &Wet, always: &Sites) -> Vec<bool> {
+    let left = |site: SiteIndex| {
+        let at = wet.binary_search_by_key(&(site as u32), |w| w.0);
+        at.map_or(0.0, |at| wet[at].1)
+    };
+    let is_wet = |site: SiteIndex, at: f64| always.has(site) || at < left(site);
+    way.events
+        .iter()
+        .filter(|e| e.wet.is_some())
+        .map(|e| {
+            let (a, b) = e.event.sites();
+            is_wet(a, e.event.at) || b.is_some_and(|b| is_wet(b, e.event.at))
+        })
+        .collect()
+}
+
+/// What a way does on average, without what can change nothing at the target.
+fn steps(way: &Way, wetted: &[bool], loaded: &Sites, reach: &Sites) -> Vec<Step> {
+    let mut wetted = wetted.iter();
+    let mut carries = loaded.clone();
+    let mut steps = Vec::with_capacity(way.events.len());
+    for event in &way.events {
+        let event = match &event.wet {
+            Some(wet) if wetted.next() == Some(&true) => wet,
+            _ => &event.event,
+        };
+        // One event happens or not: its mean is that of the event, weighted by its chance.
+        let weight = Coefficients::Mean.weight(event);
+        match Coefficients::Mean.step(event) {
+            Step::Between(a, b, ab, ba) if carries.has(a) || carries.has(b) => {
+                let (from_a, from_b) = (carries.has(a) && ab > 0.0, carries.has(b) && ba > 0.0);
+                if from_a {
+                    carries.add(b);
+                }
+                if from_b {
+                    carries.add(a);
+                }
+                steps.push(Step::Between(a, b, weight * ab, weight * ba));
+            }
+            Step::From(site, p) if carries.has(site) => steps.push(Step::From(site, weight * p)),
+            _ => {}
+        }
+    }
+    let mut reach = reach.clone();
+    let mut kept: Vec<Step> = Vec::with_capacity(steps.len());
+    for step in steps.into_iter().rev() {
+        match step {
+            Step::Between(a, b, ab, ba) => {
+                let (at_a, at_b) = (reach.has(a), reach.has(b));
+                if at_a || at_b {
+                    if at_b && ab > 0.0 {
+                        reach.add(a);
+                    }
+                    if at_a && ba > 0.0 {
+                        reach.add(b);
+                    }
+                    kept.push(step);
+                }
+            }
+            Step::From(site, _) if reach.has(site) => kept.push(step),
+            Step::From(..) => {}
+        }
+    }
+    kept.reverse();
+    kept
+}

@@ -1,0 +1,434 @@
+//! Which protocols there are: arrangements of the kit and the actions that lead from one to the next.
+//!
+//! An arrangement is where every item is, what is undone, where the person stands, and what must follow before
+//! anything else may. Each way on is an action that [`enact`] allows, with the very events it brings about; what is
+//! wet is left open here and settled later. Knows nothing of counts.
+
+use std::collections::HashMap;
+
+use crate::analysis::plan::{PlanEvent, wetted};
+use crate::analysis::script::discard;
+use crate::drill::{Action, ItemState, Planned, State, enact};
+use crate::model::{Asked, Does, Holding, Pace, Product, Sequence, Setup, SiteIndex, Whereabouts};
+
+use super::OrdersError;
+use crate::analysis::Progress;
+
+/// What may follow an arrangement.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Phase {
+    /// Anything; hands may be cleaned unless they were since the last removal, in this place.
+    Free { cleaned: bool },
+    /// The fastenings of an item are being undone; it comes off next.
+    Busy(usize),
+    /// Something is held: it is binned, or the other one of the pair follows.
+    Full,
+}
+
+/// One way on from an arrangement.
+#[derive(Clone, Debug)]
+pub(super) struct Way {
+    /// Index into [`Space::actions`].
+    pub action: usize,
+    /// Arrangement it leads to.
+    pub to: usize,
+    /// Its length, s.
+    pub seconds: f64,
+    /// 1 for cleaning hands.
+    pub cleans: u8,
+    /// What it brings about, dry and wet, on a clock that starts with it.
+    pub events: Vec<PlanEvent>,
+    /// Sites that it leaves wet, and for how long after its end, s.
+    pub wets: Vec<(SiteIndex, f64)>,
+}
+
+/// An arrangement and the ways on from it.
+#[derive(Clone, Debug)]
+pub(super) struct Arrangement {
+    /// Where every item is; the clock at zero and everything dry.
+    pub state: State,
+    phase: Phase,
+    /// True if everything is off and binned and the person is out.
+    pub end: bool,
+    /// Ways on.
+    pub ways: Vec<Way>,
+    /// Longest time to the end, s.
+    pub longest: f64,
+}
+
+/// All arrangements that a kit can pass through. The first one is fully dressed.
+#[derive(Clone, Debug)]
+pub(super) struct Space {
+    /// Arrangements in an order in which every way leads onwards.
+    pub arrangements: Vec<Arrangement>,
+    /// Every action that occurs.
+    pub actions: Vec<Action>,
+}
+
+type Identity = (Vec<ItemState>, Vec<usize>, Whereabouts, Phase);
+
+/// Where the items may come off, where one may stand, and how hands may be cleaned.
+struct Rules {
+    places: Vec<Vec<Whereabouts>>,
+    stops: Vec<Whereabouts>,
+    /// Where protocols end; none if that is where they begin.
+    end: Option<Whereabouts>,
+    cleans: Vec<Action>,
+}
+
+impl Rules {
+    fn new(setup: &Setup, sequences: &[&Sequence], cleans: &[Action]) -> Rules {
+        let places: Vec<Vec<Whereabouts>> = (0..setup.items.len())
+            .map(|item| places(setup, sequences, item))
+            .collect();
+        let begin = setup.scenario.begin;
+        let out = Whereabouts::Outside;
+        let leaves = sequences
+            .iter()
+            .flat_map(|s| &s.steps)
+            .any(|step| match &step.asked {
+                Asked::Go { to } => *to == out,
+                Asked::Remove { at, .. } => at.contains(&out) && !at.contains(&begin),
+                Asked::Clean { .. } => false,
+            });
+        let end = (leaves || sequences.is_empty()).then_some(out);
+        let mut kit = (0..setup.items.len()).filter(|&i| !setup.items[i].spare);
+        let doorway =
+            kit.any(|i| !places[i].contains(&begin) && !end.is_some_and(|end| places[i].contains(&end)));
+        let stops = doorway
+            .then_some(Whereabouts::Doorway)
+            .into_iter()
+            .chain(end)
+            .collect();
+        Rules {
+            places,
+            stops,
+            end,
+            cleans: cleans.to_vec(),
+        }
+    }
+}
+
+/// The ways of cleaning hands that sequences ask for: each product in full doses, for as long as it takes or as a
+/// sequence asks. Every product at its own length if they ask for none.
+pub fn cleans_asked(setup: &Setup, sequences: &[&Sequence]) -> Vec<Action> {
+    let full = |product: &Product, seconds: f64| Action::Clean {
+        product: product.id.clone(),
+        doses: product.doses,
+        seconds: seconds.max(product.seconds),
+        skip: Vec::new(),
+    };
+    let products = &setup.library.products;
+    let mut cleans: Vec<Action> = Vec::new();
+    for product in products {
+        for step in sequences.iter().flat_map(|s| &s.steps) {
+            if let Asked::Clean { products, seconds } = &step.asked
+                && products.contains(&product.id)
+                && !cleans.contains(&full(product, *seconds))
+            {
+                cleans.push(full(product, *seconds));
+            }
+        }
+    }
+    if cleans.is_empty() {
+        cleans.extend(products.iter().map(|p| full(p, p.seconds)));
+    }
+    cleans
+}
+
+/// Where a kit item may come off: wherever one of the sequences asks for it, or anywhere if none says.
+fn places(setup: &Setup, sequences: &[&Sequence], item: usize) -> Vec<Whereabouts> {
+    let id = &setup.definition(item).id;
+    let mut said: Vec<Whereabouts> = Vec::new();
+    for step in sequences.iter().flat_map(|s| &s.steps) {
+        if let Asked::Remove { items, at, .. } = &step.asked
+            && items.contains(id)
+        {
+            if at.is_empty() {
+                return Whereabouts::ALL.to_vec();
+            }
+            said.extend(at);
+        }
+    }
+    if said.is_empty() {
+        Whereabouts::ALL.to_vec()
+    } else {
+        said
+    }
+}
+
+impl Space {
+    /// Explores everything that a kit can pass through.
+    ///
+    /// # Errors
+    /// More than `most` arrangements; a kit that cannot all be taken off; being stopped.
+    pub fn explore(
+        setup: &Setup,
+        sequences: &[&Sequence],
+        cleans: &[Action],
+        most: usize,
+        progress: &Progress,
+    ) -> Result<Space, OrdersError> {
+        let rules = Rules::new(setup, sequences, cleans);
+        let mut explorer = Explorer {
+            setup,
+            rules,
+            arrangements: Vec::new(),
+            by_identity: HashMap::new(),
+            actions: Vec::new(),
+        };
+        let first = State::dressed(setup);
+        explorer.arrangement(first, Phase::Free { cleaned: false });
+        let mut next = 0;
+        while next < explorer.arrangements.len() {
+            if explorer.arrangements.len() > most {
+                return Err(OrdersError::TooMany {
+                    what: "arrangements of the kit",
+                    most: most as u128,
+                });
+            }
+            if progress.stopped() {
+                return Err(OrdersError::Stopped);
+            }
+            let ways = explorer.ways(next);
+            explorer.arrangements[next].ways = ways;
+            next += 1;
+        }
+        let space = Space {
+            arrangements: explorer.arrangements,
+            actions: explorer.actions,
+        };
+        space.onwards().ok_or_else(|| OrdersError::NoWay(stuck(setup)))
+    }
+
+    /// The space in an order in which every way leads onwards, without what never ends. None if nothing ends.
+    fn onwards(self) -> Option<Space> {
+        let n = self.arrangements.len();
+        // Depth-first, children before parents; every action takes something off, undoes, cleans or walks, and none
+        // of these can be taken back, so there are no circles.
+        let mut order = Vec::with_capacity(n);
+        let mut seen = vec![false; n];
+        let mut stack = vec![(0, 0)];
+        seen[0] = true;
+        while let Some((at, way)) = stack.pop() {
+            if let Some(next) = self.arrangements[at].ways.get(way) {
+                stack.push((at, way + 1));
+                if !seen[next.to] {
+                    seen[next.to] = true;
+                    stack.push((next.to, 0));
+                }
+            } else {
+                order.push(at);
+            }
+        }
+        let mut ends = vec![false; n];
+        for &at in &order {
+            let here = &self.arrangements[at];
+            ends[at] = here.end || here.ways.iter().any(|w| ends[w.to]);
+        }
+        if !ends[0] {
+            return None;
+        }
+        let mut place = vec![usize::MAX; n];
+        let kept: Vec<usize> = order.iter().rev().copied().filter(|&at| ends[at]).collect();
+        for (new, &old) in kept.iter().enumerate() {
+            place[old] = new;
+        }
+        let mut old: Vec<Option<Arrangement>> = self.arrangements.into_iter().map(Some).collect();
+        let mut arrangements: Vec<Arrangement> = kept.iter().filter_map(|&at| old[at].take()).collect();
+        for here in &mut arrangements {
+            here.ways.retain(|w| ends[w.to]);
+            for way in &mut here.ways {
+                way.to = place[way.to];
+            }
+        }
+        for at in (0..arrangements.len()).rev() {
+            arrangements[at].longest = arrangements[at]
+                .ways
+                .iter()
+                .map(|w| w.seconds + arrangements[w.to].longest)
+                .fold(0.0, f64::max);
+        }
+        Some(Space {
+            arrangements,
+            actions: self.actions,
+        })
+    }
+}
+
+/// Which items no technique of the content takes off.
+fn stuck(setup: &Setup) -> Vec<String> {
+    (0..setup.items.len())
+        .filter(|&i| !setup.items[i].spare)
+        .filter(|&i| {
+            !setup
+                .library
+                .techniques
+                .iter()
+                .any(|t| t.does == Does::TakesOff && setup.applies(t, i))
+        })
+        .map(|i| setup.items[i].label.clone())
+        .collect()
+}
+
+struct Explorer<'a> {
+    setup: &'a Setup,
+    rules: Rules,
+    arrangements: Vec<Arrangement>,
+    by_identity: HashMap<Identity, usize>,
+    actions: Vec<Action>,
+}
+
+impl Explorer<'_> {
+    /// The arrangement of a state, new or known.
+    fn arrangement(&mut self, state: State, phase: Phase) -> usize {
+        let mut items = state.items.clone();
+        for item in items.iter_mut().filter(|i| i.holding == Holding::Binned) {
+            // What lies in the bin is not handled again: how it got there makes no difference.
+            item.undone.fill(false);
+            item.inverted = false;
+        }
+        let identity = (items.clone(), state.held.clone(), state.whereabouts, phase);
+        if let Some(&known) = self.by_identity.get(&identity) {
+            return known;
+        }
+        let mut clean = State::dressed(self.setup);
+        clean.items = items;
+        clean.worn = state.worn;
+        clean.held = state.held;
+        clean.whereabouts = state.whereabouts;
+        let off = |holding: Holding| matches!(holding, Holding::Binned | Holding::Boxed | Holding::Floor(_));
+        let end = matches!(phase, Phase::Free { .. })
+            && self.rules.end.is_none_or(|end| clean.whereabouts == end)
+            && clean.items.iter().all(|i| off(i.holding));
+        let index = self.arrangements.len();
+        self.arrangements.push(Arrangement {
+            state: clean,
+            phase,
+            end,
+            ways: Vec::new(),
+            longest: 0.0,
+        });
+        self.by_identity.insert(identity, index);
+        index
+    }
+
+    fn ways(&mut self, from: usize) -> Vec<Way> {
+        let state = self.arrangements[from].state.clone();
+        let mut ways = Vec::new();
+        match self.arrangements[from].phase {
+            Phase::Free { cleaned } => {
+                for item in state.worn.clone() {
+                    if self.rules.places[item].contains(&state.whereabouts) {
+                        self.handle(&state, item, &mut ways);
+                    }
+                }
+                for to in self.rules.stops.clone() {
+                    if to as u8 > state.whereabouts as u8 {
+                        self.add(&state, Action::Walk(to), after_removal, &mut ways);
+                    }
+                }
+                if !cleaned {
+                    for clean in self.rules.cleans.clone() {
+                        self.add(&state, clean, |_| Phase::Free { cleaned: true }, &mut ways);
+                    }
+                }
+            }
+            Phase::Busy(item) => self.handle(&state, item, &mut ways),
+            Phase::Full => {
+                for item in state.worn.clone() {
+                    let this = &self.setup.items[item];
+                    // One of a pair in the hand, nothing else: the other may follow.
+                    let pair = this.side.is_some()
+                        && state.held.len() == 1
+                        && self.setup.items[state.held[0]].item == this.item
+                        && self.rules.places[item].contains(&state.whereabouts);
+                    if pair {
+                        self.handle(&state, item, &mut ways);
+                    }
+                }
+                if let Ok(Some(bin)) = discard(self.setup, &state) {
+                    self.add(&state, bin, after_removal, &mut ways);
+                }
+            }
+        }
+        ways
+    }
+
+    /// Every way of undoing a fastening of an item or of taking it off.
+    fn handle(&mut self, state: &State, item: usize, ways: &mut Vec<Way>) {
+        let setup = self.setup;
+        let id = setup.items[item].id.clone();
+        for technique in setup.library.techniques_for(setup.definition(item)) {
+            let action = Action::Do {
+                technique: technique.id.clone(),
+                item: Some(id.clone()),
+                hand: None,
+                pace: Pace::Steady,
+            };
+            match technique.does {
+                Does::TakesOff => self.add(state, action, after_removal, ways),
+                Does::Loosens => {
+                    let tied = |s: &State| s.items[item].undone.iter().filter(|u| !**u).count();
+                    let mut after = state.clone();
+                    // What undoes nothing could be repeated for ever.
+                    if enact(setup, &mut after, &action).is_ok() && tied(&after) < tied(state) {
+                        self.add(state, action, |_| Phase::Busy(item), ways);
+                    }
+                }
+                Does::PutsOn | Does::Adjusts | Does::Discards => {}
+            }
+        }
+    }
+
+    fn add(&mut self, state: &State, action: Action, then: impl Fn(&State) -> Phase, ways: &mut Vec<Way>) {
+        let mut after = state.clone();
+        let Ok(planned) = enact(self.setup, &mut after, &action) else {
+            return;
+        };
+        let seconds = after.clock;
+        let wets = after
+            .wet_until
+            .iter()
+            .enumerate()
+            .filter(|(_, until)| **until > seconds)
+            .map(|(site, until)| (site, until - seconds))
+            .collect();
+        let events = planned
+            .into_iter()
+            .filter_map(|p| match p {
+                Planned::Flow(event) => Some(PlanEvent {
+                    action: 0,
+                    wet: wetted(self.setup, &event),
+                    event,
+                }),
+                _ => None,
+            })
+            .collect();
+        let cleans = u8::from(matches!(action, Action::Clean { .. }));
+        let known = self.actions.iter().position(|a| *a == action);
+        let action = known.unwrap_or_else(|| {
+            self.actions.push(action);
+            self.actions.len() - 1
+        });
+        let phase = then(&after);
+        let to = self.arrangement(after, phase);
+        ways.push(Way {
+            action,
+            to,
+            seconds,
+            cleans,
+            events,
+            wets,
+        });
+    }
+}
+
+/// What follows a removal, a discard or a walk: full hands are emptied first.
+fn after_removal(state: &State) -> Phase {
+    if state.held.is_empty() {
+        Phase::Free { cleaned: false }
+    } else {
+        Phase::Full
+    }
+}

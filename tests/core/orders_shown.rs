@@ -1,0 +1,193 @@
+//! The best orders as they are shown: in words, as a page, as a picture and on the command line.
+
+use smirch::analysis::{Start, Target, by_the_book, cleans_asked};
+use smirch::report::drawing::{Area, Paint, SMALLEST_TEXT, Shape, Tone};
+use smirch::report::{front_picture, order_words};
+use smirch::view::orders::orders_view;
+
+use crate::cli::{run, text};
+use crate::fixture::{Scratch, setup};
+use crate::orders::{find, sequences};
+
+#[test]
+fn the_page_says_what_the_front_is_and_what_it_is_not() {
+    let setup = setup("enteric-bay");
+    let start = Start::mean(&setup, 20, 1);
+    let found = find(
+        &setup,
+        Target::Hands,
+        &cleans_asked(&setup, &sequences(&setup)),
+        &start,
+    );
+    let (short, long) = (
+        orders_view(&setup, &found, false),
+        orders_view(&setup, &found, true),
+    );
+    assert_eq!(
+        long.front.len(),
+        found.front.len(),
+        "a protocol of the front is not in the full list"
+    );
+    assert!(
+        short.front.len() < long.front.len() && !short.hidden.is_empty() && long.hidden.is_empty(),
+        "the short list hides nothing or does not say so"
+    );
+    assert_eq!(long.front[0].order, "apron, gloves, out, surgical mask");
+    assert_eq!(long.front[0].steps.len(), found.front[0].actions.len());
+    assert_eq!(
+        long.named.len() + long.refused.len(),
+        found.named.len(),
+        "a named sequence is missing"
+    );
+    for named in &long.named {
+        assert!(
+            named.on_front != named.relation.contains("Beaten"),
+            "it is both beaten and on the front, or neither: {named:?}"
+        );
+        assert!(
+            !named.cleaning.is_empty(),
+            "nothing is said of cleaning hands: {named:?}"
+        );
+    }
+    assert!(long.space.contains("complete"), "{}", long.space);
+    assert!(long.caveat.contains("trial evidence") || long.caveat.contains("Trial evidence"));
+}
+
+/// What is said of a pair, of items that come off in one, and of where one goes.
+#[test]
+fn an_order_in_words_names_pairs_and_what_comes_off_together() {
+    let words = |scenario: &str, sequence: &str| {
+        let setup = setup(scenario);
+        let sequence = setup.library.sequence(sequence).expect("it is built in").clone();
+        let actions = by_the_book(&setup, &sequence).expect("the kit can follow it");
+        order_words(&setup, &actions)
+    };
+    assert_eq!(
+        words("classic-tracer", "us-gown-with-gloves"),
+        "gown with gloves, goggles, to the doorway, out, respirator, rub"
+    );
+    assert_eq!(
+        words("double-gloves", "practice-order"),
+        "gloves, rub, apron, gown, overshoes, inner gloves, rub, visor, rub, out, respirator, wash"
+    );
+}
+
+/// Text no smaller than can be read from the back, within the picture, and every named sequence there.
+#[test]
+fn the_picture_of_the_front_names_every_sequence() {
+    let setup = setup("classic-tracer");
+    let start = Start::mean(&setup, 1, 1);
+    let found = find(
+        &setup,
+        Target::AnySkin,
+        &cleans_asked(&setup, &sequences(&setup)),
+        &start,
+    );
+    let drawing = front_picture("Best orders", "tracer particles", &found);
+    let whole = Area::new(0.0, 0.0, drawing.width, drawing.height);
+    let mut said = String::new();
+    for shape in &drawing.shapes {
+        if let Shape::Text { text, size, .. } = shape {
+            assert!(*size >= SMALLEST_TEXT, "`{text}` is too small");
+            assert!(whole.holds(&shape.extent()), "`{text}` leaves the picture");
+            said.push_str(text);
+            said.push(' ');
+        }
+    }
+    for named in &found.named {
+        assert!(
+            said.contains(&named.label),
+            "`{}` is not named in: {said}",
+            named.label
+        );
+    }
+    let marks = |edge: Tone| {
+        let has = |paint: &Paint| paint.edge.is_some_and(|(tone, _)| tone == edge);
+        let shapes = drawing.shapes.iter();
+        shapes
+            .filter(|s| match s {
+                Shape::Circle { paint, .. } | Shape::Polygon { paint, .. } => has(paint),
+                _ => false,
+            })
+            .count()
+    };
+    assert_eq!(
+        marks(Tone::Card),
+        found.front.len(),
+        "a protocol of the front has no mark"
+    );
+    assert_eq!(marks(Tone::B), found.named.len(), "a named sequence has no mark");
+}
+
+#[test]
+fn orders_print_a_front_and_write_what_was_asked_for() {
+    let scratch = Scratch::new("orders");
+    let (json, svg, png) = (
+        scratch.path("out.json"),
+        scratch.path("out.svg"),
+        scratch.path("out.png"),
+    );
+    let base = ["orders", "enteric-bay", "--target", "hands", "--starts", "20"];
+    let files = ["--json", text(&json), "--svg", text(&svg)];
+    let said = run(&[&base[..], &files[..]].concat()).ends(0).quietly().prints(&[
+        "apron, gloves, out, surgical mask",
+        "UK kit for droplets and contact: ",
+        "accounts for every one: the front is complete",
+        "rial evidence on the order",
+        "not a clinical device",
+    ]);
+    let read = std::fs::read_to_string(&json).unwrap_or_else(|e| panic!("{}: {e}", json.display()));
+    let value: serde_json::Value = serde_json::from_str(&read).unwrap_or_else(|e| panic!("JSON: {e}"));
+    assert_eq!(
+        (&value["format"], &value["space"]["complete"]),
+        (&1.into(), &true.into())
+    );
+    let front = value["front"].as_array().map_or(0, Vec::len);
+    assert!(front > 10, "{front} protocols: {}", said.whole());
+    let sums: u128 = ["followed", "ruled_out_by_dominance", "ruled_out_by_bound"]
+        .iter()
+        .map(|key| {
+            value["space"][key]
+                .as_str()
+                .and_then(|n| n.parse().ok())
+                .unwrap_or(0_u128)
+        })
+        .sum();
+    assert_eq!(
+        value["space"]["protocols"],
+        sums.to_string(),
+        "the account does not add up"
+    );
+    let drawn = std::fs::read_to_string(&svg).unwrap_or_else(|e| panic!("{}: {e}", svg.display()));
+    assert!(drawn.starts_with("<svg"), "not a picture: {drawn:.60}");
+    run(&[&base[..], &["--svg", text(&png), "--all", "--steps"]].concat())
+        .ends(0)
+        .quietly();
+    let drawn = std::fs::read(&png).unwrap_or_else(|e| panic!("{}: {e}", png.display()));
+    assert_eq!(&drawn[1..4], b"PNG");
+}
+
+#[test]
+fn orders_asked_wrongly_say_what_there_is() {
+    run(&["orders", "enteric-bat"]).ends(2).complains(&[
+        "unknown scenario",
+        "enteric-bat",
+        "hint: ",
+        "enteric-bay",
+    ]);
+    run(&["orders", "enteric-bay", "--target", "mucose"])
+        .ends(2)
+        .complains(&["unknown target", "hint: ", "mucosa"]);
+    run(&["orders", "enteric-bay", "--product", "alcohol-rup"])
+        .ends(2)
+        .complains(&["unknown product", "hint: ", "alcohol-rub"]);
+    run(&["orders", "enteric-bay", "--limit", "20"])
+        .ends(2)
+        .complains(&["too many to hold: more than 20", "hint: "]);
+    run(&["orders", "--help"]).ends(0).quietly().prints(&[
+        "--target",
+        "--product",
+        "exact expectation",
+        "Nothing of the space is left out unseen",
+    ]);
+}
