@@ -34,7 +34,7 @@ pub enum Doing<'a> {
 
 /// One contender at one target.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
-pub struct Standing {
+pub struct Fared {
     /// Share of repeats in which anything got there.
     pub any: f64,
     /// Its 95 % Wilson interval.
@@ -92,7 +92,7 @@ pub struct AtTarget {
     /// The target's word.
     pub target: &'static str,
     /// In the order of the contenders.
-    pub standings: Vec<Standing>,
+    pub standings: Vec<Fared>,
     /// Every pair, in order.
     pub pairs: Vec<Pair>,
 }
@@ -256,7 +256,7 @@ fn at_target(word: &'static str, contenders: usize, rows: &[Vec<Vec<Cell>>], t: 
             let any = cells(c).filter(|x| x.count > 0).count() as u64;
             let seen = cells(c).filter(|x| x.seen).count() as u64;
             let mean = |pick: fn(Cell) -> f64| cells(c).map(pick).sum::<f64>() / n.max(1) as f64;
-            Standing {
+            Fared {
                 any: share(any),
                 any_interval: wilson(any, n),
                 seen: share(seen),

@@ -29,7 +29,7 @@ pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
 pub use compare::{
-    AtTarget, Better, Comparison, Contender, Doing, MOST_REPEATS, Pair, Standing, by_sequence, compare,
+    AtTarget, Better, Comparison, Contender, Doing, Fared, MOST_REPEATS, Pair, by_sequence, compare,
 };
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
