@@ -14,7 +14,7 @@ use crate::model::{Library, Scenario};
 use super::fault::{Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
-use super::{body, curve, scenario, sequence, substance, technique};
+use super::{body, curve, duel, scenario, sequence, substance, technique};
 
 static ASSETS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/assets");
 static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
@@ -42,12 +42,13 @@ pub enum Kind {
     Trainees,
     Sequence,
     Scenario,
+    Duels,
     Script,
 }
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 18] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 19] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -61,6 +62,7 @@ impl Kind {
         ("techniques", Kind::Techniques, "techniques file"),
         ("brush_odds", Kind::Tunings, "fitted file"),
         ("curves", Kind::Curves, "curves file"),
+        ("duels", Kind::Duels, "duels file"),
         ("trainees", Kind::Trainees, "trainees file"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
@@ -400,6 +402,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<Scenari
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
+        Kind::Duels => duel::duels(r, library),
         Kind::Curves => curve::curves(r, library),
         Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => sequence::sequence(r, library),

@@ -5,6 +5,7 @@
 
 mod body;
 mod curve;
+mod duel;
 pub mod fault;
 mod load;
 pub mod record;

@@ -1,8 +1,8 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Curve, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario, Sequence,
-    Source, Technique, Trainee, Transfer, Tuning,
+    Basis, Curve, Duel, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario,
+    Sequence, Source, Technique, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -60,6 +60,8 @@ pub struct Library {
     pub scenarios: Vec<Scenario>,
     /// Dose-response curves, an option that is off by default.
     pub curves: Vec<Curve>,
+    /// Pairs to show side by side.
+    pub duels: Vec<Duel>,
     /// Virtual trainees.
     pub trainees: Vec<Trainee>,
     /// Constants of free touches and walking.
@@ -94,6 +96,7 @@ impl Library {
         sequence, sequences, Sequence, "The sequence with this id.";
         trainee, trainees, Trainee, "The virtual trainee with this id.";
         curve, curves, Curve, "The dose-response curve with this id.";
+        duel, duels, Duel, "The duel with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
     }
 

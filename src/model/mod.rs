@@ -2,6 +2,7 @@
 //! Types only: nothing moves here, no file is read here.
 
 mod curve;
+mod duel;
 mod evidence;
 mod item;
 mod library;
@@ -16,6 +17,7 @@ mod trainee;
 mod tuning;
 
 pub use curve::{CAVEAT, Curve, Law};
+pub use duel::{Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
 pub use library::{Library, Manners};

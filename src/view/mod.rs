@@ -5,6 +5,7 @@
 
 pub mod advice;
 pub mod choices;
+pub mod class;
 pub mod command;
 pub mod debrief;
 mod desk;

@@ -1,0 +1,66 @@
+//! Pairs to show side by side.
+
+use crate::model::{Duel, DuelSide, DuelWay, Library};
+
+use super::record::Record;
+use super::refer;
+use super::substance::ids;
+
+pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
+    let mut seen = Vec::new();
+    let duels = r.list("duels", |d, node| {
+        let mut r = d.record(node, "duel");
+        let id = r.ident("id");
+        refer::unique(d, &mut seen, &id, "duel");
+        let label = r.text("label");
+        let scenario = refer::field(&mut r, "scenario", "scenario", ids!(library.scenarios));
+        let question = r.text("question");
+        let sides = r.list("sides", |d, node| {
+            let mut r = d.record(node, "side");
+            let label = r.text("label");
+            let sequence = r.optional("sequence", |d, n| {
+                refer::node(d, n, "sequence", ids!(library.sequences))
+            });
+            // Scripts are read after everything else; whether there is one of this name is told when it is played.
+            let script = r.optional("script", |d, n| d.text(n, "script")).map(|t| t.value);
+            let way = match (sequence, script) {
+                (Some(id), None) => DuelWay::Sequence(id),
+                (None, Some(name)) => DuelWay::Script(name),
+                _ => {
+                    d.fault(
+                        node.span.clone(),
+                        "a side names either a `sequence` or a `script`",
+                        Some("write one of them, as in `sequence: \"uk-agp\"`".to_owned()),
+                    );
+                    return None;
+                }
+            };
+            Some(DuelSide { label, way })
+        });
+        if sides.len() != 2 {
+            d.fault(
+                node.span.clone(),
+                format!("a duel has two sides; this has {}", sides.len()),
+                None,
+            );
+        }
+        let known = r.text("known");
+        let open = r.text("open");
+        let sources = r.list("sources", |d, n| {
+            refer::node(d, n, "source", ids!(library.sources))
+        });
+        Some(Duel {
+            id: id.value,
+            label,
+            scenario,
+            question,
+            sides,
+            known,
+            open,
+            sources,
+        })
+    });
+    for duel in duels {
+        refer::put(&mut library.duels, duel, |x| &x.id);
+    }
+}

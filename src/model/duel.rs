@@ -1,0 +1,40 @@
+//! Pairs to show a class side by side.
+
+/// What one side does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum DuelWay {
+    /// A sequence, by id, followed to the letter.
+    Sequence(String),
+    /// A script, by its name within the scenario.
+    Script(String),
+}
+
+/// One side.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DuelSide {
+    /// Name for people.
+    pub label: String,
+    /// What it does.
+    pub way: DuelWay,
+}
+
+/// Ways of doing it that are worth showing side by side, with what is known about them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Duel {
+    /// Kebab-case id.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Scenario id.
+    pub scenario: String,
+    /// What the class is asked before anything is shown.
+    pub question: String,
+    /// The two sides.
+    pub sides: Vec<DuelSide>,
+    /// What is known.
+    pub known: String,
+    /// What is open or contested.
+    pub open: String,
+    /// Source ids.
+    pub sources: Vec<String>,
+}

@@ -1,0 +1,645 @@
+//! Two ways side by side for a class: what is asked, both attempts in step, and then the odds.
+
+use std::sync::Arc;
+
+use crate::analysis::{
+    AtTarget, Better, Comparison, Contender, Doing, Histogram, Pair, Target, by_sequence, compare,
+};
+use crate::content::Content;
+use crate::drill::{Action, Drill};
+use crate::guidance::Group;
+use crate::model::{Duel, DuelWay, Holding, Setup};
+use crate::report::{
+    Chance, Drawing, Row, interval_picture, of_hundred, people_picture, percent, spread_picture,
+};
+
+use super::playback::{Playback, Speed};
+use super::steps::describe;
+use super::words::{clock, count, sentence};
+use super::work::Work;
+
+/// Repeats behind the odds.
+pub const REPEATS: u64 = 10_000;
+/// What the odds are told of, what a class asks for first.
+pub const TARGETS: [Target; 6] = [
+    Target::AnySkin,
+    Target::Hands,
+    Target::Neck,
+    Target::FaceSkin,
+    Target::Mucosa,
+    Target::Clothing,
+];
+
+/// How far the class has come.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Stage {
+    /// The question is asked; nothing is shown of who does better.
+    #[default]
+    Predict,
+    /// Both are taken off in step.
+    Watch,
+    /// The odds.
+    Odds,
+}
+
+/// What the class says before it sees.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Guess {
+    /// The first brings less.
+    First,
+    /// The second brings less.
+    Second,
+    /// Much the same.
+    Same,
+}
+
+/// How the odds are drawn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Drawn {
+    /// Of a hundred people.
+    #[default]
+    People,
+    /// Intervals for every place.
+    Intervals,
+    /// How the counts spread.
+    Spread,
+}
+
+/// A duel that is on.
+#[derive(Debug)]
+pub struct Class {
+    duel: Duel,
+    setup: Arc<Setup>,
+    seed: u64,
+    sides: [Playback; 2],
+    stage: Stage,
+    guess: Option<Guess>,
+    work: Option<Work<Comparison>>,
+    odds: Option<Result<Comparison, String>>,
+    /// Index in [`TARGETS`].
+    target: usize,
+    drawn: Drawn,
+}
+
+/// One side as it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SideView {
+    /// Its name.
+    pub label: String,
+    /// Steps done and in all.
+    pub at: (usize, usize),
+    /// What was done last.
+    pub caption: String,
+    /// The clock.
+    pub clock: String,
+    /// How much is on skin now, and how much of that on eyes, nostrils or lips.
+    pub on_skin: (String, String),
+}
+
+/// The odds as the page tells them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OddsView {
+    /// The places, with the one chosen.
+    pub targets: Vec<(String, bool)>,
+    /// The way it is drawn.
+    pub drawn: Drawn,
+    /// The picture.
+    pub picture: Drawing,
+    /// The picture in words.
+    pub spoken: String,
+    /// Which does better here, in a sentence.
+    pub verdict: String,
+    /// How often one brings fewer than the other with the same luck.
+    pub pairs: String,
+    /// What the class guessed, and whether the odds bear it out.
+    pub guess: Option<String>,
+}
+
+/// Everything the page shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClassView {
+    /// Duels to choose from, with the one that is on.
+    pub duels: Vec<(String, bool)>,
+    /// The question.
+    pub question: String,
+    /// Scenario and luck.
+    pub sub: String,
+    /// How far it is.
+    pub stage: Stage,
+    /// What was guessed.
+    pub guess: Option<Guess>,
+    /// Names of the sides.
+    pub labels: [String; 2],
+    /// Both sides as they stand.
+    pub sides: [SideView; 2],
+    /// True while both play on.
+    pub playing: bool,
+    /// True at the end of both.
+    pub ended: bool,
+    /// Share of the repeats done while they are counted.
+    pub working: Option<f32>,
+    /// The odds, when they are there.
+    pub odds: Option<OddsView>,
+    /// Why there are none.
+    pub trouble: Option<String>,
+    /// What is known, what is open, and from where.
+    pub known: String,
+    /// What is open or contested.
+    pub open: String,
+    /// Sources of both.
+    pub sources: Vec<String>,
+    /// Counts below this are not seen under the lamp.
+    pub seen_from: u64,
+}
+
+impl Class {
+    /// Begins a duel with the luck of a seed: both sides have the same.
+    ///
+    /// # Errors
+    /// A sentence: the scenario, a sequence or a script cannot be played.
+    pub fn begin(content: &Content, duel: &Duel, seed: u64) -> Result<Class, String> {
+        let library = content.library.clone();
+        let scenario = library
+            .scenario(&duel.scenario)
+            .ok_or_else(|| format!("there is no scenario `{}`", duel.scenario))?;
+        let setup = Arc::new(Setup::new(library.clone(), scenario).map_err(|e| e.to_string())?);
+        let side = |n: usize| -> Result<Playback, String> {
+            let side = duel.sides.get(n).ok_or("a duel has two sides")?;
+            let actions = actions_of_side(content, &setup, duel, &side.way)?;
+            let mut drill = Drill::begin(setup.clone(), seed);
+            for action in actions {
+                drill.act(action).map_err(|r| format!("{}: {r}", side.label))?;
+            }
+            Ok(Playback::of(drill))
+        };
+        let sides = [side(0)?, side(1)?];
+        Ok(Class {
+            duel: duel.clone(),
+            setup,
+            seed,
+            sides,
+            stage: Stage::Predict,
+            guess: None,
+            work: None,
+            odds: None,
+            target: 0,
+            drawn: Drawn::default(),
+        })
+    }
+
+    /// How far the class has come.
+    pub fn stage(&self) -> Stage {
+        self.stage
+    }
+
+    /// The id of the duel.
+    pub fn duel(&self) -> &str {
+        &self.duel.id
+    }
+
+    /// Both attempts at the moment shown.
+    pub fn drills(&self) -> [&Drill; 2] {
+        [self.sides[0].now(), self.sides[1].now()]
+    }
+
+    /// Takes the class's guess.
+    pub fn guess(&mut self, guess: Guess) {
+        self.guess = Some(guess);
+    }
+
+    /// Shows both from the beginning.
+    pub fn watch(&mut self) {
+        self.stage = Stage::Watch;
+        for side in &mut self.sides {
+            side.seek(0);
+        }
+        self.play_or_pause();
+    }
+
+    /// Plays both on, or pauses both.
+    pub fn play_or_pause(&mut self) {
+        let playing = self.playing();
+        let over = self.ended();
+        for side in &mut self.sides {
+            if over {
+                side.seek(0);
+            }
+            if side.playing() == playing {
+                side.play_or_pause();
+            }
+        }
+    }
+
+    /// Sets how fast both play.
+    pub fn set_speed(&mut self, speed: Speed) {
+        self.sides.iter_mut().for_each(|s| s.set_speed(speed));
+    }
+
+    /// True while either plays on.
+    pub fn playing(&self) -> bool {
+        self.sides.iter().any(Playback::playing)
+    }
+
+    /// True when both are at their end.
+    pub fn ended(&self) -> bool {
+        self.sides.iter().all(|s| s.at() == s.len())
+    }
+
+    /// One item on: each side goes on until it has taken off, or cleaned, once more. So the two stay in step though
+    /// one takes more actions for it.
+    pub fn step_on(&mut self) {
+        for side in &mut self.sides {
+            side.pause();
+            while let Some(action) = side.step() {
+                if ends_a_step(action) {
+                    break;
+                }
+            }
+        }
+    }
+
+    /// One such step back.
+    pub fn step_back(&mut self) {
+        for side in &mut self.sides {
+            side.pause();
+            let mut at = side.at().saturating_sub(1);
+            let done = side.whole().done();
+            while at > 0 && !ends_a_step(&done[at - 1].action) {
+                at -= 1;
+            }
+            side.seek(at);
+        }
+    }
+
+    /// Lets seconds pass for both; true if anything moved on.
+    pub fn wait(&mut self, seconds: f32) -> bool {
+        let mut moved = false;
+        for side in &mut self.sides {
+            if side.wait(seconds) {
+                side.step();
+                moved = true;
+            }
+        }
+        moved
+    }
+
+    /// Starts counting the odds, beside the window.
+    pub fn reveal(&mut self, content: &Content) {
+        self.stage = Stage::Odds;
+        self.sides.iter_mut().for_each(Playback::pause);
+        if self.odds.is_some() || self.work.is_some() {
+            return;
+        }
+        let contenders: Result<Vec<Contender<'static>>, String> = self
+            .duel
+            .sides
+            .iter()
+            .map(|side| {
+                let actions = actions_of_side(content, &self.setup, &self.duel, &side.way)?;
+                Ok(Contender {
+                    label: side.label.clone(),
+                    doing: Doing::Actions(actions),
+                })
+            })
+            .collect();
+        let (setup, seed) = (self.setup.clone(), self.seed);
+        match contenders {
+            Err(why) => self.odds = Some(Err(why)),
+            Ok(contenders) => {
+                self.work = Some(Work::start(REPEATS, move |progress| {
+                    compare(&setup, &contenders, &TARGETS, REPEATS, seed, progress)
+                }));
+            }
+        }
+    }
+
+    /// Fetches the odds if they are ready; true if something changed.
+    pub fn poll(&mut self) -> bool {
+        let Some(work) = &mut self.work else { return false };
+        if let Some(result) = work.take() {
+            self.odds = Some(result);
+            self.work = None;
+            return true;
+        }
+        false
+    }
+
+    /// True while odds are counted.
+    pub fn working(&self) -> bool {
+        self.work.is_some()
+    }
+
+    /// Chooses the place that the odds are told of.
+    pub fn set_target(&mut self, target: usize) {
+        self.target = target.min(TARGETS.len() - 1);
+    }
+
+    /// Chooses how the odds are drawn.
+    pub fn set_drawn(&mut self, drawn: Drawn) {
+        self.drawn = drawn;
+    }
+
+    /// What the page shows.
+    pub fn view(&self, content: &Content) -> ClassView {
+        let library = &content.library;
+        let labels = [0, 1].map(|n| self.duel.sides[n].label.clone());
+        ClassView {
+            duels: library
+                .duels
+                .iter()
+                .map(|d| (d.label.clone(), d.id == self.duel.id))
+                .collect(),
+            question: self.duel.question.clone(),
+            sub: format!(
+                "{} · the same start and the same luck for both ({})",
+                self.setup.scenario.label, self.seed
+            ),
+            stage: self.stage,
+            guess: self.guess,
+            sides: [0, 1].map(|n| side_view(&labels[n], &self.sides[n])),
+            labels,
+            playing: self.playing(),
+            ended: self.ended(),
+            working: self.work.as_ref().map(Work::share),
+            odds: match &self.odds {
+                Some(Ok(odds)) => Some(self.odds_view(odds)),
+                _ => None,
+            },
+            trouble: match &self.odds {
+                Some(Err(why)) => Some(sentence(why)),
+                _ => None,
+            },
+            known: self.duel.known.clone(),
+            open: self.duel.open.clone(),
+            sources: self
+                .duel
+                .sources
+                .iter()
+                .filter_map(|id| library.source(id))
+                .map(|s| s.cite.clone())
+                .collect(),
+            seen_from: self.setup.organism.seen_from,
+        }
+    }
+
+    fn odds_view(&self, odds: &Comparison) -> OddsView {
+        let at = &odds.targets[self.target];
+        let target = TARGETS[self.target];
+        let pair = at.pairs[0];
+        let chances = |at: &AtTarget| -> Vec<Chance> {
+            odds.labels
+                .iter()
+                .zip(&at.standings)
+                .map(|(name, s)| Chance {
+                    name: name.clone(),
+                    probability: s.seen,
+                    interval: s.seen_interval,
+                })
+                .collect()
+        };
+        let here = chances(at);
+        let title = format!("{}: who gets enough to be seen", sentence(target.label()));
+        let beneath = format!(
+            "{}, {} repeats with the same luck for both",
+            self.duel.label,
+            count(odds.repeats)
+        );
+        let picture = match self.drawn {
+            Drawn::People => people_picture(&title, &beneath, &here),
+            Drawn::Intervals => {
+                let rows: Vec<Row> = odds
+                    .targets
+                    .iter()
+                    .zip(TARGETS)
+                    .map(|(at, target)| Row {
+                        label: sentence(target.label()),
+                        chances: chances(at),
+                    })
+                    .collect();
+                interval_picture("Chance that enough to be seen gets there", &beneath, &rows)
+            }
+            Drawn::Spread => {
+                let all: Vec<(String, Histogram)> = odds
+                    .labels
+                    .iter()
+                    .zip(&at.standings)
+                    .map(|(name, s)| (name.clone(), s.histogram.clone()))
+                    .collect();
+                let title = format!("How much ends on {}", target.label());
+                spread_picture(&title, &beneath, &self.setup.organism.unit, &all)
+            }
+        };
+        OddsView {
+            targets: TARGETS
+                .iter()
+                .enumerate()
+                .map(|(n, t)| (sentence(t.label()), n == self.target))
+                .collect(),
+            drawn: self.drawn,
+            spoken: here
+                .iter()
+                .map(|c| {
+                    format!(
+                        "{}: {}, {}",
+                        c.name,
+                        of_hundred(c.probability),
+                        percent(c.probability, c.interval)
+                    )
+                })
+                .collect::<Vec<_>>()
+                .join(". "),
+            picture,
+            verdict: verdict(&odds.labels, &pair, target),
+            pairs: pairs(&odds.labels, &pair),
+            guess: self.guess.map(|g| guess_words(g, &odds.labels, pair.better)),
+        }
+    }
+}
+
+/// True for an action after which a class looks up: something is off, or hands are clean.
+fn ends_a_step(action: &Action) -> bool {
+    matches!(
+        action,
+        Action::Clean { .. } | Action::Do { item: None, .. } | Action::Touch { .. }
+    )
+}
+
+/// What a side does, as actions.
+fn actions_of_side(
+    content: &Content,
+    setup: &Setup,
+    duel: &Duel,
+    way: &DuelWay,
+) -> Result<Vec<Action>, String> {
+    match way {
+        DuelWay::Script(name) => content
+            .scripts
+            .get(&format!("{}/{name}", duel.scenario))
+            .map(|s| s.actions.clone())
+            .ok_or_else(|| format!("there is no script `{name}` for `{}`", duel.scenario)),
+        DuelWay::Sequence(id) => {
+            let sequence = setup
+                .library
+                .sequence(id)
+                .ok_or_else(|| format!("there is no sequence `{id}`"))?;
+            match by_sequence(setup, sequence)?.doing {
+                Doing::Actions(actions) => Ok(actions),
+                Doing::Rehearsed(..) => Err("a sequence is followed to the letter here".to_owned()),
+            }
+        }
+    }
+}
+
+fn side_view(label: &str, playback: &Playback) -> SideView {
+    let now = playback.now();
+    let setup = now.setup();
+    let totals = now.books().totals();
+    let on = |pick: &dyn Fn(Group) -> bool| -> u64 {
+        (0..totals.len())
+            .filter(|&site| pick(Group::of(setup, now, site)))
+            .map(|site| totals[site])
+            .sum()
+    };
+    let mucosa = on(&|g| matches!(g, Group::Eyes | Group::Nostrils | Group::Lips));
+    SideView {
+        label: label.to_owned(),
+        at: (playback.at(), playback.len()),
+        caption: match now.done().last() {
+            Some(done) => describe(setup, &done.action),
+            None => format!(
+                "Everything on: {} items",
+                now.state()
+                    .items
+                    .iter()
+                    .filter(|i| i.holding == Holding::Worn)
+                    .count()
+            ),
+        },
+        clock: clock(now.state().clock),
+        on_skin: (count(on(&|g| g.is_skin())), count(mucosa)),
+    }
+}
+
+/// Which does better, in a sentence that claims no more than the interval.
+fn verdict(labels: &[String], pair: &Pair, target: Target) -> String {
+    let (a, b) = (&labels[pair.contenders.0], &labels[pair.contenders.1]);
+    match pair.better {
+        Better::First => format!(
+            "In this model, with this kit and load, {a} brings less on to {}",
+            place(target)
+        ),
+        Better::Second => format!(
+            "In this model, with this kit and load, {b} brings less on to {}",
+            place(target)
+        ),
+        Better::Neither => format!(
+            "In this model, with this kit and load, one is as good as the other for {}",
+            place(target)
+        ),
+    }
+}
+
+fn place(target: Target) -> &'static str {
+    target.label()
+}
+
+fn pairs(labels: &[String], pair: &Pair) -> String {
+    let (a, b) = (&labels[pair.contenders.0], &labels[pair.contenders.1]);
+    format!(
+        "Of 100 pairs with the same luck: {a} brings fewer in {:.0}, {b} in {:.0}, as many in {:.0}",
+        100.0 * pair.fewer.0,
+        100.0 * pair.more.0,
+        100.0 * pair.equal.0
+    )
+}
+
+fn guess_words(guess: Guess, labels: &[String], better: Better) -> String {
+    let said = match guess {
+        Guess::First => format!("The class said: {}", labels[0]),
+        Guess::Second => format!("The class said: {}", labels[1]),
+        Guess::Same => "The class said: much the same".to_owned(),
+    };
+    let borne_out = matches!(
+        (guess, better),
+        (Guess::First, Better::First) | (Guess::Second, Better::Second) | (Guess::Same, Better::Neither)
+    );
+    format!(
+        "{said}. {}",
+        if borne_out {
+            "The odds agree"
+        } else {
+            "The odds say otherwise"
+        }
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn content() -> Content {
+        Content::builtin().unwrap_or_else(|e| panic!("the built-in content is sound: {e}"))
+    }
+
+    #[test]
+    fn every_duel_can_be_shown_and_both_sides_begin_alike() {
+        let content = content();
+        assert!(content.library.duels.len() >= 5);
+        for duel in &content.library.duels {
+            let class = Class::begin(&content, duel, 4).unwrap_or_else(|e| panic!("{}: {e}", duel.id));
+            let [a, b] = class.drills();
+            assert_eq!(
+                a.books().totals(),
+                b.books().totals(),
+                "{}: other starts",
+                duel.id
+            );
+            let view = class.view(&content);
+            assert!(!view.sources.is_empty(), "{}: a note without sources", duel.id);
+        }
+    }
+
+    #[test]
+    fn the_odds_come_with_a_verdict_that_their_interval_bears_out() {
+        let content = content();
+        let duel = content.library.duel("straps-or-front").expect("built in");
+        let mut class = Class::begin(&content, duel, 4).unwrap_or_else(|e| panic!("{e}"));
+        class.guess(Guess::Second);
+        class.reveal(&content);
+        while class.working() {
+            class.poll();
+            std::thread::yield_now();
+        }
+        let view = class.view(&content);
+        assert_eq!(view.trouble, None);
+        let odds = view.odds.expect("they were counted");
+        assert!(
+            odds.verdict.contains("By the straps brings less"),
+            "{}",
+            odds.verdict
+        );
+        assert_eq!(
+            odds.guess.as_deref(),
+            Some("The class said: By the front. The odds say otherwise")
+        );
+        assert!(odds.spoken.contains("of 100 people"), "{}", odds.spoken);
+    }
+
+    #[test]
+    fn both_go_on_in_step_to_their_ends() {
+        let content = content();
+        let duel = content.library.duel("gloves-or-gown-first").expect("built in");
+        let mut class = Class::begin(&content, duel, 4).unwrap_or_else(|e| panic!("{e}"));
+        class.watch();
+        class.step_on();
+        assert!(!class.playing(), "a step by hand pauses");
+        let view = class.view(&content);
+        assert!(view.sides.iter().all(|s| s.at.0 > 0 && s.at.0 < s.at.1));
+        class.step_back();
+        assert!(class.view(&content).sides.iter().all(|s| s.at.0 == 0));
+        for _ in 0..60 {
+            class.step_on();
+        }
+        assert!(class.ended());
+    }
+}
