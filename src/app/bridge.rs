@@ -1,10 +1,13 @@
 //! Between desk and scene: what was pointed at goes to the desk, what has changed goes to the scene.
 
+use std::path::{Path, PathBuf};
+
 use bevy::prelude::*;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::window::RequestRedraw;
 
-use super::TheDesk;
+use super::{PictureFolder, TheDesk};
+use crate::report::{Drawing, png, svg};
 use crate::scene::{
     Arms, CameraWork, Hands, Lit, NamedView as SceneView, Picked, Pointed, Quality, Reach, Reached,
     SceneCamera, SceneRect, SceneSettings, StageView,
@@ -23,6 +26,7 @@ impl Plugin for BridgePlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Hovered>()
             .init_resource::<Waiting>()
+            .init_resource::<PictureFolder>()
             .add_systems(Startup, suit)
             .add_systems(PreUpdate, (show_desk, show_stage).chain())
             .add_systems(PostUpdate, (hear_scene, keep_drawing).chain());
@@ -82,6 +86,7 @@ fn show_desk(
     mut lit: ResMut<Lit>,
     hovered: Res<Hovered>,
     rect: Res<SceneRect>,
+    folder: Res<PictureFolder>,
     mut reach: MessageWriter<Reach>,
     mut cameras: Query<&mut Camera, With<SceneCamera>>,
     mut exit: MessageWriter<AppExit>,
@@ -100,10 +105,15 @@ fn show_desk(
     if hovered.0.is_none() && lit.0 != desk.0.chosen() {
         lit.0 = desk.0.chosen();
     }
-    for effect in desk.bypass_change_detection().0.take_effects() {
+    let effects = desk.bypass_change_detection().0.take_effects();
+    for effect in effects {
         match effect {
             Effect::Leave => {
                 exit.write(AppExit::Success);
+            }
+            Effect::Save(name, picture) => {
+                let told = save(&folder.0, &name, &picture);
+                desk.0.apply(Command::Told(told));
             }
             Effect::View(view) => work.go(scene_view(view), still),
             Effect::Reach { hand, site, hurried } => {
@@ -118,6 +128,32 @@ fn show_desk(
                 }
             }
         }
+    }
+}
+
+/// Writes a picture as SVG and PNG, and says where, or why not.
+fn save(folder: &Path, name: &str, picture: &Drawing) -> String {
+    let write = || -> Result<PathBuf, String> {
+        let fail = |e: std::io::Error| format!("{}: {e}", folder.display());
+        std::fs::create_dir_all(folder).map_err(fail)?;
+        let free = (1..)
+            .map(|n| {
+                if n == 1 {
+                    name.to_owned()
+                } else {
+                    format!("{name}-{n}")
+                }
+            })
+            .find(|stem| !folder.join(format!("{stem}.svg")).exists())
+            .unwrap_or_else(|| name.to_owned());
+        std::fs::write(folder.join(format!("{free}.svg")), svg(picture)).map_err(fail)?;
+        let png_at = folder.join(format!("{free}.png"));
+        std::fs::write(&png_at, png(picture)?).map_err(fail)?;
+        Ok(png_at)
+    };
+    match write() {
+        Ok(path) => format!("Saved as {} and as SVG beside it", path.display()),
+        Err(why) => format!("It could not be saved: {why}"),
     }
 }
 
@@ -143,6 +179,10 @@ fn show_stage(
         && view.0 != stage
     {
         view.0 = stage;
+    }
+    let second = desk.0.second_stage();
+    if view.1 != second {
+        view.1 = second;
     }
 }
 

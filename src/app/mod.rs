@@ -92,6 +92,11 @@ pub fn run_with(options: AppOptions) -> Result<(), String> {
         .add_plugins(EguiPlugin::default())
         .insert_resource(WinitSettings::desktop_app())
         .add_plugins((DeskPlugin, ScenePlugin));
+    let pictures = options
+        .logs
+        .as_ref()
+        .and_then(|logs| Some(logs.parent()?.join("pictures")));
+    app.insert_resource(pictures.map(PictureFolder).unwrap_or_default());
     app.insert_resource(TheDesk(desk(options)));
     match app.run() {
         AppExit::Success => Ok(()),
@@ -118,6 +123,16 @@ fn desk(options: AppOptions) -> Desk {
 fn fresh_seed() -> u64 {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     since.subsec_nanos().wrapping_mul(0x9E37_79B9).rotate_left(13) as u64 % 1_000_000
+}
+
+/// Where pictures are saved.
+#[derive(Resource)]
+pub(crate) struct PictureFolder(pub PathBuf);
+
+impl Default for PictureFolder {
+    fn default() -> Self {
+        PictureFolder(PathBuf::from("."))
+    }
 }
 
 /// Panels and bridge around a [`TheDesk`] resource.

@@ -17,7 +17,7 @@ use bevy::tasks::block_on;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneSettings, StageView};
+use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
 
 /// A picture in memory: 8-bit RGBA rows from the top.
@@ -139,6 +139,21 @@ impl Studio {
         world.resource_mut::<StageView>().0 = stage;
         world.resource_mut::<CameraWork>().go(view, true);
         self.app.update();
+    }
+
+    /// Shows two people side by side, each in its half; the next picture is of both.
+    pub fn show_pair(&mut self, stages: [Stage; 2], view: NamedView) {
+        let [first, second] = stages;
+        let world = self.app.world_mut();
+        let mut shown = world.resource_mut::<StageView>();
+        shown.0 = first;
+        shown.1 = Some(second);
+        world.resource_mut::<SceneRect>().physical = Some(URect::from_corners(UVec2::ZERO, self.size));
+        world.resource_mut::<CameraWork>().go(view, true);
+        // The second comes into being with the first frame and is dressed and painted with the next.
+        for _ in 0..3 {
+            self.app.update();
+        }
     }
 
     /// Takes a picture of what is shown.

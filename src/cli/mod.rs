@@ -91,7 +91,7 @@ pub fn run() -> ExitCode {
         }
     };
     let result = content(arguments.content.as_deref()).and_then(|content| match arguments.command {
-        None => window::open(content, arguments.logs),
+        None => window::open(content, arguments.logs, None),
         Some(Command::List(list)) => list.run(&content),
         Some(Command::Check(check)) => check.run(&content),
         Some(Command::Drill(play)) => play.run(&content),
@@ -100,7 +100,7 @@ pub fn run() -> ExitCode {
         Some(Command::Orders(best)) => best.run(&content),
         Some(Command::ShelfLife(life)) => life.run(&content),
         Some(Command::Fit(fit)) => fit.run(&content),
-        Some(Command::Replay(verify)) => verify.run(&content),
+        Some(Command::Replay(verify)) => verify.run(content, arguments.logs),
     });
     let (code, message) = match result {
         Ok(()) | Err(Failure::Hangup) => return ExitCode::SUCCESS,

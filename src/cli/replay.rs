@@ -19,11 +19,17 @@ use super::Failure;
 pub(super) struct Verify {
     /// The log
     log: PathBuf,
+    /// Look at the attempt in the window: play, step, ask why and what if
+    #[arg(long)]
+    window: bool,
 }
 
 impl Verify {
-    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
-        let replayed = replay(&self.log, content).map_err(|e| Failure::Faults(e.to_string()))?;
+    pub(super) fn run(self, content: Content, logs: Option<PathBuf>) -> Result<(), Failure> {
+        let replayed = replay(&self.log, &content).map_err(|e| Failure::Faults(e.to_string()))?;
+        if self.window {
+            return super::window::open(content, logs, Some(self.log));
+        }
         for note in &replayed.notes {
             eprintln!("note: {note}");
         }

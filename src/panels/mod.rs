@@ -3,6 +3,7 @@
 //! Nothing here knows Bevy or the drill. [`show`] draws a whole page, and so runs the same in the window and in tests.
 
 mod body;
+mod class;
 mod debrief;
 mod drawing;
 mod drill;
@@ -27,7 +28,9 @@ pub use keys::egui_key;
 
 use bevy_egui::egui::{Id, Rect, Ui};
 
-use crate::view::{Command, DebriefView, Desk, DrillView, NumbersView, Page, ReplayView, StartView};
+use crate::view::{
+    ClassView, Command, DebriefView, Desk, DrillView, NumbersView, Page, ReplayView, StartView,
+};
 
 /// Everything a page is drawn from.
 #[derive(Clone, Debug)]
@@ -40,6 +43,8 @@ pub struct Screen {
     pub drill: Option<DrillView>,
     /// The debrief, when it is open.
     pub debrief: Option<DebriefView>,
+    /// Two ways side by side, when that page is open.
+    pub class: Option<ClassView>,
     /// The attempt seen again, when that page is open.
     pub replay: Option<ReplayView>,
     /// The sheet of numbers, when it is open.
@@ -75,6 +80,11 @@ impl Screen {
             } else {
                 None
             },
+            class: if page == Page::Class {
+                desk.class_view()
+            } else {
+                None
+            },
             numbers: desk.numbers_view(),
             help: desk.help(),
             scale: theme::Scale {
@@ -95,8 +105,9 @@ pub struct Shown {
 
 /// Draws the page and appends what was asked for. `pointed` is the name of the site under the cursor.
 pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<Command>) -> Shown {
-    let lamp =
-        screen.drill.as_ref().is_some_and(|d| d.lamp) || screen.replay.as_ref().is_some_and(|r| r.lamp);
+    let lamp = screen.drill.as_ref().is_some_and(|d| d.lamp)
+        || screen.replay.as_ref().is_some_and(|r| r.lamp)
+        || screen.class.as_ref().is_some_and(|c| c.lamp);
     if !theme::ready(ui, screen.scale, lamp) {
         return Shown::default();
     }
@@ -116,6 +127,11 @@ pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<C
         Page::Debrief => {
             if let Some(view) = &screen.debrief {
                 debrief::page(ui, view, out);
+            }
+        }
+        Page::Class => {
+            if let Some(view) = &screen.class {
+                shown.free = class::page(ui, view, out);
             }
         }
         Page::Replay => {

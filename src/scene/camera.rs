@@ -227,7 +227,7 @@ impl CameraProjection for Lens {
     }
 }
 
-fn lens(mirror: bool) -> Projection {
+pub(super) fn lens(mirror: bool) -> Projection {
     let plain = PerspectiveProjection {
         fov: FOV,
         near: 0.10,
@@ -261,7 +261,7 @@ pub(super) fn spawn(mut commands: Commands, settings: Res<SceneSettings>) {
     ));
 }
 
-fn msaa(quality: Quality) -> Msaa {
+pub(super) fn msaa(quality: Quality) -> Msaa {
     match quality {
         Quality::Plain => Msaa::Off,
         Quality::Fine => Msaa::Sample4,
@@ -290,14 +290,30 @@ pub(super) fn fit(
     if **sampling != msaa(settings.quality) {
         **sampling = msaa(settings.quality);
     }
-    cam.viewport = rect
-        .physical
-        .filter(|r| r.width() > 0 && r.height() > 0)
+    let shown = match (rect.physical, &stage.1) {
+        (Some(whole), Some(_)) => Some(halves(whole)[0]),
+        (whole, _) => whole,
+    };
+    cam.viewport = viewport(shown);
+}
+
+/// A rectangle as the left and the right half.
+pub(super) fn halves(whole: URect) -> [URect; 2] {
+    let middle = (whole.min.x + whole.max.x) / 2;
+    [
+        URect::new(whole.min.x, whole.min.y, middle, whole.max.y),
+        URect::new(middle, whole.min.y, whole.max.x, whole.max.y),
+    ]
+}
+
+/// A rectangle as a viewport; none where it is empty or the whole target.
+pub(super) fn viewport(rect: Option<URect>) -> Option<Viewport> {
+    rect.filter(|r| r.width() > 0 && r.height() > 0)
         .map(|r| Viewport {
             physical_position: r.min,
             physical_size: r.size(),
             ..default()
-        });
+        })
 }
 
 /// Drag and wheel.

@@ -10,6 +10,7 @@ pub mod piece;
 pub mod point;
 pub mod pose;
 pub mod reach;
+mod second;
 pub mod shape;
 pub mod sites;
 mod wear;
@@ -27,8 +28,11 @@ use crate::view::stage::Stage;
 pub(crate) const STAND_Z: f32 = 0.35;
 
 /// What to draw. Write a new stage after each action; only what differs is redone.
+///
+/// With a second stage the picture is halved: two people in two rooms alike, seen from the same side. The second
+/// costs nothing while there is none.
 #[derive(Resource, Default)]
-pub struct StageView(pub Stage);
+pub struct StageView(pub Stage, pub Option<Stage>);
 
 /// Costs and manners of the scene.
 #[derive(Resource, Clone, Debug, PartialEq)]
@@ -117,12 +121,17 @@ impl Plugin for ScenePlugin {
             .init_resource::<point::Drag>()
             .init_resource::<kit::Wardrobe>()
             .init_resource::<wear::Shown>()
+            .init_resource::<second::Second>()
             .add_message::<Pointed>()
             .add_message::<Picked>()
             .add_message::<Reach>()
             .add_message::<ReachStop>()
             .add_message::<Reached>()
             .add_systems(Startup, (camera::spawn, wear::set_up))
+            .add_systems(
+                Update,
+                (second::follow, second::fit).chain().after(wear::paint_sites),
+            )
             .add_systems(
                 Update,
                 (

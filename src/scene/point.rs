@@ -4,6 +4,7 @@ use bevy::prelude::*;
 
 use super::camera::SceneCamera;
 use super::piece::Piece;
+use super::second::OfSecond;
 use super::sites::NOWHERE;
 use super::{Figure, Loose, SceneRect, StageView};
 
@@ -50,7 +51,8 @@ pub(super) fn over_scene(rect: &SceneRect, windows: &Query<&Window>) -> Option<V
 }
 
 /// Everything a ray can meet.
-pub type Targets<'w, 's> = Query<'w, 's, (&'static Piece, Has<Loose>, &'static InheritedVisibility)>;
+pub type Targets<'w, 's> =
+    Query<'w, 's, (&'static Piece, Has<Loose>, &'static InheritedVisibility), Without<OfSecond>>;
 
 /// The outermost site along a ray in the world.
 pub fn site_on_ray(ray: Ray3d, pieces: &Targets, figure: &Transform) -> Option<usize> {

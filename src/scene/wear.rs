@@ -8,7 +8,9 @@ use super::kit::{Hold, Wardrobe, zone_x};
 use super::material::PlateMaterial;
 use super::piece::{Areas, Piece};
 use super::point::Lit;
+use super::pose::Pose;
 use super::reach::Arms;
+use super::second::OfSecond;
 use super::shape::{model::Model, person, room};
 use super::{Figure, Loose, SceneSettings, StageView, sites};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
@@ -40,6 +42,45 @@ enum Drawn {
     },
 }
 
+impl Shown {
+    /// A texture and materials of its own for one person and room.
+    pub(super) fn made(images: &mut Assets<Image>, materials: &mut Assets<PlateMaterial>) -> Shown {
+        let sites = images.add(sites::blank());
+        let mut material = |clear| {
+            materials.add(PlateMaterial {
+                sites: sites.clone(),
+                clear,
+            })
+        };
+        Shown {
+            solid: material(false),
+            clear: material(true),
+            sites,
+            ..default()
+        }
+    }
+
+    /// The person's root with the shadow at its feet.
+    pub(super) fn spawn_root(
+        &self,
+        commands: &mut Commands,
+        meshes: &mut Assets<Mesh>,
+        root: impl Bundle,
+    ) -> Entity {
+        let root = commands.spawn((root, Visibility::default())).id();
+        if let Some(piece) = Piece::bake(&room::person_shadow(), true, Hold::Room, &|_, _| None) {
+            let mesh = meshes.add(piece.mesh());
+            commands.spawn((
+                Mesh3d(mesh),
+                MeshMaterial3d(self.clear.clone()),
+                Transform::default(),
+                ChildOf(root),
+            ));
+        }
+        root
+    }
+}
+
 pub(super) fn set_up(
     mut commands: Commands,
     mut images: ResMut<Assets<Image>>,
@@ -48,32 +89,10 @@ pub(super) fn set_up(
     stage: Res<StageView>,
     mut shown: ResMut<Shown>,
 ) {
-    shown.sites = images.add(sites::blank());
-    shown.solid = materials.add(PlateMaterial {
-        sites: shown.sites.clone(),
-        clear: false,
-    });
-    shown.clear = materials.add(PlateMaterial {
-        sites: shown.sites.clone(),
-        clear: true,
-    });
+    *shown = Shown::made(&mut images, &mut materials);
     let x = zone_x(stage.0.whereabouts);
-    let root = commands
-        .spawn((
-            Figure { x },
-            Transform::from_xyz(x, 0.0, super::STAND_Z),
-            Visibility::default(),
-        ))
-        .id();
-    if let Some(piece) = Piece::bake(&room::person_shadow(), true, Hold::Room, &|_, _| None) {
-        let mesh = meshes.add(piece.mesh());
-        commands.spawn((
-            Mesh3d(mesh),
-            MeshMaterial3d(shown.clear.clone()),
-            Transform::default(),
-            ChildOf(root),
-        ));
-    }
+    let root = (Figure { x }, Transform::from_xyz(x, 0.0, super::STAND_Z));
+    shown.spawn_root(&mut commands, &mut meshes, root);
 }
 
 /// What a stage asks to be drawn.
@@ -114,75 +133,101 @@ pub(super) fn follow_stage(
     mut wardrobe: ResMut<Wardrobe>,
     mut shown: ResMut<Shown>,
 ) {
-    if !stage.is_changed() {
-        return;
-    }
-    let stage = &stage.0;
-    let same = shown.surfaces.len() == stage.patches.len()
-        && shown
-            .surfaces
-            .iter()
-            .zip(&stage.patches)
-            .all(|(a, b)| *a == b.surface);
-    if !same {
-        shown.surfaces = stage.patches.iter().map(|p| p.surface.clone()).collect();
-        shown.lookup = shown
-            .surfaces
-            .iter()
-            .cloned()
-            .enumerate()
-            .map(|(i, s)| (s, i))
-            .collect();
-        shown.areas.clear();
-        for (_, entities) in std::mem::take(&mut shown.drawn) {
-            entities.into_iter().for_each(|e| commands.entity(e).despawn());
-        }
-    }
-    let wanted = wanted(stage);
-    let mut kept = Vec::with_capacity(wanted.len());
-    let mut old = std::mem::take(&mut shown.drawn);
-    for thing in wanted {
-        if let Some(i) = old.iter().position(|(d, _)| *d == thing) {
-            kept.push(old.swap_remove(i));
-            continue;
-        }
-        let Some((model, hold)) = shape_of(&thing, &mut wardrobe, &mut shown) else {
-            kept.push((thing, vec![]));
-            continue;
+    if stage.is_changed() {
+        let mut dresser = Dresser {
+            commands: &mut commands,
+            meshes: &mut meshes,
+            wardrobe: &mut wardrobe,
+            root: *figure,
+            room: Transform::default(),
+            pose: arms.pose,
         };
-        let lookup = &shown.lookup;
-        let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
-        let mut entities = Vec::new();
-        for clear in [false, true] {
-            let Some(mut piece) = Piece::bake(&model, clear, hold, &site) else {
+        dresser.dress(&stage.0, &mut shown, ());
+    }
+}
+
+/// Brings pieces into being for one person and room.
+pub(super) struct Dresser<'a, 'w, 's> {
+    pub commands: &'a mut Commands<'w, 's>,
+    pub meshes: &'a mut Assets<Mesh>,
+    pub wardrobe: &'a mut Wardrobe,
+    /// What everything worn hangs on.
+    pub root: Entity,
+    /// Where what stands in the room is put.
+    pub room: Transform,
+    pub pose: Pose,
+}
+
+impl Dresser<'_, '_, '_> {
+    /// Redoes what differs from what is shown; every new piece is marked.
+    pub(super) fn dress(&mut self, stage: &Stage, shown: &mut Shown, mark: impl Bundle + Copy) {
+        let Dresser {
+            commands,
+            meshes,
+            wardrobe,
+            ..
+        } = self;
+        let same = shown.surfaces.len() == stage.patches.len()
+            && shown
+                .surfaces
+                .iter()
+                .zip(&stage.patches)
+                .all(|(a, b)| *a == b.surface);
+        if !same {
+            shown.surfaces = stage.patches.iter().map(|p| p.surface.clone()).collect();
+            shown.lookup = shown
+                .surfaces
+                .iter()
+                .cloned()
+                .enumerate()
+                .map(|(i, s)| (s, i))
+                .collect();
+            shown.areas.clear();
+            for (_, entities) in std::mem::take(&mut shown.drawn) {
+                entities.into_iter().for_each(|e| commands.entity(e).despawn());
+            }
+        }
+        let wanted = wanted(stage);
+        let mut kept = Vec::with_capacity(wanted.len());
+        let mut old = std::mem::take(&mut shown.drawn);
+        for thing in wanted {
+            if let Some(i) = old.iter().position(|(d, _)| *d == thing) {
+                kept.push(old.swap_remove(i));
+                continue;
+            }
+            let Some((model, hold)) = shape_of(&thing, wardrobe, shown) else {
+                kept.push((thing, vec![]));
                 continue;
             };
-            piece.pose(&arms.pose);
-            let material = if clear {
-                shown.clear.clone()
-            } else {
-                shown.solid.clone()
-            };
-            let mesh = meshes.add(piece.mesh());
-            let mut entity = commands.spawn((
-                Mesh3d(mesh),
-                MeshMaterial3d(material),
-                piece,
-                Transform::default(),
-            ));
-            if hold == Hold::Room {
-                entity.insert(Loose);
-            } else {
-                entity.insert(ChildOf(*figure));
+            let lookup = &shown.lookup;
+            let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
+            let mut entities = Vec::new();
+            for clear in [false, true] {
+                let Some(mut piece) = Piece::bake(&model, clear, hold, &site) else {
+                    continue;
+                };
+                piece.pose(&self.pose);
+                let material = if clear {
+                    shown.clear.clone()
+                } else {
+                    shown.solid.clone()
+                };
+                let mesh = meshes.add(piece.mesh());
+                let mut entity = commands.spawn((Mesh3d(mesh), MeshMaterial3d(material), piece, mark));
+                if hold == Hold::Room {
+                    entity.insert((Loose, self.room));
+                } else {
+                    entity.insert((ChildOf(self.root), Transform::default()));
+                }
+                entities.push(entity.id());
             }
-            entities.push(entity.id());
+            kept.push((thing, entities));
         }
-        kept.push((thing, entities));
+        for (_, entities) in old {
+            entities.into_iter().for_each(|e| commands.entity(e).despawn());
+        }
+        shown.drawn = kept;
     }
-    for (_, entities) in old {
-        entities.into_iter().for_each(|e| commands.entity(e).despawn());
-    }
-    shown.drawn = kept;
 }
 
 fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe, shown: &mut Shown) -> Option<(Model, Hold)> {
@@ -234,7 +279,7 @@ pub(super) fn walk(
 /// Redraws the pieces that move when the arms have moved.
 pub(super) fn repose(
     arms: Res<Arms>,
-    mut pieces: Query<(&mut Piece, &Mesh3d)>,
+    mut pieces: Query<(&mut Piece, &Mesh3d), Without<OfSecond>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut last: Local<Option<super::pose::Pose>>,
 ) {
@@ -256,52 +301,74 @@ pub(super) fn repose(
 /// out halves the work of drawing.
 pub(super) fn hide(
     stage: Res<StageView>,
-    pieces: Query<(&Piece, &Mesh3d)>,
-    fresh: Query<(), Added<Piece>>,
+    pieces: Query<(&Piece, &Mesh3d), Without<OfSecond>>,
+    fresh: Query<(), (Added<Piece>, Without<OfSecond>)>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut shown: ResMut<Shown>,
 ) {
-    if !stage.is_changed() {
-        return;
+    if stage.is_changed() {
+        shown.leave_out(&stage.0, pieces.iter(), !fresh.is_empty(), &mut meshes);
     }
-    let hidden = super::kit::hidden(&stage.0);
-    if hidden == shown.hidden && fresh.is_empty() {
-        return;
+}
+
+impl Shown {
+    /// Leaves out of the pieces' meshes what is hidden on a stage.
+    pub(super) fn leave_out<'a>(
+        &mut self,
+        stage: &Stage,
+        pieces: impl Iterator<Item = (&'a Piece, &'a Mesh3d)>,
+        fresh: bool,
+        meshes: &mut Assets<Mesh>,
+    ) {
+        let hidden = super::kit::hidden(stage);
+        if hidden == self.hidden && !fresh {
+            return;
+        }
+        for (piece, handle) in pieces {
+            if let Some(mut mesh) = meshes.get_mut(handle) {
+                mesh.insert_indices(piece.indices(&hidden));
+            }
+        }
+        self.hidden = hidden;
     }
-    for (piece, handle) in &pieces {
-        if let Some(mut mesh) = meshes.get_mut(handle) {
-            mesh.insert_indices(piece.indices(&hidden));
+
+    /// Writes the data texture if it differs.
+    pub(super) fn paint<'a>(
+        &mut self,
+        stage: &Stage,
+        lit: Option<usize>,
+        pieces: impl Iterator<Item = &'a Piece>,
+        images: &mut Assets<Image>,
+    ) {
+        // A patch keeps the area it was first drawn with, so that specks do not shift when an item is bundled up.
+        if self.areas.len() < stage.patches.len() {
+            let mut found = Areas::new();
+            pieces.for_each(|p| p.add_areas(&mut found));
+            for (site, area) in found {
+                self.areas.entry(site as usize).or_insert(area);
+            }
+        }
+        let area = |i: usize| self.areas.get(&i).copied().unwrap_or(0.05);
+        let list: Vec<f32> = (0..stage.patches.len()).map(area).collect();
+        let bytes = sites::bytes(stage, &list, lit);
+        if self.bytes != bytes {
+            if let Some(mut image) = images.get_mut(&self.sites) {
+                image.data = Some(bytes.clone());
+            }
+            self.bytes = bytes;
         }
     }
-    shown.hidden = hidden;
 }
 
 /// Writes the data texture when loads, lamp or highlight have changed.
 pub(super) fn paint_sites(
     stage: Res<StageView>,
     lit: Res<Lit>,
-    pieces: Query<&Piece>,
+    pieces: Query<&Piece, Without<OfSecond>>,
     mut shown: ResMut<Shown>,
     mut images: ResMut<Assets<Image>>,
 ) {
-    if !(stage.is_changed() || lit.is_changed()) {
-        return;
-    }
-    // A patch keeps the area it was first drawn with, so that specks do not shift when an item is bundled up.
-    if shown.areas.len() < stage.0.patches.len() && stage.is_changed() {
-        let mut found = Areas::new();
-        pieces.iter().for_each(|p| p.add_areas(&mut found));
-        for (site, area) in found {
-            shown.areas.entry(site as usize).or_insert(area);
-        }
-    }
-    let area = |i: usize| shown.areas.get(&i).copied().unwrap_or(0.05);
-    let list: Vec<f32> = (0..stage.0.patches.len()).map(area).collect();
-    let bytes = sites::bytes(&stage.0, &list, lit.0);
-    if shown.bytes != bytes {
-        if let Some(mut image) = images.get_mut(&shown.sites) {
-            image.data = Some(bytes.clone());
-        }
-        shown.bytes = bytes;
+    if stage.is_changed() || lit.is_changed() {
+        shown.paint(&stage.0, lit.0, pieces.iter(), &mut images);
     }
 }

@@ -150,6 +150,10 @@ pub struct ClassView {
     pub sources: Vec<String>,
     /// Counts below this are not seen under the lamp.
     pub seen_from: u64,
+    /// True while the lamp shines.
+    pub lamp: bool,
+    /// What was told last, such as where a picture was saved.
+    pub told: Option<String>,
 }
 
 impl Class {
@@ -379,6 +383,8 @@ impl Class {
                 .map(|s| s.cite.clone())
                 .collect(),
             seen_from: self.setup.organism.seen_from,
+            lamp: false,
+            told: None,
         }
     }
 

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::model::{Pace, Side, SiteIndex, Whereabouts};
 
+use super::class::{Drawn, Guess, Stage};
 use super::numbers::Numbers;
 use super::playback::Speed;
 use super::settings::{ClockSpeed, LampUse, NamedView};
@@ -20,12 +21,14 @@ pub enum Page {
     Debrief,
     /// Seeing an attempt again.
     Replay,
+    /// Two ways side by side.
+    Class,
 }
 
 impl Page {
     /// True for pages that leave room for the scene.
     pub fn shows_scene(self) -> bool {
-        matches!(self, Page::Drill | Page::Replay)
+        matches!(self, Page::Drill | Page::Replay | Page::Class)
     }
 }
 
@@ -102,6 +105,20 @@ pub enum Command {
     /// So many seconds have passed.
     Tick(f32),
     Back,
+    // side by side
+    /// Opens the nth duel.
+    Duel(usize),
+    /// Opens the page of duels.
+    Class,
+    ClassStage(Stage),
+    Guess(Guess),
+    OddsTarget(usize),
+    OddsDrawn(Drawn),
+    /// Looks whether long work is done.
+    Poll,
+    SavePicture,
+    /// Something was told to the person at the screen, such as where a file went.
+    Told(String),
     /// Opens the log of an attempt.
     OpenLog(PathBuf),
     Again,
@@ -175,9 +192,10 @@ pub struct Entry {
 const START: &[Page] = &[Page::Start];
 const DRILL: &[Page] = &[Page::Drill];
 const DEBRIEF: &[Page] = &[Page::Debrief];
-const REPLAY: &[Page] = &[Page::Replay];
-const SCENE: &[Page] = &[Page::Drill, Page::Replay];
-const ALL: &[Page] = &[Page::Start, Page::Drill, Page::Debrief, Page::Replay];
+const CLASS: &[Page] = &[Page::Class];
+const PLAYED: &[Page] = &[Page::Replay, Page::Class];
+const SCENE: &[Page] = &[Page::Drill, Page::Replay, Page::Class];
+const ALL: &[Page] = &[Page::Start, Page::Drill, Page::Debrief, Page::Replay, Page::Class];
 
 macro_rules! entries {
     ($($command:expr, $key:expr, $label:literal, $tip:literal, $pages:ident;)*) => {
@@ -188,6 +206,11 @@ macro_rules! entries {
 /// The list. Options of a site have the number keys 1 to 9 besides.
 pub static ENTRIES: &[Entry] = entries![
     Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", START;
+    Command::Class, Key::plain("F8"), "Side by side", "Show a class two ways side by side, then the odds", START;
+    Command::ClassStage(Stage::Predict), Key::plain("1"), "Ask", "Ask the class before anything is shown", CLASS;
+    Command::ClassStage(Stage::Watch), Key::plain("2"), "Watch", "See both taken off in step", CLASS;
+    Command::ClassStage(Stage::Odds), Key::plain("3"), "Odds", "Ten thousand repeats of both", CLASS;
+    Command::SavePicture, Key::plain("S"), "Save the picture", "Write the picture as SVG and PNG", CLASS;
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
     Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;
@@ -214,10 +237,10 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Tab(Tab::Steps), Key::plain("2"), "What you did", "What was done, beside what was asked", DEBRIEF;
     Command::Tab(Tab::WhatIf), Key::plain("3"), "What if", "What else could have been done, with the same luck", DEBRIEF;
     Command::Replay, Key::plain("R"), "See it again", "Play the attempt again in the scene", DEBRIEF;
-    Command::PlayPause, Key::plain("P"), "Play", "Play on, or pause", REPLAY;
-    Command::StepBack, Key::plain("ArrowLeft"), "Step back", "To the moment before the last action", REPLAY;
-    Command::StepOn, Key::plain("ArrowRight"), "Step on", "See the next action", REPLAY;
-    Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", REPLAY;
+    Command::PlayPause, Key::plain("P"), "Play", "Play on, or pause", PLAYED;
+    Command::StepBack, Key::plain("ArrowLeft"), "Step back", "To the moment before", PLAYED;
+    Command::StepOn, Key::plain("ArrowRight"), "Step on", "See what comes next", PLAYED;
+    Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", PLAYED;
     Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
     Command::Numbers, Key::plain("F4"), "Says who?", "Where the numbers come from", ALL;

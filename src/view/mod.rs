@@ -30,6 +30,7 @@ pub mod words;
 pub mod work;
 
 pub use choices::{Choice, options};
+pub use class::ClassView;
 pub use command::{Command, Page, Tab};
 pub use debrief::DebriefView;
 pub use desk::{Desk, Effect, Watch};

@@ -76,6 +76,60 @@ fn every_part_of_every_item_has_a_surface() {
     }
 }
 
+/// Two people side by side: each half shows its own, and the first is drawn as it is alone in a picture of that size.
+fn two_people_side_by_side_each_show_their_own() {
+    let clean = Stage {
+        lamp: true,
+        ..wearing(&KIT)
+    };
+    let soiled = load(&clean, 5_000);
+    let mut studio = studio();
+    studio.show_pair([clean.clone(), soiled.clone()], NamedView::Front);
+    let pair = match studio.take() {
+        Ok(picture) => picture,
+        Err(why) => panic!("{why}"),
+    };
+    let half = |p: &Picture, right: bool| -> Picture {
+        let width = p.width / 2;
+        let from = if right { width } else { 0 };
+        let rgba = (0..p.height)
+            .flat_map(|y| {
+                let start = ((y * p.width + from) * 4) as usize;
+                p.rgba[start..start + (width * 4) as usize].to_vec()
+            })
+            .collect();
+        Picture {
+            width,
+            height: p.height,
+            rgba,
+        }
+    };
+    let (left, right) = (half(&pair, false), half(&pair, true));
+    assert_eq!(glowing(&left), 0, "the clean one glows");
+    assert!(
+        glowing(&right) > 200,
+        "the soiled one shows {} glowing pixels",
+        glowing(&right)
+    );
+    let mut alone = match Studio::new(240, 360) {
+        Ok(studio) => studio,
+        Err(why) => panic!("{why}"),
+    };
+    let single = draw(&mut alone, &clean, NamedView::Front);
+    assert!(single == left, "the left half differs from the same person alone");
+    let single = draw(&mut alone, &soiled, NamedView::Front);
+    let differ = single
+        .rgba
+        .chunks(4)
+        .zip(right.rgba.chunks(4))
+        .filter(|(a, b)| a != b)
+        .count();
+    assert!(
+        differ * 50 < single.rgba.len() / 4,
+        "{differ} pixels of the right half differ from the same person alone"
+    );
+}
+
 #[test]
 fn every_place_and_piece_of_furniture_has_a_surface() {
     let person = smirch::scene::shape::person::person();

@@ -6,7 +6,9 @@ use std::sync::Arc;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Sequence, Setup, Side, SiteIndex};
+use crate::report::Drawing;
 
+use super::class::{Class, ClassView};
 use super::command::{Command, Page, Tab};
 use super::debrief::{Asked, DebriefView, debrief_view};
 use super::drilling::{DrillView, Looking, drill_view};
@@ -21,6 +23,7 @@ use super::start::{StartView, sequence_ids, start_view};
 use super::what_if::WhatIfAsked;
 use super::words::sentence;
 
+mod class;
 mod drilling;
 mod look_back;
 
@@ -48,6 +51,8 @@ pub enum Effect {
     },
     /// The camera goes to a named view.
     View(NamedView),
+    /// A picture is written, as SVG and PNG, under this name without its ending.
+    Save(String, Drawing),
     /// The window closes.
     Leave,
 }
@@ -69,6 +74,9 @@ pub struct Desk {
     asked_what_if: WhatIfAsked,
     tab: Tab,
     playback: Option<Playback>,
+    class: Option<Class>,
+    /// What was told last, such as where a picture was saved.
+    told: Option<String>,
     /// The page to which the one that is open goes back.
     back: Page,
     numbers: Option<Numbers>,
@@ -121,6 +129,8 @@ impl Desk {
             asked_what_if: WhatIfAsked::default(),
             tab: Tab::default(),
             playback: None,
+            class: None,
+            told: None,
             back: Page::Start,
             numbers: None,
             notes: Vec::new(),
@@ -166,7 +176,7 @@ impl Desk {
     pub fn lamp(&self) -> bool {
         match self.page {
             Page::Start => false,
-            Page::Drill | Page::Replay => self.lamp,
+            Page::Drill | Page::Replay | Page::Class => self.lamp,
             Page::Debrief => true,
         }
     }
@@ -238,6 +248,27 @@ impl Desk {
         Some(replay_view(playback, self.lamp, &self.notes))
     }
 
+    /// Two ways side by side, if they are open.
+    pub fn class_view(&self) -> Option<ClassView> {
+        let class = self.class.as_ref()?;
+        Some(ClassView {
+            told: self.told.clone(),
+            lamp: self.lamp && class.stage() != super::class::Stage::Odds,
+            ..class.view(&self.content)
+        })
+    }
+
+    /// True while long work goes on whose end should be looked for.
+    pub fn working(&self) -> bool {
+        self.class.as_ref().is_some_and(Class::working)
+    }
+
+    /// The picture of the second of two, while two are shown.
+    pub fn second_stage(&self) -> Option<Stage> {
+        let class = self.class.as_ref().filter(|_| self.page == Page::Class)?;
+        Some(stage_of(class.drills()[1], self.lamp()))
+    }
+
     /// The sheet of numbers, if it is open.
     pub fn numbers_view(&self) -> Option<NumbersView> {
         let asked = self.numbers.as_ref()?;
@@ -248,6 +279,7 @@ impl Desk {
     pub fn stage(&self) -> Option<Stage> {
         let shown = match self.page {
             Page::Replay => self.playback.as_ref().map(Playback::now),
+            Page::Class => self.class.as_ref().map(|class| class.drills()[0]),
             _ => self.drill.as_ref(),
         };
         shown.map(|drill| stage_of(drill, self.lamp()))
@@ -262,7 +294,10 @@ impl Desk {
     /// Does what a command asks.
     pub fn apply(&mut self, command: Command) {
         self.revision += 1;
-        if !matches!(command, Command::RubFor(_) | Command::Peek(_) | Command::Tick(_)) {
+        if !matches!(
+            command,
+            Command::RubFor(_) | Command::Peek(_) | Command::Tick(_) | Command::Poll
+        ) {
             self.refusal = None;
         }
         match command {
@@ -290,6 +325,8 @@ impl Desk {
             }
             Command::Again => self.begin(),
             Command::OpenLog(path) => self.open_log(&path),
+            Command::Class => self.open_class(0),
+            Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
                 self.numbers = match self.numbers {
                     Some(_) => None,
@@ -302,6 +339,7 @@ impl Desk {
                 Page::Drill => self.apply_to_drill(other),
                 Page::Debrief => self.apply_to_debrief(other),
                 Page::Replay => self.apply_to_replay(other),
+                Page::Class => self.apply_to_class(other),
             },
         }
     }

@@ -1,0 +1,262 @@
+//! Two ways side by side for a class: choose, ask, watch in step, then the odds.
+
+use bevy_egui::egui::{
+    Align2, Area, CentralPanel, CornerRadius, Frame, Id, Margin, Order, Panel, Rect, RichText, ScrollArea,
+    Stroke, TextStyle, Ui, UiKind, pos2,
+};
+
+use crate::view::class::{ClassView, Drawn, Guess, OddsView, SideView, Stage};
+use crate::view::{CAUTION_LINE, Command};
+
+use super::drawing;
+use super::theme::Tokens;
+use super::widgets::{Weight, button, card, command_button, heading, radio_row, soft, strong, title};
+
+/// Draws the page and returns what is left for the two scenes.
+pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rect> {
+    let t = Tokens::of(ui);
+    let bar = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(18, 8));
+    Panel::top("class top")
+        .frame(bar(t.card))
+        .show(ui, |ui| top(ui, view, out));
+    Panel::bottom("class caution")
+        .frame(bar(t.paper))
+        .show(ui, |ui| ui.label(soft(ui, CAUTION_LINE)));
+    match view.stage {
+        Stage::Odds => {
+            odds_page(ui, view, out);
+            None
+        }
+        Stage::Predict | Stage::Watch => {
+            Panel::bottom("class controls")
+                .frame(bar(t.card))
+                .show(ui, |ui| controls(ui, view, out));
+            if view.stage == Stage::Predict {
+                let type_size = TextStyle::Body.resolve(ui.style()).size;
+                Panel::left("class duels")
+                    .resizable(false)
+                    .exact_size((type_size * 20.0).min(ui.available_width() * 0.4))
+                    .frame(Frame::new().fill(t.paper).inner_margin(Margin::same(12)))
+                    .show(ui, |ui| duels(ui, view, out));
+            }
+            let free = ui.available_rect_before_wrap();
+            captions(ui, free, view);
+            if view.playing {
+                let seconds = ui.input(|i| i.stable_dt).min(0.25);
+                out.push(Command::Tick(seconds));
+                ui.ctx().request_repaint();
+            }
+            Some(free)
+        }
+    }
+}
+
+fn top(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        title(ui, "Side by side");
+        for (stage, command, label, key) in [
+            (Stage::Predict, Command::ClassStage(Stage::Predict), "Ask", "1"),
+            (Stage::Watch, Command::ClassStage(Stage::Watch), "Watch", "2"),
+            (Stage::Odds, Command::ClassStage(Stage::Odds), "Odds", "3"),
+        ] {
+            let weight = if view.stage == stage {
+                Weight::Chosen
+            } else {
+                Weight::Plain
+            };
+            if button(ui, label, Some(key), weight, 0.0).clicked() {
+                out.push(command);
+            }
+        }
+        command_button(ui, &Command::LargeType, Weight::Plain, 0.0, out);
+        command_button(ui, &Command::Numbers, Weight::Plain, 0.0, out);
+        command_button(ui, &Command::Back, Weight::Plain, 0.0, out);
+    });
+    ui.label(RichText::new(&view.question).heading());
+    ui.label(soft(ui, &view.sub));
+}
+
+fn duels(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
+    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+        card(ui, |ui| {
+            heading(ui, "What to compare");
+            for (n, (label, chosen)) in view.duels.iter().enumerate() {
+                if radio_row(ui, *chosen, label, "").clicked() {
+                    out.push(Command::Duel(n));
+                }
+            }
+        });
+        ui.add_space(8.0);
+        card(ui, |ui| {
+            heading(ui, "What does the class say?");
+            for (guess, label) in [
+                (Guess::First, view.labels[0].as_str()),
+                (Guess::Second, view.labels[1].as_str()),
+                (Guess::Same, "Much the same"),
+            ] {
+                if radio_row(ui, view.guess == Some(guess), label, "").clicked() {
+                    out.push(Command::Guess(guess));
+                }
+            }
+            ui.label(soft(ui, "Which brings less on to the skin"));
+        });
+    });
+}
+
+fn controls(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        if view.stage == Stage::Predict {
+            if button(ui, "Watch both", Some("2"), Weight::Primary, 160.0).clicked() {
+                out.push(Command::ClassStage(Stage::Watch));
+            }
+            return;
+        }
+        command_button(ui, &Command::StepBack, Weight::Plain, 0.0, out);
+        let label = if view.playing { "Pause" } else { "Play" };
+        if button(ui, label, Some("P"), Weight::Primary, 110.0).clicked() {
+            out.push(Command::PlayPause);
+        }
+        command_button(ui, &Command::StepOn, Weight::Plain, 0.0, out);
+        let weight = if view.ended {
+            Weight::Primary
+        } else {
+            Weight::Plain
+        };
+        if button(ui, "Show the odds", Some("3"), weight, 0.0).clicked() {
+            out.push(Command::ClassStage(Stage::Odds));
+        }
+    });
+}
+
+/// What each side is and where it stands, over its half of the scene.
+fn captions(ui: &Ui, free: Rect, view: &ClassView) {
+    let half = free.width() / 2.0;
+    for (n, side) in view.sides.iter().enumerate() {
+        let left = free.left() + half * n as f32;
+        let rect = Rect::from_min_max(pos2(left, free.top()), pos2(left + half, free.bottom()));
+        Area::new(Id::new(("class side", n)))
+            .kind(UiKind::GenericArea)
+            .order(Order::Middle)
+            .pivot(Align2::LEFT_TOP)
+            .fixed_pos(rect.min + bevy_egui::egui::vec2(12.0, 12.0))
+            .constrain_to(rect)
+            .fade_in(false)
+            .show(ui.ctx(), |ui| {
+                ui.set_max_width(half - 24.0);
+                caption(ui, side);
+            });
+    }
+    let t = Tokens::of(ui);
+    let x = free.center().x;
+    ui.painter().line_segment(
+        [pos2(x, free.top()), pos2(x, free.bottom())],
+        Stroke::new(2.0, t.line),
+    );
+}
+
+fn caption(ui: &mut Ui, side: &SideView) {
+    let t = Tokens::of(ui);
+    Frame::new()
+        .fill(t.card)
+        .stroke(Stroke::new(1.0, t.line))
+        .corner_radius(CornerRadius::same(10))
+        .inner_margin(Margin::symmetric(14, 10))
+        .show(ui, |ui| {
+            ui.label(RichText::new(&side.label).heading());
+            ui.label(strong(ui, &side.caption));
+            ui.label(format!("{} · step {} of {}", side.clock, side.at.0, side.at.1));
+            ui.label(strong(ui, format!("On skin: {}", side.on_skin.0)));
+            ui.label(format!("Eyes, nostrils, lips: {}", side.on_skin.1));
+        });
+}
+
+fn odds_page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
+    let t = Tokens::of(ui);
+    let frame = Frame::new().fill(t.paper).inner_margin(Margin::same(12));
+    let type_size = TextStyle::Body.resolve(ui.style()).size;
+    Panel::right("class note")
+        .resizable(false)
+        .exact_size((type_size * 22.0).min(ui.available_width() * 0.42))
+        .frame(frame)
+        .show(ui, |ui| {
+            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = 8.0;
+                if let Some(odds) = &view.odds {
+                    told(ui, odds, out);
+                }
+                note(ui, view);
+            });
+        });
+    CentralPanel::default().frame(frame).show(ui, |ui| {
+        if let Some(share) = view.working {
+            ui.label(strong(ui, format!("Counting: {:.0} %", 100.0 * share)));
+            out.push(Command::Poll);
+            ui.ctx().request_repaint();
+            return;
+        }
+        if let Some(trouble) = &view.trouble {
+            ui.label(strong(ui, trouble));
+        }
+        let Some(odds) = &view.odds else { return };
+        ui.horizontal_wrapped(|ui| {
+            for (drawn, label) in [
+                (Drawn::People, "Of 100 people"),
+                (Drawn::Intervals, "Every place"),
+                (Drawn::Spread, "How much"),
+            ] {
+                let weight = if odds.drawn == drawn {
+                    Weight::Chosen
+                } else {
+                    Weight::Plain
+                };
+                if button(ui, label, None, weight, 0.0).clicked() {
+                    out.push(Command::OddsDrawn(drawn));
+                }
+            }
+            if button(ui, "Save the picture", Some("S"), Weight::Plain, 0.0).clicked() {
+                out.push(Command::SavePicture);
+            }
+            if let Some(told) = &view.told {
+                ui.label(soft(ui, told));
+            }
+        });
+        let room = ui.available_size();
+        let width = room
+            .x
+            .min(room.y * (odds.picture.width / odds.picture.height) as f32);
+        drawing::show(ui, &odds.picture, width, &odds.spoken);
+    });
+}
+
+fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
+    card(ui, |ui| {
+        if let Some(guess) = &odds.guess {
+            ui.label(strong(ui, guess));
+            ui.add_space(4.0);
+        }
+        ui.label(RichText::new(&odds.verdict).heading());
+        ui.label(&odds.spoken);
+        ui.label(&odds.pairs);
+    });
+    card(ui, |ui| {
+        heading(ui, "Where");
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for (n, (label, chosen)) in odds.targets.iter().enumerate() {
+            if radio_row(ui, *chosen, label, "").clicked() {
+                out.push(Command::OddsTarget(n));
+            }
+        }
+    });
+}
+
+fn note(ui: &mut Ui, view: &ClassView) {
+    card(ui, |ui| {
+        heading(ui, "What is known");
+        ui.label(&view.known);
+        heading(ui, "What is open");
+        ui.label(&view.open);
+        for source in &view.sources {
+            ui.label(soft(ui, source));
+        }
+    });
+}

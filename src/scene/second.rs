@@ -1,0 +1,153 @@
+//! The second of two people side by side: a room of its own out of sight of the first, seen from the same side by a
+//! camera of its own in the right half. Nothing of it exists while there is no second stage.
+
+use bevy::camera::RenderTarget;
+use bevy::prelude::*;
+
+use super::camera::{CameraWork, SceneCamera, background, halves, lens, msaa, viewport};
+use super::kit::{Wardrobe, zone_x};
+use super::material::PlateMaterial;
+use super::piece::Piece;
+use super::pose::Pose;
+use super::wear::{Dresser, Shown};
+use super::{Figure, SceneRect, SceneSettings, StageView};
+
+/// How far the second room stands from the first, metres: beyond what either camera sees.
+const AWAY: f32 = 60.0;
+
+/// Marks every piece of the second person and room.
+#[derive(Component, Clone, Copy)]
+pub struct OfSecond;
+
+/// Marks the camera of the second.
+#[derive(Component)]
+pub(super) struct SecondCamera;
+
+/// What is drawn of the second, once there has been one.
+#[derive(Resource, Default)]
+pub(super) struct Second {
+    shown: Option<Shown>,
+    root: Option<Entity>,
+}
+
+/// Dresses the second person as the second stage says.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
+pub(super) fn follow(
+    mut commands: Commands,
+    stage: Res<StageView>,
+    settings: Res<SceneSettings>,
+    mut second: ResMut<Second>,
+    mut images: ResMut<Assets<Image>>,
+    mut materials: ResMut<Assets<PlateMaterial>>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut wardrobe: ResMut<Wardrobe>,
+    pieces: Query<(&Piece, &Mesh3d), With<OfSecond>>,
+    fresh: Query<(), (Added<Piece>, With<OfSecond>)>,
+) {
+    // Pieces come into being a frame after they are asked for, so their patches are filled in then.
+    if !(stage.is_changed() || !fresh.is_empty()) {
+        return;
+    }
+    let Some(wanted) = &stage.1 else { return };
+    let Second { shown, root } = &mut *second;
+    let shown = shown.get_or_insert_with(|| Shown::made(&mut images, &mut materials));
+    let root = *root.get_or_insert_with(|| {
+        commands.spawn((
+            SecondCamera,
+            Camera3d::default(),
+            Camera {
+                // Before the first, which has order 0, and so before the panels.
+                order: -1,
+                is_active: false,
+                ..default()
+            },
+            lens(settings.mirror),
+            bevy::core_pipeline::tonemapping::Tonemapping::None,
+            msaa(settings.quality),
+            Transform::default(),
+        ));
+        let at = Transform::from_xyz(AWAY, 0.0, super::STAND_Z);
+        shown.spawn_root(&mut commands, &mut meshes, (SecondRoot, at))
+    });
+    if stage.is_changed() {
+        let mut dresser = Dresser {
+            commands: &mut commands,
+            meshes: &mut meshes,
+            wardrobe: &mut wardrobe,
+            root,
+            room: Transform::from_xyz(AWAY, 0.0, 0.0),
+            pose: Pose::at_ease(),
+        };
+        dresser.dress(wanted, shown, OfSecond);
+    }
+    shown.leave_out(wanted, pieces.iter(), true, &mut meshes);
+    shown.paint(wanted, None, pieces.iter().map(|p| p.0), &mut images);
+}
+
+/// The person's own root.
+#[derive(Component)]
+pub(super) struct SecondRoot;
+
+type CameraParts<'a> = (
+    &'a mut Camera,
+    &'a mut Projection,
+    &'a mut Msaa,
+    &'a mut Transform,
+    &'a mut RenderTarget,
+);
+
+/// Gives the second camera the right half, the first one's place, and what it may show.
+pub(super) fn fit(
+    settings: Res<SceneSettings>,
+    rect: Res<SceneRect>,
+    stage: Res<StageView>,
+    work: Res<CameraWork>,
+    first: Single<(&Camera, &Transform, &RenderTarget), (With<SceneCamera>, Without<SecondCamera>)>,
+    figure: Single<&Figure>,
+    mut camera: Query<CameraParts, (With<SecondCamera>, Without<SceneCamera>)>,
+    mut root: Query<&mut Transform, (With<SecondRoot>, Without<SecondCamera>, Without<SceneCamera>)>,
+) {
+    let Ok((mut cam, mut projection, mut sampling, mut place, mut target)) = camera.single_mut() else {
+        return;
+    };
+    let (one, at, onto) = *first;
+    let active = one.is_active && stage.1.is_some();
+    if cam.is_active != active {
+        cam.is_active = active;
+    }
+    let Some(wanted) = stage.1.as_ref().filter(|_| active) else {
+        return;
+    };
+    let x = zone_x(wanted.whereabouts);
+    if let Ok(mut root) = root.single_mut() {
+        let stand = Transform::from_xyz(AWAY + x, 0.0, super::STAND_Z)
+            .with_rotation(Quat::from_rotation_y(work.now.turn));
+        if *root != stand {
+            *root = stand;
+        }
+    }
+    // The first camera follows its own person; this one follows the second as closely.
+    let mut wanted_place = *at;
+    wanted_place.translation.x += AWAY + (x - figure.x) * work.now.follow;
+    if *place != wanted_place {
+        *place = wanted_place;
+    }
+    if !(settings.is_changed() || rect.is_changed() || stage.is_changed()) {
+        return;
+    }
+    cam.clear_color = bevy::camera::ClearColorConfig::Custom(background(wanted.lamp));
+    if cam.invert_culling != settings.mirror {
+        cam.invert_culling = settings.mirror;
+        *projection = lens(settings.mirror);
+    }
+    if *sampling != msaa(settings.quality) {
+        *sampling = msaa(settings.quality);
+    }
+    if format!("{:?}", *target) != format!("{onto:?}") {
+        *target = onto.clone();
+    }
+    cam.viewport = viewport(rect.physical.map(|whole| halves(whole)[1]));
+}

@@ -1,0 +1,81 @@
+//! What commands do while two ways are shown side by side.
+
+use super::super::class::{Class, Stage};
+use super::super::command::{Command, Page};
+use super::super::settings::NamedView;
+use super::super::words::sentence;
+use super::{Desk, Effect};
+
+impl Desk {
+    /// Opens a duel of the library, the first if none was shown before.
+    pub(super) fn open_class(&mut self, index: usize) {
+        let library = self.content.library.clone();
+        let Some(duel) = library.duels.get(index) else {
+            self.refusal = Some("There is nothing to compare: the content holds no duels".to_owned());
+            return;
+        };
+        let seed = match self.settings.typed_seed() {
+            Ok(Some(seed)) => seed,
+            _ => (self.fresh_seed)(),
+        };
+        match Class::begin(&self.content, duel, seed) {
+            Err(why) => self.refusal = Some(sentence(&why)),
+            Ok(class) => {
+                self.class = Some(class);
+                self.told = None;
+                self.lamp = true;
+                self.page = Page::Class;
+                self.effects.push(Effect::View(NamedView::Front));
+            }
+        }
+    }
+
+    pub(super) fn apply_to_class(&mut self, command: Command) {
+        if let Command::Duel(index) = command {
+            self.open_class(index);
+            return;
+        }
+        if command == Command::Back {
+            self.class = None;
+            self.page = Page::Start;
+            return;
+        }
+        let Some(class) = &mut self.class else { return };
+        match command {
+            Command::Guess(guess) => class.guess(guess),
+            Command::ClassStage(Stage::Predict) => {
+                let duel = class.duel().to_owned();
+                let index = self.content.library.duels.iter().position(|d| d.id == duel);
+                self.open_class(index.unwrap_or(0));
+            }
+            Command::ClassStage(Stage::Watch) => class.watch(),
+            Command::ClassStage(Stage::Odds) => class.reveal(&self.content),
+            Command::PlayPause if class.stage() == Stage::Watch => class.play_or_pause(),
+            Command::StepOn => class.step_on(),
+            Command::StepBack => class.step_back(),
+            Command::Speed(speed) => class.set_speed(speed),
+            Command::Tick(seconds) => {
+                class.wait(seconds);
+            }
+            Command::Poll => {
+                class.poll();
+            }
+            Command::OddsTarget(target) => class.set_target(target),
+            Command::OddsDrawn(drawn) => class.set_drawn(drawn),
+            Command::LampSwitch => self.lamp = !self.lamp,
+            Command::View(view) => self.effects.push(Effect::View(view)),
+            Command::SavePicture => {
+                let picture = class.view(&self.content).odds.map(|odds| odds.picture);
+                if let Some(picture) = picture {
+                    self.effects.push(Effect::Save(class_file(class.duel()), picture));
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Name of the file a picture of a duel goes to, without its ending.
+fn class_file(duel: &str) -> String {
+    format!("smirch-{duel}")
+}
