@@ -16,16 +16,20 @@
 
 mod bound;
 mod compare;
+mod front;
 mod graph;
 mod search;
+mod sift;
 mod space;
 mod start;
+mod wetness;
 
 use crate::drill::Action;
 use crate::model::{Sequence, Setup};
 
 use super::{Progress, Target};
-use search::{Account, Front, Sweep};
+use front::Front;
+use search::{Account, Sweep};
 
 pub use compare::{Change, Named, Place, Standing};
 pub use space::cleans_asked;

@@ -11,27 +11,10 @@ use crate::analysis::linear::forward;
 
 use super::OrdersError;
 use super::bound::{Ahead, spread};
+use super::front::{Found, Front};
 use super::graph::Graph;
+use super::sift::sift;
 use crate::analysis::Progress;
-
-/// Rounding that is not taken for a difference, relative to the upper bound of a prefix. Some thirty steps of it
-/// stay below 1e-12.
-const ROUNDING: f64 = 1e-14;
-
-/// A point of the front while it is being found: what counts, and the edges that lead there.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Found {
-    /// Expected count at the target.
-    pub risk: f64,
-    /// Length, s.
-    pub seconds: f64,
-    /// Number of cleans.
-    pub cleans: u32,
-    /// Indices of actions.
-    pub actions: Vec<u32>,
-    /// How many protocols were found to be equal to it.
-    pub ties: u128,
-}
 
 /// What became of all protocols of the space. The three numbers add up to the size of the space.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -46,84 +29,30 @@ pub(super) struct Account {
     pub prefixes: u64,
 }
 
-/// Protocols for which nothing found so far is as safe, as quick and as short of cleans.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Front {
-    pub found: Vec<Found>,
-    /// For each number of cleans: (time, least risk of what takes no longer), ascending in time.
-    stairs: Vec<Vec<(f64, f64)>>,
-}
-
-impl Front {
-    /// The least risk found in no more time and with no more cleans.
-    fn best(&self, seconds: f64, cleans: usize) -> f64 {
-        let Some(stairs) = self.stairs.get(cleans.min(self.stairs.len().wrapping_sub(1))) else {
-            return f64::INFINITY;
-        };
-        let n = stairs.partition_point(|s| s.0 <= seconds);
-        if n == 0 { f64::INFINITY } else { stairs[n - 1].1 }
-    }
-
-    /// Takes protocols in and keeps those that nothing matches.
-    fn take(&mut self, found: impl IntoIterator<Item = Found>) {
-        let mut all: Vec<Found> = std::mem::take(&mut self.found);
-        all.extend(found);
-        all.sort_by(|a, b| {
-            (a.seconds.total_cmp(&b.seconds))
-                .then(a.cleans.cmp(&b.cleans))
-                .then(a.risk.total_cmp(&b.risk))
-                .then(a.actions.cmp(&b.actions))
-        });
-        for one in all {
-            let tied = self.found.iter_mut().find(|f| {
-                f.seconds <= one.seconds && f.cleans <= one.cleans && f.risk <= one.risk * (1.0 + 1e-12)
-            });
-            match tied {
-                None => self.found.push(one),
-                Some(f) => {
-                    let same = f.seconds == one.seconds && f.cleans == one.cleans;
-                    if same && one.risk <= f.risk * (1.0 + 1e-12) && f.actions != one.actions {
-                        f.ties += one.ties;
-                    }
-                }
-            }
-        }
-        let most = self.found.iter().map(|f| f.cleans as usize).max();
-        self.stairs = (0..most.map_or(0, |m| m + 1))
-            .map(|cleans| {
-                let mut least = f64::INFINITY;
-                self.found
-                    .iter()
-                    .filter(|f| f.cleans as usize <= cleans)
-                    .map(|f| {
-                        least = least.min(f.risk);
-                        (f.seconds, least)
-                    })
-                    .collect()
-            })
-            .collect();
-    }
-}
-
 /// Prefixes at a node.
 #[derive(Clone, Debug, Default)]
-struct Prefixes {
+pub(super) struct Prefixes {
     /// Counts on the node's sites, one row per prefix.
-    counts: Vec<f64>,
-    heads: Vec<Head>,
+    pub counts: Vec<f64>,
+    /// All else about each.
+    pub heads: Vec<Head>,
 }
 
 /// A prefix without its counts.
 #[derive(Clone, Copy, Debug)]
-struct Head {
-    seconds: f64,
-    cleans: u32,
-    /// Least and greatest that it can come to.
-    low: f64,
-    high: f64,
-    ties: u128,
+pub(super) struct Head {
+    /// Seconds so far.
+    pub seconds: f64,
+    /// Cleans so far.
+    pub cleans: u32,
+    /// Least that it can come to.
+    pub low: f64,
+    /// Greatest that it can come to.
+    pub high: f64,
+    /// How many prefixes were found equal to it, itself included.
+    pub ties: u128,
     /// Node, prefix there and edge that it came by.
-    from: (u32, u32, u32),
+    pub from: (u32, u32, u32),
 }
 
 /// The plan of a sweep over the nodes: which are far enough to be done together.
@@ -316,10 +245,9 @@ impl<'a> Sweep<'a> {
                 admit(&row, head, &mut came);
             }
         }
-        let kept = sift(&came, ahead, here.protocols, &mut account);
         let kept = match widest {
-            Some(widest) => thin(kept, widest),
-            None => kept,
+            Some(widest) => thin(came, widest),
+            None => sift(&came, ahead, here.protocols, &mut account),
         };
         if here.edges.is_empty() {
             account.followed += kept.heads.len() as u128;
@@ -328,7 +256,7 @@ impl<'a> Sweep<'a> {
     }
 }
 
-fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
@@ -344,90 +272,20 @@ fn out_of_reach(ahead: &Ahead, head: &Head, counts: &[f64], front: &Front) -> bo
     })
 }
 
-/// Leaves out prefixes that another dominates; equal ones are counted as ties of the one that stays.
-fn sift(came: &Prefixes, ahead: &Ahead, protocols: u128, account: &mut Account) -> Prefixes {
-    let (low, high) = (ahead.lowest(), &ahead.high[..]);
-    let sites = high.len();
-    let row = |n: usize| &came.counts[n * sites..(n + 1) * sites];
-    // Dominance holds for every adjoint between the bounds, so for these four: most pairs differ in one of them.
-    let corner = |n: usize, first: &[f64], second: &[f64]| -> f64 {
-        let pairs = row(n).iter().zip(first.iter().zip(second)).enumerate();
-        pairs
-            .map(|(i, (x, (a, b)))| x * if i % 2 == 0 { a } else { b })
-            .sum()
-    };
-    let corners = |n: usize| {
-        let head = &came.heads[n];
-        [head.low, head.high, corner(n, low, high), corner(n, high, low)]
-    };
-    let mut order: Vec<usize> = (0..came.heads.len()).collect();
-    order.sort_by(|&a, &b| {
-        let (a, b) = (&came.heads[a], &came.heads[b]);
-        (a.seconds.total_cmp(&b.seconds))
-            .then(a.cleans.cmp(&b.cleans))
-            .then(a.low.total_cmp(&b.low))
-            .then(a.from.cmp(&b.from))
-    });
-    let mut kept: Vec<usize> = Vec::new();
-    let mut heads: Vec<Head> = Vec::new();
-    let mut seen: Vec<([f64; 4], u32)> = Vec::new();
-    for n in order {
-        let head = came.heads[n];
-        let slack = ROUNDING * head.high;
-        let mine = corners(n);
-        let limit = mine.map(|value| value + slack);
-        let by = seen.iter().enumerate().position(|(k, (theirs, cleans))| {
-            *cleans <= head.cleans
-                && theirs.iter().zip(&limit).all(|(a, b)| a <= b)
-                && excess(row(kept[k]), row(n), low, high) <= slack
-        });
-        match by {
-            Some(k) => {
-                let other = &mut heads[k];
-                account.dominated += protocols;
-                if other.seconds == head.seconds
-                    && other.cleans == head.cleans
-                    && excess(row(n), row(kept[k]), low, high) <= slack
-                {
-                    other.ties += head.ties;
-                }
-            }
-            None => {
-                kept.push(n);
-                heads.push(head);
-                seen.push((mine, head.cleans));
-            }
-        }
-    }
-    let mut counts = Vec::with_capacity(kept.len() * sites);
-    for n in kept {
-        counts.extend_from_slice(row(n));
-    }
-    Prefixes { counts, heads }
-}
-
-/// The most by which the first can come to more than the second, over every adjoint between the bounds.
-fn excess(first: &[f64], second: &[f64], low: &[f64], high: &[f64]) -> f64 {
-    let pairs = first.iter().zip(second).zip(low.iter().zip(high));
-    pairs
-        .map(|((x, y), (low, high))| {
-            let more = x - y;
-            more * if more > 0.0 { high } else { low }
-        })
-        .sum()
-}
-
 /// A few prefixes that differ in time, spread evenly: enough to find a good front quickly.
-fn thin(kept: Prefixes, widest: usize) -> Prefixes {
-    if kept.heads.len() <= widest {
-        return kept;
+fn thin(came: Prefixes, widest: usize) -> Prefixes {
+    if came.heads.len() <= 1 {
+        return came;
     }
-    let sites = kept.counts.len() / kept.heads.len();
+    let sites = came.counts.len() / came.heads.len();
+    let mut order: Vec<usize> = (0..came.heads.len()).collect();
+    order.sort_by(|&a, &b| before(&came.heads[a], &came.heads[b]));
     // Those that neither bound speaks against.
     let mut chosen: Vec<usize> = Vec::new();
-    for (n, head) in kept.heads.iter().enumerate() {
+    for n in order {
+        let head = &came.heads[n];
         let worse = chosen.iter().any(|&k| {
-            let other: &Head = &kept.heads[k];
+            let other: &Head = &came.heads[k];
             other.cleans <= head.cleans && other.low + other.high <= head.low + head.high
         });
         if !worse {
@@ -436,80 +294,18 @@ fn thin(kept: Prefixes, widest: usize) -> Prefixes {
     }
     let step = chosen.len().div_ceil(widest);
     let chosen: Vec<usize> = chosen.into_iter().step_by(step).collect();
+    let row = |&n: &usize| came.counts[n * sites..(n + 1) * sites].iter().copied();
     Prefixes {
-        counts: chosen
-            .iter()
-            .flat_map(|&n| kept.counts[n * sites..(n + 1) * sites].iter().copied())
-            .collect(),
-        heads: chosen.iter().map(|&n| kept.heads[n]).collect(),
+        counts: chosen.iter().flat_map(row).collect(),
+        heads: chosen.iter().map(|&n| came.heads[n]).collect(),
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use proptest::prelude::*;
-
-    use super::*;
-
-    fn vector(range: std::ops::Range<f64>) -> impl Strategy<Value = Vec<f64>> {
-        prop::collection::vec(range, 6)
-    }
-
-    proptest! {
-        /// No adjoint between the bounds makes the first come to more above the second than `excess`, and one does.
-        #[test]
-        fn excess_is_the_largest_difference_between_the_bounds(
-            first in vector(0.0..100.0),
-            second in vector(0.0..100.0),
-            low in vector(0.0..0.5),
-            width in vector(0.0..0.5),
-            between in vector(0.0..1.0),
-        ) {
-            let high: Vec<f64> = low.iter().zip(&width).map(|(l, w)| l + w).collect();
-            let at = |share: &dyn Fn(usize) -> f64| -> f64 {
-                (0..6).map(|n| (first[n] - second[n]) * (low[n] + share(n) * width[n])).sum()
-            };
-            let most = excess(&first, &second, &low, &high);
-            prop_assert!(at(&|n| between[n]) <= most + 1e-9, "an adjoint beats the largest difference");
-            let worst = at(&|n| f64::from(first[n] > second[n]));
-            prop_assert!((worst - most).abs() <= 1e-9, "no adjoint reaches the largest difference");
-        }
-    }
-
-    #[test]
-    fn a_front_keeps_what_nothing_matches_and_counts_ties() {
-        let found = |seconds: f64, cleans: u32, risk: f64, action: u32| Found {
-            risk,
-            seconds,
-            cleans,
-            actions: vec![action],
-            ties: 1,
-        };
-        let mut front = Front::default();
-        front.take([
-            found(30.0, 1, 5.0, 1),
-            found(20.0, 2, 5.0, 2),
-            found(30.0, 1, 5.0, 3),
-            found(40.0, 1, 5.0, 4),
-        ]);
-        front.take([
-            found(20.0, 2, 5.0, 2),
-            found(50.0, 0, 9.0, 5),
-            found(50.0, 1, 4.0, 6),
-        ]);
-        let kept: Vec<(f64, u32, u128)> = front
-            .found
-            .iter()
-            .map(|f| (f.seconds, f.cleans, f.ties))
-            .collect();
-        assert_eq!(kept, [(20.0, 2, 1), (30.0, 1, 2), (50.0, 0, 1), (50.0, 1, 1)]);
-        assert_eq!(front.best(19.0, 5), f64::INFINITY, "nothing is that quick");
-        assert_eq!(
-            front.best(35.0, 0),
-            f64::INFINITY,
-            "nothing that quick does without cleaning"
-        );
-        assert_eq!(front.best(60.0, 0), 9.0);
-        assert_eq!(front.best(60.0, 7), 4.0);
-    }
+/// The order in which prefixes are taken: quick, short of cleans and promising ones first, always the same.
+pub(super) fn before(a: &Head, b: &Head) -> std::cmp::Ordering {
+    (a.seconds.total_cmp(&b.seconds))
+        .then(a.cleans.cmp(&b.cleans))
+        .then(a.low.total_cmp(&b.low))
+        .then(a.high.total_cmp(&b.high))
+        .then(a.from.cmp(&b.from))
 }
