@@ -8,6 +8,7 @@ mod cli_drill;
 mod compare;
 mod conservation;
 mod content;
+mod drawing;
 mod emergent;
 mod fixture;
 mod golden;
