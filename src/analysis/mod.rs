@@ -7,6 +7,7 @@
 
 mod ageing;
 mod blame;
+mod compare;
 mod fit;
 mod histogram;
 mod law;
@@ -20,9 +21,11 @@ mod stats;
 mod study;
 mod target;
 mod trainee;
+mod versus;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use blame::{Blame, blame};
+pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
@@ -32,7 +35,8 @@ pub use plan::{Plan, PlanError};
 pub use runner::Runner;
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
-pub use stats::{Interval, Summary, mean_interval, quantile, summary, wilson};
+pub use stats::{Interval, Summary, mean_interval, paired_interval, quantile, summary, wilson};
 pub use study::{Outcome, outcomes};
 pub use target::Target;
 pub use trainee::{Rehearsal, rehearse};
+pub use versus::{Difference, Pair, Share, Verdict};

@@ -42,8 +42,12 @@ impl Progress {
         self.stop.store(true, Ordering::Relaxed);
     }
 
-    fn stopped(&self) -> bool {
+    pub(super) fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
+    }
+
+    pub(super) fn count_one(&self) {
+        self.done.fetch_add(1, Ordering::Relaxed);
     }
 }
 
@@ -118,7 +122,7 @@ pub fn odds(
                 return Ok(None);
             }
             let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &plans)?;
-            progress.done.fetch_add(1, Ordering::Relaxed);
+            progress.count_one();
             Ok(Some(row))
         })
         .collect();

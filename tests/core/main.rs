@@ -4,6 +4,7 @@ mod analysis;
 mod broken;
 mod cli;
 mod cli_drill;
+mod compare;
 mod conservation;
 mod content;
 mod emergent;

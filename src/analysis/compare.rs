@@ -1,0 +1,259 @@
+//! Two or more ways of doing it under the same luck: each repeat has one start and one luck, shared by all, so that
+//! what differs comes from the ways and not from chance. Does not know what is compared, nor how it is shown.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use rayon::prelude::*;
+
+use crate::chance::{Key, Luck};
+use crate::drill::{Action, ActiveFault, Beginning};
+use crate::model::{Setup, SiteIndex};
+
+use super::linear::{Coefficients, expectation};
+use super::stats::{Interval, Summary, mean_interval, summary, wilson};
+use super::trainee::rehearse;
+use super::versus::{Pair, pair};
+use super::{Histogram, Plan, Progress, Runner, Target, Way};
+
+/// Most repeats of one comparison: every repeat is kept, for medians and for pairs, in some hundred megabytes.
+pub const MOST_REPEATS: u64 = 500_000;
+
+/// One of what is compared.
+#[derive(Clone, Debug)]
+pub struct Contender<'a> {
+    /// Its name for people.
+    pub label: String,
+    /// What is done: the same actions every time, or a trainee's attempts at a sequence.
+    pub way: Way<'a>,
+}
+
+/// What one contender brings to one target.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Brought {
+    /// Share of repeats in which at least one organism got there, 0 to 1.
+    pub probability: f64,
+    /// Its 95 % Wilson interval.
+    pub interval: Interval,
+    /// Share of repeats in which some site got enough to be seen or detected, 0 to 1.
+    pub seen: f64,
+    /// Its 95 % Wilson interval.
+    pub seen_interval: Interval,
+    /// Counts over repeats: mean with normal interval, median, 5 to 95 %.
+    pub counts: Summary,
+    /// The mean count by the exact expectation from each repeat's start, averaged over repeats.
+    pub expected: f64,
+    /// Its 95 % interval, for the starts and lapses that were drawn.
+    pub expected_interval: Interval,
+    /// How the counts spread.
+    pub histogram: Histogram,
+}
+
+/// Everything about one target.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct TargetComparison {
+    /// The target's word.
+    pub target: &'static str,
+    /// One entry per contender, in their order.
+    pub contenders: Vec<Brought>,
+    /// One entry per pair of contenders: first with second, first with third, and so on.
+    pub pairs: Vec<Pair>,
+}
+
+/// Contenders compared.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Comparison {
+    /// Repeats done.
+    pub repeats: u64,
+    /// The contenders' names, in order.
+    pub contenders: Vec<String>,
+    /// One entry per target.
+    pub targets: Vec<TargetComparison>,
+}
+
+/// One repeat's results for one contender and one target.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Cell {
+    pub count: u64,
+    pub seen: bool,
+    pub expected: f64,
+}
+
+/// Compares contenders in one situation, each repeat with one start and one luck for all of them.
+///
+/// Repeats have the luck that [`odds`](super::odds) gives them with this seed, so both agree to the last organism,
+/// whatever the number of threads. Stopped early, it returns the repeats that it has.
+///
+/// # Errors
+/// A sentence: fewer than two contenders, no repeats or more than [`MOST_REPEATS`], or a contender that cannot be
+/// done with this kit.
+pub fn compare(
+    setup: &Setup,
+    contenders: &[Contender<'_>],
+    targets: &[Target],
+    repeats: u64,
+    seed: u64,
+    progress: &Progress,
+) -> Result<Comparison, String> {
+    if contenders.len() < 2 {
+        return Err("a comparison needs at least two ways to do it".to_owned());
+    }
+    if repeats == 0 {
+        return Err("a comparison needs at least one repeat".to_owned());
+    }
+    if repeats > MOST_REPEATS {
+        return Err(format!(
+            "{repeats} repeats are too many: at most {MOST_REPEATS}, since every repeat is kept"
+        ));
+    }
+    let known: Vec<Known> = contenders.iter().map(|_| Known::default()).collect();
+    let rows: Result<Vec<Option<Vec<Cell>>>, String> = (0..repeats)
+        .into_par_iter()
+        .map(|n| {
+            if progress.stopped() {
+                return Ok(None);
+            }
+            let luck = Luck::new(Key(seed).within(n).0);
+            let row = repeat(setup, contenders, targets, luck, &known)?;
+            progress.count_one();
+            Ok(Some(row))
+        })
+        .collect();
+    let rows: Vec<Vec<Cell>> = rows?.into_iter().flatten().collect();
+    let columns = |t: usize| -> Vec<Vec<Cell>> {
+        (0..contenders.len())
+            .map(|c| rows.iter().map(|row| row[c * targets.len() + t]).collect())
+            .collect()
+    };
+    let targets = targets
+        .par_iter()
+        .enumerate()
+        .map(|(t, target)| {
+            let columns = columns(t);
+            let mut pairs = Vec::new();
+            for second in 1..columns.len() {
+                pairs.extend((0..second).map(|first| {
+                    let names = (&*contenders[first].label, &*contenders[second].label);
+                    pair((first, second), names, &columns[first], &columns[second])
+                }));
+            }
+            pairs.sort_by_key(|p| (p.first, p.second));
+            TargetComparison {
+                target: target.word(),
+                contenders: columns.iter().map(|cells| brought(cells)).collect(),
+                pairs,
+            }
+        })
+        .collect();
+    Ok(Comparison {
+        repeats: rows.len() as u64,
+        contenders: contenders.iter().map(|c| c.label.clone()).collect(),
+        targets,
+    })
+}
+
+/// A plan and, for each target, its sites.
+#[derive(Debug)]
+struct Prepared {
+    plan: Plan,
+    sites: Vec<Vec<SiteIndex>>,
+}
+
+impl Prepared {
+    fn new(
+        setup: &Setup,
+        faults: &[ActiveFault],
+        actions: &[Action],
+        targets: &[Target],
+    ) -> Result<Prepared, String> {
+        let plan = Plan::new(setup, faults, actions).map_err(|e| e.to_string())?;
+        let sites = targets
+            .iter()
+            .map(|target| {
+                let weights = target.weights(setup, &plan.end);
+                (0..weights.len()).filter(|&site| weights[site] > 0.0).collect()
+            })
+            .collect();
+        Ok(Prepared { plan, sites })
+    }
+}
+
+/// Plans of a script that were made before, by the faults that were there.
+type Known = Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>;
+
+fn repeat(
+    setup: &Setup,
+    contenders: &[Contender<'_>],
+    targets: &[Target],
+    luck: Luck,
+    known: &[Known],
+) -> Result<Vec<Cell>, String> {
+    let beginning = Beginning::draw(setup, luck);
+    let faults = &beginning.state.faults;
+    let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
+    let mut row = Vec::with_capacity(contenders.len() * targets.len());
+    for (contender, known) in contenders.iter().zip(known) {
+        let named = |e: String| format!("{}: {e}", contender.label);
+        let prepared = match &contender.way {
+            Way::Script(actions) => shared(setup, faults, actions, targets, known),
+            Way::Rehearsed(sequence, trainee) => rehearse(setup, sequence, trainee, luck)
+                .map_err(|r| r.to_string())
+                .and_then(|r| Prepared::new(setup, faults, &r.actions, targets))
+                .map(Arc::new),
+        }
+        .map_err(named)?;
+        let mean = expectation(
+            &prepared.plan,
+            &beginning.state.wet_until,
+            &start,
+            Coefficients::Mean,
+        );
+        let mut runner = Runner::new(&prepared.plan, &beginning);
+        let books = runner.run(luck);
+        row.extend(prepared.sites.iter().map(|sites| {
+            let mut cell = Cell::default();
+            for &site in sites {
+                let count = books.total(site);
+                cell.count += count;
+                cell.seen |= count >= setup.organism.seen_from;
+                cell.expected += mean[site];
+            }
+            cell
+        }));
+    }
+    Ok(row)
+}
+
+/// The plan of a script with these faults; most repeats have one of a few sets of faults.
+fn shared(
+    setup: &Setup,
+    faults: &[ActiveFault],
+    actions: &[Action],
+    targets: &[Target],
+    known: &Known,
+) -> Result<Arc<Prepared>, String> {
+    let mut known = known.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, prepared)) = known.iter().find(|(had, _)| had == faults) {
+        return Ok(prepared.clone());
+    }
+    let prepared = Arc::new(Prepared::new(setup, faults, actions, targets)?);
+    known.push((faults.to_vec(), prepared.clone()));
+    Ok(prepared)
+}
+
+fn brought(cells: &[Cell]) -> Brought {
+    let n = cells.len() as u64;
+    let share = |count: u64| if n == 0 { 0.0 } else { count as f64 / n as f64 };
+    let reached = cells.iter().filter(|c| c.count > 0).count() as u64;
+    let seen = cells.iter().filter(|c| c.seen).count() as u64;
+    let (expected, expected_interval) = mean_interval(&cells.iter().map(|c| c.expected).collect::<Vec<_>>());
+    Brought {
+        probability: share(reached),
+        interval: wilson(reached, n),
+        seen: share(seen),
+        seen_interval: wilson(seen, n),
+        counts: summary(&cells.iter().map(|c| c.count as f64).collect::<Vec<_>>()),
+        expected,
+        expected_interval,
+        histogram: Histogram::of(cells.iter().map(|c| c.count)),
+    }
+}
