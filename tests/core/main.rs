@@ -3,6 +3,7 @@
 mod analysis;
 mod broken;
 mod cli;
+mod cli_compare;
 mod cli_drill;
 mod compare;
 mod conservation;
