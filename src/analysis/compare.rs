@@ -1,128 +1,91 @@
-//! Two or more ways of doing it, compared over many repeats: every repeat gives all of them the same start and the
-//! same luck, so that what differs is what was done.
+//! Two or more ways of doing it under the same luck: each repeat has one start and one luck, shared by all, so that
+//! what differs comes from the ways and not from chance. Does not know what is compared, nor how it is shown.
+
+use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::{Action, Beginning};
-use crate::model::{Sequence, Setup, Trainee};
+use crate::drill::{Action, ActiveFault, Beginning};
+use crate::model::{Setup, SiteIndex};
 
-use super::odds::Progress;
+use super::linear::{Coefficients, expectation};
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
-use super::{Coefficients, ExactLaw, Histogram, Plan, Runner, Target, by_the_book, expectation, rehearse};
+use super::trainee::rehearse;
+use super::versus::{Pair, pair};
+use super::{Histogram, Plan, Progress, Runner, Target, Way};
 
-/// Repeats that are held in memory at most: all targets of a repeat take about a hundred bytes.
-pub const MOST_REPEATS: u64 = 10_000_000;
+/// Most repeats of one comparison: every repeat is kept, for medians and for pairs, in some hundred megabytes.
+pub const MOST_REPEATS: u64 = 500_000;
 
-/// One way of doing it.
+/// One of what is compared.
 #[derive(Clone, Debug)]
 pub struct Contender<'a> {
     /// Its name for people.
     pub label: String,
-    /// What is done.
-    pub doing: Doing<'a>,
+    /// What is done: the same actions every time, or a trainee's attempts at a sequence.
+    pub way: Way<'a>,
 }
 
-/// What a contender does.
-#[derive(Clone, Debug)]
-pub enum Doing<'a> {
-    /// The same actions every time.
-    Actions(Vec<Action>),
-    /// A trainee at a sequence: other lapses every time, the same for all contenders where their steps are the same.
-    Rehearsed(&'a Sequence, &'a Trainee),
-}
-
-/// One contender at one target.
+/// What one contender brings to one target.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
-pub struct Fared {
-    /// Share of repeats in which anything got there.
-    pub any: f64,
+pub struct Brought {
+    /// Share of repeats in which at least one organism got there, 0 to 1.
+    pub probability: f64,
     /// Its 95 % Wilson interval.
-    pub any_interval: Interval,
-    /// Share of repeats in which enough got to one site there to be seen or detected.
+    pub interval: Interval,
+    /// Share of repeats in which some site got enough to be seen or detected, 0 to 1.
     pub seen: f64,
     /// Its 95 % Wilson interval.
     pub seen_interval: Interval,
-    /// The chance that anything gets there by the exact law, averaged over repeats.
-    pub law: f64,
-    /// Counts there.
+    /// Counts over repeats: mean with normal interval, median, 5 to 95 %.
     pub counts: Summary,
-    /// The exact expectation, averaged over the starts.
+    /// The mean count by the exact expectation from each repeat's start, averaged over repeats.
     pub expected: f64,
+    /// Its 95 % interval, for the starts and lapses that were drawn.
+    pub expected_interval: Interval,
     /// How the counts spread.
     pub histogram: Histogram,
 }
 
-/// Which of two did better at a target.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Better {
-    /// The first brings less.
-    First,
-    /// The second brings less.
-    Second,
-    /// The interval of the difference holds zero: neither can be told to be better.
-    Neither,
-}
-
-/// Two contenders at one target, repeat by repeat.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
-pub struct Pair {
-    /// Indices of the two.
-    pub contenders: (usize, usize),
-    /// Share of repeats in which the first brought fewer, as many, and more, each with its 95 % Wilson interval.
-    pub fewer: (f64, Interval),
-    /// As many.
-    pub equal: (f64, Interval),
-    /// More.
-    pub more: (f64, Interval),
-    /// Mean count of the first less that of the second, with the 95 % interval of paired differences.
-    pub difference: (f64, Interval),
-    /// The same of the exact expectations.
-    pub expected: f64,
-    /// Chance of anything seen by the first less that by the second, with the interval of paired differences.
-    pub seen: (f64, Interval),
-    /// Which did better.
-    pub better: Better,
-}
-
-/// All contenders and pairs at one target.
+/// Everything about one target.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
-pub struct AtTarget {
+pub struct TargetComparison {
     /// The target's word.
     pub target: &'static str,
-    /// In the order of the contenders.
-    pub standings: Vec<Fared>,
-    /// Every pair, in order.
+    /// One entry per contender, in their order.
+    pub contenders: Vec<Brought>,
+    /// One entry per pair of contenders: first with second, first with third, and so on.
     pub pairs: Vec<Pair>,
 }
 
-/// A comparison.
+/// Contenders compared.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Comparison {
     /// Repeats done.
     pub repeats: u64,
-    /// Names of the contenders.
-    pub labels: Vec<String>,
-    /// Results per target.
-    pub targets: Vec<AtTarget>,
+    /// The contenders' names, in order.
+    pub contenders: Vec<String>,
+    /// One entry per target.
+    pub targets: Vec<TargetComparison>,
 }
 
+/// One repeat's results for one contender and one target.
 #[derive(Clone, Copy, Debug, Default)]
-struct Cell {
-    count: u64,
-    seen: bool,
-    law: f64,
-    expected: f64,
+pub(super) struct Cell {
+    pub count: u64,
+    pub seen: bool,
+    pub expected: f64,
 }
 
-/// Compares contenders at targets.
+/// Compares contenders in one situation, each repeat with one start and one luck for all of them.
 ///
-/// Each repeat's luck is made from the seed and its number, so results do not depend on threads, and repeat n of one
-/// contender shares start and luck with repeat n of every other.
+/// Repeats have the luck that [`odds`](super::odds) gives them with this seed, so both agree to the last organism,
+/// whatever the number of threads. Stopped early, it returns the repeats that it has.
 ///
 /// # Errors
-/// A sentence: fewer than two contenders, no or too many repeats, or something that this kit cannot do.
+/// A sentence: fewer than two contenders, no repeats or more than [`MOST_REPEATS`], or a contender that cannot be
+/// done with this kit.
 pub fn compare(
     setup: &Setup,
     contenders: &[Contender<'_>],
@@ -132,192 +95,165 @@ pub fn compare(
     progress: &Progress,
 ) -> Result<Comparison, String> {
     if contenders.len() < 2 {
-        return Err("a comparison needs two ways of doing it or more".to_owned());
+        return Err("a comparison needs at least two ways to do it".to_owned());
     }
-    if repeats == 0 || repeats > MOST_REPEATS {
+    if repeats == 0 {
+        return Err("a comparison needs at least one repeat".to_owned());
+    }
+    if repeats > MOST_REPEATS {
         return Err(format!(
-            "{repeats} repeats cannot be compared; from 1 to {MOST_REPEATS} fit into memory"
+            "{repeats} repeats are too many: at most {MOST_REPEATS}, since every repeat is kept"
         ));
     }
-    let fixed: Vec<Option<Ready>> = contenders
-        .iter()
-        .map(|c| match &c.doing {
-            Doing::Actions(actions) => Ready::new(setup, &[], actions, targets)
-                .map(Some)
-                .map_err(|e| format!("{}: {e}", c.label)),
-            Doing::Rehearsed(..) => Ok(None),
-        })
-        .collect::<Result<_, _>>()?;
-    let rows: Result<Vec<Option<Vec<Vec<Cell>>>>, String> = (0..repeats)
+    let known: Vec<Known> = contenders.iter().map(|_| Known::default()).collect();
+    let rows: Result<Vec<Option<Vec<Cell>>>, String> = (0..repeats)
         .into_par_iter()
         .map(|n| {
             if progress.stopped() {
                 return Ok(None);
             }
             let luck = Luck::new(Key(seed).within(n).0);
-            let beginning = Beginning::draw(setup, luck);
-            let row = contenders
-                .iter()
-                .zip(&fixed)
-                .map(|(c, fixed)| one(setup, c, fixed.as_ref(), &beginning, targets, luck))
-                .collect::<Result<Vec<_>, _>>()?;
+            let row = repeat(setup, contenders, targets, luck, &known)?;
             progress.add(1);
             Ok(Some(row))
         })
         .collect();
-    let rows: Vec<Vec<Vec<Cell>>> = rows?.into_iter().flatten().collect();
+    let rows: Vec<Vec<Cell>> = rows?.into_iter().flatten().collect();
+    let columns = |t: usize| -> Vec<Vec<Cell>> {
+        (0..contenders.len())
+            .map(|c| rows.iter().map(|row| row[c * targets.len() + t]).collect())
+            .collect()
+    };
+    let targets = targets
+        .par_iter()
+        .enumerate()
+        .map(|(t, target)| {
+            let columns = columns(t);
+            let mut pairs = Vec::new();
+            for second in 1..columns.len() {
+                pairs.extend((0..second).map(|first| {
+                    let names = (&*contenders[first].label, &*contenders[second].label);
+                    pair((first, second), names, &columns[first], &columns[second])
+                }));
+            }
+            pairs.sort_by_key(|p| (p.first, p.second));
+            TargetComparison {
+                target: target.word(),
+                contenders: columns.iter().map(|cells| brought(cells)).collect(),
+                pairs,
+            }
+        })
+        .collect();
     Ok(Comparison {
         repeats: rows.len() as u64,
-        labels: contenders.iter().map(|c| c.label.clone()).collect(),
-        targets: targets
-            .iter()
-            .enumerate()
-            .map(|(t, target)| at_target(target.word(), contenders.len(), &rows, t))
-            .collect(),
+        contenders: contenders.iter().map(|c| c.label.clone()).collect(),
+        targets,
     })
 }
 
-/// A plan with the weights of its targets.
-struct Ready {
+/// A plan and, for each target, its sites.
+#[derive(Debug)]
+struct Prepared {
     plan: Plan,
-    weights: Vec<Vec<f64>>,
+    sites: Vec<Vec<SiteIndex>>,
 }
 
-impl Ready {
+impl Prepared {
     fn new(
         setup: &Setup,
-        faults: &[crate::drill::ActiveFault],
+        faults: &[ActiveFault],
         actions: &[Action],
         targets: &[Target],
-    ) -> Result<Ready, String> {
+    ) -> Result<Prepared, String> {
         let plan = Plan::new(setup, faults, actions).map_err(|e| e.to_string())?;
-        let weights = targets.iter().map(|t| t.weights(setup, &plan.end)).collect();
-        Ok(Ready { plan, weights })
+        let sites = targets
+            .iter()
+            .map(|target| {
+                let weights = target.weights(setup, &plan.end);
+                (0..weights.len()).filter(|&site| weights[site] > 0.0).collect()
+            })
+            .collect();
+        Ok(Prepared { plan, sites })
     }
 }
 
-/// One contender in one repeat.
-fn one(
+/// Plans of a script that were made before, by the faults that were there.
+type Known = Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>;
+
+fn repeat(
     setup: &Setup,
-    contender: &Contender<'_>,
-    fixed: Option<&Ready>,
-    beginning: &Beginning,
+    contenders: &[Contender<'_>],
     targets: &[Target],
     luck: Luck,
+    known: &[Known],
 ) -> Result<Vec<Cell>, String> {
+    let beginning = Beginning::draw(setup, luck);
     let faults = &beginning.state.faults;
-    let made;
-    let ready = match (&contender.doing, fixed) {
-        (Doing::Actions(_), Some(ready)) if faults.is_empty() => ready,
-        (Doing::Actions(actions), _) => {
-            made = Ready::new(setup, faults, actions, targets)?;
-            &made
-        }
-        (Doing::Rehearsed(sequence, trainee), _) => {
-            let rehearsal = rehearse(setup, sequence, trainee, luck).map_err(|r| r.to_string())?;
-            made = Ready::new(setup, faults, &rehearsal.actions, targets)?;
-            &made
-        }
-    };
-    let mut runner = Runner::new(&ready.plan, beginning);
-    let books = runner.run(luck);
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let mean = expectation(
-        &ready.plan,
-        &beginning.state.wet_until,
-        &start,
-        Coefficients::Mean,
-    );
-    Ok(ready
-        .weights
-        .iter()
-        .map(|weights| {
-            let mut cell = Cell::default();
-            for (site, weight) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
-                cell.expected += weight * mean[site];
-                if books.any(site) {
-                    let count = books.total(site);
-                    cell.count += count;
-                    cell.seen |= count >= setup.organism.seen_from;
-                }
-            }
-            cell.law = ExactLaw::new(&ready.plan, beginning, weights).reached(luck);
-            cell
-        })
-        .collect())
-}
-
-fn at_target(word: &'static str, contenders: usize, rows: &[Vec<Vec<Cell>>], t: usize) -> AtTarget {
-    let n = rows.len() as u64;
-    let share = |k: u64| if n == 0 { 0.0 } else { k as f64 / n as f64 };
-    let cells = |c: usize| rows.iter().map(move |row| row[c][t]);
-    let standings = (0..contenders)
-        .map(|c| {
-            let any = cells(c).filter(|x| x.count > 0).count() as u64;
-            let seen = cells(c).filter(|x| x.seen).count() as u64;
-            let mean = |pick: fn(Cell) -> f64| cells(c).map(pick).sum::<f64>() / n.max(1) as f64;
-            Fared {
-                any: share(any),
-                any_interval: wilson(any, n),
-                seen: share(seen),
-                seen_interval: wilson(seen, n),
-                law: mean(|x| x.law),
-                counts: summary(&cells(c).map(|x| x.count as f64).collect::<Vec<_>>()),
-                expected: mean(|x| x.expected),
-                histogram: Histogram::of(cells(c).map(|x| x.count)),
-            }
-        })
-        .collect();
-    let mut pairs = Vec::new();
-    for first in 0..contenders {
-        for second in first + 1..contenders {
-            pairs.push(pair((first, second), rows, t));
+    let mut row = Vec::with_capacity(contenders.len() * targets.len());
+    for (contender, known) in contenders.iter().zip(known) {
+        let named = |e: String| format!("{}: {e}", contender.label);
+        let prepared = match &contender.way {
+            Way::Script(actions) => shared(setup, faults, actions, targets, known),
+            Way::Rehearsed(sequence, trainee) => rehearse(setup, sequence, trainee, luck)
+                .map_err(|r| r.to_string())
+                .and_then(|r| Prepared::new(setup, faults, &r.actions, targets))
+                .map(Arc::new),
         }
+        .map_err(named)?;
+        let mean = expectation(
+            &prepared.plan,
+            &beginning.state.wet_until,
+            &start,
+            Coefficients::Mean,
+        );
+        let mut runner = Runner::new(&prepared.plan, &beginning);
+        let books = runner.run(luck);
+        row.extend(prepared.sites.iter().map(|sites| {
+            let mut cell = Cell::default();
+            for &site in sites {
+                let count = books.total(site);
+                cell.count += count;
+                cell.seen |= count >= setup.organism.seen_from;
+                cell.expected += mean[site];
+            }
+            cell
+        }));
     }
-    AtTarget {
-        target: word,
-        standings,
-        pairs,
-    }
+    Ok(row)
 }
 
-fn pair((first, second): (usize, usize), rows: &[Vec<Vec<Cell>>], t: usize) -> Pair {
-    let n = rows.len() as u64;
-    let both = || rows.iter().map(|row| (row[first][t], row[second][t]));
-    let count = |wanted: std::cmp::Ordering| {
-        let k = both().filter(|(a, b)| a.count.cmp(&b.count) == wanted).count() as u64;
-        (if n == 0 { 0.0 } else { k as f64 / n as f64 }, wilson(k, n))
-    };
-    let differences: Vec<f64> = both().map(|(a, b)| a.count as f64 - b.count as f64).collect();
-    let seen: Vec<f64> = both()
-        .map(|(a, b)| f64::from(u8::from(a.seen)) - f64::from(u8::from(b.seen)))
-        .collect();
-    let difference = mean_interval(&differences);
-    let better = match difference.1 {
-        i if i.high < 0.0 => Better::First,
-        i if i.low > 0.0 => Better::Second,
-        _ => Better::Neither,
-    };
-    Pair {
-        contenders: (first, second),
-        fewer: count(std::cmp::Ordering::Less),
-        equal: count(std::cmp::Ordering::Equal),
-        more: count(std::cmp::Ordering::Greater),
-        difference,
-        expected: both().map(|(a, b)| a.expected - b.expected).sum::<f64>() / n.max(1) as f64,
-        seen: mean_interval(&seen),
-        better,
+/// The plan of a script with these faults; most repeats have one of a few sets of faults.
+fn shared(
+    setup: &Setup,
+    faults: &[ActiveFault],
+    actions: &[Action],
+    targets: &[Target],
+    known: &Known,
+) -> Result<Arc<Prepared>, String> {
+    let mut known = known.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, prepared)) = known.iter().find(|(had, _)| had == faults) {
+        return Ok(prepared.clone());
     }
+    let prepared = Arc::new(Prepared::new(setup, faults, actions, targets)?);
+    known.push((faults.to_vec(), prepared.clone()));
+    Ok(prepared)
 }
 
-/// A sequence followed to the letter, as a contender.
-///
-/// # Errors
-/// The step that this kit cannot follow, and why.
-pub fn by_sequence(setup: &Setup, sequence: &Sequence) -> Result<Contender<'static>, String> {
-    let actions = by_the_book(setup, sequence).map_err(|r| format!("{}: {r}", sequence.id))?;
-    Ok(Contender {
-        label: sequence.label.clone(),
-        doing: Doing::Actions(actions),
-    })
+fn brought(cells: &[Cell]) -> Brought {
+    let n = cells.len() as u64;
+    let share = |count: u64| if n == 0 { 0.0 } else { count as f64 / n as f64 };
+    let reached = cells.iter().filter(|c| c.count > 0).count() as u64;
+    let seen = cells.iter().filter(|c| c.seen).count() as u64;
+    let (expected, expected_interval) = mean_interval(&cells.iter().map(|c| c.expected).collect::<Vec<_>>());
+    Brought {
+        probability: share(reached),
+        interval: wilson(reached, n),
+        seen: share(seen),
+        seen_interval: wilson(seen, n),
+        counts: summary(&cells.iter().map(|c| c.count as f64).collect::<Vec<_>>()),
+        expected,
+        expected_interval,
+        histogram: Histogram::of(cells.iter().map(|c| c.count)),
+    }
 }

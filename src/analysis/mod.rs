@@ -23,14 +23,13 @@ mod stats;
 mod study;
 mod target;
 mod trainee;
+mod versus;
 mod what_if;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
-pub use compare::{
-    AtTarget, Better, Comparison, Contender, Doing, Fared, MOST_REPEATS, Pair, by_sequence, compare,
-};
+pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
@@ -43,8 +42,9 @@ pub use plan::{Plan, PlanError};
 pub use runner::Runner;
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
-pub use stats::{Interval, Summary, mean_interval, quantile, summary, wilson};
+pub use stats::{Interval, Summary, mean_interval, paired_interval, quantile, summary, wilson};
 pub use study::{Outcome, outcomes};
 pub use target::Target;
 pub use trainee::{Rehearsal, rehearse};
+pub use versus::{Difference, Pair, Share, Verdict};
 pub use what_if::{Edit, End, WhatIf, Worth, alternatives, end_of, what_if, worth};

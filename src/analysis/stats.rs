@@ -27,6 +27,18 @@ pub fn wilson(successes: u64, trials: u64) -> Interval {
     }
 }
 
+/// The 95 % interval of a difference of two proportions counted on the same trials: `first` trials had the first
+/// alone, `second` the second alone. Adjusted Wald (Bonett and Price 2012, J Educ Behav Stat 37:479-88).
+pub fn paired_interval(first: u64, second: u64, trials: u64) -> Interval {
+    let n = trials as f64 + 2.0;
+    let (p, q) = ((first as f64 + 1.0) / n, (second as f64 + 1.0) / n);
+    let half = Z * ((p + q - (p - q) * (p - q)) / n).sqrt();
+    Interval {
+        low: (p - q - half).max(-1.0),
+        high: (p - q + half).min(1.0),
+    }
+}
+
 /// The mean and its 95 % normal interval.
 pub fn mean_interval(values: &[f64]) -> (f64, Interval) {
     let n = values.len() as f64;

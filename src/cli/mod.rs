@@ -2,6 +2,7 @@
 //! for fine, 1 for faults found, 2 for wrong use.
 
 mod check;
+mod compare;
 mod drill;
 mod evidence;
 mod fit;
@@ -51,6 +52,8 @@ enum Command {
     /// Show how often contamination gets where, over many repeats
     Odds(odds::Repeat),
     Orders(orders::Best),
+    /// Show which of two or more ways brings less where, under the same luck
+    Compare(compare::Compare),
     /// Work out what accelerated ageing of respirators stands for
     ShelfLife(shelf_life::ShelfLife),
     /// Show what was fitted to tracer studies, and how well
@@ -98,6 +101,7 @@ pub fn run() -> ExitCode {
         Some(Command::Evidence(evidence)) => evidence.run(&content),
         Some(Command::Odds(repeat)) => repeat.run(&content),
         Some(Command::Orders(best)) => best.run(&content),
+        Some(Command::Compare(compare)) => compare.run(&content),
         Some(Command::ShelfLife(life)) => life.run(&content),
         Some(Command::Fit(fit)) => fit.run(&content),
         Some(Command::Replay(verify)) => verify.run(content, arguments.logs),

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::analysis::{
-    AtTarget, Better, Comparison, Contender, Doing, Histogram, Pair, Target, by_sequence, compare,
+    Comparison, Contender, Histogram, Pair, Target, TargetComparison, Verdict, Way, by_the_book, compare,
 };
 use crate::content::Content;
 use crate::drill::{Action, Drill};
@@ -294,23 +294,27 @@ impl Class {
         if self.odds.is_some() || self.work.is_some() {
             return;
         }
-        let contenders: Result<Vec<Contender<'static>>, String> = self
+        let ways: Result<Vec<(String, Vec<Action>)>, String> = self
             .duel
             .sides
             .iter()
             .map(|side| {
                 let actions = actions_of_side(content, &self.setup, &self.duel, &side.way)?;
-                Ok(Contender {
-                    label: side.label.clone(),
-                    doing: Doing::Actions(actions),
-                })
+                Ok((side.label.clone(), actions))
             })
             .collect();
         let (setup, seed) = (self.setup.clone(), self.seed);
-        match contenders {
+        match ways {
             Err(why) => self.odds = Some(Err(why)),
-            Ok(contenders) => {
+            Ok(ways) => {
                 self.work = Some(Work::start(REPEATS, move |progress| {
+                    let contenders: Vec<Contender<'_>> = ways
+                        .iter()
+                        .map(|(label, actions)| Contender {
+                            label: label.clone(),
+                            way: Way::Script(actions),
+                        })
+                        .collect();
                     compare(&setup, &contenders, &TARGETS, REPEATS, seed, progress)
                 }));
             }
@@ -391,11 +395,11 @@ impl Class {
     fn odds_view(&self, odds: &Comparison) -> OddsView {
         let at = &odds.targets[self.target];
         let target = TARGETS[self.target];
-        let pair = at.pairs[0];
-        let chances = |at: &AtTarget| -> Vec<Chance> {
-            odds.labels
+        let pair = &at.pairs[0];
+        let chances = |at: &TargetComparison| -> Vec<Chance> {
+            odds.contenders
                 .iter()
-                .zip(&at.standings)
+                .zip(&at.contenders)
                 .map(|(name, s)| Chance {
                     name: name.clone(),
                     probability: s.seen,
@@ -426,9 +430,9 @@ impl Class {
             }
             Drawn::Spread => {
                 let all: Vec<(String, Histogram)> = odds
-                    .labels
+                    .contenders
                     .iter()
-                    .zip(&at.standings)
+                    .zip(&at.contenders)
                     .map(|(name, s)| (name.clone(), s.histogram.clone()))
                     .collect();
                 let title = format!("How much ends on {}", target.label());
@@ -455,9 +459,9 @@ impl Class {
                 .collect::<Vec<_>>()
                 .join(". "),
             picture,
-            verdict: verdict(&odds.labels, &pair, target),
-            pairs: pairs(&odds.labels, &pair),
-            guess: self.guess.map(|g| guess_words(g, &odds.labels, pair.better)),
+            verdict: verdict(pair, target),
+            pairs: pairs(&odds.contenders, pair),
+            guess: self.guess.map(|g| guess_words(g, &odds.contenders, pair.verdict)),
         }
     }
 }
@@ -488,10 +492,7 @@ fn actions_of_side(
                 .library
                 .sequence(id)
                 .ok_or_else(|| format!("there is no sequence `{id}`"))?;
-            match by_sequence(setup, sequence)?.doing {
-                Doing::Actions(actions) => Ok(actions),
-                Doing::Rehearsed(..) => Err("a sequence is followed to the letter here".to_owned()),
-            }
+            by_the_book(setup, sequence).map_err(|r| format!("{id}: {r}"))
         }
     }
 }
@@ -526,57 +527,39 @@ fn side_view(label: &str, playback: &Playback) -> SideView {
     }
 }
 
-/// Which does better, in a sentence that claims no more than the interval.
-fn verdict(labels: &[String], pair: &Pair, target: Target) -> String {
-    let (a, b) = (&labels[pair.contenders.0], &labels[pair.contenders.1]);
-    match pair.better {
-        Better::First => format!(
-            "In this model, with this kit and load, {a} brings less on to {}",
-            place(target)
-        ),
-        Better::Second => format!(
-            "In this model, with this kit and load, {b} brings less on to {}",
-            place(target)
-        ),
-        Better::Neither => format!(
-            "In this model, with this kit and load, one is as good as the other for {}",
-            place(target)
-        ),
-    }
-}
-
-fn place(target: Target) -> &'static str {
-    target.label()
-}
-
-fn pairs(labels: &[String], pair: &Pair) -> String {
-    let (a, b) = (&labels[pair.contenders.0], &labels[pair.contenders.1]);
+/// Which does better, in a sentence that claims no more than the intervals.
+fn verdict(pair: &Pair, target: Target) -> String {
     format!(
-        "Of 100 pairs with the same luck: {a} brings fewer in {:.0}, {b} in {:.0}, as many in {:.0}",
-        100.0 * pair.fewer.0,
-        100.0 * pair.more.0,
-        100.0 * pair.equal.0
+        "{}. Model, this kit, this load: {}",
+        sentence(&pair.sentence),
+        target.label()
     )
 }
 
-fn guess_words(guess: Guess, labels: &[String], better: Better) -> String {
+fn pairs(labels: &[String], pair: &Pair) -> String {
+    let (a, b) = (&labels[pair.first], &labels[pair.second]);
+    format!(
+        "Of 100 pairs with the same luck: {a} brings fewer in {:.0}, {b} in {:.0}, as many in {:.0}",
+        100.0 * pair.fewer.share,
+        100.0 * pair.more.share,
+        100.0 * pair.equal.share
+    )
+}
+
+fn guess_words(guess: Guess, labels: &[String], verdict: Verdict) -> String {
     let said = match guess {
         Guess::First => format!("The class said: {}", labels[0]),
         Guess::Second => format!("The class said: {}", labels[1]),
         Guess::Same => "The class said: much the same".to_owned(),
     };
-    let borne_out = matches!(
-        (guess, better),
-        (Guess::First, Better::First) | (Guess::Second, Better::Second) | (Guess::Same, Better::Neither)
-    );
-    format!(
-        "{said}. {}",
-        if borne_out {
-            "The odds agree"
-        } else {
-            "The odds say otherwise"
-        }
-    )
+    let answer = match (guess, verdict) {
+        (Guess::First, Verdict::FirstLess)
+        | (Guess::Second, Verdict::SecondLess)
+        | (Guess::Same, Verdict::Alike | Verdict::Equal) => "The odds agree",
+        (_, Verdict::Torn) => "The odds are torn: one does so more often, the other on average",
+        _ => "The odds say otherwise",
+    };
+    format!("{said}. {answer}")
 }
 
 #[cfg(test)]

@@ -210,7 +210,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::ClassStage(Stage::Predict), Key::plain("1"), "Ask", "Ask the class before anything is shown", CLASS;
     Command::ClassStage(Stage::Watch), Key::plain("2"), "Watch", "See both taken off in step", CLASS;
     Command::ClassStage(Stage::Odds), Key::plain("3"), "Odds", "Ten thousand repeats of both", CLASS;
-    Command::SavePicture, Key::plain("S"), "Save the picture", "Write the picture as SVG and PNG", CLASS;
+    Command::SavePicture, Key::plain("S"), "Save the picture", "Write the picture to a file", CLASS;
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
     Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;

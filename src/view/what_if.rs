@@ -205,7 +205,7 @@ pub fn change_words(now: f64, then: f64) -> String {
         return "it makes no difference on average".to_owned();
     }
     let part = if now > 0.0 { 100.0 * gap / now } else { 0.0 };
-    let share = if now > 0.0 && part >= 0.5 && part <= 999.0 {
+    let share = if now > 0.0 && (0.5..=999.0).contains(&part) {
         format!(", {part:.0} %")
     } else {
         String::new()

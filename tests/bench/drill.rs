@@ -5,8 +5,8 @@ use std::sync::Arc;
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use smirch::analysis::{
-    Coefficients, Limits, Plan, Progress, Runner, Start, Target, Way, adjoint, blame, by_the_book,
-    cleans_asked, expectation, odds, orders,
+    Coefficients, Contender, Limits, Plan, Progress, Runner, Start, Target, Way, adjoint, blame, by_the_book,
+    cleans_asked, compare, expectation, odds, orders,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
@@ -170,5 +170,28 @@ fn the_best_orders(bencher: Bencher<'_, '_>, scenario: &str) {
             &Progress::default(),
         );
         found.expect("the kit can be taken off").front.len()
+    });
+}
+
+/// Two orders over ten thousand repeats with all targets, on all cores: a fixed start, and one drawn with care.
+#[divan::bench(args = ["classic-tracer", "respiratory-room"], sample_count = 5)]
+fn two_orders_compared(bencher: Bencher<'_, '_>, scenario: &str) {
+    const REPEATS: u64 = 10_000;
+    let case = case(&format!("{scenario}/uk-agp-good"));
+    let other = crate::case(&format!("{scenario}/us-gloves-first-good"));
+    let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
+    let contenders = [&case, &other].map(|case| Contender {
+        label: String::new(),
+        way: Way::Script(&case.actions),
+    });
+    bencher.counter(ItemsCount::new(REPEATS)).bench_local(|| {
+        compare(
+            &case.setup,
+            &contenders,
+            &targets,
+            REPEATS,
+            black_box(1),
+            &Progress::default(),
+        )
     });
 }

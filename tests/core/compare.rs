@@ -1,159 +1,270 @@
-//! Ways of doing it compared with the same luck agree with what each gives alone, and never depend on threads.
+//! Ways compared under the same luck: the numbers are those of `odds`, of the exact expectation, and of nothing else.
 
-use smirch::analysis::{Better, Contender, Doing, Progress, Target, Way, by_sequence, compare, odds};
+use smirch::analysis::{
+    Comparison, Contender, MOST_REPEATS, Progress, Target, Verdict, Way, by_the_book, compare, odds,
+    paired_interval,
+};
 use smirch::drill::Action;
+use smirch::model::Setup;
 
-use crate::fixture::{content, setup};
+use crate::fixture::{content, script, setup};
 
-fn script(name: &str) -> Vec<Action> {
-    content().scripts[name].actions.clone()
+fn targets() -> Vec<Target> {
+    Target::ALL.iter().map(|(_, t)| *t).collect()
 }
 
-fn contender(name: &str) -> Contender<'static> {
+fn scripted<'a>(label: &str, actions: &'a [Action]) -> Contender<'a> {
     Contender {
-        label: name.to_owned(),
-        doing: Doing::Actions(script(name)),
+        label: label.to_owned(),
+        way: Way::Script(actions),
     }
 }
 
-const TARGETS: [Target; 3] = [Target::AnySkin, Target::Hands, Target::Mucosa];
-
-#[test]
-fn each_contender_stands_as_it_does_alone() {
-    let setup = setup("classic-tracer");
-    let names = ["classic-tracer/uk-agp-good", "classic-tracer/gown-by-front"];
-    let both = names.map(contender);
-    let result = compare(&setup, &both, &TARGETS, 600, 5, &Progress::default());
-    let result = result.unwrap_or_else(|e| panic!("{e}"));
-    for (c, name) in names.iter().enumerate() {
-        let actions = script(name);
-        let alone = odds(
-            &setup,
-            &Way::Script(&actions),
-            &TARGETS,
-            600,
-            5,
-            &Progress::default(),
-        );
-        let alone = alone.unwrap_or_else(|e| panic!("{e}"));
-        for (at, alone) in result.targets.iter().zip(&alone.targets) {
-            let standing = &at.standings[c];
-            assert_eq!(standing.any, alone.probability, "{name}, {}", at.target);
-            assert_eq!(standing.seen, alone.seen, "{name}, {}", at.target);
-            assert_eq!(standing.counts, alone.counts, "{name}, {}", at.target);
-            assert!((standing.expected - alone.expected).abs() < 1e-9);
-            assert!((standing.law - alone.law).abs() < 1e-12);
-            assert_eq!(standing.histogram.total(), 600);
-        }
-    }
+fn book(setup: &Setup, sequence: &str) -> Vec<Action> {
+    let sequence = content().library.sequence(sequence).expect("it is built in");
+    by_the_book(setup, sequence).unwrap_or_else(|r| panic!("{}: {r}", sequence.id))
 }
 
-#[test]
-fn differences_are_those_of_the_exact_expectation_within_sampling_error() {
-    let setup = setup("classic-tracer");
-    let both = [
-        contender("classic-tracer/uk-agp-good"),
-        contender("classic-tracer/gown-by-front"),
-    ];
-    let result = compare(&setup, &both, &TARGETS, 4000, 1, &Progress::default());
-    let result = result.unwrap_or_else(|e| panic!("{e}"));
-    for at in &result.targets {
-        let pair = at.pairs[0];
-        let (mean, interval) = pair.difference;
-        // Twice the 95 % interval: about four standard errors.
-        let room = 2.0 * (interval.high - interval.low) / 2.0 + 1e-9;
-        assert!(
-            (mean - pair.expected).abs() <= room,
-            "{}: {mean} beside {}",
-            at.target,
-            pair.expected
-        );
-        let sum = pair.fewer.0 + pair.equal.0 + pair.more.0;
-        assert!((sum - 1.0).abs() < 1e-12);
-    }
-    let skin = &result.targets[0].pairs[0];
-    assert_eq!(
-        skin.better,
-        Better::First,
-        "bare hands on the gown's front bring more: {skin:?}"
-    );
+fn run(setup: &Setup, contenders: &[Contender<'_>], repeats: u64, seed: u64) -> Comparison {
+    compare(setup, contenders, &targets(), repeats, seed, &Progress::default())
+        .unwrap_or_else(|e| panic!("it cannot be compared: {e}"))
 }
 
+/// Two scripts of a scenario with a drawn start, care and faults, and a trainee at a sequence.
 #[test]
-fn a_thing_compared_with_itself_is_always_equal() {
+fn each_contender_brings_what_odds_say_of_it() {
     let setup = setup("respiratory-room");
-    let twin = contender("respiratory-room/no-rub");
-    let result = compare(
-        &setup,
-        &[twin.clone(), twin],
-        &TARGETS,
-        200,
-        3,
-        &Progress::default(),
-    );
-    for at in result.unwrap_or_else(|e| panic!("{e}")).targets {
+    let library = &content().library;
+    let sequence = library.sequence("uk-agp").expect("it is built in");
+    let trainee = library.trainee("usual").expect("it is built in");
+    let contenders = [
+        scripted("good", &script("respiratory-room/uk-agp-good").actions),
+        scripted("no rub", &script("respiratory-room/no-rub").actions),
+        Contender {
+            label: "usual".to_owned(),
+            way: Way::Rehearsed(sequence, trainee),
+        },
+    ];
+    let result = run(&setup, &contenders, 200, 5);
+    for (c, contender) in contenders.iter().enumerate() {
+        let alone = odds(&setup, &contender.way, &targets(), 200, 5, &Progress::default())
+            .expect("it can be repeated");
+        for (compared, alone) in result.targets.iter().zip(&alone.targets) {
+            let brought = &compared.contenders[c];
+            let place = format!("{}, {}", contender.label, alone.target);
+            assert_eq!(compared.target, alone.target, "targets keep their order");
+            assert_eq!(brought.probability, alone.probability, "{place}: chance");
+            assert_eq!(
+                brought.interval, alone.interval,
+                "{place}: interval of the chance"
+            );
+            assert_eq!(brought.seen, alone.seen, "{place}: chance to be seen");
+            assert_eq!(brought.counts, alone.counts, "{place}: counts");
+            assert!(
+                (brought.expected - alone.expected).abs() <= 1e-9 * alone.expected.max(1.0),
+                "{place}: {} expected, by odds {}",
+                brought.expected,
+                alone.expected
+            );
+            assert_eq!(
+                brought.histogram.total(),
+                200,
+                "{place}: the histogram lost repeats"
+            );
+            assert!(
+                (brought.histogram.share(0) - (1.0 - brought.probability)).abs() < 1e-12,
+                "{place}: the bin of none is not what is left of the chance"
+            );
+        }
+    }
+}
+
+#[test]
+fn means_and_their_differences_agree_with_the_exact_expectation() {
+    let setup = setup("classic-tracer");
+    let (gloves, gown) = (book(&setup, "us-gloves-first"), book(&setup, "uk-agp"));
+    let worse = &script("classic-tracer/gown-by-front").actions;
+    let contenders = [scripted("a", &gloves), scripted("b", &gown), scripted("c", worse)];
+    let result = run(&setup, &contenders, 2000, 11);
+    for target in &result.targets {
+        for (brought, name) in target.contenders.iter().zip(["a", "b", "c"]) {
+            // Three half-widths are six standard errors.
+            let half = brought.counts.mean_interval.high - brought.counts.mean + 0.01;
+            assert!(
+                (brought.counts.mean - brought.expected).abs() < 3.1 * half,
+                "{}, {name}: counted a mean of {}, expected {}",
+                target.target,
+                brought.counts.mean,
+                brought.expected
+            );
+        }
         assert_eq!(
-            (at.pairs[0].equal.0, at.pairs[0].better),
-            (1.0, Better::Neither),
-            "{}",
-            at.target
+            target
+                .pairs
+                .iter()
+                .map(|p| (p.first, p.second))
+                .collect::<Vec<_>>(),
+            [(0, 1), (0, 2), (1, 2)],
+            "every pair once, in order"
+        );
+        for pair in &target.pairs {
+            let (a, b) = (&target.contenders[pair.first], &target.contenders[pair.second]);
+            let place = format!("{}, {} and {}", target.target, pair.first, pair.second);
+            let half = pair.means.interval.high - pair.means.difference + 0.01;
+            assert!(
+                (pair.means.difference - pair.expected.difference).abs() < 3.1 * half,
+                "{place}: means differ by {}, expectations by {}",
+                pair.means.difference,
+                pair.expected.difference
+            );
+            for (word, paired, apart) in [
+                ("means", pair.means.difference, a.counts.mean - b.counts.mean),
+                ("chances", pair.chances.difference, a.probability - b.probability),
+                ("expectations", pair.expected.difference, a.expected - b.expected),
+            ] {
+                assert!(
+                    (paired - apart).abs() < 1e-6 * a.counts.mean.max(1.0),
+                    "{place}: the difference of {word} is {paired} in pairs and {apart} apart"
+                );
+            }
+            let all = pair.fewer.share + pair.equal.share + pair.more.share;
+            assert!(
+                (all - 1.0).abs() < 1e-12,
+                "{place}: fewer, equal and more add up to {all}"
+            );
+        }
+    }
+}
+
+/// Taking the gown by its front puts more on the hands than the same order without that; the sentence says which.
+#[test]
+fn a_worse_way_is_found_worse_from_either_side() {
+    let setup = setup("classic-tracer");
+    let good = &script("classic-tracer/us-gloves-first-good").actions;
+    let bad = &script("classic-tracer/gown-by-front").actions;
+    for (order, verdict) in [
+        ([scripted("good", good), scripted("bad", bad)], Verdict::FirstLess),
+        (
+            [scripted("bad", bad), scripted("good", good)],
+            Verdict::SecondLess,
+        ),
+    ] {
+        let result = run(&setup, &order, 1000, 3);
+        let hands = result
+            .targets
+            .iter()
+            .find(|t| t.target == "hands")
+            .expect("hands are a target");
+        let pair = &hands.pairs[0];
+        assert_eq!(pair.verdict, verdict, "hands: {}", pair.sentence);
+        assert!(
+            pair.sentence.starts_with("good brings less"),
+            "the sentence says: {}",
+            pair.sentence
         );
     }
 }
 
 #[test]
-fn results_do_not_depend_on_the_number_of_threads() {
-    let setup = setup("classic-tracer");
-    let library = &content().library;
-    let trainee = library.trainee("usual").unwrap_or_else(|| panic!("built in"));
-    let sequences = ["us-gloves-first", "us-gown-with-gloves"].map(|id| {
-        let sequence = library.sequence(id).unwrap_or_else(|| panic!("no `{id}`"));
-        Contender {
-            label: id.to_owned(),
-            doing: Doing::Rehearsed(sequence, trainee),
-        }
-    });
-    let with = |threads: usize| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
-        pool.unwrap_or_else(|e| panic!("{e}"))
-            .install(|| compare(&setup, &sequences, &TARGETS, 300, 8, &Progress::default()))
-    };
-    assert_eq!(with(1), with(3));
-}
-
-#[test]
-fn wrong_questions_are_answered_in_words() {
-    let setup = setup("enteric-bay");
-    let one = contender("enteric-bay/uk-droplet-good");
-    let ask =
-        |list: &[Contender<'_>], repeats| compare(&setup, list, &TARGETS, repeats, 1, &Progress::default());
-    let said = |r: Result<_, String>| {
-        r.map(|_: smirch::analysis::Comparison| ())
-            .err()
-            .unwrap_or_default()
-    };
-    assert!(said(ask(&[one.clone()], 10)).contains("two ways"));
-    assert!(said(ask(&[one.clone(), one.clone()], 0)).contains("0 repeats"));
-    let sequence = content()
-        .library
-        .sequence("uk-agp")
-        .unwrap_or_else(|| panic!("built in"));
-    let cannot = by_sequence(&setup, sequence)
-        .map(|_| ())
-        .err()
-        .unwrap_or_default();
-    assert!(
-        cannot.is_empty() || cannot.contains("cannot be followed"),
-        "{cannot}"
+fn an_equal_twin_is_equal_in_every_repeat() {
+    let setup = setup("respiratory-room");
+    let actions = &script("respiratory-room/rubbed-eye").actions;
+    let result = run(
+        &setup,
+        &[scripted("a", actions), scripted("its twin", actions)],
+        300,
+        1,
     );
+    for target in &result.targets {
+        let pair = &target.pairs[0];
+        assert_eq!(pair.equal.share, 1.0, "{}: twins differ", target.target);
+        assert_eq!(
+            pair.verdict,
+            Verdict::Equal,
+            "{}: {}",
+            target.target,
+            pair.sentence
+        );
+        assert_eq!(pair.means.difference, 0.0, "{}", target.target);
+        assert_eq!(pair.expected.difference, 0.0, "{}", target.target);
+        assert!(
+            pair.chances.interval.low < 0.0 && pair.chances.interval.high > 0.0,
+            "{}: so many repeats do not show that there is no difference at all",
+            target.target
+        );
+    }
 }
 
 #[test]
-fn stopping_gives_what_is_done_so_far() {
+fn a_comparison_does_not_depend_on_the_number_of_threads() {
+    let setup = setup("respiratory-room");
+    let contenders = [
+        scripted("a", &script("respiratory-room/gown-first").actions),
+        scripted("b", &script("respiratory-room/uk-agp-good").actions),
+    ];
+    let results: Vec<Comparison> = [1, 2, 3]
+        .into_iter()
+        .map(|threads| {
+            rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .build()
+                .expect("threads can be had")
+                .install(|| run(&setup, &contenders, 150, 8))
+        })
+        .collect();
+    assert_eq!(results[0], results[1], "one thread and two");
+    assert_eq!(results[0], results[2], "one thread and three");
+}
+
+#[test]
+fn a_stopped_comparison_returns_what_it_has() {
     let setup = setup("classic-tracer");
+    let actions = &script("classic-tracer/no-rub").actions;
     let progress = Progress::default();
     progress.stop();
-    let twin = contender("classic-tracer/uk-agp-good");
-    let result = compare(&setup, &[twin.clone(), twin], &TARGETS, 1000, 1, &progress);
-    assert_eq!(result.map(|c| c.repeats), Ok(0));
+    let contenders = [scripted("a", actions), scripted("b", actions)];
+    let result = compare(&setup, &contenders, &targets(), 1000, 1, &progress).expect("stopping is no fault");
+    assert_eq!(result.repeats, 0);
+    let running = Progress::default();
+    let result = compare(&setup, &contenders, &targets(), 40, 1, &running).expect("it can be compared");
+    assert_eq!((result.repeats, running.done()), (40, 40));
+}
+
+#[test]
+fn what_cannot_be_compared_is_refused_with_the_reason() {
+    let setup = setup("classic-tracer");
+    let actions = &script("classic-tracer/no-rub").actions;
+    let (a, b) = (scripted("a", actions), scripted("b", actions));
+    let other = scripted("apron", &script("enteric-bay/apron-by-front").actions);
+    let refused = |contenders: &[Contender<'_>], repeats: u64| {
+        compare(&setup, contenders, &targets(), repeats, 1, &Progress::default())
+            .expect_err("this must be refused")
+    };
+    for (message, wanted) in [
+        (refused(std::slice::from_ref(&a), 10), "at least two"),
+        (refused(&[a.clone(), b.clone()], 0), "at least one repeat"),
+        (refused(&[a.clone(), b], MOST_REPEATS + 1), "at most 500000"),
+        (
+            refused(&[a, other], 10),
+            "apron: action 5 is refused: this kit has no item `apron`",
+        ),
+    ] {
+        assert!(
+            message.contains(wanted),
+            "`{message}` does not say that `{wanted}`"
+        );
+    }
+}
+
+/// Worked by hand after Bonett and Price: 3 and 1 discordant of 8 trials give (4 - 2) / 10 and its interval.
+#[test]
+fn the_paired_interval_is_that_of_the_formula() {
+    let interval = paired_interval(3, 1, 8);
+    let half = 1.959_964 * ((0.6_f64 - 0.04) / 10.0).sqrt();
+    assert!(
+        (interval.low - (0.2 - half)).abs() < 1e-6 && (interval.high - (0.2 + half)).abs() < 1e-6,
+        "{} to {}",
+        interval.low,
+        interval.high
+    );
 }

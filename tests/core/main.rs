@@ -4,6 +4,7 @@ mod analysis;
 mod arrival;
 mod broken;
 mod cli;
+mod cli_compare;
 mod cli_drill;
 mod compare;
 mod conservation;

@@ -100,8 +100,11 @@ pub fn flow_drawing(parts: &FlowParts, width: f64, height: f64, size: f64) -> Dr
     drawing
 }
 
+/// Top and height of a block.
+type Block = (f64, f64);
+
 /// Top and height of each block of a column, spread over the room.
-fn stack(list: &[(String, f64)], total: f64, top: f64, room: f64, size: f64) -> Vec<(f64, f64)> {
+fn stack(list: &[(String, f64)], total: f64, top: f64, room: f64, size: f64) -> Vec<Block> {
     let heights: Vec<f64> = list
         .iter()
         .map(|(_, amount)| (amount / total * room * 0.78).max(room * LEAST))
@@ -126,7 +129,7 @@ fn stack(list: &[(String, f64)], total: f64, top: f64, room: f64, size: f64) -> 
 fn bands(
     drawing: &mut Drawing,
     parts: &FlowParts,
-    (sources, stops): (&[(f64, f64)], &[(f64, f64)]),
+    (sources, stops): (&[Block], &[Block]),
     scale: impl Fn(f64) -> f64,
     columns: [f64; 3],
     block: f64,

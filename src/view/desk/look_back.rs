@@ -67,11 +67,7 @@ impl Desk {
                 playback.seek(at);
             }
             Command::Speed(speed) => playback.set_speed(speed),
-            Command::Tick(seconds) => {
-                if playback.wait(seconds) {
-                    self.step_on();
-                }
-            }
+            Command::Tick(seconds) if playback.wait(seconds) => self.step_on(),
             Command::LampSwitch => self.lamp = !self.lamp,
             Command::View(view) => self.effects.push(Effect::View(view)),
             Command::Back => {

@@ -1,0 +1,406 @@
+//! `smirch compare`.
+
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use clap::Args;
+use serde_json::json;
+
+use crate::analysis::{
+    Comparison, Contender, Interval, MOST_REPEATS, Progress, Target, TargetComparison, Way, by_the_book,
+    compare,
+};
+use crate::content::Content;
+use crate::drill::Action;
+use crate::model::{Sequence, Setup, Trainee};
+use crate::report::{CAUTION, Chance, MOST_SERIES, Row, interval_picture, of_hundred, percent};
+
+use super::{Failure, find_script, scenario, setup, unknown, write_file, write_picture};
+
+/// Show which of two or more ways brings less where, each repeat with the same start and the same luck for all.
+#[derive(Debug, Args)]
+pub(super) struct Compare {
+    /// A scenario, by id or as a file
+    scenario: String,
+    /// Sequences, names of scripts or script files; two or more
+    #[arg(required = true, value_name = "WAY")]
+    ways: Vec<String>,
+    /// How many repeats
+    #[arg(long, default_value_t = 10_000)]
+    repeats: u64,
+    /// The virtual trainee who follows the sequences; without one they are followed to the letter
+    #[arg(long, value_name = "ID")]
+    trainee: Option<String>,
+    /// The seed of all luck
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Show only this target
+    #[arg(long, value_name = "TARGET")]
+    target: Option<String>,
+    /// Write the results as JSON
+    #[arg(long, value_name = "OUT")]
+    json: Option<PathBuf>,
+    /// Write the results as CSV, one line per target and way
+    #[arg(long, value_name = "OUT")]
+    csv: Option<PathBuf>,
+    /// Write the chances as a picture, SVG or PNG by its ending
+    #[arg(long, value_name = "OUT")]
+    svg: Option<PathBuf>,
+}
+
+/// A way that was found: its name for people and what is done.
+enum Found<'a> {
+    Actions(String, Vec<Action>),
+    Attempts(String, &'a Sequence, &'a Trainee),
+}
+
+impl Compare {
+    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+        self.check_numbers()?;
+        let targets = self.targets()?;
+        let (content, id) = scenario(content, &self.scenario)?;
+        let setup = setup(&content, &id)?;
+        let trainee = self.trainee(&content)?;
+        let found = self
+            .ways
+            .iter()
+            .map(|way| find(&content, &setup, way, trainee))
+            .collect::<Result<Vec<Found<'_>>, Failure>>()?;
+        let contenders: Vec<Contender<'_>> = found.iter().map(contender).collect();
+        let result = self.watched(&setup, &contenders, &targets)?;
+
+        if let Some(path) = &self.json {
+            let value = json!({
+                "format": 1, "scenario": id, "ways": self.ways, "trainee": self.trainee, "seed": self.seed,
+                "caution": CAUTION, "unit": setup.organism.unit, "seen_from": setup.organism.seen_from,
+                "comparison": result,
+            });
+            let mut text =
+                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
+            text.push('\n');
+            write_file(path, text.as_bytes())?;
+        }
+        if let Some(path) = &self.csv {
+            write_file(path, &table(&result).map_err(|e| Failure::Faults(e.to_string()))?)?;
+        }
+        if let Some(path) = &self.svg {
+            write_picture(path, &picture(&setup, &result))?;
+        }
+        let mut out = std::io::stdout().lock();
+        writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
+        writeln!(
+            out,
+            "{} repeats, each with the same start and the same luck for all",
+            result.repeats
+        )?;
+        for target in &result.targets {
+            print(&mut out, &result, target, setup.organism.seen_from)?;
+        }
+        writeln!(out)?;
+        if setup.organism.class == crate::model::Class::Tracer {
+            writeln!(
+                out,
+                "tracer shows where contact went: a stress test of technique, not a risk of infection"
+            )?;
+        }
+        writeln!(out, "{CAUTION}")?;
+        out.flush()?;
+        Ok(())
+    }
+
+    fn check_numbers(&self) -> Result<(), Failure> {
+        let wrong = |message: String| Err(Failure::Usage(message));
+        if self.ways.len() < 2 {
+            return wrong(format!(
+                "there is only `{}` to compare\n   hint: name two sequences or scripts; `smirch list` shows them",
+                self.ways.join(" ")
+            ));
+        }
+        for (n, way) in self.ways.iter().enumerate() {
+            if self.ways[..n].contains(way) {
+                return wrong(format!(
+                    "`{way}` is named twice\n   hint: a way compared with itself is equal in every repeat; name another"
+                ));
+            }
+        }
+        if self.repeats == 0 {
+            return wrong("no repeats were asked for\n   hint: leave `--repeats` out for 10000".to_owned());
+        }
+        if self.repeats > MOST_REPEATS {
+            return wrong(format!(
+                "{} repeats are too many\n   hint: at most {MOST_REPEATS}, since every repeat is kept in memory",
+                self.repeats
+            ));
+        }
+        if self.svg.is_some() && self.ways.len() > MOST_SERIES {
+            return wrong(format!(
+                "{} ways cannot be told apart in one picture\n   hint: at most {MOST_SERIES}; or leave `--svg` out",
+                self.ways.len()
+            ));
+        }
+        Ok(())
+    }
+
+    fn targets(&self) -> Result<Vec<Target>, Failure> {
+        let Some(wanted) = &self.target else {
+            return Ok(Target::ALL.iter().map(|(_, t)| *t).collect());
+        };
+        match Target::ALL.iter().find(|(word, _)| word == wanted) {
+            Some(&(_, target)) => Ok(vec![target]),
+            None => Err(Failure::Usage(unknown(
+                "target",
+                wanted,
+                Target::ALL.iter().map(|(word, _)| *word),
+            ))),
+        }
+    }
+
+    fn trainee<'a>(&self, content: &'a Content) -> Result<Option<&'a Trainee>, Failure> {
+        let Some(wanted) = &self.trainee else {
+            return Ok(None);
+        };
+        let trainees = &content.library.trainees;
+        content
+            .library
+            .trainee(wanted)
+            .map(Some)
+            .ok_or_else(|| Failure::Usage(unknown("trainee", wanted, trainees.iter().map(|t| t.id.as_str()))))
+    }
+
+    /// The comparison, telling how far it is.
+    fn watched(
+        &self,
+        setup: &Setup,
+        contenders: &[Contender<'_>],
+        targets: &[Target],
+    ) -> Result<Comparison, Failure> {
+        let progress = Progress::default();
+        std::thread::scope(|scope| {
+            let work =
+                scope.spawn(|| compare(setup, contenders, targets, self.repeats, self.seed, &progress));
+            // Progress is talk, and only of use to someone watching.
+            let watched = std::io::stderr().is_terminal();
+            while !work.is_finished() {
+                std::thread::sleep(Duration::from_millis(20));
+                if watched {
+                    eprint!("\r{} of {} repeats", progress.done(), self.repeats);
+                }
+            }
+            if watched {
+                eprintln!("\r{} of {} repeats", progress.done(), self.repeats);
+            }
+            work.join()
+                .unwrap_or_else(|_| Err("the computation broke off".to_owned()))
+        })
+        .map_err(Failure::Faults)
+    }
+}
+
+/// A sequence, or else a script.
+fn find<'a>(
+    content: &'a Content,
+    setup: &Setup,
+    wanted: &str,
+    trainee: Option<&'a Trainee>,
+) -> Result<Found<'a>, Failure> {
+    let library = &content.library;
+    let scenario = &setup.scenario.id;
+    let Some(sequence) = library.sequence(wanted) else {
+        let script_like = Path::new(wanted).exists() || wanted.ends_with(".ron");
+        let name = format!("{scenario}/{wanted}");
+        if !script_like && !content.scripts.contains_key(wanted) && !content.scripts.contains_key(&name) {
+            // Scripts of this scenario are known by their short names, so those count for what is nearest.
+            let short = content
+                .scripts
+                .keys()
+                .map(|key| key.strip_prefix(&format!("{scenario}/")).unwrap_or(key));
+            let known: Vec<&str> = library
+                .sequences
+                .iter()
+                .map(|s| s.id.as_str())
+                .chain(short)
+                .collect();
+            return Err(Failure::Usage(unknown(
+                "sequence or script",
+                wanted,
+                known.iter().copied(),
+            )));
+        }
+        let script = find_script(content, wanted, scenario)?;
+        return Ok(Found::Actions(script.label, script.actions));
+    };
+    // A trainee leaves out what cannot be done, so whether the kit serves at all is asked without one.
+    let actions = by_the_book(setup, sequence).map_err(|refusal| {
+        let offered: Vec<&str> = [&setup.scenario.sequence]
+            .into_iter()
+            .chain(&setup.scenario.also)
+            .map(String::as_str)
+            .collect();
+        Failure::Faults(format!(
+            "sequence `{wanted}`: step {}\n   hint: `{scenario}` is made for {}",
+            refusal.reason,
+            offered.join(", ")
+        ))
+    })?;
+    Ok(match trainee {
+        None => Found::Actions(sequence.label.clone(), actions),
+        Some(trainee) => {
+            let label = format!("{}, {}", sequence.label, trainee.label);
+            Found::Attempts(label, sequence, trainee)
+        }
+    })
+}
+
+fn contender<'a>(found: &'a Found<'_>) -> Contender<'a> {
+    match found {
+        Found::Actions(label, actions) => Contender {
+            label: label.clone(),
+            way: Way::Script(actions),
+        },
+        Found::Attempts(label, sequence, trainee) => Contender {
+            label: label.clone(),
+            way: Way::Rehearsed(sequence, trainee),
+        },
+    }
+}
+
+fn label(word: &str) -> &str {
+    let target = Target::ALL.iter().find(|(w, _)| *w == word);
+    target.map_or(word, |(_, target)| target.label())
+}
+
+fn picture(setup: &Setup, result: &Comparison) -> crate::report::Drawing {
+    let rows: Vec<Row> = result
+        .targets
+        .iter()
+        .map(|t| Row {
+            label: label(t.target).to_owned(),
+            chances: result
+                .contenders
+                .iter()
+                .zip(&t.contenders)
+                .map(|(name, brought)| Chance {
+                    name: name.clone(),
+                    probability: brought.probability,
+                    interval: brought.interval,
+                })
+                .collect(),
+        })
+        .collect();
+    let beneath = format!(
+        "{}, {}; {} repeats with the same luck for all",
+        setup.scenario.label, setup.organism.label, result.repeats
+    );
+    interval_picture("How often anything gets there", &beneath, &rows)
+}
+
+fn between(value: f64, interval: Interval) -> String {
+    format!("{value:.3} ({:.3} to {:.3})", interval.low, interval.high)
+}
+
+fn print(
+    out: &mut impl Write,
+    result: &Comparison,
+    target: &TargetComparison,
+    seen_from: u64,
+) -> std::io::Result<()> {
+    writeln!(out, "\n{} [{}]", label(target.target), target.target)?;
+    for (name, b) in result.contenders.iter().zip(&target.contenders) {
+        writeln!(out, "  {name}")?;
+        writeln!(
+            out,
+            "    any: {}, {}; {seen_from} or more on a site: {}",
+            of_hundred(b.probability),
+            percent(b.probability, b.interval),
+            percent(b.seen, b.seen_interval)
+        )?;
+        writeln!(
+            out,
+            "    mean {}, exactly {:.3}; median {:.1}, 5 to 95 % {:.1} to {:.1}",
+            between(b.counts.mean, b.counts.mean_interval),
+            b.expected,
+            b.counts.median,
+            b.counts.p05,
+            b.counts.p95
+        )?;
+    }
+    for pair in &target.pairs {
+        writeln!(out, "  {}", pair.sentence)?;
+        writeln!(
+            out,
+            "    first fewer {}, as many {}, more {}",
+            percent(pair.fewer.share, pair.fewer.interval),
+            percent(pair.equal.share, pair.equal.interval),
+            percent(pair.more.share, pair.more.interval)
+        )?;
+        writeln!(
+            out,
+            "    first less second: mean {}, exactly {:.3}; chance {} points",
+            between(pair.means.difference, pair.means.interval),
+            pair.expected.difference,
+            between(
+                100.0 * pair.chances.difference,
+                Interval {
+                    low: 100.0 * pair.chances.interval.low,
+                    high: 100.0 * pair.chances.interval.high,
+                }
+            )
+        )?;
+    }
+    Ok(())
+}
+
+fn table(result: &Comparison) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
+    let mut csv = csv::Writer::from_writer(Vec::new());
+    csv.write_record([
+        "format",
+        "target",
+        "way",
+        "repeats",
+        "probability",
+        "probability_low",
+        "probability_high",
+        "seen",
+        "seen_low",
+        "seen_high",
+        "mean",
+        "mean_low",
+        "mean_high",
+        "expected",
+        "median",
+        "p05",
+        "p95",
+    ])?;
+    for target in &result.targets {
+        for (name, b) in result.contenders.iter().zip(&target.contenders) {
+            let mut record = vec![
+                "1".to_owned(),
+                target.target.to_owned(),
+                name.clone(),
+                result.repeats.to_string(),
+            ];
+            let (mean, median) = (b.counts.mean_interval, b.counts.median);
+            record.extend(
+                [
+                    b.probability,
+                    b.interval.low,
+                    b.interval.high,
+                    b.seen,
+                    b.seen_interval.low,
+                    b.seen_interval.high,
+                    b.counts.mean,
+                    mean.low,
+                    mean.high,
+                    b.expected,
+                    median,
+                    b.counts.p05,
+                    b.counts.p95,
+                ]
+                .map(|value| value.to_string()),
+            );
+            csv.write_record(&record)?;
+        }
+    }
+    Ok(csv.into_inner()?)
+}

@@ -1,0 +1,173 @@
+//! `smirch compare` as a user meets it: what it prints and writes, and what it says to what cannot be compared.
+
+use crate::cli::run;
+use crate::fixture::Scratch;
+
+const GLOVES: &str = "us-gloves-first";
+const GOWN: &str = "uk-agp";
+
+/// Percentages stand beside people of a hundred; the verdict, the tracer's warning and the caution are there.
+#[test]
+fn it_prints_frequencies_verdicts_and_cautions() {
+    let said = run(&["compare", "classic-tracer", GLOVES, GOWN, "--repeats", "200"])
+        .ends(0)
+        .quietly()
+        .prints(&[
+            "200 repeats, each with the same start and the same luck for all",
+            "of 100 people",
+            " % (",
+            "hands and wrists [hands]",
+            "eyes, nostrils or lips [mucosa]",
+            "room [room]",
+            "of 100 attempts with the same luck",
+            "a stress test of technique, not a risk of infection",
+            "Training aid, not a clinical device",
+        ]);
+    let again = run(&["compare", "classic-tracer", GLOVES, GOWN, "--repeats", "200"]);
+    assert_eq!(said.out, again.out, "the same seed prints something else");
+    let one = run(&[
+        "compare",
+        "classic-tracer",
+        GLOVES,
+        GOWN,
+        "--repeats",
+        "50",
+        "--target",
+        "neck",
+    ])
+    .ends(0)
+    .prints(&["[neck]"]);
+    assert!(
+        !one.out.contains("[hands]"),
+        "only the neck was asked for: {}",
+        one.out
+    );
+}
+
+#[test]
+fn sequences_with_a_trainee_scripts_by_name_and_script_files_are_compared() {
+    let scratch = Scratch::new("compare");
+    let copy = include_str!("../../scenarios/scripts/classic-tracer/no-rub.ron");
+    let file = scratch.write("mine.ron", copy);
+    run(&[
+        "compare",
+        "classic-tracer",
+        GOWN,
+        "no-rub",
+        "classic-tracer/gown-first",
+        &file.to_string_lossy(),
+        "--trainee",
+        "usual",
+        "--repeats",
+        "40",
+    ])
+    .ends(0)
+    .quietly()
+    .prints(&["leave as many in every repeat"]);
+}
+
+#[test]
+fn json_csv_and_pictures_hold_the_same_numbers() {
+    let scratch = Scratch::new("compare");
+    let (json, csv) = (scratch.path("out.json"), scratch.path("out.csv"));
+    for picture in ["out.svg", "out.png"] {
+        run(&[
+            "compare".as_ref(),
+            "classic-tracer".as_ref(),
+            GLOVES.as_ref(),
+            "no-rub".as_ref(),
+            "--repeats".as_ref(),
+            "60".as_ref(),
+            "--json".as_ref(),
+            json.as_os_str(),
+            "--csv".as_ref(),
+            csv.as_os_str(),
+            "--svg".as_ref(),
+            scratch.path(picture).as_os_str(),
+        ])
+        .ends(0)
+        .quietly();
+    }
+    let read = |path| std::fs::read(path).expect("it was written");
+    assert!(read(scratch.path("out.svg")).starts_with(b"<"), "no SVG");
+    assert!(read(scratch.path("out.png")).starts_with(b"\x89PNG"), "no PNG");
+    let value: serde_json::Value = serde_json::from_slice(&read(json)).expect("it is JSON");
+    assert_eq!(value["format"], 1);
+    assert_eq!(value["comparison"]["repeats"], 60);
+    let written = read(csv);
+    let mut rows = csv::Reader::from_reader(&*written);
+    let rows: Vec<csv::StringRecord> = rows.records().map(|r| r.expect("it is CSV")).collect();
+    let targets = value["comparison"]["targets"].as_array().expect("a list");
+    assert_eq!(rows.len(), 2 * targets.len(), "one line per target and way");
+    for (n, row) in rows.iter().enumerate() {
+        let brought = &targets[n / 2]["contenders"][n % 2];
+        let place = format!("{row:?}");
+        assert_eq!(targets[n / 2]["target"], row[1], "{place}");
+        for (column, value) in [
+            (4, &brought["probability"]),
+            (10, &brought["counts"]["mean"]),
+            (13, &brought["expected"]),
+        ] {
+            let of = |number: Option<f64>| {
+                number.unwrap_or_else(|| panic!("column {column} is no number: {place}"))
+            };
+            let (csv, json) = (of(row[column].parse().ok()), of(value.as_f64()));
+            // The reader of JSON may be off in the last bit.
+            assert!(
+                (csv - json).abs() <= 1e-14 * json.abs(),
+                "column {column} is {csv} in CSV and {json} in JSON: {place}"
+            );
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_compared_is_said_with_a_hint() {
+    let tracer = |rest: &[&str]| {
+        let mut arguments = vec!["compare", "classic-tracer"];
+        arguments.extend(rest);
+        run(&arguments)
+    };
+    tracer(&[GLOVES])
+        .ends(2)
+        .complains(&["only `us-gloves-first` to compare", "hint: name two"]);
+    tracer(&[GLOVES, GLOVES])
+        .ends(2)
+        .complains(&["`us-gloves-first` is named twice", "hint:"]);
+    tracer(&[GLOVES, "uk-agq"]).ends(2).complains(&[
+        "unknown sequence or script `uk-agq`",
+        "hint:",
+        "`uk-agp`",
+    ]);
+    tracer(&[GLOVES, "gown-frist"])
+        .ends(2)
+        .complains(&["unknown sequence or script `gown-frist`", "`gown-first`"]);
+    tracer(&[GLOVES, "study-gown"]).ends(1).complains(&[
+        "sequence `study-gown`: step `gown` cannot be followed",
+        "the left glove has to come off first",
+        "hint: `classic-tracer` is made for us-gloves-first",
+    ]);
+    tracer(&[GLOVES, GOWN, "--repeats", "0"])
+        .ends(2)
+        .complains(&["no repeats were asked for", "hint:"]);
+    tracer(&[GLOVES, GOWN, "--repeats", "500001"])
+        .ends(2)
+        .complains(&["500001 repeats are too many", "hint: at most 500000"]);
+    tracer(&[GLOVES, GOWN, "--target", "nekc"])
+        .ends(2)
+        .complains(&["unknown target `nekc`", "`neck`"]);
+    tracer(&[GLOVES, GOWN, "--trainee", "usuel"])
+        .ends(2)
+        .complains(&["unknown trainee `usuel`", "`usual`"]);
+    tracer(&[
+        GLOVES,
+        GOWN,
+        "us-2020",
+        "manitoba",
+        "no-rub",
+        "--svg",
+        "never-written.svg",
+    ])
+    .ends(2)
+    .complains(&["5 ways cannot be told apart in one picture", "hint: at most 4"]);
+}
