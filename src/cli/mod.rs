@@ -7,6 +7,7 @@ mod evidence;
 mod fit;
 mod list;
 mod odds;
+mod picture;
 mod replay;
 mod shelf_life;
 mod window;
@@ -49,6 +50,8 @@ enum Command {
     Evidence(evidence::Evidence),
     /// Show how often contamination gets where, over many repeats
     Odds(odds::Repeat),
+    /// Draw a moment of a drill as a PNG file, without a window
+    Picture(picture::Draw),
     /// Work out what accelerated ageing of respirators stands for
     ShelfLife(shelf_life::ShelfLife),
     /// Show what was fitted to tracer studies, and how well
@@ -95,6 +98,7 @@ pub fn run() -> ExitCode {
         Some(Command::Drill(play)) => play.run(&content),
         Some(Command::Evidence(evidence)) => evidence.run(&content),
         Some(Command::Odds(repeat)) => repeat.run(&content),
+        Some(Command::Picture(draw)) => draw.run(&content),
         Some(Command::ShelfLife(life)) => life.run(&content),
         Some(Command::Fit(fit)) => fit.run(&content),
         Some(Command::Replay(verify)) => verify.run(&content),
