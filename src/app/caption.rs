@@ -246,10 +246,14 @@ pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, bottom: f32) ->
         })
         .collect();
     let margin = 14.0 * scale;
+    // Columns stand beside what they name, since long lines are hard to follow.
+    let reach = widest + 2.0 * pad + 70.0 * scale;
+    let leftmost = labels.iter().map(|l| l.at.x).fold(f32::MAX, f32::min);
+    let rightmost = labels.iter().map(|l| l.at.x).fold(0.0, f32::max);
     let field = Rect::new(
+        (leftmost - reach).max(margin),
         margin,
-        margin,
-        board.width as f32 - margin,
+        (rightmost + reach).min(board.width as f32 - margin),
         bottom.min(board.height as f32) - margin,
     );
     let placed = lay_out(&wanted, field, 5.0 * scale);

@@ -56,7 +56,7 @@ impl Sheet {
         let captions: Vec<Vec<String>> = captions
             .iter()
             .enumerate()
-            .map(|(n, text)| broken(&format!("{n}  {text}"), 18.0 * unit, false, frame.x))
+            .map(|(n, text)| broken(&format!("{n}. {text}"), 18.0 * unit, false, frame.x))
             .collect();
         let lines = captions.iter().map(Vec::len).max().unwrap_or(1);
         let cell = frame + Vec2::new(20.0, 44.0 + 23.0 * lines as f32) * unit;
