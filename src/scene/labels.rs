@@ -138,7 +138,8 @@ pub struct Callout {
     pub to: Vec2,
 }
 
-/// Places names in two columns at the sides of a field, none over another, lines of one column not crossing.
+/// Places names in two columns at the sides of a field, none over another. Lines of one column that cross are swapped
+/// where that helps; in a crowd of names of unlike height some crossings remain.
 ///
 /// `wanted` begins with the most important. Where not all fit, the last are left out. `gap` is the least distance
 /// between two names, in pixels. The same input gives the same places.
@@ -168,7 +169,8 @@ fn column(wanted: &[Wanted], which: &[usize], field: Rect, gap: f32, left: bool)
     let mut order = which.to_vec();
     order.sort_by(|a, b| wanted[*a].at.y.total_cmp(&wanted[*b].at.y).then(a.cmp(b)));
     let mut placed = stack(wanted, &order, field, gap, left);
-    // Each swap of two crossing lines makes the lines shorter, so this ends; the bound is for rounding.
+    // Among names of one height each swap of two crossing lines makes the lines shorter, so this ends; the bound is for
+    // names of unlike height.
     for _ in 0..which.len() * which.len() {
         let crossing = (0..placed.len())
             .flat_map(|a| (a + 1..placed.len()).map(move |b| (a, b)))
