@@ -3,7 +3,9 @@
 //! The Bevy world never holds the truth. One [`TheDesk`] resource does: panels give it commands, and after each the
 //! bridge shows the scene what has changed.
 
+pub mod caption;
 pub mod picture;
+pub mod strip;
 
 mod bridge;
 mod host;

@@ -5,6 +5,8 @@ use std::sync::{Arc, Mutex};
 
 use bevy::app::PluginGroupBuilder;
 use bevy::camera::RenderTarget;
+use bevy::ecs::system::RunSystemOnce;
+use bevy::image::ImageFormat;
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
@@ -17,6 +19,7 @@ use bevy::tasks::block_on;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
+use crate::scene::labels::{Label, labels};
 use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
 
@@ -38,6 +41,10 @@ pub enum PictureError {
     NoAdapter,
     /// The renderer gave nothing back in time.
     NoPicture,
+    /// A sheet of frames would be this wide and high, more than can be made.
+    TooLarge(u32, u32),
+    /// Words could not be laid over the picture, and why.
+    Words(String),
     /// The file could not be written.
     Write(std::path::PathBuf, String),
 }
@@ -51,6 +58,11 @@ impl std::fmt::Display for PictureError {
                  which works without a graphics card"
             ),
             Self::NoPicture => write!(f, "the renderer returned no picture"),
+            Self::TooLarge(width, height) => write!(
+                f,
+                "the sheet would be {width} x {height} pixels, which is too large\n   hint: smaller frames make a smaller sheet"
+            ),
+            Self::Words(why) => write!(f, "words cannot be laid over the picture: {why}"),
             Self::Write(path, why) => write!(f, "{} could not be written: {why}", path.display()),
         }
     }
@@ -59,9 +71,11 @@ impl std::fmt::Display for PictureError {
 impl std::error::Error for PictureError {}
 
 impl Picture {
-    /// Writes the picture as a PNG file.
-    pub fn save(&self, path: &Path) -> Result<(), PictureError> {
-        let fail = |why: String| PictureError::Write(path.to_path_buf(), why);
+    /// The picture as the bytes of a PNG file.
+    ///
+    /// # Errors
+    /// Why it could not be encoded.
+    pub fn png(&self) -> Result<Vec<u8>, String> {
         let image = Image::new(
             bevy::render::render_resource::Extent3d {
                 width: self.width,
@@ -73,8 +87,26 @@ impl Picture {
             TextureFormat::Rgba8UnormSrgb,
             bevy::asset::RenderAssetUsages::MAIN_WORLD,
         );
-        let image = image.try_into_dynamic().map_err(|e| fail(e.to_string()))?;
-        image.to_rgb8().save(path).map_err(|e| fail(e.to_string()))
+        let png = ImageFormat::Png
+            .as_image_crate_format()
+            .ok_or("this build cannot write PNG")?;
+        let image = image.try_into_dynamic().map_err(|e| e.to_string())?;
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        image
+            .to_rgb8()
+            .write_to(&mut bytes, png)
+            .map_err(|e| e.to_string())?;
+        Ok(bytes.into_inner())
+    }
+
+    /// Writes the picture as a PNG file.
+    ///
+    /// # Errors
+    /// If it cannot be encoded or written.
+    pub fn save(&self, path: &Path) -> Result<(), PictureError> {
+        let fail = |why: String| PictureError::Write(path.to_path_buf(), why);
+        let bytes = self.png().map_err(fail)?;
+        std::fs::write(path, bytes).map_err(|e| fail(e.to_string()))
     }
 }
 
@@ -103,6 +135,14 @@ pub struct Studio {
 impl Studio {
     /// Sets up the renderer and the scene. Fails if there is no graphics adapter at all.
     pub fn new(width: u32, height: u32) -> Result<Studio, PictureError> {
+        Studio::with(width, height, ScenePlugin)
+    }
+
+    /// Sets up the renderer and something else to draw, which has to bring one [`SceneCamera`]; to compare with.
+    ///
+    /// # Errors
+    /// If there is no graphics adapter, or not one camera.
+    pub fn with(width: u32, height: u32, drawn: impl Plugin) -> Result<Studio, PictureError> {
         let mut app = App::new();
         let renderer = RenderPlugin {
             render_creation: renderer()?,
@@ -110,7 +150,7 @@ impl Studio {
             ..default()
         };
         app.add_plugins(headless_plugins().set(renderer))
-            .add_plugins(ScenePlugin);
+            .add_plugins(drawn);
         app.insert_resource(SceneSettings {
             still: true,
             ..default()
@@ -182,6 +222,17 @@ impl Studio {
         Err(PictureError::NoPicture)
     }
 
+    /// What deserves a name in the picture that is shown, the most important first.
+    ///
+    /// # Errors
+    /// If the scene is not set up.
+    pub fn labels(&mut self) -> Result<Vec<Label>, PictureError> {
+        self.app
+            .world_mut()
+            .run_system_once(labels)
+            .map_err(|e| PictureError::Words(e.to_string()))
+    }
+
     /// A picture of a stage from a named view.
     pub fn picture(&mut self, stage: Stage, view: NamedView) -> Result<Picture, PictureError> {
         self.show(stage, view);
@@ -207,7 +258,11 @@ fn renderer() -> Result<RenderCreation, PictureError> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
     let make = || block_on(initialize_renderer(backends, None, &settings));
-    std::panic::catch_unwind(std::panic::AssertUnwindSafe(make))
-        .map(RenderCreation::Manual)
+    // Bevy panics without an adapter; what it would print helps nobody.
+    let loud = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let made = std::panic::catch_unwind(std::panic::AssertUnwindSafe(make));
+    std::panic::set_hook(loud);
+    made.map(RenderCreation::Manual)
         .map_err(|_| PictureError::NoAdapter)
 }

@@ -9,6 +9,7 @@ mod fit;
 mod list;
 mod odds;
 mod orders;
+mod picture;
 mod replay;
 mod shelf_life;
 mod window;
@@ -54,6 +55,8 @@ enum Command {
     Orders(orders::Best),
     /// Show which of two or more ways brings less where, under the same luck
     Compare(compare::Compare),
+    /// Draw a moment of a drill as a PNG file, without a window
+    Picture(picture::Draw),
     /// Work out what accelerated ageing of respirators stands for
     ShelfLife(shelf_life::ShelfLife),
     /// Show what was fitted to tracer studies, and how well
@@ -102,6 +105,7 @@ pub fn run() -> ExitCode {
         Some(Command::Odds(repeat)) => repeat.run(&content),
         Some(Command::Orders(best)) => best.run(&content),
         Some(Command::Compare(compare)) => compare.run(&content),
+        Some(Command::Picture(draw)) => draw.run(&content),
         Some(Command::ShelfLife(life)) => life.run(&content),
         Some(Command::Fit(fit)) => fit.run(&content),
         Some(Command::Replay(verify)) => verify.run(content, arguments.logs),

@@ -4,8 +4,12 @@
 //! a graphics card, and looks the same everywhere.
 
 use bevy::asset::{load_internal_asset, uuid_handle};
+use bevy::mesh::MeshVertexBufferLayoutRef;
+use bevy::pbr::{MaterialPipeline, MaterialPipelineKey, MeshPipelineKey};
 use bevy::prelude::*;
-use bevy::render::render_resource::AsBindGroup;
+use bevy::render::render_resource::{
+    AsBindGroup, Face, RenderPipelineDescriptor, SpecializedMeshPipelineError,
+};
 use bevy::shader::ShaderRef;
 
 const SHADER: Handle<Shader> = uuid_handle!("5d0b1a5e-6b3c-4a53-9a0e-3f3f5a1c7d21");
@@ -31,6 +35,19 @@ impl Material for PlateMaterial {
         } else {
             AlphaMode::Opaque
         }
+    }
+
+    /// A mirror image turns every triangle round, so its other side is the one to leave out.
+    fn specialize(
+        _pipeline: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        _layout: &MeshVertexBufferLayoutRef,
+        key: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        if key.mesh_key.contains(MeshPipelineKey::INVERT_CULLING) {
+            descriptor.primitive.cull_mode = Some(Face::Front);
+        }
+        Ok(())
     }
 }
 

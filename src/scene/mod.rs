@@ -5,10 +5,12 @@
 
 pub mod camera;
 pub mod kit;
+pub mod labels;
 pub mod material;
 pub mod piece;
 pub mod point;
 pub mod pose;
+pub mod quality;
 pub mod reach;
 mod second;
 pub mod shape;
@@ -16,10 +18,10 @@ pub mod sites;
 mod wear;
 
 use bevy::prelude::*;
-use bevy::render::renderer::RenderAdapterInfo;
 
 pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
+pub use quality::Quality;
 pub use reach::{Arms, Hands, Reach, ReachStop, Reached};
 
 use crate::view::stage::Stage;
@@ -51,28 +53,6 @@ impl Default for SceneSettings {
             still: false,
             mirror: false,
             quality: Quality::Fine,
-        }
-    }
-}
-
-/// Smoothness against speed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Quality {
-    /// Edges are not smoothed: for machines without a graphics card.
-    Plain,
-    /// Edges are smoothed with four samples.
-    #[default]
-    Fine,
-}
-
-impl Quality {
-    /// What suits the machine: a graphics card smooths edges for nothing, a processor alone had better not.
-    pub fn suited(adapter: &RenderAdapterInfo) -> Quality {
-        // Bevy does not pass on the type of this field, so it is read by its name.
-        if format!("{:?}", adapter.device_type) == "Cpu" {
-            Quality::Plain
-        } else {
-            Quality::Fine
         }
     }
 }
@@ -118,6 +98,7 @@ impl Plugin for ScenePlugin {
             .init_resource::<CameraWork>()
             .init_resource::<Arms>()
             .init_resource::<Lit>()
+            .init_resource::<quality::FrameTimes>()
             .init_resource::<point::Drag>()
             .init_resource::<kit::Wardrobe>()
             .init_resource::<wear::Shown>()
@@ -144,6 +125,7 @@ impl Plugin for ScenePlugin {
                     camera::fit,
                     point::follow,
                     camera::steer,
+                    quality::watch,
                     camera::glide,
                     wear::paint_sites,
                 )

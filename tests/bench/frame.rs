@@ -1,0 +1,177 @@
+//! What the scene costs: the time of a frame beside an empty lit scene with the same camera, and what the first
+//! picture takes in time and memory.
+//!
+//! `cargo bench --bench frame -- 1280x720 1920x1080`
+
+use std::process::Command;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::prelude::*;
+use bevy::render::render_resource::PollType;
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use smirch::app::picture::Studio;
+use smirch::content::Content;
+use smirch::drill::Drill;
+use smirch::model::Setup;
+use smirch::scene::{CameraWork, NamedView, Quality, SceneCamera, SceneSettings};
+use smirch::view::stage_of;
+
+/// Asks this program to measure one start and to say nothing else.
+const START: &str = "--one-start";
+/// Frames timed of each scene.
+const FRAMES: usize = 40;
+/// Frames drawn before.
+const WARM_UP: usize = 5;
+/// Starts measured, each in a process of its own.
+const STARTS: usize = 3;
+
+type Fault = Box<dyn std::error::Error>;
+
+fn main() -> Result<(), Fault> {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if arguments.iter().any(|a| a == START) {
+        return one_start(&arguments);
+    }
+    let mut sizes: Vec<(u32, u32)> = Vec::new();
+    // Cargo adds flags of its own.
+    for argument in arguments.iter().filter(|a| !a.starts_with('-')) {
+        sizes.push(size(argument)?);
+    }
+    if sizes.is_empty() {
+        sizes.push((1280, 720));
+    }
+    for (width, height) in sizes {
+        for quality in [Quality::Plain, Quality::Fine] {
+            frames(width, height, quality)?;
+        }
+        starts(width, height)?;
+    }
+    Ok(())
+}
+
+fn size(text: &str) -> Result<(u32, u32), Fault> {
+    let fault = || format!("`{text}` is not a size such as 1280x720");
+    let (w, h) = text.split_once('x').ok_or_else(fault)?;
+    Ok((w.parse().map_err(|_| fault())?, h.parse().map_err(|_| fault())?))
+}
+
+/// Nothing but a camera as the scene's and a light.
+struct Empty(Quality);
+
+impl Plugin for Empty {
+    fn build(&self, app: &mut App) {
+        let msaa = match self.0 {
+            Quality::Plain => Msaa::Off,
+            Quality::Fine => Msaa::Sample4,
+        };
+        app.add_systems(Startup, move |mut commands: Commands| {
+            commands.spawn((
+                SceneCamera,
+                Camera3d::default(),
+                Tonemapping::None,
+                msaa,
+                Transform::from_xyz(0.0, 1.0, 5.0),
+            ));
+            commands.spawn((DirectionalLight::default(), Transform::default()));
+        });
+    }
+}
+
+fn dressed(lamp: bool) -> Result<smirch::view::stage::Stage, Fault> {
+    let content = Content::builtin().map_err(|e| e.to_string())?;
+    let scenario = content
+        .library
+        .scenario("respiratory-room")
+        .ok_or("the scenario is gone")?;
+    let setup = Setup::new(content.library.clone(), scenario).map_err(|e| e.to_string())?;
+    Ok(stage_of(&Drill::begin(Arc::new(setup), 1), lamp))
+}
+
+/// Draws one frame to its end.
+fn frame(app: &mut App) -> Result<Duration, Fault> {
+    let began = Instant::now();
+    app.update();
+    app.world()
+        .resource::<RenderDevice>()
+        .poll(PollType::wait_indefinitely())?;
+    Ok(began.elapsed())
+}
+
+fn median(mut times: Vec<Duration>) -> f64 {
+    times.sort_unstable();
+    times[times.len() / 2].as_secs_f64() * 1000.0
+}
+
+fn frames(width: u32, height: u32, quality: Quality) -> Result<(), Fault> {
+    let mut scene = Studio::new(width, height)?;
+    scene.app.world_mut().resource_mut::<SceneSettings>().quality = quality;
+    scene.show(dressed(false)?, NamedView::Front);
+    let mut empty = Studio::with(width, height, Empty(quality))?;
+    let (mut ours, mut theirs) = (Vec::new(), Vec::new());
+    // In turns, so that whatever else the machine does meets both.
+    for n in 0..WARM_UP + FRAMES {
+        scene.app.world_mut().resource_mut::<CameraWork>().turn(0.02, 0.0);
+        let (a, b) = (frame(&mut scene.app)?, frame(&mut empty.app)?);
+        if n >= WARM_UP {
+            ours.push(a);
+            theirs.push(b);
+        }
+    }
+    let adapter = &scene.app.world().resource::<RenderAdapterInfo>().name;
+    let (ours, theirs) = (median(ours), median(theirs));
+    println!(
+        "{width}x{height} {quality:?}: scene {ours:.1} ms, empty {theirs:.1} ms, {:.2} times as much ({adapter})",
+        ours / theirs
+    );
+    Ok(())
+}
+
+fn starts(width: u32, height: u32) -> Result<(), Fault> {
+    for n in 1..=STARTS {
+        let said = Command::new(std::env::current_exe()?)
+            .args([START, &format!("{width}x{height}")])
+            .output()?;
+        if !said.status.success() {
+            return Err(String::from_utf8_lossy(&said.stderr).into());
+        }
+        print!(
+            "{width}x{height} start {n}: {}",
+            String::from_utf8_lossy(&said.stdout)
+        );
+    }
+    Ok(())
+}
+
+fn one_start(arguments: &[String]) -> Result<(), Fault> {
+    let began = Instant::now();
+    let text = arguments
+        .iter()
+        .find(|a| !a.starts_with('-'))
+        .ok_or("a size is missing")?;
+    let (width, height) = size(text)?;
+    let mut studio = Studio::new(width, height)?;
+    studio.picture(dressed(false)?, NamedView::Front)?;
+    let took = began.elapsed();
+    println!(
+        "first picture after {:.2} s, {}",
+        took.as_secs_f64(),
+        memory().unwrap_or_else(|| "memory is not told by this system".to_owned())
+    );
+    Ok(())
+}
+
+/// Memory this process holds and the most it has held, as Linux tells.
+fn memory() -> Option<String> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let of = |key: &str| -> Option<u64> {
+        let line = status.lines().find(|l| l.starts_with(key))?;
+        line.split_whitespace().nth(1)?.parse().ok()
+    };
+    Some(format!(
+        "{} MiB resident, {} MiB at most",
+        of("VmRSS:")? / 1024,
+        of("VmHWM:")? / 1024
+    ))
+}
