@@ -10,10 +10,6 @@ use super::Failure;
 
 /// Draw a moment of a drill as a PNG file, without a window.
 #[derive(Debug, Args)]
-#[cfg_attr(
-    not(feature = "gui"),
-    expect(dead_code, reason = "without the scene nothing can be drawn")
-)]
 pub(super) struct Draw {
     /// A scenario, by id or as a file
     scenario: String,

@@ -77,10 +77,11 @@ fn every_part_of_every_item_has_a_surface() {
 }
 
 /// Two people side by side: each half shows its own, and the first is drawn as it is alone in a picture of that size.
+#[test]
 fn two_people_side_by_side_each_show_their_own() {
     let clean = Stage {
         lamp: true,
-        ..wearing(&KIT)
+        ..wearing(bare(), &KIT)
     };
     let soiled = load(&clean, 5_000);
     let mut studio = studio();
