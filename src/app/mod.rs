@@ -8,6 +8,7 @@ pub mod picture;
 mod bridge;
 mod host;
 mod log_watch;
+mod perform;
 
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};

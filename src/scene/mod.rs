@@ -6,6 +6,7 @@
 pub mod camera;
 pub mod kit;
 pub mod material;
+pub mod motion;
 pub mod piece;
 pub mod point;
 pub mod pose;
@@ -18,6 +19,7 @@ use bevy::prelude::*;
 use bevy::render::renderer::RenderAdapterInfo;
 
 pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
+pub use motion::{Motion, Perform, PerformStop, Performed, Touched};
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
 pub use reach::{Arms, Hands, Reach, ReachStop, Reached};
 
@@ -102,6 +104,10 @@ pub struct Figure {
 #[derive(Component)]
 pub struct Loose;
 
+/// The item, by its id within the kit, that a piece belongs to.
+#[derive(Component)]
+pub(crate) struct OfItem(pub String);
+
 /// Draws a [`StageView`]. Needs Bevy's renderer; works with or without a window.
 pub struct ScenePlugin;
 
@@ -113,6 +119,7 @@ impl Plugin for ScenePlugin {
             .init_resource::<SceneRect>()
             .init_resource::<CameraWork>()
             .init_resource::<Arms>()
+            .init_resource::<Motion>()
             .init_resource::<Lit>()
             .init_resource::<point::Drag>()
             .init_resource::<kit::Wardrobe>()
@@ -122,6 +129,9 @@ impl Plugin for ScenePlugin {
             .add_message::<Reach>()
             .add_message::<ReachStop>()
             .add_message::<Reached>()
+            .add_message::<Perform>()
+            .add_message::<PerformStop>()
+            .add_message::<Performed>()
             .add_systems(Startup, (camera::spawn, wear::set_up))
             .add_systems(
                 Update,
@@ -131,6 +141,8 @@ impl Plugin for ScenePlugin {
                     wear::walk,
                     reach::start,
                     reach::advance,
+                    motion::start,
+                    motion::advance,
                     wear::repose,
                     camera::fit,
                     point::follow,
