@@ -6,19 +6,19 @@ use bevy::prelude::*;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::window::RequestRedraw;
 
+use super::perform::{self, Change};
 use super::{PictureFolder, TheDesk};
 use crate::report::{Drawing, png, svg};
 use crate::scene::{
-    Arms, CameraWork, Hands, Lit, NamedView as SceneView, Picked, Pointed, Quality, Reach, Reached,
-    SceneCamera, SceneRect, SceneSettings, StageView,
+    Arms, CameraWork, Lit, Motion, NamedView as SceneView, Perform, PerformStop, Performed, Picked, Pointed,
+    Quality, SceneCamera, SceneRect, SceneSettings, StageView,
 };
 use crate::view::Effect;
+use crate::view::stage::Stage;
 use crate::view::{Command, NamedView};
 
-/// Longest that the picture waits for a hand to arrive, s.
-const PATIENCE: f32 = 0.9;
-/// How long a hand takes there and back, s.
-const REACH: (f32, f32) = (1.3, 0.75);
+/// Longest that the picture waits for the hands, s.
+const PATIENCE: f32 = 4.0;
 
 pub(super) struct BridgePlugin;
 
@@ -37,13 +37,19 @@ impl Plugin for BridgePlugin {
 #[derive(Resource, Default)]
 pub(super) struct Hovered(pub Option<usize>);
 
-/// The picture shown, and whether the next one waits for a hand.
+/// The picture shown, and whether the next one waits for the hands.
 #[derive(Resource, Default)]
 struct Waiting {
     /// Revision of the desk that the picture shows.
     shown: Option<u64>,
-    /// Seconds that a hand has been on its way.
-    reaching: Option<f32>,
+    /// Seconds that hands have been at work on the next picture.
+    working: Option<f32>,
+    /// The picture that they lead to.
+    after: Option<Stage>,
+    /// Revision of the desk at which they began.
+    asked: u64,
+    /// What each touch changes.
+    changes: Vec<Change>,
 }
 
 /// Smooth edges only where a graphics card draws them.
@@ -87,7 +93,9 @@ fn show_desk(
     hovered: Res<Hovered>,
     rect: Res<SceneRect>,
     folder: Res<PictureFolder>,
-    mut reach: MessageWriter<Reach>,
+    mut asked: MessageWriter<Perform>,
+    mut stop: MessageWriter<PerformStop>,
+    mut view: ResMut<StageView>,
     mut cameras: Query<&mut Camera, With<SceneCamera>>,
     mut exit: MessageWriter<AppExit>,
 ) {
@@ -106,6 +114,14 @@ fn show_desk(
         lit.0 = desk.0.chosen();
     }
     let effects = desk.bypass_change_detection().0.take_effects();
+    // Whatever was under way is over as soon as something else is asked for.
+    if waiting.working.is_some() && (still || waiting.asked != desk.0.revision()) {
+        stop.write(PerformStop);
+        waiting.working = None;
+        if let Some(after) = waiting.after.take() {
+            view.0 = after;
+        }
+    }
     for effect in effects {
         match effect {
             Effect::Leave => {
@@ -116,15 +132,23 @@ fn show_desk(
                 desk.0.apply(Command::Told(told));
             }
             Effect::View(view) => work.go(scene_view(view), still),
-            Effect::Reach { hand, site, hurried } => {
-                reach.write(Reach {
-                    hand: hand.map_or(Hands::Both, Hands::One),
-                    target: site,
-                    seconds: if hurried { REACH.1 } else { REACH.0 },
-                    hurried,
-                });
-                if !still {
-                    waiting.reaching = Some(0.0);
+            Effect::Reach { .. } => {
+                let (Some(drill), Some(after)) = (desk.0.drill(), desk.0.stage()) else {
+                    continue;
+                };
+                if still {
+                    continue;
+                }
+                if let Some((ask, changes)) = perform::perform(drill, &view.0, &after) {
+                    asked.write(ask);
+                    waiting.working = Some(0.0);
+                    waiting.asked = desk.0.revision();
+                    waiting.changes = changes;
+                    waiting.after = Some(after.clone());
+                    // The lamp is seen at once, whatever the hands do.
+                    if view.0.lamp != after.lamp {
+                        view.0.lamp = after.lamp;
+                    }
                 }
             }
         }
@@ -157,21 +181,34 @@ fn save(folder: &Path, name: &str, picture: &Drawing) -> String {
     }
 }
 
-/// The new picture, once the hand that brings it about has arrived.
+/// The new picture, once the hands have brought it about; until then the counts change touch by touch.
 fn show_stage(
     desk: Res<TheDesk>,
     time: Res<Time>,
     mut waiting: ResMut<Waiting>,
-    mut reached: MessageReader<Reached>,
+    mut told: MessageReader<Performed>,
     mut view: ResMut<StageView>,
 ) {
-    let arrived = reached.read().any(|r| matches!(r, Reached::There(_)));
-    if let Some(since) = waiting.reaching {
+    let waiting = &mut *waiting;
+    let mut done = false;
+    for news in told.read() {
+        match news {
+            Performed::Touch(n) if waiting.working.is_some() => {
+                let counts = waiting.changes.iter().any(|c| c.changes(*n));
+                if counts && view.0.lamp {
+                    perform::apply(&mut view.0, &waiting.changes, *n);
+                }
+            }
+            Performed::Done => done = true,
+            _ => {}
+        }
+    }
+    if let Some(since) = waiting.working {
         let since = since + time.delta_secs().min(0.1);
-        waiting.reaching = (!arrived && since < PATIENCE).then_some(since);
+        waiting.working = (!done && since < PATIENCE).then_some(since);
     }
     let revision = desk.0.revision();
-    if waiting.reaching.is_some() || waiting.shown == Some(revision) {
+    if waiting.working.is_some() || waiting.shown == Some(revision) {
         return;
     }
     waiting.shown = Some(revision);
@@ -189,12 +226,13 @@ fn show_stage(
 /// Draws on while anything moves; otherwise frames are drawn only when something happens.
 fn keep_drawing(
     arms: Res<Arms>,
+    motion: Res<Motion>,
     work: Res<CameraWork>,
     waiting: Res<Waiting>,
     desk: Res<TheDesk>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let moving = arms.moving() || work.moving() || waiting.reaching.is_some();
+    let moving = arms.moving() || motion.moving() || work.moving() || waiting.working.is_some();
     let behind = waiting.shown != Some(desk.0.revision());
     if desk.0.page().shows_scene() && (moving || behind) {
         redraw.write(RequestRedraw);

@@ -10,6 +10,7 @@ pub mod strip;
 mod bridge;
 mod host;
 mod log_watch;
+mod perform;
 
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};

@@ -36,6 +36,61 @@ pub fn zone_x(at: Whereabouts) -> f32 {
     }
 }
 
+/// Where a hand holds things, at rest; `order` counts what it already holds.
+pub(super) fn grip(side: Side, order: usize) -> Vec3 {
+    let s = if side == Side::Left { 1.0 } else { -1.0 };
+    let grip = figure::from_hand(Vec3::new(0.112, 0.012 - 0.016 * order as f32, -0.030));
+    Vec3::new(grip.x * s, grip.y, grip.z)
+}
+
+/// Where things dropped in a zone come to lie, in the room; `order` counts what lies there already.
+pub(super) fn floor_spot(at: Whereabouts, order: usize) -> Vec3 {
+    Vec3::new(
+        zone_x(at) - 0.30 + 0.23 * (order % 4) as f32,
+        0.0,
+        0.74 - 0.17 * (order / 4 % 3) as f32,
+    )
+}
+
+/// A point of a worn left glove on the emptied glove: flatter, fingers limp, cuff up.
+pub(super) fn limp(p: Vec3, lying: bool) -> Vec3 {
+    let q = figure::to_hand(p);
+    let limp = Vec3::new(q.x, q.y * 0.80, q.z * 0.45);
+    if lying {
+        Vec3::new(limp.y, limp.z + 0.012, limp.x)
+    } else {
+        Vec3::new(
+            limp.y,
+            -limp.x * 0.92 - 0.055,
+            limp.z - 0.01 + 0.02 * (limp.x * 14.0).sin(),
+        )
+    }
+}
+
+/// A point of something worn on the face on the same thing hanging from a hand, or lying.
+pub(super) fn from_face(p: Vec3, lying: bool) -> Vec3 {
+    let q = p - head::from_head(Vec3::new(0.0, 1.585, 0.095));
+    if lying {
+        Vec3::new(q.x, q.z, -q.y)
+    } else {
+        Vec3::new(q.x, q.y - 0.045, q.z + 0.02)
+    }
+}
+
+/// Half the size of the bundle that a garment becomes, metres.
+pub(super) fn bundle_half(model: &str) -> Vec3 {
+    match model {
+        "gown" => Vec3::new(0.165, 0.110, 0.125),
+        "apron" => Vec3::new(0.120, 0.080, 0.095),
+        _ => Vec3::new(0.070, 0.055, 0.100),
+    }
+}
+
+/// Middle of a held bundle, from the grip.
+pub(super) fn bundle_hang(half: Vec3) -> Vec3 {
+    Vec3::new(0.0, -half.y * 0.55, half.z * 0.45)
+}
+
 fn worn_left(model: &str, undone: &[String]) -> Option<Model> {
     Some(match model {
         "glove" => glove::glove(false),
@@ -97,19 +152,13 @@ impl Wardrobe {
             }
             StageItemState::Held(side) => {
                 let m = self.off(item, false)?;
-                let s = if *side == Side::Left { 1.0 } else { -1.0 };
-                let grip = figure::from_hand(Vec3::new(0.112, 0.012 - 0.016 * order as f32, -0.030));
-                let grip = Vec3::new(grip.x * s, grip.y, grip.z);
+                let grip = grip(*side, order);
                 Some((m.moved(grip), Hold::Hand(*side)))
             }
             StageItemState::Floor(at) => {
                 let m = self.off(item, true)?;
                 let low = m.surf.pos.iter().fold(f32::MAX, |a, p| a.min(p.y));
-                let spot = Vec3::new(
-                    zone_x(*at) - 0.30 + 0.23 * (order % 4) as f32,
-                    0.004 - low,
-                    0.74 - 0.17 * (order / 4 % 3) as f32,
-                );
+                let spot = floor_spot(*at, order) + Vec3::Y * (0.004 - low);
                 Some((m.moved(spot), Hold::Room))
             }
             StageItemState::Binned | StageItemState::Boxed => None,
@@ -120,28 +169,9 @@ impl Wardrobe {
     fn off(&mut self, item: &StageItem, lying: bool) -> Option<Model> {
         let mut m = self.worn(&item.model, item.side.map(|_| Side::Left), &[])?;
         match item.model.as_str() {
-            "glove" | "inner-glove" => {
-                // Emptied: flatter, fingers limp, cuff up.
-                m.remap(|p| {
-                    let q = figure::to_hand(p);
-                    let limp = Vec3::new(q.x, q.y * 0.80, q.z * 0.45);
-                    if lying {
-                        Vec3::new(limp.y, limp.z + 0.012, limp.x)
-                    } else {
-                        Vec3::new(
-                            limp.y,
-                            -limp.x * 0.92 - 0.055,
-                            limp.z - 0.01 + 0.02 * (limp.x * 14.0).sin(),
-                        )
-                    }
-                });
-            }
+            "glove" | "inner-glove" => m.remap(|p| limp(p, lying)),
             "gown" | "apron" | "overshoe" => {
-                let (half, outside, inside) = match item.model.as_str() {
-                    "gown" => (Vec3::new(0.165, 0.110, 0.125), 0, 1),
-                    "apron" => (Vec3::new(0.120, 0.080, 0.095), 0, 1),
-                    _ => (Vec3::new(0.070, 0.055, 0.100), 0, 1),
-                };
+                let half = bundle_half(&item.model);
                 let half = if lying {
                     half * Vec3::new(1.15, 0.75, 1.1)
                 } else {
@@ -151,23 +181,15 @@ impl Wardrobe {
                     .map(|i| m.surf.tags.iter().any(|t| part_of(*t) == i && is_inside(*t)))
                     .collect();
                 let solid = |p: Paint| Paint { alpha: 1.0, ..p };
-                let paints = [solid(m.paints[outside]), solid(m.paints[inside])];
+                let paints = [solid(m.paints[0]), solid(m.paints[1])];
                 m = bundle::bundle(&m.parts, &lined, paints, half, item.inverted);
                 if !lying {
-                    m = m.moved(Vec3::new(0.0, -half.y * 0.55, half.z * 0.45));
+                    m = m.moved(bundle_hang(half));
                 }
                 return Some(m);
             }
             _ => {
-                let centre = head::from_head(Vec3::new(0.0, 1.585, 0.095));
-                m.remap(|p| {
-                    let q = p - centre;
-                    if lying {
-                        Vec3::new(q.x, q.z, -q.y)
-                    } else {
-                        Vec3::new(q.x, q.y - 0.045, q.z + 0.02)
-                    }
-                });
+                m.remap(|p| from_face(p, lying));
             }
         }
         if item.inverted {

@@ -7,6 +7,7 @@ pub mod camera;
 pub mod kit;
 pub mod labels;
 pub mod material;
+pub mod motion;
 pub mod piece;
 pub mod point;
 pub mod pose;
@@ -20,6 +21,7 @@ mod wear;
 use bevy::prelude::*;
 
 pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
+pub use motion::{Motion, Perform, PerformStop, Performed, Touched};
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
 pub use quality::Quality;
 pub use reach::{Arms, Hands, Reach, ReachStop, Reached};
@@ -86,6 +88,10 @@ pub struct Figure {
 #[derive(Component)]
 pub struct Loose;
 
+/// The item, by its id within the kit, that a piece belongs to.
+#[derive(Component)]
+pub(crate) struct OfItem(pub String);
+
 /// Draws a [`StageView`]. Needs Bevy's renderer; works with or without a window.
 pub struct ScenePlugin;
 
@@ -97,6 +103,7 @@ impl Plugin for ScenePlugin {
             .init_resource::<SceneRect>()
             .init_resource::<CameraWork>()
             .init_resource::<Arms>()
+            .init_resource::<Motion>()
             .init_resource::<Lit>()
             .init_resource::<quality::FrameTimes>()
             .init_resource::<point::Drag>()
@@ -108,6 +115,9 @@ impl Plugin for ScenePlugin {
             .add_message::<Reach>()
             .add_message::<ReachStop>()
             .add_message::<Reached>()
+            .add_message::<Perform>()
+            .add_message::<PerformStop>()
+            .add_message::<Performed>()
             .add_systems(Startup, (camera::spawn, wear::set_up))
             .add_systems(
                 Update,
@@ -121,6 +131,8 @@ impl Plugin for ScenePlugin {
                     wear::walk,
                     reach::start,
                     reach::advance,
+                    motion::start,
+                    motion::advance,
                     wear::repose,
                     camera::fit,
                     point::follow,

@@ -18,6 +18,8 @@ pub struct Piece {
     rest: Vec<Vec3>,
     rest_normals: Vec<Vec3>,
     follow: Vec<Follow>,
+    /// For each vertex the first one at the same corner of the shape, whose normal it shares when bent.
+    twin: Vec<u32>,
     moves: bool,
     /// Present positions in the entity's own space, metres.
     pub posed: Vec<Vec3>,
@@ -49,6 +51,7 @@ impl Piece {
             rest: vec![],
             rest_normals: vec![],
             follow: vec![],
+            twin: vec![],
             moves: false,
             posed: vec![],
             normals: vec![],
@@ -59,6 +62,7 @@ impl Piece {
             sites: vec![],
         };
         let mut known: HashMap<u16, usize> = HashMap::new();
+        let mut first: HashMap<u32, u32> = HashMap::new();
         for (tri, tag) in model.surf.tris.iter().zip(&model.surf.tags) {
             let paint = &model.paints[paint_of(*tag)];
             if (paint.alpha < 1.0) != clear {
@@ -84,7 +88,9 @@ impl Piece {
                         .push([at as f32 + 0.5, gloss * 16.0 + (p.z + 8.0).clamp(0.01, 15.99)]);
                     out.rest.push(p);
                     out.rest_normals.push(n);
-                    out.rest.len() as u32 - 1
+                    let new = out.rest.len() as u32 - 1;
+                    out.twin.push(*first.entry(v).or_insert(new));
+                    new
                 })
             });
             out.tris.push(corners);
@@ -121,6 +127,31 @@ impl Piece {
             (self.posed[i], self.normals[i]) =
                 pose.apply(self.rest[i], self.rest_normals[i], &self.follow[i]);
         }
+    }
+
+    /// Moves the vertices by a map from rest position, normal and following; normals come from the triangles.
+    pub fn bend(&mut self, place: impl Fn(Vec3, Vec3, &Follow) -> Vec3) {
+        for i in 0..self.rest.len() {
+            self.posed[i] = place(self.rest[i], self.rest_normals[i], &self.follow[i]);
+        }
+        let mut sum = vec![Vec3::ZERO; self.rest.len()];
+        for tri in &self.tris {
+            let [a, b, c] = tri.map(|v| self.posed[v as usize]);
+            let n = (b - a).cross(c - a);
+            for v in tri {
+                sum[self.twin[*v as usize] as usize] += n;
+            }
+        }
+        for i in 0..self.rest.len() {
+            self.normals[i] = sum[self.twin[i] as usize].normalize_or(self.rest_normals[i]);
+        }
+    }
+
+    /// Puts a bent piece back into a pose.
+    pub fn relax(&mut self, pose: &Pose) {
+        self.posed.clone_from(&self.rest);
+        self.normals.clone_from(&self.rest_normals);
+        self.pose(pose);
     }
 
     /// Adds up the area of each site.

@@ -9,6 +9,10 @@ use crate::model::Side;
 
 /// Trunk, then upper arm, forearm and hand of the left, then of the right.
 pub const BONES: usize = 7;
+/// From the wrist to where the fingers bend, metres.
+const KNUCKLES: f32 = 0.086;
+/// Length over which a closing hand spreads its bend, metres.
+const FINGER: f32 = 0.085;
 
 /// Which bones a vertex follows, and how much: trunk, upper arm, forearm, hand of its own side.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,6 +21,8 @@ pub struct Follow {
     pub weight: [f32; 4],
     /// Index of the side's first bone: 1 left, 4 right.
     pub first: u8,
+    /// How far beyond the knuckles it lies on a hand that can close, metres; 0 elsewhere.
+    pub finger: f32,
 }
 
 impl Follow {
@@ -24,6 +30,7 @@ impl Follow {
     pub const TRUNK: Follow = Follow {
         weight: [1.0, 0.0, 0.0, 0.0],
         first: 1,
+        finger: 0.0,
     };
 
     /// Follows one hand only.
@@ -31,6 +38,7 @@ impl Follow {
         Follow {
             weight: [0.0, 0.0, 0.0, 1.0],
             first: first_bone(side),
+            finger: 0.0,
         }
     }
 
@@ -47,9 +55,11 @@ impl Follow {
         let turn = (figure::fore_dir() + figure::hand_axes().0).normalize();
         let hand = smooth(-0.070, 0.012, (q - figure::wrist()).dot(turn)) * fore;
         let weight = [1.0 - arm, arm * (1.0 - fore), arm * (fore - hand), arm * hand];
+        let beyond = figure::to_hand(q).x - KNUCKLES;
         Follow {
             weight,
             first: if p.x >= 0.0 { 1 } else { 4 },
+            finger: if weight[3] > 0.99 { beyond.max(0.0) } else { 0.0 },
         }
     }
 
@@ -90,6 +100,11 @@ impl Bone {
     pub fn point(&self, p: Vec3) -> Vec3 {
         self.turn * p + self.shift
     }
+
+    /// Which way a rest direction points.
+    pub fn turned(&self, d: Vec3) -> Vec3 {
+        self.turn * d
+    }
 }
 
 /// One hand's aim: where its wrist is and how it is turned from rest.
@@ -99,6 +114,8 @@ pub struct HandAim {
     pub wrist: Vec3,
     /// Turn from the rest attitude.
     pub turn: Quat,
+    /// How far the fingers are closed from their relaxed shape: 0 not at all, 1 the tips turned by a radian.
+    pub curl: f32,
 }
 
 /// All bones of one moment.
@@ -106,6 +123,26 @@ pub struct HandAim {
 pub struct Pose {
     /// Bones in the order of [`BONES`].
     pub bones: [Bone; BONES],
+    /// How far the fingers of the left and the right hand are closed, see [`HandAim::curl`].
+    pub curl: [f32; 2],
+}
+
+/// A rest point and its normal with the fingers of its hand closed towards the palm.
+fn close(p: Vec3, n: Vec3, follow: &Follow, curl: f32) -> (Vec3, Vec3) {
+    let m = |p: Vec3| if follow.first == 1 { p } else { flip(p) };
+    let (q, turn) = (figure::to_hand(m(p)), curl * follow.finger / FINGER);
+    let (sin, cos) = turn.sin_cos();
+    let radius = FINGER / curl;
+    let bent = Vec3::new(
+        KNUCKLES + (radius + q.z) * sin,
+        q.y,
+        (radius + q.z) * cos - radius,
+    );
+    let (u, v, w) = figure::hand_axes();
+    let n = m(n);
+    let (a, b, c) = (n.dot(u), n.dot(v), n.dot(w));
+    let n = u * (a * cos + c * sin) + v * b + w * (c * cos - a * sin);
+    (m(figure::from_hand(bent)), m(n))
 }
 
 fn flip(p: Vec3) -> Vec3 {
@@ -172,6 +209,7 @@ pub fn ease(side: Side) -> HandAim {
     HandAim {
         wrist: Vec3::new(0.205 * s, 1.005, 0.175),
         turn,
+        curl: 0.0,
     }
 }
 
@@ -192,6 +230,7 @@ impl Pose {
         let b = arm(r, pole(flip(r.wrist)), Side::Right);
         Pose {
             bones: [Bone::STILL, a[0], a[1], a[2], b[0], b[1], b[2]],
+            curl: [l.curl, r.curl],
         }
     }
 
@@ -208,6 +247,12 @@ impl Pose {
     /// Position and normal of a rest vertex in this pose.
     pub fn apply(&self, p: Vec3, n: Vec3, follow: &Follow) -> (Vec3, Vec3) {
         let w = follow.weight;
+        let curl = self.curl[usize::from(follow.first != 1)];
+        let (p, n) = if follow.finger > 0.0 && curl > 0.01 {
+            close(p, n, follow, curl)
+        } else {
+            (p, n)
+        };
         let (mut q, mut m) = (p * w[0], n * w[0]);
         for (i, weight) in w.iter().enumerate().skip(1) {
             if *weight > 0.0 {

@@ -82,6 +82,11 @@ impl Arms {
         self.trip.iter().any(Option::is_some)
     }
 
+    /// Where a hand is and how it is turned.
+    pub fn aim(&self, side: Side) -> HandAim {
+        self.now[slot(side)]
+    }
+
     /// Puts a hand to an aim at once; what choreography builds on.
     pub fn set(&mut self, side: Side, aim: HandAim) {
         self.now[slot(side)] = aim;
@@ -118,11 +123,12 @@ pub fn touch(side: Side, point: Vec3, normal: Vec3) -> HandAim {
     HandAim {
         wrist: point + normal * 0.006 - pad,
         turn,
+        curl: 0.0,
     }
 }
 
 /// The normal to approach a point by: behind the body, bows and straps face every way, so straight out is safer.
-fn outward(p: Vec3, n: Vec3) -> Vec3 {
+pub(super) fn outward(p: Vec3, n: Vec3) -> Vec3 {
     if p.z > -0.03 || Vec3::new(p.x, 0.0, p.z).length() > 0.30 {
         return n;
     }
@@ -130,7 +136,7 @@ fn outward(p: Vec3, n: Vec3) -> Vec3 {
 }
 
 /// A waypoint that keeps the hand from passing through the body on its way.
-fn waypoint(side: Side, from: Vec3, to: Vec3) -> Vec3 {
+pub(super) fn waypoint(side: Side, from: Vec3, to: Vec3) -> Vec3 {
     let s = if side == Side::Left { 1.0 } else { -1.0 };
     let middle = (from + to) * 0.5;
     let flat = Vec3::new(middle.x, 0.0, middle.z);
@@ -139,7 +145,7 @@ fn waypoint(side: Side, from: Vec3, to: Vec3) -> Vec3 {
     middle + out.lerp(Vec3::new(s * 0.34 - middle.x * 0.6, 0.02, 0.03), behind)
 }
 
-fn ease_curve(t: f32, hurried: bool) -> f32 {
+pub(super) fn ease_curve(t: f32, hurried: bool) -> f32 {
     if hurried {
         1.0 - (1.0 - t).powi(3)
     } else {
@@ -147,11 +153,12 @@ fn ease_curve(t: f32, hurried: bool) -> f32 {
     }
 }
 
-fn blend(a: HandAim, by: Vec3, b: HandAim, t: f32) -> HandAim {
+pub(super) fn blend(a: HandAim, by: Vec3, b: HandAim, t: f32) -> HandAim {
     let p = a.wrist * (1.0 - t) * (1.0 - t) + by * (2.0 * t * (1.0 - t)) + b.wrist * t * t;
     HandAim {
         wrist: p,
         turn: a.turn.slerp(b.turn, smooth(0.0, 0.85, t)),
+        curl: a.curl + (b.curl - a.curl) * smooth(0.4, 1.0, t),
     }
 }
 

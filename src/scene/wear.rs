@@ -6,13 +6,14 @@ use bevy::prelude::*;
 
 use super::kit::{Hold, Wardrobe, zone_x};
 use super::material::PlateMaterial;
+use super::motion::Motion;
 use super::piece::{Areas, Piece};
 use super::point::Lit;
 use super::pose::Pose;
 use super::reach::Arms;
 use super::second::OfSecond;
 use super::shape::{model::Model, person, room};
-use super::{Figure, Loose, SceneSettings, StageView, sites};
+use super::{Figure, Loose, OfItem, SceneSettings, StageView, sites};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
 
 /// What is drawn at present, so that only differences are redone.
@@ -219,6 +220,9 @@ impl Dresser<'_, '_, '_> {
                 } else {
                     entity.insert((ChildOf(self.root), Transform::default()));
                 }
+                if let Drawn::Item { item, .. } = &thing {
+                    entity.insert(OfItem(item.id.clone()));
+                }
                 entities.push(entity.id());
             }
             kept.push((thing, entities));
@@ -276,39 +280,60 @@ pub(super) fn walk(
     };
 }
 
-/// Redraws the pieces that move when the arms have moved.
+/// Redraws the pieces that move when the arms have moved, and those that are coming off.
 pub(super) fn repose(
     arms: Res<Arms>,
-    mut pieces: Query<(&mut Piece, &Mesh3d), Without<OfSecond>>,
+    motion: Res<Motion>,
+    mut pieces: Query<(&mut Piece, &Mesh3d, Option<&OfItem>), Without<OfSecond>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut last: Local<Option<super::pose::Pose>>,
+    mut bent: Local<Vec<String>>,
 ) {
-    if *last == Some(arms.pose) {
+    let moved = last.replace(arms.pose) != Some(arms.pose);
+    if !moved && !motion.bends() && bent.is_empty() {
         return;
     }
-    *last = Some(arms.pose);
-    for (mut piece, handle) in &mut pieces {
-        if piece.moves() {
+    let mut bending = Vec::new();
+    for (mut piece, handle, of) in &mut pieces {
+        let item = of.map(|of| of.0.as_str());
+        if let Some(warp) = item.and_then(|item| motion.warp(item)) {
+            piece.bend(|p, n, follow| warp.place(p, n, follow, &arms.pose));
+            bending.push(warp.item.clone());
+        } else if item.is_some_and(|item| bent.iter().any(|b| b == item)) {
+            piece.relax(&arms.pose);
+        } else if moved && piece.moves() {
             piece.pose(&arms.pose);
-            if let Some(mut mesh) = meshes.get_mut(handle) {
-                piece.update(&mut mesh);
-            }
+        } else {
+            continue;
+        }
+        if let Some(mut mesh) = meshes.get_mut(handle) {
+            piece.update(&mut mesh);
         }
     }
+    *bent = bending;
 }
 
 /// Leaves out of the meshes what lies wholly under worn kit: it can neither be seen nor pointed at, and leaving it
 /// out halves the work of drawing.
 pub(super) fn hide(
     stage: Res<StageView>,
+    motion: Res<Motion>,
     pieces: Query<(&Piece, &Mesh3d), Without<OfSecond>>,
     fresh: Query<(), (Added<Piece>, Without<OfSecond>)>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut shown: ResMut<Shown>,
+    mut was_off: Local<Vec<String>>,
 ) {
-    if stage.is_changed() {
-        shown.leave_out(&stage.0, pieces.iter(), !fresh.is_empty(), &mut meshes);
+    let off = motion.coming_off();
+    if !stage.is_changed() && off == *was_off {
+        return;
     }
+    let mut worn = stage.0.clone();
+    for item in worn.items.iter_mut().filter(|i| off.contains(&i.id)) {
+        item.state = StageItemState::Boxed;
+    }
+    *was_off = off;
+    shown.leave_out(&worn, pieces.iter(), !fresh.is_empty(), &mut meshes);
 }
 
 impl Shown {

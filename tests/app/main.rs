@@ -1,5 +1,6 @@
 //! Tests of the drawn scene under a real (software is enough) graphics adapter.
 
+mod motion;
 mod panels;
 mod picture;
 mod scene;

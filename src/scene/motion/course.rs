@@ -1,0 +1,282 @@
+//! The way of both hands through a technique: out to each place touched, along with what moves, and home.
+
+use bevy::math::Vec3;
+
+use super::Perform;
+use super::grip::{Grip, mirrored, rubbing};
+use super::manner::Manner;
+use super::worn;
+use crate::model::{Side, Zone};
+use crate::scene::pose::{HandAim, ease};
+use crate::scene::reach::{Arms, Hands, blend, ease_curve, outward, waypoint};
+use crate::scene::shape::field::smooth;
+use crate::scene::shape::figure;
+use crate::view::stage::{Stage, Surface};
+
+/// Most places one hand visits; more would be a blur.
+const STOPS: usize = 3;
+
+/// Where both hands are at each moment of a technique.
+pub struct Course {
+    manner: Manner,
+    /// How far it has come, 0 to 1.
+    pub at: f32,
+    /// How long it takes, s.
+    pub seconds: f32,
+    hurried: bool,
+    from: [HandAim; 2],
+    stops: [Vec<HandAim>; 2],
+    along: Vec3,
+    acts: [bool; 2],
+}
+
+fn slot(side: Side) -> usize {
+    usize::from(side == Side::Right)
+}
+
+fn sides(hands: Hands) -> &'static [Side] {
+    match hands {
+        Hands::One(Side::Left) => &[Side::Left],
+        Hands::One(Side::Right) => &[Side::Right],
+        Hands::Both => &Side::BOTH,
+    }
+}
+
+impl Course {
+    /// Lays the way out from where the hands are. `spot` answers place and outer direction of a patch, `bin` is the
+    /// bin, both in the figure's space.
+    pub fn new(
+        ask: &Perform,
+        manner: Manner,
+        stage: &Stage,
+        arms: &Arms,
+        spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
+        bin: Vec3,
+    ) -> Course {
+        let from = Side::BOTH.map(|side| arms.aim(side));
+        let mut stops = [Vec::new(), Vec::new()];
+        for side in sides(ask.hands) {
+            stops[slot(*side)] = visits(ask, *side, stage, spot);
+        }
+        if matches!(
+            manner,
+            Manner::Bin | Manner::PushDown | Manner::Throw | Manner::Fall
+        ) {
+            for side in sides(ask.hands) {
+                stops[slot(*side)] = vec![letting_go(manner, *side, bin)];
+            }
+        }
+        // A glove is drawn along the fingers of the hand that wears it.
+        let worn_on = ask.becomes.first().and_then(|i| i.side).unwrap_or(Side::Left);
+        let along = arms
+            .pose
+            .hand(worn_on)
+            .turned(mirrored(worn_on, figure::hand_axes().0));
+        Course {
+            manner,
+            at: 0.0,
+            seconds: ask.seconds.clamp(0.2, 6.0),
+            hurried: ask.hurried,
+            from,
+            acts: Side::BOTH.map(|side| !stops[slot(side)].is_empty() || manner == Manner::Rub),
+            stops,
+            along,
+        }
+    }
+
+    /// When touches happen, as shares of the whole.
+    pub fn touching(&self) -> (f32, f32) {
+        (0.18, self.over() - 0.02)
+    }
+
+    /// When the last stop is left and the item begins to move, as a share of the whole.
+    fn leaves(&self) -> f32 {
+        match self.manner {
+            Manner::Touch | Manner::Don => 0.60,
+            Manner::Bin | Manner::PushDown | Manner::Throw | Manner::Fall => 0.28,
+            _ => 0.40,
+        }
+    }
+
+    /// When all has happened and the hands go home.
+    pub fn over(&self) -> f32 {
+        match self.manner {
+            Manner::Touch | Manner::Don => 0.62,
+            Manner::Rub => 0.86,
+            _ => 0.80,
+        }
+    }
+
+    /// How far what moves has come, 0 to 1.
+    pub fn item_share(&self) -> f32 {
+        let t = ((self.at - self.leaves()) / (self.over() - self.leaves())).clamp(0.0, 1.0);
+        if self.hurried { 1.0 - (1.0 - t).powi(2) } else { t }
+    }
+
+    /// Where a hand is; `None` if it has no part in the technique.
+    pub fn aim(&self, side: Side) -> Option<HandAim> {
+        let i = slot(side);
+        if !self.acts[i] {
+            return None;
+        }
+        let (at, over) = (self.at.min(1.0), self.over());
+        if at >= over {
+            let last = self.working(side, over);
+            let t = ease_curve((at - over) / (1.0 - over), self.hurried);
+            let home = ease(side);
+            return Some(blend(last, waypoint(side, home.wrist, last.wrist), home, t));
+        }
+        Some(self.working(side, at))
+    }
+
+    /// Where a hand is before it goes home.
+    fn working(&self, side: Side, at: f32) -> HandAim {
+        let i = slot(side);
+        let step = |a: HandAim, b: HandAim, t: f32| {
+            let near = (a.wrist - b.wrist).length() < 0.12;
+            let by = if near {
+                (a.wrist + b.wrist) * 0.5
+            } else {
+                waypoint(side, a.wrist, b.wrist)
+            };
+            blend(a, by, b, ease_curve(t.clamp(0.0, 1.0), self.hurried))
+        };
+        if self.manner == Manner::Rub {
+            // Out to the dispenser first, if a hand goes there, then both together.
+            let (begin, turns) = (0.24, if self.hurried { 5.0 } else { 7.0 });
+            let start = match self.stops[i].first() {
+                Some(stop) if at < 0.14 => return step(self.from[i], *stop, at / 0.14),
+                Some(stop) => *stop,
+                None => self.from[i],
+            };
+            let t = (at - begin) / (self.over() - begin);
+            let rub = rubbing(side, t.clamp(0.0, 1.0), turns);
+            return if t < 0.0 {
+                step(start, rub, (at - 0.14) / (begin - 0.14))
+            } else {
+                rub
+            };
+        }
+        let stops = &self.stops[i];
+        let leaves = self.leaves();
+        let n = stops.len();
+        let first = leaves * if n == 1 { 0.80 } else { 0.55 };
+        if at < first {
+            return step(self.from[i], stops[0], at / first);
+        }
+        let each = (leaves - first) / n.max(2) as f32;
+        let k = (((at - first) / each) as usize).min(n - 1);
+        let t = (at - first) / each - k as f32;
+        if at < leaves && k + 1 < n {
+            // Half of the time at a place, half on the way to the next.
+            return step(stops[k], stops[k + 1], (t - 0.4) / 0.6);
+        }
+        let mut aim = stops[n - 1];
+        aim.wrist += self.carried(side, self.share(at));
+        aim
+    }
+
+    fn share(&self, at: f32) -> f32 {
+        let t = ((at - self.leaves()) / (self.over() - self.leaves())).clamp(0.0, 1.0);
+        if self.hurried { 1.0 - (1.0 - t).powi(2) } else { t }
+    }
+
+    /// How far the item has drawn the hand from where it took hold (m), `s` into its motion.
+    fn carried(&self, side: Side, s: f32) -> Vec3 {
+        let out = if side == Side::Left { 1.0 } else { -1.0 };
+        let (up, s1) = (smooth(0.0, 0.45, s), smooth(0.0, 1.0, s));
+        match self.manner {
+            Manner::Peel | Manner::Strip => {
+                self.along * worn::drawn(self.manner, s) + Vec3::Y * (0.06 * smooth(0.5, 1.0, s))
+            }
+            Manner::Untie => Vec3::new(out * 0.10, -0.02, -0.03) * s1,
+            Manner::BibFalls => Vec3::new(out * 0.10, 0.02, 0.05) * s1,
+            Manner::StrapOver | Manner::OverHead => Vec3::new(
+                0.0,
+                0.20 * (std::f32::consts::PI * s1).sin() - 0.10 * smooth(0.6, 1.0, s),
+                0.40 * s1,
+            ),
+            Manner::Forward => Vec3::new(0.0, -0.12 * smooth(0.5, 1.0, s), 0.20 * s1),
+            Manner::Springs => Vec3::new(0.0, -0.20 * smooth(0.4, 1.0, s), 0.18 * up),
+            Manner::GownRoll => Vec3::new(out * -0.02, -0.34 * s1, 0.24 * s1),
+            Manner::GownDown => Vec3::new(out * 0.04, -0.40 * s1, 0.16 * s1),
+            Manner::GownArms => Vec3::new(out * -0.05, -0.30 * s1, 0.24 * smooth(0.1, 1.0, s)),
+            Manner::GownCuffs => Vec3::new(
+                out * 0.12 * (std::f32::consts::PI * s).sin(),
+                -0.05 * s1,
+                0.10 * s1,
+            ),
+            Manner::GownFront => Vec3::new(0.0, -0.16 * s1, 0.26 * up),
+            Manner::GownOver | Manner::ApronOver => Vec3::new(
+                0.0,
+                0.55 * smooth(0.0, 0.6, s) - 0.40 * smooth(0.65, 1.0, s),
+                0.16 * s1,
+            ),
+            Manner::ApronFold => Vec3::new(0.0, -0.16 * s1, 0.10 * up),
+            Manner::ApronFront => Vec3::new(0.0, -0.14 * s1, 0.24 * up),
+            Manner::Lower => Vec3::new(0.0, -0.125, -0.012) * s1,
+            Manner::Raise => Vec3::new(0.0, 0.125, 0.012) * s1,
+            Manner::Nudge => Vec3::new(0.003, 0.007, 0.0) * (std::f32::consts::PI * s).sin(),
+            Manner::ShoeRoll | Manner::ShoePull => Vec3::new(0.0, 0.06, 0.10) * s1,
+            Manner::PushDown => Vec3::Y * (-0.10 * smooth(0.5, 0.9, s)),
+            Manner::Throw => Vec3::new(0.0, 0.10, 0.04) * smooth(0.0, 0.3, s),
+            Manner::Bin | Manner::Fall | Manner::Don | Manner::Rub | Manner::Touch => Vec3::ZERO,
+        }
+    }
+}
+
+/// The aim from which a held thing is let go.
+fn letting_go(manner: Manner, side: Side, bin: Vec3) -> HandAim {
+    let home = ease(side);
+    let out = if side == Side::Left { 1.0 } else { -1.0 };
+    let to = match manner {
+        Manner::Throw => home.wrist + Vec3::new(0.02 * out, 0.16, 0.06),
+        Manner::Fall => home.wrist + Vec3::new(0.03 * out, -0.02, 0.10),
+        _ => {
+            // As far towards the bin as an arm goes from where the person stands.
+            let way = bin + Vec3::Y * 0.55 - home.wrist;
+            home.wrist + way.clamp_length_max(0.20) + Vec3::new(0.0, 0.05, 0.08)
+        }
+    };
+    HandAim { wrist: to, ..home }
+}
+
+/// The aims of one hand at the places it touches, in order.
+fn visits(
+    ask: &Perform,
+    side: Side,
+    stage: &Stage,
+    spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
+) -> Vec<HandAim> {
+    let mut seen: Vec<(usize, Vec<Zone>)> = Vec::new();
+    for touch in ask.touches.iter().filter(|t| t.hand == Some(side)) {
+        let zone = touch.zone.unwrap_or(Zone::Fingertips);
+        match seen.last_mut() {
+            Some((site, zones)) if *site == touch.site => zones.push(zone),
+            _ => seen.push((touch.site, vec![zone])),
+        }
+    }
+    let both = |site: usize| {
+        let by = |hand| ask.touches.iter().any(|t| t.site == site && t.hand == Some(hand));
+        by(Side::Left) && by(Side::Right)
+    };
+    let mut out = Vec::new();
+    for (site, zones) in &seen {
+        let Some((p, n)) = spot(*site) else { continue };
+        let inside = matches!(
+            stage.patches.get(*site).map(|p| &p.surface),
+            Some(Surface::Part { inside: true, .. })
+        );
+        let n = outward(p, if inside { -n } else { n });
+        let apart = if both(*site) {
+            mirrored(side, Vec3::X * 0.05)
+        } else {
+            Vec3::ZERO
+        };
+        out.push(Grip::of(zones, inside).aim(side, p + apart, n));
+        if out.len() == STOPS {
+            break;
+        }
+    }
+    out
+}

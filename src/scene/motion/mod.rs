@@ -1,0 +1,266 @@
+//! Techniques as motion: hands visit what they touch, and what comes off or is let go moves between two states.
+//!
+//! It is asked with [`Perform`], which lists the touches in order, and answers with [`Performed`]. What a technique
+//! does to the drill it does not know: the picture at the end is the next stage's.
+
+pub mod course;
+pub mod grip;
+pub mod manner;
+pub mod warp;
+mod worn;
+
+use bevy::prelude::*;
+
+use super::kit;
+use super::piece::Piece;
+use super::pose::ease;
+use super::reach::{Arms, Hands};
+use super::{Figure, Loose, SceneSettings, StageView};
+use crate::model::{Side, Zone};
+use crate::view::stage::{StageItem, StageItemState};
+use course::Course;
+use manner::Manner;
+use warp::{End, Warp};
+
+/// Middle of the bin below its lid, in the room, metres.
+const BIN: Vec3 = Vec3::new(-0.71, 0.40, -0.06);
+
+/// One touch of a technique.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Touched {
+    /// The hand that touches; none if two other surfaces meet.
+    pub hand: Option<Side>,
+    /// The part of the hand.
+    pub zone: Option<Zone>,
+    /// What is touched, an index into `Stage::patches`.
+    pub site: usize,
+    /// When, as a share of the technique, 0 to 1.
+    pub at: f32,
+}
+
+/// Asks the hands to carry out a technique. A new request ends the one under way, of which nothing more is told.
+#[derive(Message, Clone, Debug, PartialEq)]
+pub struct Perform {
+    /// Technique id, or the verb of a product such as `rub`, or `touch`.
+    pub technique: String,
+    /// Every item that will have changed, as it will be.
+    pub becomes: Vec<StageItem>,
+    /// Which hands act.
+    pub hands: Hands,
+    /// What is touched, in order.
+    pub touches: Vec<Touched>,
+    /// Time until the hands are at ease again, seconds, 0.2 to 6.
+    pub seconds: f32,
+    /// True to move in a hurried way: quick starts and no pauses.
+    pub hurried: bool,
+}
+
+/// Asks for the end of the technique under way at once: hands at ease, no item bent. It is not answered; whoever asks
+/// shows the stage that the technique led to.
+#[derive(Message, Clone, Copy, Debug)]
+pub struct PerformStop;
+
+/// Tells how far a technique has come.
+#[derive(Message, Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Performed {
+    /// The touch with this index happens now.
+    Touch(usize),
+    /// Everything has happened: the moment to show the stage after it. Hands may still be on their way back.
+    Done,
+    /// The hands are at ease again.
+    Home,
+}
+
+/// The technique under way, if any.
+#[derive(Resource, Default)]
+pub struct Motion {
+    course: Option<Course>,
+    warps: Vec<Warp>,
+    becomes: Vec<StageItem>,
+    touches: Vec<Touched>,
+    told: usize,
+    done: bool,
+}
+
+impl Motion {
+    /// True while hands or items are under way.
+    pub fn moving(&self) -> bool {
+        self.course.is_some()
+    }
+
+    /// The bent shape of an item at this moment, if it has one.
+    pub fn warp(&self, item: &str) -> Option<&Warp> {
+        self.warps.iter().find(|w| w.item == item)
+    }
+
+    /// True if any item is bent now.
+    pub fn bends(&self) -> bool {
+        !self.warps.is_empty()
+    }
+
+    /// Items on their way off the body: what they cover begins to show.
+    pub fn coming_off(&self) -> Vec<String> {
+        let off = self.warps.iter().filter(|w| matches!(w.end, End::Hand(_)));
+        off.map(|w| w.item.clone()).collect()
+    }
+
+    /// Ends what is under way: hands at ease, no item bent. Nothing of it is told any more.
+    fn end(&mut self, arms: &mut Arms) {
+        if self.course.take().is_some() {
+            for side in Side::BOTH {
+                arms.set(side, ease(side));
+            }
+        }
+        self.warps.clear();
+    }
+}
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
+pub(super) fn start(
+    mut asked: MessageReader<Perform>,
+    mut stop: MessageReader<PerformStop>,
+    mut told: MessageWriter<Performed>,
+    settings: Res<SceneSettings>,
+    stage: Res<StageView>,
+    mut arms: ResMut<Arms>,
+    mut motion: ResMut<Motion>,
+    pieces: Query<(&Piece, Has<Loose>)>,
+    figure: Single<&Transform, With<Figure>>,
+) {
+    if stop.read().count() > 0 || settings.still {
+        motion.end(&mut arms);
+    }
+    let Some(ask) = asked.read().last() else { return };
+    motion.end(&mut arms);
+    if settings.still {
+        // No motion wanted: all is told at once, the picture stays.
+        told.write_batch((0..ask.touches.len()).map(Performed::Touch));
+        told.write_batch([Performed::Done, Performed::Home]);
+        return;
+    }
+    let manner = Manner::of(&ask.technique).unwrap_or_else(|| Manner::guess(ask.becomes.first()));
+    let back = figure.rotation.inverse();
+    let into_figure = |p: Vec3| back * (p - figure.translation);
+    // Where a patch is in the figure's own space, and which way its outer side faces.
+    let spot = |site: usize| {
+        pieces.iter().find_map(|(piece, loose)| {
+            let (p, n) = piece.middle(site as u16)?;
+            Some(if loose { (into_figure(p), back * n) } else { (p, n) })
+        })
+    };
+    motion.warps = warps(ask, manner, &stage, &into_figure);
+    motion.course = Some(Course::new(ask, manner, &stage.0, &arms, &spot, into_figure(BIN)));
+    motion.becomes.clone_from(&ask.becomes);
+    motion.touches.clone_from(&ask.touches);
+    motion.told = 0;
+    motion.done = false;
+}
+
+/// What bends during the technique.
+fn warps(ask: &Perform, manner: Manner, stage: &StageView, into_figure: &dyn Fn(Vec3) -> Vec3) -> Vec<Warp> {
+    if !manner.moves_item() {
+        return Vec::new();
+    }
+    let acting = match ask.hands {
+        Hands::One(side) => side,
+        Hands::Both => Side::Right,
+    };
+    let mut out: Vec<Warp> = Vec::new();
+    for next in &ask.becomes {
+        let Some(now) = stage.0.items.iter().find(|i| i.id == next.id) else {
+            continue;
+        };
+        let held = |side: Side| {
+            let same = |i: &&StageItem| i.state == StageItemState::Held(side) && i.id != next.id;
+            stage.0.items.iter().filter(same).count()
+        };
+        let (end, order) = match next.state {
+            StageItemState::Held(side) => (End::Hand(side), held(side)),
+            StageItemState::Binned => (End::Bin(into_figure(BIN)), 0),
+            StageItemState::Floor(at) => {
+                let there = stage.0.items.iter().filter(|i| i.state == next.state).count();
+                (End::Floor(into_figure(kit::floor_spot(at, there))), 0)
+            }
+            _ => (End::Body, 0),
+        };
+        // What goes along with the item of the technique, such as gloves inside a gown, moves as suits itself.
+        let own = match (&now.state, manner) {
+            (StageItemState::Worn, _) if now.model.ends_with("glove") && manner != Manner::Strip => {
+                Manner::Peel
+            }
+            _ => manner,
+        };
+        out.push(Warp {
+            item: next.id.clone(),
+            model: now.model.clone(),
+            side: now.side,
+            from: match now.state {
+                StageItemState::Held(side) => side,
+                _ => acting,
+            },
+            manner: own,
+            end,
+            inverted: next.inverted,
+            order,
+            at: 0.0,
+        });
+    }
+    out
+}
+
+pub(super) fn advance(
+    time: Res<Time>,
+    stage: Res<StageView>,
+    mut arms: ResMut<Arms>,
+    mut motion: ResMut<Motion>,
+    mut told: MessageWriter<Performed>,
+) {
+    if motion.course.is_none() {
+        return;
+    }
+    let motion = &mut *motion;
+    let Some(course) = &mut motion.course else { return };
+    course.at += time.delta_secs() / course.seconds;
+    let (at, over) = (course.at, course.over());
+    for side in Side::BOTH {
+        if let Some(aim) = course.aim(side) {
+            arms.set(side, aim);
+        }
+    }
+    let share = course.item_share();
+    for warp in &mut motion.warps {
+        warp.at = share;
+    }
+    // Once the stage has caught up, the new shape is drawn as it is.
+    let (becomes, shown) = (&motion.becomes, &stage.0.items);
+    motion.warps.retain(|w| {
+        let next = becomes.iter().find(|i| i.id == w.item);
+        let now = shown.iter().find(|i| i.id == w.item);
+        w.manner == Manner::Nudge && at < over || next != now
+    });
+    let span = course.touching();
+    while motion.told < motion.touches.len()
+        && at >= span.0 + (span.1 - span.0) * motion.touches[motion.told].at
+    {
+        told.write(Performed::Touch(motion.told));
+        motion.told += 1;
+    }
+    if at >= over && !motion.done {
+        for n in motion.told..motion.touches.len() {
+            told.write(Performed::Touch(n));
+        }
+        motion.told = motion.touches.len();
+        motion.done = true;
+        told.write(Performed::Done);
+    }
+    if at >= 1.0 {
+        motion.course = None;
+        told.write(Performed::Home);
+        for side in Side::BOTH {
+            arms.set(side, ease(side));
+        }
+    }
+}

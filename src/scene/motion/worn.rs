@@ -1,0 +1,220 @@
+//! Worn shapes coming off: gloves peeled, gowns drawn down, aprons folded, face items lifted, overshoes slipped.
+
+use bevy::math::Vec3;
+
+use super::grip::mirrored;
+use super::manner::Manner;
+use super::warp::Warp;
+use crate::model::Side;
+use crate::scene::pose::{Follow, Pose};
+use crate::scene::shape::field::smooth;
+use crate::scene::shape::figure::{self, FORE, HAND, SHOULDER, UPPER};
+use crate::scene::shape::masks;
+
+/// Edge of a glove's cuff and tip of its fingers, from the wrist along the hand, metres.
+const GLOVE: (f32, f32) = (-0.085, 0.20);
+/// How much shorter the peeled part lies than it was.
+const GATHERED: f32 = 0.40;
+
+/// Where along the hand the glove folds back, `s` into the technique.
+pub fn fold(s: f32) -> f32 {
+    GLOVE.0 + (GLOVE.1 - GLOVE.0) * smooth(0.0, 0.66, s)
+}
+
+/// How far the hand that peels has drawn the glove's edge along the fingers, metres.
+pub fn drawn(manner: Manner, s: f32) -> f32 {
+    match manner {
+        Manner::Peel => (fold(s) - GLOVE.0) * (1.0 + GATHERED),
+        _ => 0.26 * smooth(0.05, 0.7, s),
+    }
+}
+
+/// A glove: the part behind the fold lies mirrored in front of it; or all of it is drawn along the fingers.
+pub fn glove(warp: &Warp, p: Vec3, plain: Vec3, pose: &Pose) -> Vec3 {
+    let side = warp.side.unwrap_or(Side::Left);
+    let q = figure::to_hand(mirrored(side, p));
+    let on = |q: Vec3| pose.hand(side).point(mirrored(side, figure::from_hand(q)));
+    if warp.manner == Manner::Strip {
+        // The fingers lead, the rest stretches after them.
+        let lead = smooth(GLOVE.0, GLOVE.1, q.x);
+        let slip = 0.26 * smooth(0.05 + 0.25 * (1.0 - lead), 0.75, warp.at);
+        return plain.lerp(on(q + Vec3::X * slip), smooth(0.0, 0.15, warp.at));
+    }
+    let fold = fold(warp.at);
+    if q.x >= fold {
+        return plain;
+    }
+    let behind = fold - q.x;
+    let wide = 1.0 + 0.10 * smooth(0.0, 0.03, behind);
+    on(Vec3::new(fold + behind * GATHERED, q.y * wide, q.z * wide))
+}
+
+/// A point of the arm's middle line, `t` metres from the shoulder along it, past the fingertips if need be.
+fn axis(t: f32) -> Vec3 {
+    let (upper, fore) = ((figure::elbow() - SHOULDER).normalize(), figure::fore_dir());
+    if t < UPPER {
+        SHOULDER + upper * t
+    } else {
+        figure::elbow() + fore * (t - UPPER)
+    }
+}
+
+/// A sleeve's point moved `by` metres towards the hand.
+fn slid(p: Vec3, by: f32, side: Side, pose: &Pose) -> Vec3 {
+    let q = mirrored(side, p);
+    let t = if figure::past_elbow(q) {
+        UPPER + figure::fore_t(q) * FORE
+    } else {
+        figure::upper_t(q) * UPPER
+    };
+    let to = (t + by).min(UPPER + FORE + HAND);
+    // The cloth crumples where it gathers over the hand.
+    let rest = mirrored(side, axis(to) + (q - axis(t)));
+    let first = if side == Side::Left { 1 } else { 4 };
+    let [upper, fore, hand] = [0, 1, 2].map(|i| pose.bones[first + i].point(rest));
+    let arm = upper.lerp(fore, smooth(UPPER - 0.05, UPPER + 0.05, to));
+    arm.lerp(hand, smooth(UPPER + FORE - 0.06, UPPER + FORE + 0.02, to))
+}
+
+/// A gown: the trunk part falls or comes forwards, sleeves slide along the arms.
+pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Vec3 {
+    let side = if p.x >= 0.0 { Side::Left } else { Side::Right };
+    let s1 = smooth(0.0, 0.75, s);
+    let late = match (manner, side) {
+        (Manner::GownArms, Side::Right) => smooth(0.35, 0.9, s),
+        (Manner::GownArms, Side::Left) => smooth(0.0, 0.5, s),
+        (Manner::GownCuffs, _) => smooth(0.0, 0.55, s),
+        (Manner::GownFront, _) => smooth(0.25, 0.9, s),
+        _ => s1,
+    };
+    // Open behind, it comes round both flanks to the front.
+    let round = |open: f32, out: f32| {
+        let (a, r) = (p.x.atan2(p.z), p.x.hypot(p.z) + out);
+        Vec3::new((a * (1.0 - open)).sin() * r, p.y, (a * (1.0 - open)).cos() * r)
+    };
+    let top = smooth(0.75, 1.45, p.y);
+    let trunk = match manner {
+        Manner::GownDown => {
+            round(0.55 * smooth(0.35, 0.9, s), 0.03 * s1) - Vec3::Y * (0.42 * s1 * (0.35 + 0.65 * top))
+        }
+        Manner::GownFront => {
+            let grip = (-((p.y - 1.22) / 0.22).powi(2)).exp() * smooth(-0.1, 0.1, p.z);
+            let jerk = smooth(0.0, 0.45, s);
+            round(0.70 * smooth(0.30, 0.8, s), 0.02 * s1)
+                + Vec3::new(0.0, -0.10 * s1 * top, jerk * (0.10 + 0.16 * grip) + 0.10 * s1)
+        }
+        Manner::GownOver => {
+            let lift = smooth(0.4, 1.4, p.y);
+            round(0.0, 0.02 * s1) + Vec3::Y * s1 * (0.95 - 0.45 * lift) + Vec3::Z * 0.10 * s1
+        }
+        Manner::GownCuffs => round(0.45 * s1, 0.02 * s1) + Vec3::new(0.0, -0.18 * s1 * top, 0.16 * s1),
+        _ => round(0.72 * s1, 0.035 * s1) + Vec3::new(0.0, -0.34 * s1 * top, 0.09 * s1),
+    };
+    let arm = 1.0 - follow.weight[0];
+    if arm <= 0.001 {
+        return trunk;
+    }
+    let by = if manner == Manner::GownOver { -0.25 } else { 0.48 };
+    trunk.lerp(slid(p, by * late, side, pose), arm)
+}
+
+/// Middle and half extent of a worn garment, metres.
+pub fn extent(model: &str, p: Vec3) -> (Vec3, Vec3) {
+    match model {
+        "gown" => (Vec3::new(0.0, 0.95, 0.03), Vec3::new(0.36, 0.55, 0.20)),
+        "apron" => (Vec3::new(0.0, 0.95, 0.05), Vec3::new(0.20, 0.45, 0.14)),
+        _ => (
+            Vec3::new(0.11 * p.x.signum(), 0.06, 0.04),
+            Vec3::new(0.06, 0.07, 0.14),
+        ),
+    }
+}
+
+fn turned(p: Vec3, pivot: Vec3, angle: f32) -> Vec3 {
+    let (sin, cos) = angle.sin_cos();
+    let q = p - pivot;
+    pivot + Vec3::new(q.x, q.y * cos - q.z * sin, q.y * sin + q.z * cos)
+}
+
+/// An apron: the bib folds down over its own front, or the whole is torn forwards or lifted over the head.
+pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
+    let s1 = smooth(0.0, 0.75, s);
+    let loose = smooth(0.10, -0.05, p.z) * smooth(1.33, 1.40, p.y);
+    // The loop breaks behind the neck and drops forwards.
+    let broken = |k: f32| {
+        p.lerp(
+            Vec3::new(p.x.signum() * 0.09, 1.30 - (1.50 - p.y).abs() * 0.3, 0.175),
+            loose * k,
+        )
+    };
+    let waist = Vec3::new(0.0, 1.06, 0.165);
+    match manner {
+        Manner::BibFalls => {
+            let p = broken(smooth(0.15, 0.6, s));
+            let bib = smooth(1.04, 1.10, p.y);
+            turned(p, waist, 0.75 * bib * (std::f32::consts::PI * s).sin())
+        }
+        Manner::ApronFront => {
+            let grip = (-((p.y - 1.20) / 0.20).powi(2)).exp();
+            broken(smooth(0.2, 0.45, s))
+                + Vec3::new(0.0, -0.12 * s1, smooth(0.0, 0.45, s) * (0.12 + 0.18 * grip))
+        }
+        Manner::ApronOver => {
+            let lift = smooth(0.5, 1.4, p.y);
+            p + Vec3::Y * s1 * (0.75 - 0.25 * lift) + Vec3::Z * 0.10 * s1
+        }
+        Manner::ApronFold => {
+            let bib = smooth(1.03, 1.09, p.y);
+            let lap = smooth(1.03, 0.97, p.y) * smooth(0.35, 0.7, s);
+            let folded = turned(p, waist, 2.8 * bib * smooth(0.0, 0.5, s));
+            folded + Vec3::new(0.0, 0.30 * lap * smooth(1.0, 0.6, p.y), 0.05 * lap + 0.03 * s1)
+        }
+        _ => p,
+    }
+}
+
+/// Something worn on the face or head: straps over the head, or the front straight away from it.
+pub fn face(manner: Manner, s: f32, p: Vec3) -> Vec3 {
+    let pivot = Vec3::new(0.0, 1.60, 0.10);
+    let rear = smooth(0.085, -0.05, p.z);
+    // Straps are lifted clear of the hair on their way over.
+    let over = |k: f32| {
+        let q = turned(p, pivot, 1.9 * rear * k);
+        pivot + (q - pivot) * (1.0 + 0.28 * rear * (std::f32::consts::PI * k).sin())
+    };
+    match manner {
+        Manner::OverHead => over(smooth(0.0, 0.60, s)) + Vec3::new(0.0, -0.03, 0.10) * smooth(0.35, 0.85, s),
+        Manner::Forward => over(smooth(0.25, 0.80, s)) + Vec3::Z * (0.15 * smooth(0.0, 0.55, s)),
+        Manner::Springs => {
+            let front = (1.0 - rear) * 0.16 * smooth(0.0, 0.45, s);
+            let down = (1.0 - rear) * 0.07 * smooth(0.30, 0.65, s);
+            over(smooth(0.42, 0.78, s)) + Vec3::new(0.0, -down, front + rear * 0.16 * smooth(0.42, 0.78, s))
+        }
+        Manner::StrapOver => {
+            let low = rear * smooth(1.60, 1.55, p.y);
+            let q = turned(p, pivot, 1.9 * low * smooth(0.0, 1.0, s));
+            pivot + (q - pivot) * (1.0 + 0.28 * low * (std::f32::consts::PI * s).sin())
+        }
+        Manner::Lower => p.lerp(masks::dangle(p), smooth(0.0, 1.0, s)),
+        Manner::Raise => p + Vec3::new(0.0, 0.125, 0.012) * smooth(0.0, 1.0, s),
+        Manner::Nudge => p + Vec3::new(0.003, 0.007, 0.0) * (std::f32::consts::PI * s).sin(),
+        _ => p,
+    }
+}
+
+/// An overshoe: rolled down over the shoe and forwards, or pulled off over the toe.
+pub fn overshoe(manner: Manner, s: f32, p: Vec3) -> Vec3 {
+    let s1 = smooth(0.0, 0.6, s);
+    match manner {
+        Manner::ShoeRoll => Vec3::new(
+            p.x,
+            p.y * (1.0 - 0.45 * s1) + 0.02 * s1,
+            p.z + 0.20 * s1 * smooth(0.0, 0.10, p.y),
+        ),
+        Manner::ShoePull => {
+            let heel = smooth(0.08, -0.08, p.z);
+            p + Vec3::new(0.0, 0.14 * s1 * heel, 0.22 * s1)
+        }
+        _ => p,
+    }
+}

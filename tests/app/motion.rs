@@ -1,0 +1,348 @@
+//! Techniques as motion, looked at part of the way, at the end, and when cut short.
+//!
+//! With `SMIRCH_SHOTS` naming a folder, the frames looked at are written there as PNG files.
+
+use std::time::Duration;
+
+use bevy::ecs::message::Messages;
+use bevy::prelude::*;
+use bevy::time::TimeUpdateStrategy;
+use smirch::app::picture::{Picture, Studio};
+use smirch::content::Content;
+use smirch::model::{Side, Whereabouts, Zone};
+use smirch::scene::motion::manner::Manner;
+use smirch::scene::{Hands, Motion, NamedView, Perform, PerformStop, Performed, SceneSettings, Touched};
+use smirch::view::stage::{Stage, StageItemState, Surface};
+
+use crate::stage::{bare, site, wearing};
+
+const KIT: [&str; 4] = ["respirator", "visor", "gown", "glove"];
+
+/// One technique as the tests ask for it: its item, what it touches, what the item becomes.
+struct Case {
+    technique: &'static str,
+    item: &'static str,
+    hands: Hands,
+    touches: Vec<(Side, Zone, Surface)>,
+    becomes: StageItemState,
+    inverted: bool,
+    before: Stage,
+}
+
+fn part(item: &str, part: &str, inside: bool) -> Surface {
+    Surface::Part {
+        item: item.into(),
+        part: part.into(),
+        inside,
+    }
+}
+
+fn case(technique: &'static str, item: &'static str, hands: Hands, before: Stage) -> Case {
+    Case {
+        technique,
+        item,
+        hands,
+        touches: vec![],
+        becomes: StageItemState::Held(Side::Right),
+        inverted: false,
+        before,
+    }
+}
+
+impl Case {
+    fn touch(mut self, zone: Zone, surface: Surface) -> Case {
+        let sides: &[Side] = match self.hands {
+            Hands::One(Side::Left) => &[Side::Left],
+            Hands::One(Side::Right) => &[Side::Right],
+            Hands::Both => &Side::BOTH,
+        };
+        for side in sides {
+            self.touches.push((*side, zone, surface.clone()));
+        }
+        self
+    }
+
+    fn into(mut self, state: StageItemState, inverted: bool) -> Case {
+        (self.becomes, self.inverted) = (state, inverted);
+        self
+    }
+
+    fn after(&self) -> Stage {
+        let mut out = self.before.clone();
+        for item in out.items.iter_mut().filter(|i| i.id == self.item) {
+            item.state = self.becomes.clone();
+            item.inverted = self.inverted;
+        }
+        out
+    }
+
+    fn ask(&self, hurried: bool) -> Perform {
+        let n = self.touches.len() as f32;
+        let touched = |(i, (side, zone, surface)): (usize, &(Side, Zone, Surface))| Touched {
+            hand: Some(*side),
+            zone: Some(*zone),
+            site: site(&self.before, surface),
+            at: (i as f32 + 0.5) / n,
+        };
+        let after = self.after();
+        let changed = after.items.iter().zip(&self.before.items).filter(|(a, b)| a != b);
+        Perform {
+            technique: self.technique.into(),
+            becomes: changed.map(|(a, _)| a.clone()).collect(),
+            hands: self.hands,
+            touches: self.touches.iter().enumerate().map(touched).collect(),
+            seconds: if hurried { 0.8 } else { 1.5 },
+            hurried,
+        }
+    }
+}
+
+fn kit() -> Stage {
+    wearing(bare(), &KIT)
+}
+
+fn holding(item: &str) -> Stage {
+    let mut stage = kit();
+    for i in stage.items.iter_mut().filter(|i| i.id == item) {
+        i.state = StageItemState::Held(Side::Right);
+        i.inverted = true;
+    }
+    stage
+}
+
+fn cases() -> Vec<Case> {
+    use Zone::{FingerPads, Fingertips, Palm, Thumb};
+    let right = Hands::One(Side::Right);
+    let mut one_bare = kit();
+    for i in one_bare.items.iter_mut().filter(|i| i.id == "left-glove") {
+        i.state = StageItemState::Binned;
+    }
+    vec![
+        case("glove-pinch-peel", "left-glove", right, kit())
+            .touch(Fingertips, part("left-glove", "cuff", false))
+            .touch(Thumb, part("left-glove", "cuff", false))
+            .into(StageItemState::Held(Side::Right), true),
+        case("glove-snatch", "left-glove", right, kit())
+            .touch(Fingertips, part("left-glove", "fingertips", false)),
+        case("glove-hook-cuff", "right-glove", Hands::One(Side::Left), one_bare)
+            .touch(Fingertips, part("right-glove", "cuff", true))
+            .into(StageItemState::Held(Side::Left), true),
+        case("gown-peel-inside", "gown", Hands::Both, kit())
+            .touch(Fingertips, part("gown", "left-shoulder", true))
+            .touch(Palm, part("gown", "chest", true))
+            .into(StageItemState::Held(Side::Right), true),
+        case("gown-pull-front", "gown", Hands::Both, kit()).touch(Palm, part("gown", "chest", false)),
+        case("gown-undo-neck-tie", "gown", Hands::Both, kit())
+            .touch(Fingertips, part("gown", "neck-tie", false))
+            .into(StageItemState::Worn, false),
+        case("eyewear-by-strap", "visor", Hands::Both, kit())
+            .touch(Fingertips, part("visor", "strap", false)),
+        case("respirator-top-strap-off", "respirator", Hands::Both, kit())
+            .touch(Fingertips, part("respirator", "top-strap", false)),
+        case("respirator-by-front", "respirator", right, kit())
+            .touch(FingerPads, part("respirator", "front", false))
+            .touch(Thumb, part("respirator", "front", false)),
+        case(
+            "apron-fold-down",
+            "apron",
+            Hands::Both,
+            wearing(bare(), &["apron", "glove"]),
+        )
+        .touch(Fingertips, part("apron", "bib", true))
+        .into(StageItemState::Held(Side::Right), true),
+        case(
+            "apron-break-loop",
+            "apron",
+            Hands::Both,
+            wearing(bare(), &["apron", "glove"]),
+        )
+        .touch(Fingertips, part("apron", "neck-loop", false))
+        .into(StageItemState::Worn, false),
+        case("rub", "gown", Hands::Both, wearing(bare(), &["gown"])).into(StageItemState::Worn, false),
+        case("bin-by-pedal", "gown", right, holding("gown")).into(StageItemState::Binned, true),
+        case("drop-on-floor", "gown", right, holding("gown"))
+            .into(StageItemState::Floor(Whereabouts::Doorway), true),
+    ]
+}
+
+fn studio(width: u32, height: u32) -> Studio {
+    match Studio::new(width, height) {
+        Ok(studio) => studio,
+        Err(why) => panic!("{why}"),
+    }
+}
+
+fn take(studio: &mut Studio) -> Picture {
+    match studio.take() {
+        Ok(picture) => picture,
+        Err(why) => panic!("{why}"),
+    }
+}
+
+/// Lets a time pass, in frames no longer than the clock allows; time stands still otherwise.
+fn pass(studio: &mut Studio, seconds: f32) {
+    let frames = (seconds / 0.2).ceil().max(1.0);
+    let step = Duration::from_secs_f32(seconds / frames);
+    let world = studio.app.world_mut();
+    world.insert_resource(TimeUpdateStrategy::ManualDuration(step));
+    for _ in 0..frames as usize {
+        studio.app.update();
+    }
+    let world = studio.app.world_mut();
+    world.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::ZERO));
+}
+
+fn told(studio: &mut Studio) -> Vec<Performed> {
+    let world = studio.app.world_mut();
+    world.resource_mut::<Messages<Performed>>().drain().collect()
+}
+
+/// Shows the stage before a technique and asks for it.
+fn begin(studio: &mut Studio, case: &Case, hurried: bool, still: bool) {
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = true;
+    studio.show(case.before.clone(), NamedView::Front);
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = still;
+    pass(studio, 0.0);
+    told(studio);
+    studio.app.world_mut().write_message(case.ask(hurried));
+    pass(studio, 0.0);
+}
+
+fn shot(picture: &Picture, name: &str) {
+    if let Some(folder) = std::env::var_os("SMIRCH_SHOTS") {
+        let path = std::path::Path::new(&folder).join(format!("{name}.png"));
+        if let Err(why) = picture.save(&path) {
+            panic!("{why}");
+        }
+    }
+}
+
+#[test]
+fn every_technique_has_a_motion() {
+    let content = match Content::builtin() {
+        Ok(content) => content,
+        Err(why) => panic!("the built-in content is sound: {why}"),
+    };
+    for technique in &content.library.techniques {
+        assert!(
+            Manner::of(&technique.id).is_some(),
+            "{} has no motion",
+            technique.id
+        );
+    }
+    for product in &content.library.products {
+        assert!(
+            Manner::of(&product.verb).is_some(),
+            "{} has no motion",
+            product.verb
+        );
+    }
+}
+
+/// One renderer for every picture: starting it is what costs.
+#[test]
+fn techniques_move_and_end_where_the_next_stage_is() {
+    let looked_at = std::env::var_os("SMIRCH_SHOTS").is_some();
+    let mut studio = if looked_at {
+        studio(1280, 720)
+    } else {
+        studio(480, 360)
+    };
+    let mut middles: Vec<(&str, &str, Picture)> = Vec::new();
+    for case in cases() {
+        begin(&mut studio, &case, false, false);
+        let start = take(&mut studio);
+        let mut middle = start.clone();
+        for (step, by) in [(25, 0.25), (50, 0.25), (75, 0.25)] {
+            pass(&mut studio, 1.5 * by);
+            if step == 50 || looked_at {
+                let frame = take(&mut studio);
+                shot(&frame, &format!("{}-{step}", case.technique));
+                if step == 50 {
+                    middle = frame;
+                }
+            }
+        }
+        assert!(middle != start, "{}: nothing has moved half-way", case.technique);
+        pass(&mut studio, 0.12);
+        assert!(
+            told(&mut studio).contains(&Performed::Done),
+            "{}: the end was not told",
+            case.technique
+        );
+        studio.show(case.after(), NamedView::Front);
+        pass(&mut studio, 1.0);
+        assert!(
+            !studio.app.world().resource::<Motion>().moving(),
+            "{}: it does not end",
+            case.technique
+        );
+        let end = take(&mut studio);
+        assert!(middle != end, "{}: it is over half-way", case.technique);
+        studio.show(bare(), NamedView::Front);
+        studio.show(case.after(), NamedView::Front);
+        let direct = take(&mut studio);
+        assert!(
+            end == direct,
+            "{}: the end differs from the next stage's picture",
+            case.technique
+        );
+
+        // Cut short, it ends just there too.
+        begin(&mut studio, &case, true, false);
+        pass(&mut studio, 0.4);
+        studio.app.world_mut().write_message(PerformStop);
+        studio.show(case.after(), NamedView::Front);
+        let cut = take(&mut studio);
+        assert!(
+            cut == direct,
+            "{}: cut short, the picture differs from the next stage's",
+            case.technique
+        );
+        for (other, item, picture) in &middles {
+            assert!(
+                *item != case.item || *picture != middle,
+                "{other} and {} look alike half-way",
+                case.technique
+            );
+        }
+        middles.push((case.technique, case.item, middle));
+    }
+    pace_and_stillness(&mut studio);
+}
+
+/// Hurried is quicker than steady; without motion nothing moves, and all is told at once.
+fn pace_and_stillness(studio: &mut Studio) {
+    let Some(case) = cases().into_iter().next() else {
+        return;
+    };
+    let mut ends = Vec::new();
+    for hurried in [false, true] {
+        begin(studio, &case, hurried, false);
+        let mut frames = 0;
+        while !told(studio).contains(&Performed::Done) {
+            pass(studio, 0.05);
+            frames += 1;
+            assert!(frames < 100, "the technique never ends");
+        }
+        ends.push(frames);
+    }
+    assert!(
+        ends[1] < ends[0],
+        "hurried takes {} frames, steady {}",
+        ends[1],
+        ends[0]
+    );
+    begin(studio, &case, false, true);
+    let news = told(studio);
+    let n = case.touches.len();
+    let mut wanted: Vec<Performed> = (0..n).map(Performed::Touch).collect();
+    wanted.extend([Performed::Done, Performed::Home]);
+    assert_eq!(news, wanted, "without motion all is told at once");
+    let before = take(studio);
+    pass(studio, 0.7);
+    assert!(
+        before == take(studio),
+        "something moves although no motion is wanted"
+    );
+}
