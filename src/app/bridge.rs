@@ -133,7 +133,7 @@ fn show_desk(
             }
             Effect::View(view) => work.go(scene_view(view), still),
             Effect::Reach { .. } => {
-                let (Some(drill), Some(after)) = (desk.0.drill(), desk.0.stage()) else {
+                let (Some(drill), Some(after)) = (desk.0.shown(), desk.0.stage()) else {
                     continue;
                 };
                 if still {

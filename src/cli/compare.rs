@@ -13,7 +13,7 @@ use crate::analysis::{
 };
 use crate::content::Content;
 use crate::drill::Action;
-use crate::model::{Sequence, Setup, Trainee};
+use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
 use crate::report::{CAUTION, Chance, MOST_SERIES, Row, interval_picture, of_hundred, percent};
 
 use super::{Failure, find_script, scenario, setup, unknown, write_file, write_picture};
@@ -22,10 +22,14 @@ use super::{Failure, find_script, scenario, setup, unknown, write_file, write_pi
 #[derive(Debug, Args)]
 pub(super) struct Compare {
     /// A scenario, by id or as a file
-    scenario: String,
+    #[arg(required_unless_present = "preset", conflicts_with = "preset")]
+    scenario: Option<String>,
     /// Sequences, names of scripts or script files; two or more
-    #[arg(required = true, value_name = "WAY")]
+    #[arg(required_unless_present = "preset", value_name = "WAY")]
     ways: Vec<String>,
+    /// A pair made ready for a class, with what is known of it; `smirch list duels` shows them
+    #[arg(long, value_name = "ID")]
+    preset: Option<String>,
     /// How many repeats
     #[arg(long, default_value_t = 10_000)]
     repeats: u64,
@@ -56,10 +60,11 @@ enum Found<'a> {
 }
 
 impl Compare {
-    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+    pub(super) fn run(mut self, content: &Content) -> Result<(), Failure> {
+        let duel = self.preset(content)?;
         self.check_numbers()?;
         let targets = self.targets()?;
-        let (content, id) = scenario(content, &self.scenario)?;
+        let (content, id) = scenario(content, self.scenario.as_deref().unwrap_or_default())?;
         let setup = setup(&content, &id)?;
         let trainee = self.trainee(&content)?;
         let found = self
@@ -98,6 +103,14 @@ impl Compare {
             print(&mut out, &result, target, setup.organism.seen_from)?;
         }
         writeln!(out)?;
+        if let Some(duel) = duel {
+            writeln!(out, "known: {}", duel.known)?;
+            writeln!(out, "open:  {}", duel.open)?;
+            for source in duel.sources.iter().filter_map(|id| setup.library.source(id)) {
+                writeln!(out, "  {}", source.cite)?;
+            }
+            writeln!(out)?;
+        }
         if setup.organism.class == crate::model::Class::Tracer {
             writeln!(
                 out,
@@ -107,6 +120,27 @@ impl Compare {
         writeln!(out, "{CAUTION}")?;
         out.flush()?;
         Ok(())
+    }
+
+    /// Takes scenario and ways from the preset that was asked for, if one was.
+    fn preset<'a>(&mut self, content: &'a Content) -> Result<Option<&'a Duel>, Failure> {
+        let Some(id) = &self.preset else { return Ok(None) };
+        let duels = &content.library.duels;
+        let duel = content
+            .library
+            .duel(id)
+            .ok_or_else(|| Failure::Usage(unknown("preset", id, duels.iter().map(|d| d.id.as_str()))))?;
+        self.scenario = Some(duel.scenario.clone());
+        self.ways = duel
+            .sides
+            .iter()
+            .map(|side| match &side.way {
+                DuelWay::Sequence(id) => id.clone(),
+                DuelWay::Script(name) => name.clone(),
+            })
+            .collect();
+        eprintln!("{}: {}", duel.label, duel.question);
+        Ok(Some(duel))
     }
 
     fn check_numbers(&self) -> Result<(), Failure> {

@@ -27,6 +27,7 @@ enum What {
     Techniques,
     Organisms,
     Products,
+    Duels,
     Sites,
 }
 
@@ -41,6 +42,11 @@ impl List {
             let rows: Vec<(String, String)> = match what {
                 What::Scenarios => library
                     .scenarios
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Duels => library
+                    .duels
                     .iter()
                     .map(|x| (x.id.clone(), x.label.clone()))
                     .collect(),

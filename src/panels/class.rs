@@ -137,12 +137,12 @@ fn captions(ui: &Ui, free: Rect, view: &ClassView) {
         Area::new(Id::new(("class side", n)))
             .kind(UiKind::GenericArea)
             .order(Order::Middle)
-            .pivot(Align2::LEFT_TOP)
-            .fixed_pos(rect.min + bevy_egui::egui::vec2(12.0, 12.0))
+            .pivot(Align2::LEFT_BOTTOM)
+            .fixed_pos(pos2(rect.left() + 12.0, rect.bottom() - 12.0))
             .constrain_to(rect)
             .fade_in(false)
             .show(ui.ctx(), |ui| {
-                ui.set_max_width(half - 24.0);
+                ui.set_max_width((half * 0.46).max(220.0).min(half - 24.0));
                 caption(ui, side);
             });
     }
@@ -236,7 +236,9 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
         }
         ui.label(RichText::new(&odds.verdict).heading());
         ui.label(&odds.spoken);
-        ui.label(&odds.pairs);
+        if let Some(stress) = odds.stress {
+            ui.label(soft(ui, stress));
+        }
     });
     card(ui, |ui| {
         heading(ui, "Where");

@@ -81,11 +81,13 @@ fn controls(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
         command_button(ui, &Command::StepOn, Weight::Plain, 0.0, out);
         let mut at = p.at;
         let size = vec2(
-            (ui.available_width() - 520.0).max(160.0),
+            (ui.available_width() - 24.0 * ui.text_style_height(&TextStyle::Body)).max(120.0),
             ui.spacing().interact_size.y,
         );
         ui.scope(|ui| {
             ui.spacing_mut().slider_width = size.x;
+            let line = Tokens::of(ui).line;
+            ui.visuals_mut().widgets.inactive.bg_fill = line;
             let slider = Slider::new(&mut at, 0..=p.rows.len()).show_value(false);
             let named = ui.label(format!("Step {} of {}", p.at, p.rows.len()));
             if ui.add(slider).labelled_by(named.id).changed() {

@@ -30,6 +30,9 @@ pub const TARGETS: [Target; 6] = [
     Target::Clothing,
 ];
 
+/// What must be said of every count of tracer.
+const STRESS: &str = "Tracer shows where contact went: a stress test of technique, not a risk of infection";
+
 /// How far the class has come.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Stage {
@@ -109,8 +112,8 @@ pub struct OddsView {
     pub spoken: String,
     /// Which does better here, in a sentence.
     pub verdict: String,
-    /// How often one brings fewer than the other with the same luck.
-    pub pairs: String,
+    /// What a tracer shows and does not show, if there is one.
+    pub stress: Option<&'static str>,
     /// What the class guessed, and whether the odds bear it out.
     pub guess: Option<String>,
 }
@@ -460,7 +463,7 @@ impl Class {
                 .join(". "),
             picture,
             verdict: verdict(pair, target),
-            pairs: pairs(&odds.contenders, pair),
+            stress: (self.setup.organism.class == crate::model::Class::Tracer).then_some(STRESS),
             guess: self.guess.map(|g| guess_words(g, &odds.contenders, pair.verdict)),
         }
     }
@@ -533,16 +536,6 @@ fn verdict(pair: &Pair, target: Target) -> String {
         "{}. Model, this kit, this load: {}",
         sentence(&pair.sentence),
         target.label()
-    )
-}
-
-fn pairs(labels: &[String], pair: &Pair) -> String {
-    let (a, b) = (&labels[pair.first], &labels[pair.second]);
-    format!(
-        "Of 100 pairs with the same luck: {a} brings fewer in {:.0}, {b} in {:.0}, as many in {:.0}",
-        100.0 * pair.fewer.share,
-        100.0 * pair.more.share,
-        100.0 * pair.equal.share
     )
 }
 

@@ -162,8 +162,8 @@ impl Key {
             "Minus" => "-",
             "OpenBracket" => "[",
             "CloseBracket" => "]",
-            "ArrowLeft" => "←",
-            "ArrowRight" => "→",
+            "ArrowLeft" => "Left",
+            "ArrowRight" => "Right",
             other => other,
         };
         if self.ctrl {

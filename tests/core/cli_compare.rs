@@ -1,7 +1,7 @@
 //! `smirch compare` as a user meets it: what it prints and writes, and what it says to what cannot be compared.
 
 use crate::cli::run;
-use crate::fixture::Scratch;
+use crate::fixture::{Scratch, content};
 
 const GLOVES: &str = "us-gloves-first";
 const GOWN: &str = "uk-agp";
@@ -170,4 +170,15 @@ fn what_cannot_be_compared_is_said_with_a_hint() {
     ])
     .ends(2)
     .complains(&["5 ways cannot be told apart in one picture", "hint: at most 4"]);
+}
+
+#[test]
+fn every_preset_runs_and_says_what_is_known_with_sources() {
+    for duel in &content().library.duels {
+        run(&["compare", "--preset", &duel.id, "--repeats", "50"])
+            .ends(0)
+            .prints(&[&duel.known, &duel.open]);
+    }
+    let slip = run(&["compare", "--preset", "straps-or-frnot"]).ends(2);
+    assert!(slip.err.contains("straps-or-front"), "{}", slip.err);
 }

@@ -2,7 +2,7 @@
 
 use crate::report::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
 use crate::report::typeface;
-use crate::report::words::figure;
+use crate::report::words::{count, figure};
 
 /// What flows, in organisms.
 #[derive(Clone, Debug, PartialEq)]
@@ -67,7 +67,7 @@ pub fn flow_drawing(parts: &FlowParts, width: f64, height: f64, size: f64) -> Dr
         for ((label, amount), (y, tall)) in list.iter().zip(at) {
             drawing.rect(Area::new(x, *y, block, *tall), 3.0, Paint::solid(Tone::Accent));
             let most = columns[1] * 0.88 - block;
-            let words = format!("{label}: {}", figure(*amount));
+            let words = format!("{label}: {}", amount_words(*amount));
             let words = typeface::fit(&words, size, false, most);
             drawing.text(
                 (x + block + size * 0.4, y + tall / 2.0 + size * 0.34),
@@ -94,10 +94,19 @@ pub fn flow_drawing(parts: &FlowParts, width: f64, height: f64, size: f64) -> Dr
     drawing.text(
         (columns[2] - size * 0.4, baseline + size * 1.2),
         Anchor::End,
-        figure(total),
+        amount_words(total),
         Type::bold(size),
     );
     drawing
+}
+
+/// A whole number as it is counted, anything else with three figures.
+fn amount_words(amount: f64) -> String {
+    if (amount - amount.round()).abs() < 1e-6 * amount.max(1.0) {
+        count(amount.round() as u64)
+    } else {
+        figure(amount)
+    }
 }
 
 /// Top and height of a block.

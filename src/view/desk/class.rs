@@ -55,10 +55,13 @@ impl Desk {
             Command::StepBack => class.step_back(),
             Command::Speed(speed) => class.set_speed(speed),
             Command::Tick(seconds) => {
-                class.wait(seconds);
+                if class.wait(seconds) || !class.playing() {
+                    self.revision += 1;
+                }
             }
             Command::Poll => {
                 class.poll();
+                self.revision += 1;
             }
             Command::OddsTarget(target) => class.set_target(target),
             Command::OddsDrawn(drawn) => class.set_drawn(drawn),

@@ -67,7 +67,15 @@ impl Desk {
                 playback.seek(at);
             }
             Command::Speed(speed) => playback.set_speed(speed),
-            Command::Tick(seconds) if playback.wait(seconds) => self.step_on(),
+            Command::Tick(seconds) => {
+                let due = playback.wait(seconds);
+                if due || !playback.playing() {
+                    self.revision += 1;
+                }
+                if due {
+                    self.step_on();
+                }
+            }
             Command::LampSwitch => self.lamp = !self.lamp,
             Command::View(view) => self.effects.push(Effect::View(view)),
             Command::Back => {

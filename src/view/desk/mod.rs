@@ -275,14 +275,18 @@ impl Desk {
         Some(numbers_view(&self.content.library, asked))
     }
 
-    /// The picture for the scene, if a drill is there.
-    pub fn stage(&self) -> Option<Stage> {
-        let shown = match self.page {
+    /// The drill that the scene shows: the one under way, the one seen again, or the first of two.
+    pub fn shown(&self) -> Option<&Drill> {
+        match self.page {
             Page::Replay => self.playback.as_ref().map(Playback::now),
             Page::Class => self.class.as_ref().map(|class| class.drills()[0]),
             _ => self.drill.as_ref(),
-        };
-        shown.map(|drill| stage_of(drill, self.lamp()))
+        }
+    }
+
+    /// The picture for the scene, if a drill is there.
+    pub fn stage(&self) -> Option<Stage> {
+        self.shown().map(|drill| stage_of(drill, self.lamp()))
     }
 
     /// Name of a site of the drill, for the tooltip.
@@ -293,7 +297,10 @@ impl Desk {
 
     /// Does what a command asks.
     pub fn apply(&mut self, command: Command) {
-        self.revision += 1;
+        // Time that passes changes nothing by itself; what it brings about counts where it does.
+        if !matches!(command, Command::Tick(_) | Command::Poll) {
+            self.revision += 1;
+        }
         if !matches!(
             command,
             Command::RubFor(_) | Command::Peek(_) | Command::Tick(_) | Command::Poll
