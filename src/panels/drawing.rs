@@ -124,7 +124,10 @@ fn paint(ui: &Ui, drawing: &Drawing, rect: Rect, scale: f32) {
     }
 }
 
-fn ribbon(edges: &[((f64, f64), (f64, f64))], at: impl Fn(f64, f64) -> Pos2, ink: Color32) -> Mesh {
+/// A point of an upper and of a lower edge.
+type Edges = ((f64, f64), (f64, f64));
+
+fn ribbon(edges: &[Edges], at: impl Fn(f64, f64) -> Pos2, ink: Color32) -> Mesh {
     let mut mesh = Mesh::default();
     for (upper, lower) in edges {
         for point in [upper, lower] {

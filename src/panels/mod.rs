@@ -13,6 +13,7 @@ mod keys;
 mod now;
 mod numbers;
 mod options;
+mod orders;
 mod overlay;
 mod replay;
 mod rub;
@@ -29,7 +30,7 @@ pub use keys::egui_key;
 use bevy_egui::egui::{Id, Rect, Ui};
 
 use crate::view::{
-    ClassView, Command, DebriefView, Desk, DrillView, NumbersView, Page, ReplayView, StartView,
+    ClassView, Command, DebriefView, Desk, DrillView, NumbersView, OrdersPage, Page, ReplayView, StartView,
 };
 
 /// Everything a page is drawn from.
@@ -43,6 +44,8 @@ pub struct Screen {
     pub drill: Option<DrillView>,
     /// The debrief, when it is open.
     pub debrief: Option<DebriefView>,
+    /// The best orders, when that page is open.
+    pub orders: Option<OrdersPage>,
     /// Two ways side by side, when that page is open.
     pub class: Option<ClassView>,
     /// The attempt seen again, when that page is open.
@@ -82,6 +85,11 @@ impl Screen {
             },
             class: if page == Page::Class {
                 desk.class_view()
+            } else {
+                None
+            },
+            orders: if page == Page::Orders {
+                desk.orders_page()
             } else {
                 None
             },
@@ -127,6 +135,11 @@ pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<C
         Page::Debrief => {
             if let Some(view) = &screen.debrief {
                 debrief::page(ui, view, out);
+            }
+        }
+        Page::Orders => {
+            if let Some(view) = &screen.orders {
+                orders::page(ui, view, out);
             }
         }
         Page::Class => {

@@ -167,6 +167,7 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     ui.horizontal(|ui| {
         command_button(ui, &Command::Class, Weight::Plain, 0.0, out);
+        command_button(ui, &Command::Orders, Weight::Plain, 0.0, out);
         let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);
         if response
             .on_hover_text("Begin the drill with these choices")

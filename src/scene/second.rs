@@ -48,7 +48,7 @@ pub(super) fn follow(
     fresh: Query<(), (Added<Piece>, With<OfSecond>)>,
 ) {
     // Pieces come into being a frame after they are asked for, so their patches are filled in then.
-    if !(stage.is_changed() || !fresh.is_empty()) {
+    if !stage.is_changed() && fresh.is_empty() {
         return;
     }
     let Some(wanted) = &stage.1 else { return };
@@ -99,16 +99,24 @@ type CameraParts<'a> = (
     &'a mut RenderTarget,
 );
 
+type FirstParts<'a> = (&'a Camera, &'a Transform, &'a RenderTarget);
+type FirstOnly = (With<SceneCamera>, Without<SecondCamera>);
+type RootOnly = (With<SecondRoot>, Without<SecondCamera>, Without<SceneCamera>);
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
 /// Gives the second camera the right half, the first one's place, and what it may show.
 pub(super) fn fit(
     settings: Res<SceneSettings>,
     rect: Res<SceneRect>,
     stage: Res<StageView>,
     work: Res<CameraWork>,
-    first: Single<(&Camera, &Transform, &RenderTarget), (With<SceneCamera>, Without<SecondCamera>)>,
+    first: Single<FirstParts, FirstOnly>,
     figure: Single<&Figure>,
     mut camera: Query<CameraParts, (With<SecondCamera>, Without<SceneCamera>)>,
-    mut root: Query<&mut Transform, (With<SecondRoot>, Without<SecondCamera>, Without<SceneCamera>)>,
+    mut root: Query<&mut Transform, RootOnly>,
 ) {
     let Ok((mut cam, mut projection, mut sampling, mut place, mut target)) = camera.single_mut() else {
         return;

@@ -9,11 +9,13 @@ use super::material::PlateMaterial;
 use super::motion::Motion;
 use super::piece::{Areas, Piece};
 use super::point::Lit;
-use super::pose::Pose;
+use super::pose::{Pose, ease};
 use super::reach::Arms;
 use super::second::OfSecond;
+use super::shape::field::smooth;
 use super::shape::{model::Model, person, room};
 use super::{Figure, Loose, OfItem, SceneSettings, StageView, sites};
+use crate::model::Side;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
 
 /// What is drawn at present, so that only differences are redone.
@@ -257,11 +259,17 @@ fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
     }
 }
 
-/// Moves the person between inside, doorway and outside.
+/// Length of two steps, metres, and how far the hands swing while walking, metres.
+const STRIDE: f32 = 0.62;
+const SWING: f32 = 0.085;
+
+/// Moves the person between inside, doorway and outside, arms swinging in step.
 pub(super) fn walk(
     time: Res<Time>,
     settings: Res<SceneSettings>,
     stage: Res<StageView>,
+    motion: Res<Motion>,
+    mut arms: ResMut<Arms>,
     mut started: Local<bool>,
     mut figure: Single<&mut Figure>,
 ) {
@@ -272,12 +280,23 @@ pub(super) fn walk(
         return;
     }
     let first = !std::mem::replace(&mut *started, true);
-    figure.x = if settings.still || first {
-        goal
-    } else {
-        let step = time.delta_secs() * (1.1 + gap.abs() * 2.0);
-        figure.x + gap.clamp(-step, step)
-    };
+    if settings.still || first {
+        figure.x = goal;
+        return;
+    }
+    let step = time.delta_secs() * (1.1 + gap.abs() * 2.0);
+    figure.x += gap.clamp(-step, step);
+    if arms.moving() || motion.moving() {
+        return;
+    }
+    // The last step comes to rest with the hands at ease.
+    let left = (goal - figure.x).abs();
+    let swing = (left / STRIDE * std::f32::consts::TAU).sin() * smooth(0.0, 0.25, left) * SWING;
+    for (side, way) in [(Side::Left, 1.0), (Side::Right, -1.0)] {
+        let mut aim = ease(side);
+        aim.wrist += Vec3::new(0.0, swing.abs() * 0.2, swing * way);
+        arms.set(side, aim);
+    }
 }
 
 /// Redraws the pieces that move when the arms have moved, and those that are coming off.

@@ -23,6 +23,8 @@ pub enum Page {
     Replay,
     /// Two ways side by side.
     Class,
+    /// The best orders for a kit.
+    Orders,
 }
 
 impl Page {
@@ -117,6 +119,10 @@ pub enum Command {
     /// Looks whether long work is done.
     Poll,
     SavePicture,
+    /// Looks for the best orders of the chosen kit.
+    Orders,
+    /// The same for the nth target.
+    OrdersFor(usize),
     /// Something was told to the person at the screen, such as where a file went.
     Told(String),
     /// Opens the log of an attempt.
@@ -194,8 +200,17 @@ const DRILL: &[Page] = &[Page::Drill];
 const DEBRIEF: &[Page] = &[Page::Debrief];
 const CLASS: &[Page] = &[Page::Class];
 const PLAYED: &[Page] = &[Page::Replay, Page::Class];
+const CLOSED: &[Page] = &[Page::Replay, Page::Class, Page::Orders];
+const DRAWN: &[Page] = &[Page::Class, Page::Orders];
 const SCENE: &[Page] = &[Page::Drill, Page::Replay, Page::Class];
-const ALL: &[Page] = &[Page::Start, Page::Drill, Page::Debrief, Page::Replay, Page::Class];
+const ALL: &[Page] = &[
+    Page::Start,
+    Page::Drill,
+    Page::Debrief,
+    Page::Replay,
+    Page::Class,
+    Page::Orders,
+];
 
 macro_rules! entries {
     ($($command:expr, $key:expr, $label:literal, $tip:literal, $pages:ident;)*) => {
@@ -207,10 +222,11 @@ macro_rules! entries {
 pub static ENTRIES: &[Entry] = entries![
     Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", START;
     Command::Class, Key::plain("F8"), "Side by side", "Show a class two ways side by side, then the odds", START;
+    Command::Orders, Key::plain("F7"), "Best order", "Look for the orders that nothing beats, for this kit", START;
     Command::ClassStage(Stage::Predict), Key::plain("1"), "Ask", "Ask the class before anything is shown", CLASS;
     Command::ClassStage(Stage::Watch), Key::plain("2"), "Watch", "See both taken off in step", CLASS;
     Command::ClassStage(Stage::Odds), Key::plain("3"), "Odds", "Ten thousand repeats of both", CLASS;
-    Command::SavePicture, Key::plain("S"), "Save the picture", "Write the picture to a file", CLASS;
+    Command::SavePicture, Key::plain("S"), "Save the picture", "Write the picture to a file", DRAWN;
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
     Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;
@@ -240,7 +256,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::PlayPause, Key::plain("P"), "Play", "Play on, or pause", PLAYED;
     Command::StepBack, Key::plain("ArrowLeft"), "Step back", "To the moment before", PLAYED;
     Command::StepOn, Key::plain("ArrowRight"), "Step on", "See what comes next", PLAYED;
-    Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", PLAYED;
+    Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", CLOSED;
     Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
     Command::Numbers, Key::plain("F4"), "Says who?", "Where the numbers come from", ALL;

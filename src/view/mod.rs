@@ -33,7 +33,7 @@ pub use choices::{Choice, options};
 pub use class::ClassView;
 pub use command::{Command, Page, Tab};
 pub use debrief::DebriefView;
-pub use desk::{Desk, Effect, Watch};
+pub use desk::{Desk, Effect, OrdersPage, Watch};
 pub use drilling::DrillView;
 pub use numbers::NumbersView;
 pub use replaying::ReplayView;

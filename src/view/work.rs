@@ -49,6 +49,11 @@ impl<T: Send + 'static> Work<T> {
         (self.progress.done() as f32 / self.total.max(1) as f32).min(1.0)
     }
 
+    /// Parts done so far.
+    pub fn done(&self) -> u64 {
+        self.progress.done()
+    }
+
     /// The result, once, when it is there.
     pub fn take(&mut self) -> Option<Result<T, String>> {
         let outcome = self.result.lock().ok()?.take()?;

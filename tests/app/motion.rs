@@ -11,7 +11,10 @@ use smirch::app::picture::{Picture, Studio};
 use smirch::content::Content;
 use smirch::model::{Side, Whereabouts, Zone};
 use smirch::scene::motion::manner::Manner;
-use smirch::scene::{Hands, Motion, NamedView, Perform, PerformStop, Performed, SceneSettings, Touched};
+use smirch::scene::pose::Pose;
+use smirch::scene::{
+    Arms, Hands, Motion, NamedView, Perform, PerformStop, Performed, SceneSettings, Touched,
+};
 use smirch::view::stage::{Stage, StageItemState, Surface};
 
 use crate::stage::{bare, site, wearing};
@@ -264,7 +267,7 @@ fn techniques_move_and_end_where_the_next_stage_is() {
             }
         }
         assert!(middle != start, "{}: nothing has moved half-way", case.technique);
-        pass(&mut studio, 0.12);
+        pass(&mut studio, 0.18);
         assert!(
             told(&mut studio).contains(&Performed::Done),
             "{}: the end was not told",
@@ -309,6 +312,24 @@ fn techniques_move_and_end_where_the_next_stage_is() {
         middles.push((case.technique, case.item, middle));
     }
     pace_and_stillness(&mut studio);
+    walking(&mut studio);
+}
+
+/// Arms swing while the person walks, and are at ease on arrival.
+fn walking(studio: &mut Studio) {
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = true;
+    studio.show(kit(), NamedView::Front);
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = false;
+    let mut outside = kit();
+    outside.whereabouts = Whereabouts::Outside;
+    studio.show(outside, NamedView::Front);
+    pass(studio, 0.15);
+    let ease = Pose::at_ease();
+    let pose = |studio: &Studio| studio.app.world().resource::<Arms>().pose;
+    shot(&take(studio), "walk");
+    assert!(pose(studio) != ease, "the arms hang still while walking");
+    pass(studio, 3.0);
+    assert!(pose(studio) == ease, "the arms are not at ease after walking");
 }
 
 /// Hurried is quicker than steady; without motion nothing moves, and all is told at once.

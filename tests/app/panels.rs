@@ -294,6 +294,24 @@ fn pages() -> Vec<(&'static str, Desk)> {
         }
         pages.push((name, desk));
     }
+    let mut best = desk();
+    let small = best
+        .content()
+        .library
+        .scenarios
+        .iter()
+        .position(|s| s.id == "enteric-bay");
+    best.apply(Command::Scenario(small.expect("a built-in scenario")));
+    best.apply(Command::Orders);
+    while best.working() {
+        best.apply(Command::Poll);
+        std::thread::yield_now();
+    }
+    assert!(
+        best.orders_page().is_some_and(|p| p.view.is_some()),
+        "the best orders are found"
+    );
+    pages.push(("best order", best));
     pages
 }
 
@@ -333,7 +351,11 @@ fn no_text_is_drawn_smaller_than_fourteen_points() {
         assert!(found.len() > 10, "{name}: there is hardly any text");
         for (text, size) in found {
             // A picture for a projector is scaled to the window; its own smallest text is tested where it is made.
-            let least = if name == "class odds" { 9.0 } else { 14.0 };
+            let least = if ["class odds", "best order"].contains(&name) {
+                9.0
+            } else {
+                14.0
+            };
             assert!(size >= least, "{name}: `{text}` is drawn at {size} points");
         }
     }
@@ -352,7 +374,7 @@ fn the_pages_hold_together_at_twice_the_size_and_in_large_type() {
             Page::Start => "Start",
             Page::Drill => "Finish",
             Page::Debrief => "Try again",
-            Page::Replay | Page::Class => "Close",
+            Page::Replay | Page::Class | Page::Orders => "Close",
         };
         let rect = harness.get_by_label(wanted).rect();
         assert!(

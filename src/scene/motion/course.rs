@@ -28,6 +28,8 @@ pub struct Course {
     stops: [Vec<HandAim>; 2],
     along: Vec3,
     acts: [bool; 2],
+    /// The hand whose glove comes off, which is only held out.
+    gives: Option<Side>,
 }
 
 fn slot(side: Side) -> usize {
@@ -66,8 +68,18 @@ impl Course {
                 stops[slot(*side)] = vec![letting_go(manner, *side, bin)];
             }
         }
-        // A glove is drawn along the fingers of the hand that wears it.
+        // A glove is drawn along the fingers of the hand that wears it, held out to meet the other.
         let worn_on = ask.becomes.first().and_then(|i| i.side).unwrap_or(Side::Left);
+        let glove = matches!(manner, Manner::Peel | Manner::Strip);
+        if glove && ask.hands == Hands::One(worn_on.other()) {
+            let out = mirrored(worn_on, Vec3::new(-0.09, 0.06, 0.09));
+            for stop in &mut stops[slot(worn_on.other())] {
+                stop.wrist += out;
+            }
+            let mut aim = arms.aim(worn_on);
+            aim.wrist += out;
+            stops[slot(worn_on)] = vec![aim];
+        }
         let along = arms
             .pose
             .hand(worn_on)
@@ -81,6 +93,7 @@ impl Course {
             acts: Side::BOTH.map(|side| !stops[slot(side)].is_empty() || manner == Manner::Rub),
             stops,
             along,
+            gives: glove.then_some(worn_on),
         }
     }
 
@@ -172,6 +185,9 @@ impl Course {
             return step(stops[k], stops[k + 1], (t - 0.4) / 0.6);
         }
         let mut aim = stops[n - 1];
+        if self.gives == Some(side) {
+            return aim;
+        }
         aim.wrist += self.carried(side, self.share(at));
         aim
     }

@@ -55,9 +55,8 @@ impl Desk {
             Command::StepBack => class.step_back(),
             Command::Speed(speed) => class.set_speed(speed),
             Command::Tick(seconds) => {
-                if class.wait(seconds) || !class.playing() {
-                    self.revision += 1;
-                }
+                let changed = class.wait(seconds) || !class.playing();
+                self.revision += u64::from(changed);
             }
             Command::Poll => {
                 class.poll();

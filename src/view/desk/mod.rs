@@ -22,10 +22,13 @@ use super::stage_of;
 use super::start::{StartView, sequence_ids, start_view};
 use super::what_if::WhatIfAsked;
 use super::words::sentence;
+pub use orders::OrdersPage;
+use orders::Search;
 
 mod class;
 mod drilling;
 mod look_back;
+mod orders;
 
 /// Someone who is told of every step of a drill, such as a log.
 pub trait Watch: Send + Sync {
@@ -75,6 +78,7 @@ pub struct Desk {
     tab: Tab,
     playback: Option<Playback>,
     class: Option<Class>,
+    search: Option<Search>,
     /// What was told last, such as where a picture was saved.
     told: Option<String>,
     /// The page to which the one that is open goes back.
@@ -130,6 +134,7 @@ impl Desk {
             tab: Tab::default(),
             playback: None,
             class: None,
+            search: None,
             told: None,
             back: Page::Start,
             numbers: None,
@@ -175,7 +180,7 @@ impl Desk {
     /// True while the lamp shines; always so in the debrief.
     pub fn lamp(&self) -> bool {
         match self.page {
-            Page::Start => false,
+            Page::Start | Page::Orders => false,
             Page::Drill | Page::Replay | Page::Class => self.lamp,
             Page::Debrief => true,
         }
@@ -260,7 +265,7 @@ impl Desk {
 
     /// True while long work goes on whose end should be looked for.
     pub fn working(&self) -> bool {
-        self.class.as_ref().is_some_and(Class::working)
+        self.class.as_ref().is_some_and(Class::working) || self.search.as_ref().is_some_and(Search::working)
     }
 
     /// The picture of the second of two, while two are shown.
@@ -333,6 +338,7 @@ impl Desk {
             Command::Again => self.begin(),
             Command::OpenLog(path) => self.open_log(&path),
             Command::Class => self.open_class(0),
+            Command::Orders => self.open_orders(0),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
                 self.numbers = match self.numbers {
@@ -347,6 +353,7 @@ impl Desk {
                 Page::Debrief => self.apply_to_debrief(other),
                 Page::Replay => self.apply_to_replay(other),
                 Page::Class => self.apply_to_class(other),
+                Page::Orders => self.apply_to_orders(other),
             },
         }
     }
