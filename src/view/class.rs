@@ -533,9 +533,9 @@ fn side_view(label: &str, playback: &Playback) -> SideView {
 /// Which does better, in a sentence that claims no more than the intervals.
 fn verdict(pair: &Pair, target: Target) -> String {
     format!(
-        "{}. Model, this kit, this load: {}",
-        sentence(&pair.sentence),
-        target.label()
+        "{}: {}. So says the model for this kit and load",
+        sentence(target.label()),
+        super::words::lower(&pair.sentence)
     )
 }
 

@@ -86,11 +86,20 @@ pub fn interval_picture(title: &str, beneath: &str, rows: &[Row]) -> Drawing {
                 drawing.text(
                     (area.right() - 20.0, y + 8.0),
                     Anchor::End,
-                    percentage(chance.probability),
+                    met(chance),
                     Type::plain(SMALLEST_TEXT),
                 );
             }
         }
     }
     drawing
+}
+
+/// A chance in percent. What was met in no repeat is not nought: it lies below the upper end of its interval.
+fn met(chance: &Chance) -> String {
+    if chance.probability > 0.0 {
+        percentage(chance.probability)
+    } else {
+        format!("< {}", percentage(chance.interval.high))
+    }
 }
