@@ -15,6 +15,10 @@ use super::widgets::{Weight, button, card, command_button, heading, radio_row, s
 /// Draws the page and returns what is left for the two scenes.
 pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rect> {
     let t = Tokens::of(ui);
+    if let (true, Stage::Odds, Some(odds)) = (view.whole, view.stage, &view.odds) {
+        whole(ui, odds);
+        return None;
+    }
     let bar = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(18, 8));
     Panel::top("class top")
         .frame(bar(t.card))
@@ -213,6 +217,7 @@ fn odds_page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
                     out.push(Command::OddsDrawn(drawn));
                 }
             }
+            command_button(ui, &Command::Whole, Weight::Plain, 0.0, out);
             if button(ui, "Save the picture", Some("S"), Weight::Plain, 0.0).clicked() {
                 out.push(Command::SavePicture);
             }
@@ -225,6 +230,18 @@ fn odds_page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
             .x
             .min(room.y * (odds.picture.width / odds.picture.height) as f32);
         drawing::show(ui, &odds.picture, width, &odds.spoken);
+    });
+}
+
+/// The picture alone, as large as the window: at 1920 by 1080 no text is smaller than 24 pixels.
+fn whole(ui: &mut Ui, odds: &OddsView) {
+    let frame = Frame::new().fill(Tokens::of(ui).paper);
+    CentralPanel::default().frame(frame).show(ui, |ui| {
+        let room = ui.available_size();
+        let width = room
+            .x
+            .min(room.y * (odds.picture.width / odds.picture.height) as f32);
+        ui.vertical_centered(|ui| drawing::show(ui, &odds.picture, width, &odds.spoken));
     });
 }
 

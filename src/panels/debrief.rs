@@ -6,6 +6,7 @@ use bevy_egui::egui::{
 };
 
 use crate::guidance::Group;
+use crate::report::course_drawing;
 use crate::view::debrief::{EndGroup, StepRow};
 use crate::view::why::WhyView;
 use crate::view::words::count;
@@ -17,7 +18,7 @@ use super::widgets::{
     Weight, attention_card, bold_font, card, command_button, heading, number_row, paint_focus, row_button,
     soft, strong, title,
 };
-use super::{what_if, why};
+use super::{drawing, what_if, why};
 
 /// The page.
 pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
@@ -253,6 +254,15 @@ fn what_you_did(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         heading(ui, "What you did");
         ui.label(soft(ui, format!("Beside: {}", view.sequence)));
+        let size = ui.text_style_height(&TextStyle::Body) * 0.8;
+        let width = ui.available_width();
+        let picture = course_drawing(&view.course, f64::from(width), f64::from(size));
+        drawing::show(
+            ui,
+            &picture,
+            width,
+            "Each step that was asked, with a line to what was done for it",
+        );
         for (n, step) in view.steps.iter().enumerate() {
             step_row(ui, n, step);
         }

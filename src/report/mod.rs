@@ -20,8 +20,8 @@ pub use orders::{
     risk_words, size_words, step_words,
 };
 pub use picture::{
-    Chance, FlowParts, MOST_SERIES, Row, flow_drawing, front_picture, interval_picture, people_picture,
-    spread_picture, tornado_picture,
+    AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, course_drawing, flow_drawing, front_picture,
+    interval_picture, people_picture, spread_picture, tornado_picture,
 };
 pub use score_text::score_text;
 pub use touches::touches_csv;

@@ -82,6 +82,7 @@ pub struct Class {
     /// Index in [`TARGETS`].
     target: usize,
     drawn: Drawn,
+    whole: bool,
 }
 
 /// One side as it stands.
@@ -153,6 +154,8 @@ pub struct ClassView {
     pub sources: Vec<String>,
     /// Counts below this are not seen under the lamp.
     pub seen_from: u64,
+    /// True while the picture of the odds fills the window.
+    pub whole: bool,
     /// True while the lamp shines.
     pub lamp: bool,
     /// What was told last, such as where a picture was saved.
@@ -191,6 +194,7 @@ impl Class {
             odds: None,
             target: 0,
             drawn: Drawn::default(),
+            whole: false,
         })
     }
 
@@ -345,6 +349,11 @@ impl Class {
         self.target = target.min(TARGETS.len() - 1);
     }
 
+    /// Lets the picture of the odds fill the window, or no longer.
+    pub fn switch_whole(&mut self) {
+        self.whole = !self.whole;
+    }
+
     /// Chooses how the odds are drawn.
     pub fn set_drawn(&mut self, drawn: Drawn) {
         self.drawn = drawn;
@@ -390,6 +399,7 @@ impl Class {
                 .map(|s| s.cite.clone())
                 .collect(),
             seen_from: self.setup.organism.seen_from,
+            whole: self.whole,
             lamp: false,
             told: None,
         }

@@ -116,6 +116,8 @@ pub enum Command {
     Guess(Guess),
     OddsTarget(usize),
     OddsDrawn(Drawn),
+    /// The picture fills the window, or no longer.
+    Whole,
     /// Looks whether long work is done.
     Poll,
     SavePicture,
@@ -226,6 +228,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::ClassStage(Stage::Predict), Key::plain("1"), "Ask", "Ask the class before anything is shown", CLASS;
     Command::ClassStage(Stage::Watch), Key::plain("2"), "Watch", "See both taken off in step", CLASS;
     Command::ClassStage(Stage::Odds), Key::plain("3"), "Odds", "Ten thousand repeats of both", CLASS;
+    Command::Whole, Key::plain("W"), "Whole window", "Let the picture fill the window, for the back of a room", CLASS;
     Command::SavePicture, Key::plain("S"), "Save the picture", "Write the picture to a file", DRAWN;
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;

@@ -3,6 +3,7 @@
 use crate::drill::Drill;
 use crate::guidance::{Group, Order, Score, carried_to_person};
 use crate::model::{Owner, Sequence, SiteIndex};
+use crate::report::{AskedStep, CourseParts};
 
 use super::advice::next_time;
 use super::command::Tab;
@@ -98,6 +99,8 @@ pub struct DebriefView {
     pub sequence: String,
     /// Each step of it.
     pub steps: Vec<StepRow>,
+    /// What was asked beside what was done.
+    pub course: CourseParts,
     /// Everything done, in order.
     pub done: Vec<DoneRow>,
     /// Marks left and full marks.
@@ -168,6 +171,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         removed: (books.inactivated().iter().sum(), books.washed_away().iter().sum()),
         spots: spots(drill),
         sequence: sequence.label.clone(),
+        course: course(drill, sequence, &score),
         steps: step_rows(drill, sequence, &score),
         done: drill
             .done()
@@ -213,6 +217,28 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         why: asked.why.or(gravest).map(|site| why(drill, Some(site))),
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
         groups,
+    }
+}
+
+/// What was asked beside what was done.
+fn course(drill: &Drill, sequence: &Sequence, score: &Score) -> CourseParts {
+    let rows = step_rows(drill, sequence, score);
+    CourseParts {
+        asked: rows
+            .into_iter()
+            .zip(&score.steps)
+            .map(|(row, result)| AskedStep {
+                label: row.ask,
+                verdict: row.verdict,
+                departs: row.departs,
+                by: result.action,
+            })
+            .collect(),
+        done: drill
+            .done()
+            .iter()
+            .map(|done| (clock(done.began), describe(drill.setup(), &done.action)))
+            .collect(),
     }
 }
 

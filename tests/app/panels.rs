@@ -455,7 +455,8 @@ fn what_if_is_asked_with_the_keyboard_and_answered_beside_what_was() {
 
 #[test]
 fn a_trainer_gets_from_the_first_page_to_the_odds_by_keyboard_alone() {
-    let mut harness = window(desk(), [1920.0, 1080.0]);
+    // The harness keeps a margin of eight points around what it shows.
+    let mut harness = window(desk(), [1936.0, 1096.0]);
     press(&mut harness, egui::Key::F8);
     assert_eq!(harness.state().page(), Page::Class);
     tab_to(&mut harness, "Much the same");
@@ -471,6 +472,19 @@ fn a_trainer_gets_from_the_first_page_to_the_odds_by_keyboard_alone() {
     harness.run_steps(2);
     let view = harness.state().class_view().expect("the page is open");
     let odds = view.odds.expect("the odds are there");
+    press(&mut harness, egui::Key::W);
+    let mut found = Vec::new();
+    for clipped in &harness.output().shapes {
+        texts(&clipped.shape, &mut found);
+    }
+    assert!(found.len() > 5, "the picture is there");
+    for (text, size) in found {
+        assert!(
+            size >= 23.9,
+            "`{text}` is drawn at {size} points, too small for the back of a room"
+        );
+    }
+    press(&mut harness, egui::Key::W);
     assert!(
         odds.guess
             .is_some_and(|g| g.starts_with("The class said: much the same"))

@@ -1,5 +1,6 @@
 //! Pictures of results for a projector: each one drawing of 1920 by 1080 that reads in grey and carries the caution.
 
+mod course;
 mod flow;
 mod frame;
 mod front;
@@ -9,6 +10,7 @@ mod series;
 mod spread;
 mod tornado;
 
+pub use course::{AskedStep, CourseParts, course_drawing};
 pub use flow::{FlowParts, flow_drawing};
 pub use front::front_picture;
 pub use intervals::{Row, interval_picture};

@@ -63,6 +63,7 @@ impl Desk {
                 self.revision += 1;
             }
             Command::OddsTarget(target) => class.set_target(target),
+            Command::Whole => class.switch_whole(),
             Command::OddsDrawn(drawn) => class.set_drawn(drawn),
             Command::LampSwitch => self.lamp = !self.lamp,
             Command::View(view) => self.effects.push(Effect::View(view)),
