@@ -87,12 +87,20 @@ pub fn offered(drill: &Drill, step: usize) -> Vec<(Edit, End, Vec<usize>)> {
     if !edits.contains(&Edit::Remove(step)) {
         edits.push(Edit::Remove(step));
     }
+    if step > 0 {
+        edits.push(Edit::Move(step, step - 1));
+    }
+    if step + 1 < actions.len() {
+        edits.push(Edit::Move(step, step + 1));
+    }
     let mut list: Vec<(Edit, End, Vec<usize>)> = edits
         .into_iter()
         .filter_map(|edit| {
             let then = what_if(setup, beginning, drill.seed(), &actions, &edit, &SHOWN).ok()?;
-            let left_out = then.left_out.iter().map(|(i, _)| *i).collect();
-            Some((edit, then.end, left_out))
+            let left_out: Vec<usize> = then.left_out.iter().map(|(i, _)| *i).collect();
+            // Another order of the same steps, or none.
+            let whole = left_out.is_empty() || !matches!(edit, Edit::Move(..));
+            whole.then_some((edit, then.end, left_out))
         })
         .collect();
     list.sort_by(|a, b| a.1.expected[0].total_cmp(&b.1.expected[0]));
@@ -252,11 +260,12 @@ pub fn describe_edit(setup: &Setup, actions: &[Action], edit: &Edit) -> String {
         }
         Edit::Remove(_) => "leave it out".to_owned(),
         Edit::Move(from, to) => {
-            let what = actions
-                .get(*from)
+            let past = actions
+                .get(*to)
                 .map(|a| lower(&describe(setup, a)))
                 .unwrap_or_default();
-            format!("{what}: as step {}", to + 1)
+            let when = if to < from { "before" } else { "after" };
+            format!("{when} this: {past}")
         }
     };
     sentence(&text)
@@ -301,6 +310,27 @@ mod tests {
             .expect("a row");
         assert!(mucosa.counts.1 < mucosa.counts.0, "{mucosa:?}");
         assert!(both.verdict.contains("fewer"), "{}", both.verdict);
+    }
+
+    #[test]
+    fn a_step_can_be_moved_past_its_neighbours_where_that_is_possible() {
+        let drill = play("classic-tracer/face-touch", 3);
+        let actions = actions_of(&drill);
+        let step = actions
+            .iter()
+            .position(|a| matches!(a, Action::Touch { .. }))
+            .expect("the script touches the face");
+        let moves: Vec<usize> = offered(&drill, step)
+            .iter()
+            .filter_map(|(edit, _, left_out)| match edit {
+                Edit::Move(_, to) if left_out.is_empty() => Some(*to),
+                _ => None,
+            })
+            .collect();
+        assert!(
+            moves.contains(&(step + 1)),
+            "it could have come one later: {moves:?}"
+        );
     }
 
     #[test]
