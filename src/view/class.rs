@@ -545,7 +545,7 @@ fn verdict(pair: &Pair, target: Target) -> String {
     format!(
         "{}: {}. So says the model for this kit and load",
         sentence(target.label()),
-        super::words::lower(&pair.sentence)
+        pair.sentence
     )
 }
 
