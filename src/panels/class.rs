@@ -1,11 +1,11 @@
 //! Two ways side by side for a class: choose, ask, watch in step, then the odds.
 
 use bevy_egui::egui::{
-    Align2, Area, CentralPanel, CornerRadius, Frame, Id, Margin, Order, Panel, Rect, RichText, ScrollArea,
-    Stroke, TextStyle, Ui, UiKind, pos2,
+    Align2, Area, CentralPanel, ComboBox, CornerRadius, Frame, Id, Margin, Order, Panel, Rect, RichText,
+    ScrollArea, Stroke, TextStyle, Ui, UiKind, pos2,
 };
 
-use crate::view::class::{ClassView, Drawn, Guess, OddsView, SideView, Stage};
+use crate::view::class::{ClassView, Drawn, Guess, OddsView, OwnPair, SideView, Stage};
 use crate::view::{CAUTION_LINE, Command};
 
 use super::drawing;
@@ -91,6 +91,10 @@ fn duels(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
             }
         });
         ui.add_space(8.0);
+        if let Some(pair) = &view.own {
+            card(ui, |ui| own(ui, pair, out));
+            ui.add_space(8.0);
+        }
         card(ui, |ui| {
             heading(ui, "What does the class say?");
             for (guess, label) in [
@@ -105,6 +109,35 @@ fn duels(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
             ui.label(soft(ui, "Which brings less on to the skin"));
         });
     });
+}
+
+/// Any two ways of the scenario that was chosen on the first page.
+fn own(ui: &mut Ui, pair: &OwnPair, out: &mut Vec<Command>) {
+    heading(ui, "Your own pair");
+    ui.label(soft(ui, &pair.scenario));
+    for side in 0..2 {
+        let mut chosen = pair.chosen;
+        let text = pair.ways.get(chosen[side]).map_or("", String::as_str);
+        let name = ["Left side", "Right side"][side];
+        let width = ui.available_width() - 16.0;
+        let label = ui.label(name);
+        let combo = ComboBox::from_id_salt(name)
+            .selected_text(text)
+            .width(width)
+            .truncate()
+            .show_ui(ui, |ui| {
+                for (n, way) in pair.ways.iter().enumerate() {
+                    ui.selectable_value(&mut chosen[side], n, way);
+                }
+            });
+        combo.response.labelled_by(label.id);
+        if chosen != pair.chosen {
+            out.push(Command::OwnPair(chosen));
+        }
+    }
+    if !pair.on && button(ui, "Show this pair", None, Weight::Plain, 0.0).clicked() {
+        out.push(Command::OwnPair(pair.chosen));
+    }
 }
 
 fn controls(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
@@ -188,7 +221,9 @@ fn odds_page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
                 if let Some(odds) = &view.odds {
                     told(ui, odds, out);
                 }
-                note(ui, view);
+                if !view.known.is_empty() {
+                    note(ui, view);
+                }
             });
         });
     CentralPanel::default().frame(frame).show(ui, |ui| {

@@ -8,7 +8,7 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::guidance::Group;
-use crate::model::{Duel, DuelWay, Holding, Setup};
+use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup};
 use crate::report::{
     Chance, Drawing, Row, interval_picture, of_hundred, people_picture, percent, spread_picture,
 };
@@ -29,6 +29,60 @@ pub const TARGETS: [Target; 6] = [
     Target::Mucosa,
     Target::Clothing,
 ];
+
+/// Everything that can be laid side by side in a scenario: sequences that its kit can follow, then scripts.
+pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
+    let library = &content.library;
+    let Some(known) = library.scenario(scenario) else {
+        return Vec::new();
+    };
+    let ids = std::iter::once(&known.sequence).chain(&known.also);
+    let sequences = ids.filter_map(|id| library.sequence(id)).map(|s| DuelSide {
+        label: s.label.clone(),
+        way: DuelWay::Sequence(s.id.clone()),
+    });
+    let scripts = content
+        .scripts
+        .iter()
+        .filter(|(_, s)| s.scenario == scenario)
+        .map(|(name, s)| DuelSide {
+            label: sentence(&s.label),
+            way: DuelWay::Script(name.rsplit('/').next().unwrap_or(name).to_owned()),
+        });
+    sequences.chain(scripts).collect()
+}
+
+/// A pair of one's own choosing; nothing is known of it beforehand.
+pub fn own_duel(content: &Content, scenario: &str, chosen: [usize; 2]) -> Option<Duel> {
+    let ways = ways(content, scenario);
+    let side = |n: usize| ways.get(chosen[n]).cloned();
+    Some(Duel {
+        id: OWN.to_owned(),
+        label: "Your own pair".to_owned(),
+        scenario: scenario.to_owned(),
+        question: "Which of the two brings less on to the skin?".to_owned(),
+        sides: vec![side(0)?, side(1)?],
+        known: String::new(),
+        open: String::new(),
+        sources: Vec::new(),
+    })
+}
+
+/// The id of a pair of one's own choosing.
+pub const OWN: &str = "own-pair";
+
+/// A choice of one's own, as the page shows it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OwnPair {
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Everything that can be chosen.
+    pub ways: Vec<String>,
+    /// What is chosen for either side.
+    pub chosen: [usize; 2],
+    /// True if this pair is shown.
+    pub on: bool,
+}
 
 /// What must be said of every count of tracer.
 const STRESS: &str = "Tracer shows where contact went: a stress test of technique, not a risk of infection";
@@ -124,6 +178,8 @@ pub struct OddsView {
 pub struct ClassView {
     /// Duels to choose from, with the one that is on.
     pub duels: Vec<(String, bool)>,
+    /// A pair of one's own.
+    pub own: Option<OwnPair>,
     /// The question.
     pub question: String,
     /// Scenario and luck.
@@ -369,6 +425,7 @@ impl Class {
                 .iter()
                 .map(|d| (d.label.clone(), d.id == self.duel.id))
                 .collect(),
+            own: None,
             question: self.duel.question.clone(),
             sub: format!(
                 "{} · the same start and the same luck for both ({})",
@@ -589,6 +646,21 @@ mod tests {
             let view = class.view(&content);
             assert!(!view.sources.is_empty(), "{}: a note without sources", duel.id);
         }
+    }
+
+    #[test]
+    fn any_two_ways_of_a_scenario_can_be_laid_side_by_side() {
+        let content = content();
+        for scenario in ["classic-tracer", "double-gloves"] {
+            let ways = ways(&content, scenario);
+            assert!(ways.len() > 8, "{scenario}: {} ways", ways.len());
+            for (n, way) in ways.iter().enumerate() {
+                let duel = own_duel(&content, scenario, [n, 0]).expect("both are there");
+                let class = Class::begin(&content, &duel, 1);
+                assert!(class.is_ok(), "{scenario}, {}: {:?}", way.label, class.err());
+            }
+        }
+        assert!(own_duel(&content, "classic-tracer", [0, 999]).is_none());
     }
 
     #[test]

@@ -110,6 +110,8 @@ pub enum Command {
     // side by side
     /// Opens the nth duel.
     Duel(usize),
+    /// Opens a pair of one's own choosing, by indices among the ways of the chosen scenario.
+    OwnPair([usize; 2]),
     /// Opens the page of duels.
     Class,
     ClassStage(Stage),

@@ -1,6 +1,6 @@
 //! What commands do while two ways are shown side by side.
 
-use super::super::class::{Class, Stage};
+use super::super::class::{Class, OWN, OwnPair, Stage, own_duel, ways};
 use super::super::command::{Command, Page};
 use super::super::settings::NamedView;
 use super::super::words::sentence;
@@ -14,6 +14,45 @@ impl Desk {
             self.refusal = Some("There is nothing to compare: the content holds no duels".to_owned());
             return;
         };
+        self.begin_duel(duel);
+    }
+
+    /// Opens the pair of one's own choosing.
+    fn open_own(&mut self, chosen: [usize; 2]) {
+        self.own = chosen;
+        let scenario = self.own_scenario();
+        if let Some(duel) = own_duel(&self.content, &scenario, chosen) {
+            self.begin_duel(&duel);
+        }
+    }
+
+    /// The scenario for a pair of one's own: the one chosen on the first page.
+    fn own_scenario(&self) -> String {
+        let scenarios = &self.content.library.scenarios;
+        scenarios
+            .get(self.settings.scenario)
+            .map_or_else(String::new, |s| s.id.clone())
+    }
+
+    /// What can be chosen for a pair of one's own.
+    pub(super) fn own_pair(&self, on: bool) -> OwnPair {
+        let scenario = self.own_scenario();
+        OwnPair {
+            ways: ways(&self.content, &scenario)
+                .into_iter()
+                .map(|w| w.label)
+                .collect(),
+            scenario: self
+                .content
+                .library
+                .scenario(&scenario)
+                .map_or(scenario.clone(), |s| s.label.clone()),
+            chosen: self.own,
+            on,
+        }
+    }
+
+    fn begin_duel(&mut self, duel: &crate::model::Duel) {
         let seed = match self.settings.typed_seed() {
             Ok(Some(seed)) => seed,
             _ => (self.fresh_seed)(),
@@ -35,6 +74,10 @@ impl Desk {
             self.open_class(index);
             return;
         }
+        if let Command::OwnPair(chosen) = command {
+            self.open_own(chosen);
+            return;
+        }
         if command == Command::Back {
             self.class = None;
             self.page = Page::Start;
@@ -45,6 +88,10 @@ impl Desk {
             Command::Guess(guess) => class.guess(guess),
             Command::ClassStage(Stage::Predict) => {
                 let duel = class.duel().to_owned();
+                if duel == OWN {
+                    self.open_own(self.own);
+                    return;
+                }
                 let index = self.content.library.duels.iter().position(|d| d.id == duel);
                 self.open_class(index.unwrap_or(0));
             }

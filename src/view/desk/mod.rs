@@ -79,6 +79,8 @@ pub struct Desk {
     playback: Option<Playback>,
     class: Option<Class>,
     search: Option<Search>,
+    /// The pair of one's own choosing.
+    own: [usize; 2],
     /// What was told last, such as where a picture was saved.
     told: Option<String>,
     /// The page to which the one that is open goes back.
@@ -135,6 +137,7 @@ impl Desk {
             playback: None,
             class: None,
             search: None,
+            own: [0, 1],
             told: None,
             back: Page::Start,
             numbers: None,
@@ -258,6 +261,7 @@ impl Desk {
         let class = self.class.as_ref()?;
         Some(ClassView {
             told: self.told.clone(),
+            own: Some(self.own_pair(class.duel() == super::class::OWN)),
             lamp: self.lamp && class.stage() != super::class::Stage::Odds,
             ..class.view(&self.content)
         })
