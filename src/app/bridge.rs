@@ -10,7 +10,7 @@ use super::perform::{self, Change};
 use super::{PictureFolder, TheDesk};
 use crate::report::{Drawing, png, svg};
 use crate::scene::{
-    Arms, CameraWork, Lit, Motion, NamedView as SceneView, Perform, PerformStop, Performed, Picked, Pointed,
+    CameraWork, Lit, Motion, NamedView as SceneView, Perform, PerformStop, Performed, Picked, Pointed,
     Quality, SceneCamera, SceneRect, SceneSettings, StageView,
 };
 use crate::view::Effect;
@@ -132,7 +132,7 @@ fn show_desk(
                 desk.0.apply(Command::Told(told));
             }
             Effect::View(view) => work.go(scene_view(view), still),
-            Effect::Reach { .. } => {
+            Effect::Perform => {
                 let (Some(drill), Some(after)) = (desk.0.shown(), desk.0.stage()) else {
                     continue;
                 };
@@ -225,14 +225,13 @@ fn show_stage(
 
 /// Draws on while anything moves; otherwise frames are drawn only when something happens.
 fn keep_drawing(
-    arms: Res<Arms>,
     motion: Res<Motion>,
     work: Res<CameraWork>,
     waiting: Res<Waiting>,
     desk: Res<TheDesk>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let moving = arms.moving() || motion.moving() || work.moving() || waiting.working.is_some();
+    let moving = motion.moving() || work.moving() || waiting.working.is_some();
     let behind = waiting.shown != Some(desk.0.revision());
     if desk.0.page().shows_scene() && (moving || behind) {
         redraw.write(RequestRedraw);

@@ -1,7 +1,7 @@
 //! The drawn scene: a person in the kit, the room, the lamp, the camera, and pointing at places.
 //!
 //! It reads a [`StageView`] and answers with messages; it never asks the drill anything. Add [`ScenePlugin`] to an
-//! app with a renderer, write the stage, and read [`Pointed`], [`Picked`] and [`Reached`].
+//! app with a renderer, write the stage, and read [`Pointed`], [`Picked`] and [`Performed`].
 
 pub mod camera;
 pub mod kit;
@@ -24,7 +24,7 @@ pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
 pub use motion::{Motion, Perform, PerformStop, Performed, Touched};
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
 pub use quality::Quality;
-pub use reach::{Arms, Hands, Reach, ReachStop, Reached};
+pub use reach::{Arms, Hands};
 
 use crate::view::stage::Stage;
 
@@ -112,9 +112,6 @@ impl Plugin for ScenePlugin {
             .init_resource::<second::Second>()
             .add_message::<Pointed>()
             .add_message::<Picked>()
-            .add_message::<Reach>()
-            .add_message::<ReachStop>()
-            .add_message::<Reached>()
             .add_message::<Perform>()
             .add_message::<PerformStop>()
             .add_message::<Performed>()
@@ -129,8 +126,6 @@ impl Plugin for ScenePlugin {
                     wear::follow_stage,
                     wear::hide,
                     wear::walk,
-                    reach::start,
-                    reach::advance,
                     motion::start,
                     motion::advance,
                     wear::repose,

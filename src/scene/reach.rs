@@ -1,13 +1,11 @@
-//! Hands that reach: the arm goes to a patch and comes back, and can be stopped at any moment.
+//! Where both arms are, and the ways a hand takes to a patch and back without passing through the body.
 
 use bevy::prelude::*;
 
-use super::piece::Piece;
 use super::pose::{HandAim, Pose, ease};
 use super::shape::field::smooth;
 use super::shape::figure;
 use super::shape::hand::Hand;
-use super::{Figure, Loose, SceneSettings};
 use crate::model::Side;
 
 /// Which hand acts.
@@ -19,49 +17,10 @@ pub enum Hands {
     Both,
 }
 
-/// Asks a hand to go to a patch and come back. A new request takes over from wherever the hand is.
-#[derive(Message, Clone, Copy, Debug)]
-pub struct Reach {
-    /// Which hand.
-    pub hand: Hands,
-    /// The site touched, an index into `Stage::patches`.
-    pub target: usize,
-    /// Time there and back, seconds; 0.6 to 1.5 looks natural.
-    pub seconds: f32,
-    /// True to move in a hurried way: fast in, hardly a pause, fast back.
-    pub hurried: bool,
-}
-
-/// Asks hands that are under way to come back at once.
-#[derive(Message, Clone, Copy, Debug)]
-pub struct ReachStop;
-
-/// Tells that a hand has arrived at its patch (the moment to change the stage) or come back.
-#[derive(Message, Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Reached {
-    /// The hand touches the patch now.
-    There(usize),
-    /// The hand is at ease again.
-    Back(usize),
-}
-
-#[derive(Clone, Copy, Debug)]
-struct Trip {
-    site: usize,
-    from: HandAim,
-    by: Vec3,
-    to: HandAim,
-    seconds: f32,
-    hurried: bool,
-    at: f32,
-    told: bool,
-}
-
-/// Both arms: where they are and what they are about.
+/// Both arms: where they are.
 #[derive(Resource)]
 pub struct Arms {
     now: [HandAim; 2],
-    trip: [Option<Trip>; 2],
     /// The pose as it stands; pieces are redrawn when it changes.
     pub pose: Pose,
 }
@@ -70,18 +29,12 @@ impl Default for Arms {
     fn default() -> Self {
         Self {
             now: [ease(Side::Left), ease(Side::Right)],
-            trip: [None, None],
             pose: Pose::at_ease(),
         }
     }
 }
 
 impl Arms {
-    /// True while a hand is under way.
-    pub fn moving(&self) -> bool {
-        self.trip.iter().any(Option::is_some)
-    }
-
     /// Where a hand is and how it is turned.
     pub fn aim(&self, side: Side) -> HandAim {
         self.now[slot(side)]
@@ -90,7 +43,6 @@ impl Arms {
     /// Puts a hand to an aim at once; what choreography builds on.
     pub fn set(&mut self, side: Side, aim: HandAim) {
         self.now[slot(side)] = aim;
-        self.trip[slot(side)] = None;
         self.pose = Pose::from_aims(self.now[0], self.now[1]);
     }
 }
@@ -159,123 +111,5 @@ pub(super) fn blend(a: HandAim, by: Vec3, b: HandAim, t: f32) -> HandAim {
         wrist: p,
         turn: a.turn.slerp(b.turn, smooth(0.0, 0.85, t)),
         curl: a.curl + (b.curl - a.curl) * smooth(0.4, 1.0, t),
-    }
-}
-
-pub(super) fn start(
-    mut asked: MessageReader<Reach>,
-    mut stop: MessageReader<ReachStop>,
-    mut reached: MessageWriter<Reached>,
-    settings: Res<SceneSettings>,
-    mut arms: ResMut<Arms>,
-    pieces: Query<(&Piece, Has<Loose>)>,
-    figure: Single<&Transform, With<Figure>>,
-) {
-    let stopped = stop.read().count() > 0;
-    if stopped {
-        for trip in arms.trip.iter_mut().flatten() {
-            trip.at = trip.at.max(0.62);
-            trip.told = true;
-        }
-    }
-    for ask in asked.read() {
-        let Some((point, normal)) = pieces.iter().find_map(|(piece, loose)| {
-            let (p, n) = piece.middle(ask.target as u16)?;
-            // What stands in the room is brought into the figure's own space.
-            let back = figure.rotation.inverse();
-            let (p, n) = if loose {
-                (back * (p - figure.translation), back * n)
-            } else {
-                (p, n)
-            };
-            Some((p, outward(p, n)))
-        }) else {
-            continue;
-        };
-        if settings.still {
-            // No motion wanted: the touch is told, the picture stays.
-            reached.write_batch([Reached::There(ask.target), Reached::Back(ask.target)]);
-            continue;
-        }
-        let sides: &[Side] = match ask.hand {
-            Hands::One(Side::Left) => &[Side::Left],
-            Hands::One(Side::Right) => &[Side::Right],
-            Hands::Both => &Side::BOTH,
-        };
-        for side in sides {
-            let apart = if sides.len() == 2 {
-                if *side == Side::Left { 0.045 } else { -0.045 }
-            } else {
-                0.0
-            };
-            let to = touch(*side, point + Vec3::X * apart, normal);
-            let from = arms.now[slot(*side)];
-            let trip = Trip {
-                site: ask.target,
-                from,
-                by: waypoint(*side, from.wrist, to.wrist),
-                to,
-                seconds: ask.seconds.clamp(0.2, 6.0),
-                hurried: ask.hurried,
-                at: 0.0,
-                told: false,
-            };
-            arms.trip[slot(*side)] = Some(trip);
-        }
-    }
-}
-
-pub(super) fn advance(
-    time: Res<Time>,
-    settings: Res<SceneSettings>,
-    mut arms: ResMut<Arms>,
-    mut reached: MessageWriter<Reached>,
-) {
-    if !arms.moving() {
-        return;
-    }
-    for side in Side::BOTH {
-        let i = slot(side);
-        let Some(mut trip) = arms.trip[i] else { continue };
-        trip.at = if settings.still {
-            1.0
-        } else {
-            trip.at + time.delta_secs() / trip.seconds
-        };
-        let (arrive, leave) = if trip.hurried { (0.34, 0.42) } else { (0.42, 0.60) };
-        if trip.at >= arrive && !trip.told {
-            trip.told = true;
-            reached.write(Reached::There(trip.site));
-        }
-        let home = ease(side);
-        arms.now[i] = if trip.at < arrive {
-            blend(
-                trip.from,
-                trip.by,
-                trip.to,
-                ease_curve(trip.at / arrive, trip.hurried),
-            )
-        } else if trip.at < leave {
-            trip.to
-        } else {
-            let t = ((trip.at - leave) / (1.0 - leave)).min(1.0);
-            blend(
-                trip.to,
-                waypoint(side, home.wrist, trip.to.wrist),
-                home,
-                ease_curve(t, trip.hurried),
-            )
-        };
-        if trip.at >= 1.0 {
-            arms.now[i] = home;
-            arms.trip[i] = None;
-            reached.write(Reached::Back(trip.site));
-        } else {
-            arms.trip[i] = Some(trip);
-        }
-    }
-    let pose = Pose::from_aims(arms.now[0], arms.now[1]);
-    if arms.pose != pose {
-        arms.pose = pose;
     }
 }

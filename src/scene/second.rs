@@ -39,6 +39,7 @@ pub(super) fn follow(
     mut commands: Commands,
     stage: Res<StageView>,
     settings: Res<SceneSettings>,
+    first: Single<&RenderTarget, With<SceneCamera>>,
     mut second: ResMut<Second>,
     mut images: ResMut<Assets<Image>>,
     mut materials: ResMut<Assets<PlateMaterial>>,
@@ -67,6 +68,7 @@ pub(super) fn follow(
             lens(settings.mirror),
             bevy::core_pipeline::tonemapping::Tonemapping::None,
             msaa(settings.quality),
+            first.clone(),
             Transform::default(),
         ));
         let at = Transform::from_xyz(AWAY, 0.0, super::STAND_Z);
@@ -96,18 +98,17 @@ type CameraParts<'a> = (
     &'a mut Projection,
     &'a mut Msaa,
     &'a mut Transform,
-    &'a mut RenderTarget,
 );
 
-type FirstParts<'a> = (&'a Camera, &'a Transform, &'a RenderTarget);
+type FirstParts<'a> = (&'a Camera, &'a Transform);
 type FirstOnly = (With<SceneCamera>, Without<SecondCamera>);
 type RootOnly = (With<SecondRoot>, Without<SecondCamera>, Without<SceneCamera>);
 
+/// Gives the second camera the right half, the first one's place, and what it may show.
 #[expect(
     clippy::too_many_arguments,
     reason = "a system's inputs, each a plain resource or query"
 )]
-/// Gives the second camera the right half, the first one's place, and what it may show.
 pub(super) fn fit(
     settings: Res<SceneSettings>,
     rect: Res<SceneRect>,
@@ -118,10 +119,10 @@ pub(super) fn fit(
     mut camera: Query<CameraParts, (With<SecondCamera>, Without<SceneCamera>)>,
     mut root: Query<&mut Transform, RootOnly>,
 ) {
-    let Ok((mut cam, mut projection, mut sampling, mut place, mut target)) = camera.single_mut() else {
+    let Ok((mut cam, mut projection, mut sampling, mut place)) = camera.single_mut() else {
         return;
     };
-    let (one, at, onto) = *first;
+    let (one, at) = *first;
     let active = one.is_active && stage.1.is_some();
     if cam.is_active != active {
         cam.is_active = active;
@@ -153,9 +154,6 @@ pub(super) fn fit(
     }
     if *sampling != msaa(settings.quality) {
         *sampling = msaa(settings.quality);
-    }
-    if format!("{:?}", *target) != format!("{onto:?}") {
-        *target = onto.clone();
     }
     cam.viewport = viewport(rect.physical.map(|whole| halves(whole)[1]));
 }

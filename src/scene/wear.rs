@@ -286,7 +286,7 @@ pub(super) fn walk(
     }
     let step = time.delta_secs() * (1.1 + gap.abs() * 2.0);
     figure.x += gap.clamp(-step, step);
-    if arms.moving() || motion.moving() {
+    if motion.moving() {
         return;
     }
     // The last step comes to rest with the hands at ease.

@@ -1,7 +1,7 @@
 //! What commands do to a drill under way.
 
-use crate::drill::{Action, Drill};
-use crate::model::{Holding, Owner, Side, SiteIndex, Whereabouts};
+use crate::drill::Action;
+use crate::model::{Holding, Owner, SiteIndex, Whereabouts};
 
 use super::super::choices::{clean, offered};
 use super::super::command::{Command, Page};
@@ -150,10 +150,9 @@ impl Desk {
 
     fn act(&mut self, action: Action) {
         let Some(drill) = &mut self.drill else { return };
-        let reach = reach_of(drill, &action, self.chosen);
         match drill.act(action) {
             Ok(_) => {
-                self.effects.extend(reach);
+                self.effects.push(Effect::Perform);
                 for watch in &mut self.watch {
                     watch.acted(drill);
                 }
@@ -204,47 +203,5 @@ impl Desk {
             say: sentence(&setup.scenario.happenings[n].say),
             what: setup.sites[site].label.clone(),
         })
-    }
-}
-
-/// Which hand goes where for an action, if any does.
-pub(super) fn reach_of(drill: &Drill, action: &Action, chosen: Option<SiteIndex>) -> Option<Effect> {
-    let setup = drill.setup();
-    match action {
-        Action::Touch { hand, site, .. } => Some(Effect::Reach {
-            hand: Some(*hand),
-            site: setup.site(site)?,
-            hurried: false,
-        }),
-        Action::Do {
-            technique,
-            item,
-            hand,
-            pace,
-        } => {
-            let item = item.as_ref().and_then(|id| setup.item(id));
-            let worn_on = item.and_then(|i| setup.items[i].side);
-            let hands = hand.or_else(|| Some(setup.library.technique(technique)?.hands[0]))?;
-            let sides = hands.sides(worn_on);
-            let own = |site: &SiteIndex| matches!(setup.sites[*site].owner, Owner::Part(of, ..) if Some(of) == item);
-            let site = chosen
-                .filter(own)
-                .or_else(|| item.map(|i| setup.items[i].parts[0].outside))
-                .or_else(|| setup.furniture("bin-lid"))?;
-            Some(Effect::Reach {
-                hand: if sides.len() == 1 { Some(sides[0]) } else { None },
-                site,
-                hurried: *pace == crate::model::Pace::Hurried,
-            })
-        }
-        Action::Clean { product, .. } => {
-            let product = setup.library.product(product)?;
-            Some(Effect::Reach {
-                hand: Some(Side::Right),
-                site: setup.furniture(&product.touches)?,
-                hurried: false,
-            })
-        }
-        Action::Walk(_) | Action::Wait(_) => None,
     }
 }

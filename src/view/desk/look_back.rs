@@ -91,11 +91,8 @@ impl Desk {
         let Some(playback) = &mut self.playback else {
             return;
         };
-        let reach = playback
-            .next()
-            .and_then(|action| super::drilling::reach_of(playback.now(), action, None));
         if playback.step().is_some() {
-            self.effects.extend(reach);
+            self.effects.push(Effect::Perform);
         }
     }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::content::Content;
 use crate::drill::Drill;
-use crate::model::{Sequence, Setup, Side, SiteIndex};
+use crate::model::{Sequence, Setup, SiteIndex};
 use crate::report::Drawing;
 
 use super::class::{Class, ClassView};
@@ -43,15 +43,8 @@ pub trait Watch: Send + Sync {
 /// Something the scene should do about the last command, besides showing the new stage.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Effect {
-    /// Hands reach for a site.
-    Reach {
-        /// The hand that acts, or none for both.
-        hand: Option<Side>,
-        /// The site.
-        site: SiteIndex,
-        /// True for a hurried move.
-        hurried: bool,
-    },
+    /// The last thing done in what is shown is carried out by the hands.
+    Perform,
     /// The camera goes to a named view.
     View(NamedView),
     /// A picture is written, as SVG and PNG, under this name without its ending.

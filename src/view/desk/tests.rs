@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::drill::Action;
-use crate::model::Pace;
+use crate::model::{Pace, Side};
 
 fn content() -> Content {
     Content::builtin().unwrap_or_else(|e| panic!("the built-in content is sound: {e}"))
