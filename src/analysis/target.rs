@@ -35,6 +35,16 @@ impl Target {
         ("room", Target::Room),
     ];
 
+    /// Those on the person, all skin together first.
+    pub const PERSON: [Target; 6] = [
+        Target::AnySkin,
+        Target::Hands,
+        Target::Neck,
+        Target::FaceSkin,
+        Target::Mucosa,
+        Target::Clothing,
+    ];
+
     /// The word.
     pub fn word(self) -> &'static str {
         Target::ALL

@@ -1,8 +1,7 @@
 //! `smirch compare`.
 
-use std::io::{IsTerminal, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use clap::Args;
 use serde_json::json;
@@ -14,9 +13,11 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
-use crate::report::{CAUTION, Chance, MOST_SERIES, Row, interval_picture, of_hundred, percent};
+use crate::report::{
+    CAUTION, Chance, MOST_SERIES, Row, TRACER_CAVEAT, interval_picture, of_hundred, percent,
+};
 
-use super::{Failure, find_script, scenario, setup, unknown, write_file, write_picture};
+use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
 
 /// Show which of two or more ways brings less where, each repeat with the same start and the same luck for all.
 #[derive(Debug, Args)]
@@ -73,7 +74,12 @@ impl Compare {
             .map(|way| find(&content, &setup, way, trainee))
             .collect::<Result<Vec<Found<'_>>, Failure>>()?;
         let contenders: Vec<Contender<'_>> = found.iter().map(contender).collect();
-        let result = self.watched(&setup, &contenders, &targets)?;
+        let progress = Progress::default();
+        let told = |done| format!("{done} of {} repeats", self.repeats);
+        let result = watched(&progress, told, || {
+            compare(&setup, &contenders, &targets, self.repeats, self.seed, &progress)
+        })?
+        .map_err(Failure::Faults)?;
 
         if let Some(path) = &self.json {
             let value = json!({
@@ -112,10 +118,7 @@ impl Compare {
             writeln!(out)?;
         }
         if setup.organism.class == crate::model::Class::Tracer {
-            writeln!(
-                out,
-                "tracer shows where contact went: a stress test of technique, not a risk of infection"
-            )?;
+            writeln!(out, "{TRACER_CAVEAT}")?;
         }
         writeln!(out, "{CAUTION}")?;
         out.flush()?;
@@ -200,34 +203,6 @@ impl Compare {
             .trainee(wanted)
             .map(Some)
             .ok_or_else(|| Failure::Usage(unknown("trainee", wanted, trainees.iter().map(|t| t.id.as_str()))))
-    }
-
-    /// The comparison, telling how far it is.
-    fn watched(
-        &self,
-        setup: &Setup,
-        contenders: &[Contender<'_>],
-        targets: &[Target],
-    ) -> Result<Comparison, Failure> {
-        let progress = Progress::default();
-        std::thread::scope(|scope| {
-            let work =
-                scope.spawn(|| compare(setup, contenders, targets, self.repeats, self.seed, &progress));
-            // Progress is talk, and only of use to someone watching.
-            let watched = std::io::stderr().is_terminal();
-            while !work.is_finished() {
-                std::thread::sleep(Duration::from_millis(20));
-                if watched {
-                    eprint!("\r{} of {} repeats", progress.done(), self.repeats);
-                }
-            }
-            if watched {
-                eprintln!("\r{} of {} repeats", progress.done(), self.repeats);
-            }
-            work.join()
-                .unwrap_or_else(|_| Err("the computation broke off".to_owned()))
-        })
-        .map_err(Failure::Faults)
     }
 }
 

@@ -14,13 +14,15 @@ mod replay;
 mod shelf_life;
 mod window;
 
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
+use std::time::Duration;
 
 use clap::{Parser, Subcommand};
 
+use crate::analysis::Progress;
 use crate::content::Content;
 use crate::drill::Script;
 use crate::model::Setup;
@@ -214,6 +216,32 @@ fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let beside = PathBuf::from(beside);
     std::fs::write(&beside, bytes).map_err(fail)?;
     std::fs::rename(&beside, path).map_err(fail)
+}
+
+/// Does long work while whoever watches is told how far it is: progress is talk, and of no use in a file.
+///
+/// # Errors
+/// The computation broke off.
+fn watched<T: Send>(
+    progress: &Progress,
+    told: impl Fn(u64) -> String,
+    work: impl FnOnce() -> T + Send,
+) -> Result<T, Failure> {
+    std::thread::scope(|scope| {
+        let work = scope.spawn(work);
+        let seen = io::stderr().is_terminal();
+        while !work.is_finished() {
+            std::thread::sleep(Duration::from_millis(20));
+            if seen {
+                eprint!("\r{}", told(progress.done()));
+            }
+        }
+        if seen {
+            eprintln!("\r{}", told(progress.done()));
+        }
+        work.join()
+    })
+    .map_err(|_| Failure::Faults("the computation broke off".to_owned()))
 }
 
 /// Writes a picture as SVG, or as PNG if the name ends so.

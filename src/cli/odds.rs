@@ -1,8 +1,7 @@
 //! `smirch odds`.
 
-use std::io::{IsTerminal, Write};
+use std::io::Write;
 use std::path::PathBuf;
-use std::time::Duration;
 
 use clap::Args;
 use serde_json::json;
@@ -10,9 +9,9 @@ use serde_json::json;
 use crate::analysis::{Effect, Odds, Progress, Target, Way, by_the_book, odds, sensitivity};
 use crate::content::Content;
 use crate::model::{CAVEAT, Setup};
-use crate::report::{CAUTION, source_line, tornado_picture};
+use crate::report::{CAUTION, TRACER_CAVEAT, source_line, tornado_picture};
 
-use super::{Failure, find_script, scenario, setup, unknown, write_file, write_picture};
+use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
 
 /// Show how often contamination gets where, over many repeats, by counting and by the exact routes side by side.
 #[derive(Debug, Args)]
@@ -98,22 +97,10 @@ impl Repeat {
         };
         let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
         let progress = Progress::default();
-        let result = std::thread::scope(|scope| {
-            let work = scope.spawn(|| odds(&setup, &way, &targets, self.repeats, self.seed, &progress));
-            // Progress is talk, and only of use to someone watching.
-            let watched = std::io::stderr().is_terminal();
-            while !work.is_finished() {
-                std::thread::sleep(Duration::from_millis(50));
-                if watched {
-                    eprint!("\r{} of {} repeats", progress.done(), self.repeats);
-                }
-            }
-            if watched {
-                eprintln!("\r{} of {} repeats", progress.done(), self.repeats);
-            }
-            work.join()
-                .unwrap_or_else(|_| Err("the computation broke off".to_owned()))
-        })
+        let told = |done| format!("{done} of {} repeats", self.repeats);
+        let result = watched(&progress, told, || {
+            odds(&setup, &way, &targets, self.repeats, self.seed, &progress)
+        })?
         .map_err(Failure::Faults)?;
         let way_word = match &script {
             Some(script) => format!("script: {}", script.label),
@@ -149,10 +136,7 @@ impl Repeat {
             writeln!(out, "  {CAVEAT}")?;
         }
         if setup.organism.class == crate::model::Class::Tracer {
-            writeln!(
-                out,
-                "tracer shows where contact went: a stress test of technique, not a risk of infection"
-            )?;
+            writeln!(out, "{TRACER_CAVEAT}")?;
         }
         writeln!(out, "{CAUTION}")?;
         out.flush()?;

@@ -1,8 +1,7 @@
 //! `smirch orders`.
 
-use std::io::{IsTerminal, Write};
+use std::io::Write;
 use std::path::PathBuf;
-use std::time::Duration;
 
 use clap::Args;
 
@@ -11,11 +10,11 @@ use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Class, Sequence, Setup};
 use crate::report::{
-    CAUTION, ORDERS_CAVEAT, best_change_words, front_picture, named_words, order_words, orders_json,
-    risk_words, size_words, step_words,
+    CAUTION, ORDERS_CAVEAT, TRACER_CAVEAT, best_change_words, front_picture, named_words, order_words,
+    orders_json, risk_words, size_words, step_words,
 };
 
-use super::{Failure, scenario, setup, unknown, write_file, write_picture};
+use super::{Failure, scenario, setup, unknown, watched, write_file, write_picture};
 
 /// Find the orders of taking off that nothing else beats in what reaches the target, in time and in cleans at once.
 ///
@@ -90,26 +89,14 @@ impl Best {
             ..Limits::default()
         };
         let progress = Progress::default();
-        let found = std::thread::scope(|scope| {
-            let work = scope.spawn(|| orders(&setup, &sequences, &cleans, target, &start, limits, &progress));
-            // Progress is talk, and only of use to someone watching.
-            let watched = std::io::stderr().is_terminal();
-            while !work.is_finished() {
-                std::thread::sleep(Duration::from_millis(20));
-                if watched {
-                    eprint!("\r{} beginnings looked at", progress.done());
-                }
-            }
-            if watched {
-                eprintln!();
-            }
-            work.join().ok()
-        });
+        let told = |done| format!("{done} beginnings looked at");
+        let found = watched(&progress, told, || {
+            orders(&setup, &sequences, &cleans, target, &start, limits, &progress)
+        })?;
         let orders = match found {
-            None => return Err(Failure::Faults("the computation broke off".to_owned())),
-            Some(Err(error @ OrdersError::TooMany { .. })) => return Err(Failure::Usage(error.to_string())),
-            Some(Err(error)) => return Err(Failure::Faults(error.to_string())),
-            Some(Ok(orders)) => orders,
+            Err(error @ OrdersError::TooMany { .. }) => return Err(Failure::Usage(error.to_string())),
+            Err(error) => return Err(Failure::Faults(error.to_string())),
+            Ok(orders) => orders,
         };
         if let Some(path) = &self.json {
             let value = orders_json(&setup, &start, &cleans, &orders);
@@ -202,10 +189,7 @@ impl Best {
             )?;
         }
         if setup.organism.class == Class::Tracer {
-            writeln!(
-                out,
-                "tracer shows where contact went: a stress test of technique, not a risk of infection"
-            )?;
+            writeln!(out, "{TRACER_CAVEAT}")?;
         }
         writeln!(out, "{ORDERS_CAVEAT}")?;
         writeln!(out, "{CAUTION}")?;

@@ -288,7 +288,7 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
         }
         ui.label(RichText::new(&odds.verdict).heading());
         ui.label(&odds.spoken);
-        if let Some(stress) = odds.stress {
+        if let Some(stress) = &odds.stress {
             ui.label(soft(ui, stress));
         }
     });

@@ -25,4 +25,4 @@ pub use picture::{
 };
 pub use score_text::score_text;
 pub use touches::touches_csv;
-pub use words::{CAUTION, count, figure, of_hundred, percent, percentage, source_line};
+pub use words::{CAUTION, TRACER_CAVEAT, count, figure, of_hundred, percent, percentage, source_line};

@@ -7,6 +7,10 @@ use crate::model::{Library, Read, Status};
 pub const CAUTION: &str = "Training aid, not a clinical device. Numbers are modelled and uncertain. Follow your local \
 policy, the manufacturer's instructions and competent persons. Never practise with real contamination.";
 
+/// What must be said of every count of tracer.
+pub const TRACER_CAVEAT: &str =
+    "tracer shows where contact went: a stress test of technique, not a risk of infection";
+
 /// Where a number or a rule comes from, as one line: citations, status, and how they were read.
 pub fn source_line(library: &Library, basis: &str) -> String {
     let Some(basis) = library.basis(basis) else {

@@ -10,7 +10,8 @@ use crate::drill::{Action, Drill};
 use crate::guidance::Group;
 use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup};
 use crate::report::{
-    Chance, Drawing, Row, interval_picture, of_hundred, people_picture, percent, spread_picture,
+    Chance, Drawing, Row, TRACER_CAVEAT, interval_picture, of_hundred, people_picture, percent,
+    spread_picture,
 };
 
 use super::playback::{Playback, Speed};
@@ -21,14 +22,7 @@ use super::work::Work;
 /// Repeats behind the odds.
 pub const REPEATS: u64 = 10_000;
 /// What the odds are told of, what a class asks for first.
-pub const TARGETS: [Target; 6] = [
-    Target::AnySkin,
-    Target::Hands,
-    Target::Neck,
-    Target::FaceSkin,
-    Target::Mucosa,
-    Target::Clothing,
-];
+pub const TARGETS: [Target; 6] = Target::PERSON;
 
 /// Everything that can be laid side by side in a scenario: sequences that its kit can follow, then scripts.
 pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
@@ -83,9 +77,6 @@ pub struct OwnPair {
     /// True if this pair is shown.
     pub on: bool,
 }
-
-/// What must be said of every count of tracer.
-const STRESS: &str = "Tracer shows where contact went: a stress test of technique, not a risk of infection";
 
 /// How far the class has come.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -168,7 +159,7 @@ pub struct OddsView {
     /// Which does better here, in a sentence.
     pub verdict: String,
     /// What a tracer shows and does not show, if there is one.
-    pub stress: Option<&'static str>,
+    pub stress: Option<String>,
     /// What the class guessed, and whether the odds bear it out.
     pub guess: Option<String>,
 }
@@ -530,7 +521,8 @@ impl Class {
                 .join(". "),
             picture,
             verdict: verdict(pair, target),
-            stress: (self.setup.organism.class == crate::model::Class::Tracer).then_some(STRESS),
+            stress: (self.setup.organism.class == crate::model::Class::Tracer)
+                .then(|| sentence(TRACER_CAVEAT)),
             guess: self.guess.map(|g| guess_words(g, &odds.contenders, pair.verdict)),
         }
     }

@@ -199,14 +199,7 @@ const COMPARISONS: [Comparison; 6] = [
     },
 ];
 
-const SHOWN: [Target; 6] = [
-    Target::AnySkin,
-    Target::Hands,
-    Target::Neck,
-    Target::FaceSkin,
-    Target::Mucosa,
-    Target::Clothing,
-];
+const SHOWN: [Target; 6] = Target::PERSON;
 
 /// Shares seen for the targets shown, and the mean count on skin with its interval.
 struct Counted {
