@@ -81,7 +81,7 @@ fn controls(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
         command_button(ui, &Command::StepOn, Weight::Plain, 0.0, out);
         let mut at = p.at;
         let size = vec2(
-            (ui.available_width() - 31.0 * ui.text_style_height(&TextStyle::Body)).max(120.0),
+            (ui.available_width() - 36.0 * ui.text_style_height(&TextStyle::Body)).max(120.0),
             ui.spacing().interact_size.y,
         );
         ui.scope(|ui| {
