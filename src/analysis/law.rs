@@ -4,10 +4,10 @@
 //! target, and the chance that none does is a product over the start. Averaged over draws this needs far fewer of
 //! them than counting does, and each draw needs only the few coefficients that this start and this target can feel.
 
-use crate::chance::{Luck, Purpose, beta};
+use crate::chance::{Luck, Purpose};
 use crate::drill::Beginning;
 use crate::model::SiteIndex;
-use crate::transfer::{Event, Flow};
+use crate::transfer::{Event, Flow, Laws};
 
 use super::Plan;
 
@@ -24,6 +24,7 @@ pub struct ExactLaw<'a> {
 #[derive(Clone, Debug)]
 struct Step<'a> {
     event: &'a Event,
+    laws: Laws,
     leader: &'a Event,
     a: SiteIndex,
     b: SiteIndex,
@@ -50,6 +51,7 @@ impl<'a> ExactLaw<'a> {
                 reached[b] = true;
                 steps.push(Step {
                     event,
+                    laws: event.laws(),
                     leader,
                     a,
                     b,
@@ -117,34 +119,31 @@ impl Step<'_> {
     /// What one organism before the event is worth, from what it is worth after it.
     fn backward(&self, luck: Luck, value: &mut [f64]) {
         let event = self.event;
-        let draw = |purpose, law| beta(&mut luck.stream(event.key, purpose), law);
+        let luck = luck.lot(event.key);
+        let ab = || self.laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
         let (at_a, at_b) = (value[self.a], value[self.b]);
         match &event.flow {
             // Moving between places of equal worth changes nothing, whatever is drawn.
             Flow::Contact { .. } | Flow::Splash { .. } if at_a == at_b => {}
-            Flow::Contact {
-                share_a,
-                share_b,
-                ab,
-                ba,
-                ..
-            } => {
+            Flow::Contact { share_a, share_b, .. } => {
                 if self.from_a {
-                    value[self.a] = at_a + share_a * draw(Purpose::EfficiencyAb, *ab) * (at_b - at_a);
+                    value[self.a] = at_a + share_a * ab() * (at_b - at_a);
                 }
                 if self.from_b {
-                    value[self.b] = at_b + share_b * draw(Purpose::EfficiencyBa, *ba) * (at_a - at_b);
+                    let ba = self.laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa));
+                    value[self.b] = at_b + share_b * ba * (at_a - at_b);
                 }
             }
-            Flow::Splash { law, .. } => {
-                value[self.a] = at_a + draw(Purpose::EfficiencyAb, *law) * (at_b - at_a);
+            Flow::Splash { .. } => {
+                value[self.a] = at_a + ab() * (at_b - at_a);
             }
             Flow::Removal { law, .. } => {
                 if at_a > 0.0 {
                     value[self.a] = at_a
                         * law.draw(
-                            &mut luck.stream(event.key, Purpose::Reduction),
-                            &mut luck.stream(event.key, Purpose::Missed),
+                            &mut luck.stream(Purpose::Reduction),
+                            &mut luck.stream(Purpose::Missed),
+                            &self.laws.ab,
                         );
                 }
             }

@@ -4,7 +4,7 @@
 //! so the mean of the end is the product of mean events applied to the start. A brush and the leaks that follow it
 //! happen or not together and are averaged together.
 
-use crate::chance::{Luck, Purpose, beta, uniform};
+use crate::chance::{Luck, Purpose, Spread, beta, uniform};
 use crate::model::{Efficiency, SiteIndex};
 use crate::transfer::{Event, Flow};
 
@@ -58,6 +58,7 @@ impl Coefficients {
                     Coefficients::Drawn(luck) => law.draw(
                         &mut luck.stream(event.key, Purpose::Reduction),
                         &mut luck.stream(event.key, Purpose::Missed),
+                        &Spread::new(law.missed),
                     ),
                 };
                 Step::From(*site, 1.0 - surviving)

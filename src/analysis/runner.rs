@@ -6,7 +6,7 @@
 use crate::chance::Luck;
 use crate::drill::Beginning;
 use crate::model::SiteIndex;
-use crate::transfer::{Books, Event};
+use crate::transfer::{Books, Event, Laws};
 
 use super::Plan;
 
@@ -16,8 +16,6 @@ pub struct Runner<'a> {
     start: &'a Books,
     steps: Vec<Step<'a>>,
     books: Books,
-    /// For each site, whether anything is on it.
-    loaded: Vec<bool>,
     /// Sites that differ from the start.
     touched: Vec<SiteIndex>,
     is_touched: Vec<bool>,
@@ -27,6 +25,7 @@ pub struct Runner<'a> {
 #[derive(Clone, Debug)]
 struct Step<'a> {
     event: &'a Event,
+    laws: Laws,
     leader: &'a Event,
     /// True if its leader is the one of the step before.
     shares: bool,
@@ -38,8 +37,7 @@ impl<'a> Runner<'a> {
     /// Makes a plan ready for repeats from a beginning.
     pub fn new(plan: &'a Plan, beginning: &'a Beginning) -> Runner<'a> {
         let start = &beginning.books;
-        let loaded: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
-        let mut reached = loaded.clone();
+        let mut reached: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
         let mut steps: Vec<Step<'a>> = Vec::new();
         let mut leader: Option<&Event> = None;
         for event in plan.actual_events(&beginning.state.wet_until) {
@@ -58,6 +56,7 @@ impl<'a> Runner<'a> {
             let shares = steps.last().is_some_and(|s| std::ptr::eq(s.leader, leads));
             steps.push(Step {
                 event,
+                laws: event.laws(),
                 leader: leads,
                 shares,
                 a,
@@ -68,8 +67,7 @@ impl<'a> Runner<'a> {
             start,
             steps,
             books: start.clone(),
-            is_touched: vec![false; loaded.len()],
-            loaded,
+            is_touched: vec![false; reached.len()],
             touched: Vec::new(),
         }
     }
@@ -82,18 +80,17 @@ impl<'a> Runner<'a> {
             if !step.shares {
                 happened = None;
             }
-            if !(self.loaded[step.a] || self.loaded[step.b]) {
+            if !(self.books.any(step.a) || self.books.any(step.b)) {
                 continue;
             }
             if !*happened.get_or_insert_with(|| step.leader.happens(luck)) {
                 continue;
             }
-            let outcome = self.books.carry_out(step.event, luck, false);
+            let outcome = self.books.carry_out(step.event, &step.laws, luck, false);
             if outcome.moved_ab == 0 && outcome.moved_ba == 0 {
                 continue;
             }
             for site in [step.a, step.b] {
-                self.loaded[site] = self.books.any(site);
                 if !std::mem::replace(&mut self.is_touched[site], true) {
                     self.touched.push(site);
                 }
@@ -111,7 +108,6 @@ impl<'a> Runner<'a> {
     fn reset(&mut self) {
         for site in self.touched.drain(..) {
             self.books.restore(site, self.start);
-            self.loaded[site] = self.start.any(site);
             self.is_touched[site] = false;
         }
         self.books.restore_removed(self.start);

@@ -91,12 +91,20 @@ impl Purpose {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Luck {
     seed: u64,
+    mixed: u64,
 }
+
+/// The luck of one event of a drill.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lot(u64);
 
 impl Luck {
     /// The luck of a seed.
     pub fn new(seed: u64) -> Luck {
-        Luck { seed }
+        Luck {
+            seed,
+            mixed: mix(seed.wrapping_add(0x736d_6972_6368_0001)),
+        }
     }
 
     /// The seed.
@@ -104,15 +112,27 @@ impl Luck {
         self.seed
     }
 
-    /// The stream of one event for one purpose: xoshiro256++ (Blackman and Vigna 2021, ACM Trans Math Softw 47:36),
-    /// its state made from seed, event and purpose by three rounds of the SplitMix64 finaliser. Two streams start
-    /// alike with a chance of 2^-64. A stream gives a handful of numbers and is then dropped, so what starting it
-    /// costs is what luck costs: a cipher would take thirty times as long.
+    /// What falls to one event: with many draws for the same event it is worth finding once.
+    #[inline]
+    pub fn lot(self, event: Key) -> Lot {
+        Lot(mix(self.mixed ^ event.0.rotate_left(17)))
+    }
+
+    /// The stream of one event for one purpose.
+    #[inline]
     pub fn stream(self, event: Key, purpose: Purpose) -> Xoshiro256PlusPlus {
-        let seed = mix(self.seed.wrapping_add(0x736d_6972_6368_0001));
-        let event = mix(seed ^ event.0.rotate_left(17));
-        let state = mix(event ^ purpose.number().wrapping_mul(0x9e37_79b9_7f4a_7c15));
-        Xoshiro256PlusPlus::seed_from_u64(state)
+        self.lot(event).stream(purpose)
+    }
+}
+
+impl Lot {
+    /// The stream for one purpose: xoshiro256++ (Blackman and Vigna 2021, ACM Trans Math Softw 47:36), its state made
+    /// from seed, event and purpose by three rounds of the SplitMix64 finaliser. Two streams start alike with a chance
+    /// of 2^-64. A stream gives a handful of numbers and is then dropped, so what starting it costs is what luck
+    /// costs: a cipher would take thirty times as long.
+    #[inline]
+    pub fn stream(self, purpose: Purpose) -> Xoshiro256PlusPlus {
+        Xoshiro256PlusPlus::seed_from_u64(mix(self.0 ^ purpose.number().wrapping_mul(0x9e37_79b9_7f4a_7c15)))
     }
 }
 
@@ -121,18 +141,43 @@ pub fn uniform(rng: &mut impl Rng) -> f64 {
     rng.random::<f64>()
 }
 
-/// A draw from the Beta law with this mean and standard deviation; the mean itself if the law is degenerate.
+/// A law of an efficiency made ready for many draws: Beta with its mean and standard deviation, or the mean itself
+/// where that law is degenerate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Spread {
+    /// Always the same, 0 to 1.
+    Fixed(f64),
+    /// A Beta law.
+    Beta(Beta<f64>),
+}
+
+impl Spread {
+    /// Makes a law ready.
+    pub fn new(law: Efficiency) -> Spread {
+        let Efficiency { mean, sd } = law;
+        let spread = mean * (1.0 - mean);
+        if sd <= 0.0 || spread <= 0.0 || sd * sd >= spread {
+            return Spread::Fixed(mean.clamp(0.0, 1.0));
+        }
+        let size = spread / (sd * sd) - 1.0;
+        match Beta::new(mean * size, (1.0 - mean) * size) {
+            Ok(law) => Spread::Beta(law),
+            Err(_) => Spread::Fixed(mean),
+        }
+    }
+
+    /// A draw, 0 to 1.
+    pub fn draw(&self, rng: &mut impl Rng) -> f64 {
+        match self {
+            Spread::Fixed(share) => *share,
+            Spread::Beta(law) => law.sample(rng),
+        }
+    }
+}
+
+/// One draw from the law of an efficiency; see [`Spread`].
 pub fn beta(rng: &mut impl Rng, law: Efficiency) -> f64 {
-    let Efficiency { mean, sd } = law;
-    let spread = mean * (1.0 - mean);
-    if sd <= 0.0 || spread <= 0.0 || sd * sd >= spread {
-        return mean.clamp(0.0, 1.0);
-    }
-    let size = spread / (sd * sd) - 1.0;
-    match Beta::new(mean * size, (1.0 - mean) * size) {
-        Ok(law) => law.sample(rng),
-        Err(_) => mean,
-    }
+    Spread::new(law).draw(rng)
 }
 
 /// A draw from the normal law.

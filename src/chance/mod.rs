@@ -1,11 +1,11 @@
 //! Named random streams and the draws the model needs: Beta, binomial, normal, Poisson, lognormal.
 //!
 //! A stream is keyed by (seed, event, purpose), so a step that is changed or left out shifts no other draw:
-//! two drills with the same seed share their luck wherever they do the same thing. The generator is xoshiro256++ with
-//! 8 rounds, named so that results stay the same across platforms and releases.
+//! two drills with the same seed share their luck wherever they do the same thing. The generator is xoshiro256++,
+//! named so that results stay the same across platforms and releases.
 
 mod binomial;
 mod luck;
 
 pub use binomial::binomial;
-pub use luck::{Key, Luck, Purpose, beta, lognormal, normal, poisson, uniform};
+pub use luck::{Key, Lot, Luck, Purpose, Spread, beta, lognormal, normal, poisson, uniform};

@@ -2,10 +2,11 @@
 
 use std::fmt;
 
-use crate::chance::{Luck, Purpose, beta, binomial};
-use crate::model::{Efficiency, Fate, SiteIndex};
+use crate::chance::{Lot, Luck, Purpose, binomial};
+use crate::model::{Fate, SiteIndex};
 
-use super::{Event, Flow, Outcome};
+use super::held::Held;
+use super::{Event, Flow, Laws, Outcome};
 
 /// Counts per site and source.
 ///
@@ -17,6 +18,8 @@ pub struct Books {
     start: Vec<u64>,
     /// Row-major: site, then source.
     counts: Vec<u64>,
+    /// Which of them are not 0.
+    held: Held,
     sites: usize,
     inactivated: Vec<u64>,
     washed_away: Vec<u64>,
@@ -64,14 +67,17 @@ impl Books {
         let sources: Vec<SiteIndex> = (0..loads.len()).filter(|&s| loads[s] > 0).collect();
         let start: Vec<u64> = sources.iter().map(|&s| loads[s]).collect();
         let mut counts = vec![0; loads.len() * sources.len()];
+        let mut held = Held::none(loads.len(), sources.len());
         for (i, &site) in sources.iter().enumerate() {
             counts[site * sources.len() + i] = start[i];
+            held.set(site, i, true);
         }
         let none = vec![0; sources.len()];
         Books {
             sources,
             start,
             counts,
+            held,
             sites: loads.len(),
             inactivated: none.clone(),
             washed_away: none,
@@ -101,7 +107,7 @@ impl Books {
 
     /// True if anything is on a site.
     pub fn any(&self, site: SiteIndex) -> bool {
-        self.row(site).iter().any(|&count| count > 0)
+        self.held.any(site)
     }
 
     /// Totals of every site.
@@ -158,115 +164,94 @@ impl Books {
         if !happened {
             return Outcome::default();
         }
-        self.carry_out(event, luck, true)
+        self.carry_out(event, &event.laws(), luck, true)
     }
 
-    /// Carries out an event that happens. With `report` false, what has nothing to move is not drawn: the books come
-    /// out equal, since streams are keyed, but the outcome then says 0 for it.
-    pub(crate) fn carry_out(&mut self, event: &Event, luck: Luck, report: bool) -> Outcome {
-        let draw = |wanted: bool, purpose: Purpose, law: Efficiency| {
-            if wanted || report {
-                beta(&mut luck.stream(event.key, purpose), law)
-            } else {
-                0.0
-            }
+    /// Carries out an event that happens, with its laws made ready. With `report` false, what has nothing to move is
+    /// not drawn: the books come out equal, since streams are keyed, but the outcome then says 0 for it.
+    pub(crate) fn carry_out(&mut self, event: &Event, laws: &Laws, luck: Luck, report: bool) -> Outcome {
+        let luck = luck.lot(event.key);
+        let (a, b) = event.sites();
+        let Some(b) = b else {
+            return self.remove(event, laws, luck, report);
         };
-        match &event.flow {
-            Flow::Contact { a, b, ab, ba, .. } => {
-                let drawn_ab = draw(self.any(*a), Purpose::EfficiencyAb, *ab);
-                let drawn_ba = draw(self.any(*b), Purpose::EfficiencyBa, *ba);
-                let shares = (event.share_ab(drawn_ab), event.share_ba(drawn_ba));
-                let (moved_ab, moved_ba) = self.exchange(*a, *b, shares, event, luck);
-                Outcome {
-                    happened: true,
-                    drawn_ab,
-                    drawn_ba,
-                    moved_ab,
-                    moved_ba,
-                }
-            }
-            Flow::Splash { from, onto, law, .. } => {
-                let drawn_ab = draw(self.any(*from), Purpose::EfficiencyAb, *law);
-                let (moved_ab, _) = self.exchange(*from, *onto, (drawn_ab, 0.0), event, luck);
-                Outcome {
-                    happened: true,
-                    drawn_ab,
-                    moved_ab,
-                    ..Outcome::default()
-                }
-            }
-            Flow::Removal { site, law, fate } => {
-                if !report && !self.any(*site) {
-                    return Outcome {
-                        happened: true,
-                        ..Outcome::default()
-                    };
-                }
-                let surviving = law.draw(
-                    &mut luck.stream(event.key, Purpose::Reduction),
-                    &mut luck.stream(event.key, Purpose::Missed),
-                );
-                Outcome {
-                    happened: true,
-                    drawn_ab: 1.0 - surviving,
-                    moved_ab: self.take_away(*site, 1.0 - surviving, *fate, event, luck),
-                    ..Outcome::default()
-                }
-            }
+        let mut outcome = Outcome {
+            happened: true,
+            ..Outcome::default()
+        };
+        if report || self.any(a) {
+            outcome.drawn_ab = laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
         }
+        if report || self.any(b) {
+            outcome.drawn_ba = laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa));
+        }
+        let shares = (event.share_ab(outcome.drawn_ab), event.share_ba(outcome.drawn_ba));
+        (outcome.moved_ab, outcome.moved_ba) = self.exchange(a, b, shares, luck);
+        outcome
     }
 
     /// Moves organisms between two sites, each with its side's probability, both from the counts before.
-    fn exchange(
-        &mut self,
-        a: SiteIndex,
-        b: SiteIndex,
-        (p_ab, p_ba): (f64, f64),
-        event: &Event,
-        luck: Luck,
-    ) -> (u64, u64) {
+    fn exchange(&mut self, a: SiteIndex, b: SiteIndex, (p_ab, p_ba): (f64, f64), luck: Lot) -> (u64, u64) {
         let n = self.sources.len();
         let (mut there, mut back) = (0, 0);
-        for source in 0..n {
-            let (on_a, on_b) = (self.counts[a * n + source], self.counts[b * n + source]);
-            if on_a == 0 && on_b == 0 {
-                continue;
-            }
-            // The stream is named after the source's site, not its position, so that another start with more
-            // sources shares the luck of those both have.
-            let named = self.sources[source] as u32;
-            let draw = |count: u64, p: f64, purpose: Purpose| {
-                if count > 0 && p > 0.0 {
-                    binomial(&mut luck.stream(event.key, purpose), count, p)
-                } else {
-                    0
+        for word in 0..self.held.words() {
+            for source in self.held.either(a, b, word) {
+                let (on_a, on_b) = (self.counts[a * n + source], self.counts[b * n + source]);
+                // The stream is named after the source's site, not its position, so that another start with more
+                // sources shares the luck of those both have.
+                let named = self.sources[source] as u32;
+                let ab = moved(on_a, p_ab, Purpose::MovedAb(named), luck);
+                let ba = moved(on_b, p_ba, Purpose::MovedBa(named), luck);
+                if ab == 0 && ba == 0 {
+                    continue;
                 }
-            };
-            let ab = draw(on_a, p_ab, Purpose::MovedAb(named));
-            let ba = draw(on_b, p_ba, Purpose::MovedBa(named));
-            self.counts[a * n + source] = on_a - ab + ba;
-            self.counts[b * n + source] = on_b - ba + ab;
-            there += ab;
-            back += ba;
+                let (on_a, on_b) = (on_a - ab + ba, on_b - ba + ab);
+                self.counts[a * n + source] = on_a;
+                self.counts[b * n + source] = on_b;
+                self.held.set(a, source, on_a > 0);
+                self.held.set(b, source, on_b > 0);
+                there += ab;
+                back += ba;
+            }
         }
         (there, back)
     }
 
+    /// Carries out a removal.
+    fn remove(&mut self, event: &Event, laws: &Laws, luck: Lot, report: bool) -> Outcome {
+        let mut outcome = Outcome {
+            happened: true,
+            ..Outcome::default()
+        };
+        if let Flow::Removal { site, law, fate } = &event.flow
+            && (report || self.any(*site))
+        {
+            outcome.drawn_ab = 1.0
+                - law.draw(
+                    &mut luck.stream(Purpose::Reduction),
+                    &mut luck.stream(Purpose::Missed),
+                    &laws.ab,
+                );
+            outcome.moved_ab = self.take_away(*site, outcome.drawn_ab, *fate, luck);
+        }
+        outcome
+    }
+
     /// Takes organisms off a site, each with probability `p`; returns how many.
-    fn take_away(&mut self, site: SiteIndex, p: f64, fate: Fate, event: &Event, luck: Luck) -> u64 {
+    fn take_away(&mut self, site: SiteIndex, p: f64, fate: Fate, luck: Lot) -> u64 {
         let n = self.sources.len();
         let sink = match fate {
             Fate::Inactivated => &mut self.inactivated,
             Fate::WashedAway => &mut self.washed_away,
         };
         let mut taken = 0;
-        let row = &mut self.counts[site * n..(site + 1) * n];
-        for ((count, sink), source) in row.iter_mut().zip(sink).zip(&self.sources) {
-            if *count > 0 {
-                let purpose = Purpose::Removed(*source as u32);
-                let gone = binomial(&mut luck.stream(event.key, purpose), *count, p);
+        for word in 0..self.held.words() {
+            for source in self.held.either(site, site, word) {
+                let count = &mut self.counts[site * n + source];
+                let gone = moved(*count, p, Purpose::Removed(self.sources[source] as u32), luck);
                 *count -= gone;
-                *sink += gone;
+                self.held.set(site, source, *count > 0);
+                sink[source] += gone;
                 taken += gone;
             }
         }
@@ -282,13 +267,7 @@ impl Books {
         let (a, b) = event.sites();
         let before = |site: SiteIndex| self.row(site).to_vec();
         let (on_a, on_b) = (before(a), b.map(before));
-        let draw = |count: u64, p: f64, purpose: Purpose| {
-            if count > 0 && p > 0.0 {
-                binomial(&mut luck.stream(event.key, purpose), count, p)
-            } else {
-                0
-            }
-        };
+        let lot = luck.lot(event.key);
         let mut list = Vec::new();
         for (source, &site) in self.sources.iter().enumerate() {
             let (on_a, on_b) = (on_a[source], on_b.as_ref().map_or(0, |row| row[source]));
@@ -298,8 +277,8 @@ impl Books {
             } else {
                 Purpose::Removed(named)
             };
-            let ab = draw(on_a, event.share_ab(outcome.drawn_ab), away);
-            let ba = draw(on_b, event.share_ba(outcome.drawn_ba), Purpose::MovedBa(named));
+            let ab = moved(on_a, event.share_ab(outcome.drawn_ab), away, lot);
+            let ba = moved(on_b, event.share_ba(outcome.drawn_ba), Purpose::MovedBa(named), lot);
             if ab > 0 || ba > 0 {
                 list.push(Moved {
                     source,
@@ -310,7 +289,7 @@ impl Books {
                 });
             }
         }
-        self.carry_out(event, luck, true);
+        self.carry_out(event, &event.laws(), luck, true);
         list
     }
 
@@ -318,6 +297,7 @@ impl Books {
     pub(crate) fn restore(&mut self, site: SiteIndex, from: &Books) {
         let n = self.sources.len();
         self.counts[site * n..(site + 1) * n].copy_from_slice(from.row(site));
+        self.held.copy(site, &from.held);
     }
 
     /// Sets what was removed to what it is in other books of the same sources.
@@ -343,5 +323,14 @@ impl Books {
             }
         }
         hash
+    }
+}
+
+/// How many of one source move or go, each with probability `p`.
+fn moved(count: u64, p: f64, purpose: Purpose, luck: Lot) -> u64 {
+    if count > 0 && p > 0.0 {
+        binomial(&mut luck.stream(purpose), count, p)
+    } else {
+        0
     }
 }

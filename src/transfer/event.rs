@@ -1,6 +1,6 @@
 //! One thing that can move or remove contamination.
 
-use crate::chance::{Key, Luck, Purpose, uniform};
+use crate::chance::{Key, Luck, Purpose, Spread, uniform};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
 use super::Removal;
@@ -97,6 +97,15 @@ pub struct Event {
     pub flow: Flow,
 }
 
+/// The laws of what an event draws, made ready for many draws.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Laws {
+    /// From a to b; for a splash its share; for a removal the share missed.
+    pub ab: Spread,
+    /// From b to a; 0 except for contacts.
+    pub ba: Spread,
+}
+
 /// What came of an event.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Outcome {
@@ -113,6 +122,19 @@ pub struct Outcome {
 }
 
 impl Event {
+    /// The laws of what it draws.
+    pub fn laws(&self) -> Laws {
+        let (ab, ba) = match &self.flow {
+            Flow::Contact { ab, ba, .. } => (*ab, Spread::new(*ba)),
+            Flow::Splash { law, .. } => (*law, Spread::Fixed(0.0)),
+            Flow::Removal { law, .. } => (law.missed, Spread::Fixed(0.0)),
+        };
+        Laws {
+            ab: Spread::new(ab),
+            ba,
+        }
+    }
+
     /// Whether it happens with this luck, if it does not follow another.
     pub fn happens(&self, luck: Luck) -> bool {
         self.chance >= 1.0 || uniform(&mut luck.stream(self.key, Purpose::Happens)) < self.chance

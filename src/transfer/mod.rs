@@ -6,8 +6,9 @@
 
 mod books;
 mod event;
+mod held;
 mod removal;
 
 pub use books::{Books, Imbalance, Moved};
-pub use event::{Cause, Event, Flow, Outcome};
+pub use event::{Cause, Event, Flow, Laws, Outcome};
 pub use removal::Removal;

@@ -2,7 +2,7 @@
 
 use rand::Rng;
 
-use crate::chance::{beta, normal};
+use crate::chance::{Spread, normal};
 use crate::model::Efficiency;
 
 /// What hand hygiene does to one zone.
@@ -29,10 +29,10 @@ impl Removal {
         missed * power(self.partial * reduction) + (1.0 - missed) * power(reduction)
     }
 
-    /// Draws the probability of surviving.
-    pub fn draw(&self, reduction: &mut impl Rng, missed: &mut impl Rng) -> f64 {
+    /// Draws the probability of surviving. `spread` is the law of the share missed, made ready.
+    pub fn draw(&self, reduction: &mut impl Rng, missed: &mut impl Rng, spread: &Spread) -> f64 {
         let lr = normal(reduction, self.mean, self.sd).max(0.0);
-        self.surviving(lr, beta(missed, self.missed))
+        self.surviving(lr, spread.draw(missed))
     }
 
     /// The exact mean of [`Removal::draw`].
@@ -85,6 +85,7 @@ mod tests {
         ];
         let luck = Luck::new(11);
         for law in laws {
+            let missed = Spread::new(law.missed);
             let draws = 60_000;
             let sum: f64 = (0..draws)
                 .map(|i| {
@@ -92,6 +93,7 @@ mod tests {
                     law.draw(
                         &mut luck.stream(key, Purpose::Reduction),
                         &mut luck.stream(key, Purpose::Missed),
+                        &missed,
                     )
                 })
                 .sum();
