@@ -3,10 +3,10 @@
 //! Most events of a drill meet two empty surfaces. A runner leaves out those that can never carry anything from this
 //! start, knows which sites are empty, and puts back after a repeat only what the repeat touched.
 
-use crate::chance::Luck;
+use crate::chance::{Key, Luck};
 use crate::drill::Beginning;
 use crate::model::SiteIndex;
-use crate::transfer::{Books, Event, Laws};
+use crate::transfer::{Books, Event, Gate, Laws};
 
 use super::Plan;
 
@@ -15,22 +15,29 @@ use super::Plan;
 pub struct Runner<'a> {
     start: &'a Books,
     steps: Vec<Step<'a>>,
+    /// What decides about each step, kept apart from it: most steps meet two empty surfaces or do not happen, and then
+    /// this is all that is read.
+    turns: Vec<Turn>,
     books: Books,
     /// Sites that differ from the start.
     touched: Vec<SiteIndex>,
     is_touched: Vec<bool>,
 }
 
-/// An event that may carry something, and the event whose happening it shares.
+/// An event that may carry something.
 #[derive(Clone, Debug)]
 struct Step<'a> {
     event: &'a Event,
     laws: Laws,
-    leader: &'a Event,
-    /// True if its leader is the one of the step before.
-    shares: bool,
+}
+
+/// What decides whether a step is carried out.
+#[derive(Clone, Copy, Debug)]
+struct Turn {
     a: SiteIndex,
     b: SiteIndex,
+    /// Of the event whose happening it shares.
+    gate: Gate,
 }
 
 impl<'a> Runner<'a> {
@@ -38,7 +45,7 @@ impl<'a> Runner<'a> {
     pub fn new(plan: &'a Plan, beginning: &'a Beginning) -> Runner<'a> {
         let start = &beginning.books;
         let mut reached: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
-        let mut steps: Vec<Step<'a>> = Vec::new();
+        let (mut steps, mut turns) = (Vec::new(), Vec::new());
         let mut leader: Option<&Event> = None;
         for event in plan.actual_events(&beginning.state.wet_until) {
             let leads = match leader {
@@ -53,19 +60,20 @@ impl<'a> Runner<'a> {
             }
             reached[a] = true;
             reached[b] = true;
-            let shares = steps.last().is_some_and(|s| std::ptr::eq(s.leader, leads));
             steps.push(Step {
                 event,
                 laws: event.laws(),
-                leader: leads,
-                shares,
+            });
+            turns.push(Turn {
                 a,
                 b,
+                gate: leads.gate(),
             });
         }
         Runner {
             start,
             steps,
+            turns,
             books: start.clone(),
             is_touched: vec![false; reached.len()],
             touched: Vec::new(),
@@ -75,22 +83,26 @@ impl<'a> Runner<'a> {
     /// One repeat with this luck.
     pub fn run(&mut self, luck: Luck) -> &Books {
         self.reset();
-        let mut happened = None;
-        for step in &self.steps {
-            if !step.shares {
-                happened = None;
-            }
-            if !(self.books.any(step.a) || self.books.any(step.b)) {
+        let mut decided: Option<(Key, bool)> = None;
+        for (&Turn { a, b, gate }, step) in self.turns.iter().zip(&self.steps) {
+            if !(self.books.any(a) || self.books.any(b)) {
                 continue;
             }
-            if !*happened.get_or_insert_with(|| step.leader.happens(luck)) {
-                continue;
+            if gate.chance < 1.0 {
+                let happened = match decided {
+                    Some((key, happened)) if key == gate.key => happened,
+                    _ => gate.opens(luck),
+                };
+                decided = Some((gate.key, happened));
+                if !happened {
+                    continue;
+                }
             }
             let outcome = self.books.carry_out(step.event, &step.laws, luck, false);
             if outcome.moved_ab == 0 && outcome.moved_ba == 0 {
                 continue;
             }
-            for site in [step.a, step.b] {
+            for site in [a, b] {
                 if !std::mem::replace(&mut self.is_touched[site], true) {
                     self.touched.push(site);
                 }

@@ -9,8 +9,8 @@ use serde::{Deserialize, Serialize};
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 
-/// The log format this program writes; format 1 drew its luck in another way and cannot be replayed.
-pub const LOG_FORMAT: u64 = 2;
+/// The log format this program writes and reads; earlier ones drew their luck in other ways and cannot be replayed.
+pub const LOG_FORMAT: u64 = 3;
 
 /// The first line of a log: everything needed to play it again.
 #[derive(Clone, Debug, Serialize, Deserialize)]

@@ -90,11 +90,11 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
             return Err(fail(1, brief, Some("use a newer smirch")));
         }
         // The same seed gave other luck then, so the books cannot come out as they did.
-        Some(1) => {
-            let brief = "this log has format 1, whose luck was drawn in another way".to_owned();
+        Some(format @ 1..LOG_FORMAT) => {
+            let brief = format!("this log has format {format}, whose luck was drawn in another way");
             return Err(fail(1, brief, Some("replay it with the smirch that wrote it")));
         }
-        Some(format) if format > 1 => {}
+        Some(LOG_FORMAT) => {}
         _ => return Err(fail(1, "this is no log".to_owned(), Some(no_log))),
     }
     let header: Header =

@@ -278,7 +278,12 @@ impl Books {
                 Purpose::Removed(named)
             };
             let ab = moved(on_a, event.share_ab(outcome.drawn_ab), away, lot);
-            let ba = moved(on_b, event.share_ba(outcome.drawn_ba), Purpose::MovedBa(named), lot);
+            let ba = moved(
+                on_b,
+                event.share_ba(outcome.drawn_ba),
+                Purpose::MovedBa(named),
+                lot,
+            );
             if ab > 0 || ba > 0 {
                 list.push(Moved {
                     source,

@@ -97,6 +97,23 @@ pub struct Event {
     pub flow: Flow,
 }
 
+/// What decides whether an event happens, if it does not follow another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gate {
+    /// Identity for luck.
+    pub key: Key,
+    /// Probability.
+    pub chance: f64,
+}
+
+impl Gate {
+    /// Whether it happens with this luck.
+    #[inline]
+    pub fn opens(self, luck: Luck) -> bool {
+        self.chance >= 1.0 || uniform(&mut luck.stream(self.key, Purpose::Happens)) < self.chance
+    }
+}
+
 /// The laws of what an event draws, made ready for many draws.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Laws {
@@ -135,9 +152,17 @@ impl Event {
         }
     }
 
+    /// What decides whether it happens.
+    pub fn gate(&self) -> Gate {
+        Gate {
+            key: self.key,
+            chance: self.chance,
+        }
+    }
+
     /// Whether it happens with this luck, if it does not follow another.
     pub fn happens(&self, luck: Luck) -> bool {
-        self.chance >= 1.0 || uniform(&mut luck.stream(self.key, Purpose::Happens)) < self.chance
+        self.gate().opens(luck)
     }
 
     /// The probability for one organism on the first site to move (or be removed), given what was drawn.

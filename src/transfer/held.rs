@@ -70,7 +70,9 @@ mod tests {
         held.set(2, 64, true);
         held.set(2, 129, true);
         held.set(1, 0, false);
-        let all: Vec<usize> = (0..held.words()).flat_map(|word| held.either(1, 2, word)).collect();
+        let all: Vec<usize> = (0..held.words())
+            .flat_map(|word| held.either(1, 2, word))
+            .collect();
         assert_eq!(all, [63, 64, 129]);
         assert!(!held.any(0) && held.any(1) && held.any(2));
     }

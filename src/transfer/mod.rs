@@ -10,5 +10,5 @@ mod held;
 mod removal;
 
 pub use books::{Books, Imbalance, Moved};
-pub use event::{Cause, Event, Flow, Laws, Outcome};
+pub use event::{Cause, Event, Flow, Gate, Laws, Outcome};
 pub use removal::Removal;

@@ -246,12 +246,17 @@ fn a_newer_format_says_to_use_a_newer_program() {
         1,
         &["format 99", "hint: use a newer smirch"],
     );
-    fails(
-        &scratch,
-        marked("\"smirch-log\":1"),
-        1,
-        &["format 1", "hint: replay it with the smirch that wrote it"],
-    );
+    for earlier in 1..LOG_FORMAT {
+        fails(
+            &scratch,
+            marked(&format!("\"smirch-log\":{earlier}")),
+            1,
+            &[
+                &format!("format {earlier}"),
+                "hint: replay it with the smirch that wrote it",
+            ],
+        );
+    }
     for no_format in [
         "\"smirch-log\":0",
         "\"smirch-log\":-1",
