@@ -333,7 +333,7 @@ fn what_is_no_log_at_all_ends_in_words() {
         (b"{\"smirch-log\":1", 0, "no complete line"),
         (b"\n", 1, "no log"),
         (b"{}\n", 1, "no log"),
-        (b"{\"smirch-log\":2}\n", 1, "header is broken"),
+        (b"{\"smirch-log\":3}\n", 1, "header is broken"),
         (b"\xff\xfe\x00\n", 1, "not UTF-8"),
         (b"step,kind\n1,touch\n", 1, "no log"),
         (deep.as_bytes(), 1, "no log"),
