@@ -23,6 +23,8 @@ pub const MOST_REPEATS: u64 = 500_000;
 pub struct Contender<'a> {
     /// Its name for people.
     pub label: String,
+    /// Where it is done. Sites have the same luck by name, so two kits that are loaded alike begin alike.
+    pub setup: &'a Setup,
     /// What is done: the same actions every time, or a trainee's attempts at a sequence.
     pub way: Way<'a>,
 }
@@ -78,16 +80,15 @@ pub(super) struct Cell {
     pub expected: f64,
 }
 
-/// Compares contenders in one situation, each repeat with one start and one luck for all of them.
+/// Compares contenders, each repeat with one luck for all of them, and one start where they share a situation.
 ///
 /// Repeats have the luck that [`odds`](super::odds) gives them with this seed, so both agree to the last organism,
 /// whatever the number of threads. Stopped early, it returns the repeats that it has.
 ///
 /// # Errors
-/// A sentence: fewer than two contenders, no repeats or more than [`MOST_REPEATS`], or a contender that cannot be
-/// done with this kit.
+/// A sentence: fewer than two contenders, no repeats or more than [`MOST_REPEATS`], contenders with unlike organisms, or
+/// one that cannot be done with its kit.
 pub fn compare(
-    setup: &Setup,
     contenders: &[Contender<'_>],
     targets: &[Target],
     repeats: u64,
@@ -105,6 +106,15 @@ pub fn compare(
             "{repeats} repeats are too many: at most {MOST_REPEATS}, since every repeat is kept"
         ));
     }
+    for contender in contenders {
+        let (one, other) = (&contenders[0].setup.organism, &contender.setup.organism);
+        if one.id != other.id {
+            return Err(format!(
+                "{} has {} and {} has {}: counts of unlike things cannot be compared",
+                contenders[0].label, one.label, contender.label, other.label
+            ));
+        }
+    }
     let known: Vec<Known> = contenders.iter().map(|_| Known::default()).collect();
     let rows: Result<Vec<Option<Vec<Cell>>>, String> = (0..repeats)
         .into_par_iter()
@@ -113,7 +123,7 @@ pub fn compare(
                 return Ok(None);
             }
             let luck = Luck::new(Key(seed).within(n).0);
-            let row = repeat(setup, contenders, targets, luck, &known)?;
+            let row = repeat(contenders, targets, luck, &known)?;
             progress.add(1);
             Ok(Some(row))
         })
@@ -181,17 +191,22 @@ impl Prepared {
 type Known = Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>;
 
 fn repeat(
-    setup: &Setup,
     contenders: &[Contender<'_>],
     targets: &[Target],
     luck: Luck,
     known: &[Known],
 ) -> Result<Vec<Cell>, String> {
-    let beginning = Beginning::draw(setup, luck);
-    let faults = &beginning.state.faults;
-    let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
     let mut row = Vec::with_capacity(contenders.len() * targets.len());
+    let mut begun: Option<(&Setup, Beginning)> = None;
     for (contender, known) in contenders.iter().zip(known) {
+        let setup = contender.setup;
+        let beginning = match begun.take() {
+            Some((same, beginning)) if std::ptr::eq(same, setup) => beginning,
+            _ => Beginning::draw(setup, luck),
+        };
+        let (_, beginning) = begun.insert((setup, beginning));
+        let faults = &beginning.state.faults;
+        let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
         let named = |e: String| format!("{}: {e}", contender.label);
         let prepared = match &contender.way {
             Way::Script(actions) => shared(setup, faults, actions, targets, known),
@@ -207,7 +222,7 @@ fn repeat(
             &start,
             Coefficients::Mean,
         );
-        let mut runner = Runner::new(&prepared.plan, &beginning);
+        let mut runner = Runner::new(&prepared.plan, beginning);
         let books = runner.run(luck);
         row.extend(prepared.sites.iter().map(|sites| {
             let mut cell = Cell::default();

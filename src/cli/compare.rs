@@ -2,6 +2,7 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use clap::Args;
 use serde_json::json;
@@ -25,7 +26,8 @@ pub(super) struct Compare {
     /// A scenario, by id or as a file
     #[arg(required_unless_present = "preset", conflicts_with = "preset")]
     scenario: Option<String>,
-    /// Sequences, names of scripts or script files; two or more
+    /// Sequences, names of scripts or script files; two or more. SCENARIO/NAME does it in another scenario, as with
+    /// other kit
     #[arg(required_unless_present = "preset", value_name = "WAY")]
     ways: Vec<String>,
     /// A pair made ready for a class, with what is known of it; `smirch list duels` shows them
@@ -54,10 +56,18 @@ pub(super) struct Compare {
     svg: Option<PathBuf>,
 }
 
-/// A way that was found: its name for people and what is done.
-enum Found<'a> {
-    Actions(String, Vec<Action>),
-    Attempts(String, &'a Sequence, &'a Trainee),
+/// A way that was found.
+struct Found<'a> {
+    /// Its name for people.
+    label: String,
+    setup: Arc<Setup>,
+    done: Deed<'a>,
+}
+
+/// What is done.
+enum Deed<'a> {
+    Actions(Vec<Action>),
+    Attempts(&'a Sequence, &'a Trainee),
 }
 
 impl Compare {
@@ -68,16 +78,25 @@ impl Compare {
         let (content, id) = scenario(content, self.scenario.as_deref().unwrap_or_default())?;
         let setup = setup(&content, &id)?;
         let trainee = self.trainee(&content)?;
-        let found = self
+        let mut found = self
             .ways
             .iter()
             .map(|way| find(&content, &setup, way, trainee))
             .collect::<Result<Vec<Found<'_>>, Failure>>()?;
+        for (found, side) in found.iter_mut().zip(duel.iter().flat_map(|d| &d.sides)) {
+            found.label.clone_from(&side.label);
+        }
+        if let Some(other) = found.iter().find(|f| f.setup.organism.id != setup.organism.id) {
+            return Err(Failure::Usage(format!(
+                "`{}` has {}, but `{id}` has {}: their counts cannot be compared\n   hint: name a scenario with the same organism",
+                other.setup.scenario.id, other.setup.organism.label, setup.organism.label
+            )));
+        }
         let contenders: Vec<Contender<'_>> = found.iter().map(contender).collect();
         let progress = Progress::default();
         let told = |done| format!("{done} of {} repeats", self.repeats);
         let result = watched(&progress, told, || {
-            compare(&setup, &contenders, &targets, self.repeats, self.seed, &progress)
+            compare(&contenders, &targets, self.repeats, self.seed, &progress)
         })?
         .map_err(Failure::Faults)?;
 
@@ -137,9 +156,12 @@ impl Compare {
         self.ways = duel
             .sides
             .iter()
-            .map(|side| match &side.way {
-                DuelWay::Sequence(id) => id.clone(),
-                DuelWay::Script(name) => name.clone(),
+            .map(|side| {
+                let (DuelWay::Sequence(name) | DuelWay::Script(name)) = &side.way;
+                match &side.scenario {
+                    Some(scenario) => format!("{scenario}/{name}"),
+                    None => name.clone(),
+                }
             })
             .collect();
         eprintln!("{}: {}", duel.label, duel.question);
@@ -206,15 +228,30 @@ impl Compare {
     }
 }
 
-/// A sequence, or else a script.
+/// A sequence, or else a script, in the scenario it names or else in this one.
 fn find<'a>(
     content: &'a Content,
-    setup: &Setup,
+    setup: &Arc<Setup>,
     wanted: &str,
     trainee: Option<&'a Trainee>,
 ) -> Result<Found<'a>, Failure> {
     let library = &content.library;
+    if let Some((elsewhere, way)) = wanted.split_once('/')
+        && !Path::new(wanted).exists()
+        && elsewhere != setup.scenario.id
+        && library.scenario(elsewhere).is_some()
+    {
+        let elsewhere = super::setup(content, elsewhere)?;
+        let mut found = find(content, &elsewhere, way, trainee)?;
+        found.label = format!("{} ({})", found.label, elsewhere.scenario.label);
+        return Ok(found);
+    }
     let scenario = &setup.scenario.id;
+    let found = |label: String, done| Found {
+        label,
+        setup: setup.clone(),
+        done,
+    };
     let Some(sequence) = library.sequence(wanted) else {
         let script_like = Path::new(wanted).exists() || wanted.ends_with(".ron");
         let name = format!("{scenario}/{wanted}");
@@ -237,7 +274,7 @@ fn find<'a>(
             )));
         }
         let script = find_script(content, wanted, scenario)?;
-        return Ok(Found::Actions(script.label, script.actions));
+        return Ok(found(script.label, Deed::Actions(script.actions)));
     };
     // A trainee leaves out what cannot be done, so whether the kit serves at all is asked without one.
     let actions = by_the_book(setup, sequence).map_err(|refusal| {
@@ -253,23 +290,21 @@ fn find<'a>(
         ))
     })?;
     Ok(match trainee {
-        None => Found::Actions(sequence.label.clone(), actions),
+        None => found(sequence.label.clone(), Deed::Actions(actions)),
         Some(trainee) => {
             let label = format!("{}, {}", sequence.label, trainee.label);
-            Found::Attempts(label, sequence, trainee)
+            found(label, Deed::Attempts(sequence, trainee))
         }
     })
 }
 
 fn contender<'a>(found: &'a Found<'_>) -> Contender<'a> {
-    match found {
-        Found::Actions(label, actions) => Contender {
-            label: label.clone(),
-            way: Way::Script(actions),
-        },
-        Found::Attempts(label, sequence, trainee) => Contender {
-            label: label.clone(),
-            way: Way::Rehearsed(sequence, trainee),
+    Contender {
+        label: found.label.clone(),
+        setup: &found.setup,
+        way: match &found.done {
+            Deed::Actions(actions) => Way::Script(actions),
+            Deed::Attempts(sequence, trainee) => Way::Rehearsed(sequence, trainee),
         },
     }
 }

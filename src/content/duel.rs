@@ -18,6 +18,9 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
         let sides = r.list("sides", |d, node| {
             let mut r = d.record(node, "side");
             let label = r.text("label");
+            let scenario = r.optional("scenario", |d, n| {
+                refer::node(d, n, "scenario", ids!(library.scenarios))
+            });
             let sequence = r.optional("sequence", |d, n| {
                 refer::node(d, n, "sequence", ids!(library.sequences))
             });
@@ -35,7 +38,7 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
                     return None;
                 }
             };
-            Some(DuelSide { label, way })
+            Some(DuelSide { label, scenario, way })
         });
         if sides.len() != 2 {
             d.fault(

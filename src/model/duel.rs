@@ -14,6 +14,8 @@ pub enum DuelWay {
 pub struct DuelSide {
     /// Name for people.
     pub label: String,
+    /// Scenario id, where it is not that of the duel: such as one with other kit, soiled in the same way.
+    pub scenario: Option<String>,
     /// What it does.
     pub way: DuelWay,
 }
@@ -25,7 +27,7 @@ pub struct Duel {
     pub id: String,
     /// Name for people.
     pub label: String,
-    /// Scenario id.
+    /// Scenario id, for sides that name no other.
     pub scenario: String,
     /// What the class is asked before anything is shown.
     pub question: String,
@@ -37,4 +39,11 @@ pub struct Duel {
     pub open: String,
     /// Source ids.
     pub sources: Vec<String>,
+}
+
+impl Duel {
+    /// The scenario of a side, by id.
+    pub fn scenario_of<'a>(&'a self, side: &'a DuelSide) -> &'a str {
+        side.scenario.as_ref().unwrap_or(&self.scenario)
+    }
 }

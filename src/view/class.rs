@@ -33,6 +33,7 @@ pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
     let ids = std::iter::once(&known.sequence).chain(&known.also);
     let sequences = ids.filter_map(|id| library.sequence(id)).map(|s| DuelSide {
         label: s.label.clone(),
+        scenario: None,
         way: DuelWay::Sequence(s.id.clone()),
     });
     let scripts = content
@@ -41,6 +42,7 @@ pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
         .filter(|(_, s)| s.scenario == scenario)
         .map(|(name, s)| DuelSide {
             label: sentence(&s.label),
+            scenario: None,
             way: DuelWay::Script(name.rsplit('/').next().unwrap_or(name).to_owned()),
         });
     sequences.chain(scripts).collect()
@@ -117,7 +119,8 @@ pub enum Drawn {
 #[derive(Debug)]
 pub struct Class {
     duel: Duel,
-    setup: Arc<Setup>,
+    /// One setup for both, unless they have kits of their own.
+    setups: [Arc<Setup>; 2],
     seed: u64,
     sides: [Playback; 2],
     stage: Stage,
@@ -215,15 +218,21 @@ impl Class {
     /// # Errors
     /// A sentence: the scenario, a sequence or a script cannot be played.
     pub fn begin(content: &Content, duel: &Duel, seed: u64) -> Result<Class, String> {
-        let library = content.library.clone();
-        let scenario = library
-            .scenario(&duel.scenario)
-            .ok_or_else(|| format!("there is no scenario `{}`", duel.scenario))?;
-        let setup = Arc::new(Setup::new(library.clone(), scenario).map_err(|e| e.to_string())?);
+        let [first, second] = &duel.sides[..] else {
+            return Err("a duel has two sides".to_owned());
+        };
+        let ids = [first, second].map(|side| duel.scenario_of(side));
+        let one = setup_of(content, ids[0])?;
+        let other = if ids[0] == ids[1] {
+            one.clone()
+        } else {
+            setup_of(content, ids[1])?
+        };
+        let setups = [one, other];
         let side = |n: usize| -> Result<Playback, String> {
-            let side = duel.sides.get(n).ok_or("a duel has two sides")?;
-            let actions = actions_of_side(content, &setup, duel, &side.way)?;
-            let mut drill = Drill::begin(setup.clone(), seed);
+            let side = &duel.sides[n];
+            let actions = actions_of_side(content, &setups[n], &side.way)?;
+            let mut drill = Drill::begin(setups[n].clone(), seed);
             for action in actions {
                 drill.act(action).map_err(|r| format!("{}: {r}", side.label))?;
             }
@@ -232,7 +241,7 @@ impl Class {
         let sides = [side(0)?, side(1)?];
         Ok(Class {
             duel: duel.clone(),
-            setup,
+            setups,
             seed,
             sides,
             stage: Stage::Predict,
@@ -352,24 +361,27 @@ impl Class {
             .duel
             .sides
             .iter()
-            .map(|side| {
-                let actions = actions_of_side(content, &self.setup, &self.duel, &side.way)?;
+            .zip(&self.setups)
+            .map(|(side, setup)| {
+                let actions = actions_of_side(content, setup, &side.way)?;
                 Ok((side.label.clone(), actions))
             })
             .collect();
-        let (setup, seed) = (self.setup.clone(), self.seed);
+        let (setups, seed) = (self.setups.clone(), self.seed);
         match ways {
             Err(why) => self.odds = Some(Err(why)),
             Ok(ways) => {
                 self.work = Some(Work::start(REPEATS, move |progress| {
                     let contenders: Vec<Contender<'_>> = ways
                         .iter()
-                        .map(|(label, actions)| Contender {
+                        .zip(&setups)
+                        .map(|((label, actions), setup)| Contender {
                             label: label.clone(),
+                            setup,
                             way: Way::Script(actions),
                         })
                         .collect();
-                    compare(&setup, &contenders, &TARGETS, REPEATS, seed, progress)
+                    compare(&contenders, &TARGETS, REPEATS, seed, progress)
                 }));
             }
         }
@@ -420,7 +432,8 @@ impl Class {
             question: self.duel.question.clone(),
             sub: format!(
                 "{} · the same start and the same luck for both ({})",
-                self.setup.scenario.label, self.seed
+                self.place(),
+                self.seed
             ),
             stage: self.stage,
             guess: self.guess,
@@ -446,10 +459,20 @@ impl Class {
                 .filter_map(|id| library.source(id))
                 .map(|s| s.cite.clone())
                 .collect(),
-            seen_from: self.setup.organism.seen_from,
+            seen_from: self.setups[0].organism.seen_from,
             whole: self.whole,
             lamp: false,
             told: None,
+        }
+    }
+
+    /// The scenario, or both.
+    fn place(&self) -> String {
+        let [one, other] = self.setups.each_ref().map(|s| &s.scenario.label);
+        if one == other {
+            one.clone()
+        } else {
+            format!("{one} · {other}")
         }
     }
 
@@ -497,7 +520,7 @@ impl Class {
                     .map(|(name, s)| (name.clone(), s.histogram.clone()))
                     .collect();
                 let title = format!("How much ends on {}", target.label());
-                spread_picture(&title, &beneath, &self.setup.organism.unit, &all)
+                spread_picture(&title, &beneath, &self.setups[0].organism.unit, &all)
             }
         };
         OddsView {
@@ -521,7 +544,7 @@ impl Class {
                 .join(". "),
             picture,
             verdict: verdict(pair, target),
-            stress: (self.setup.organism.class == crate::model::Class::Tracer)
+            stress: (self.setups[0].organism.class == crate::model::Class::Tracer)
                 .then(|| sentence(TRACER_CAVEAT)),
             guess: self.guess.map(|g| guess_words(g, &odds.contenders, pair.verdict)),
         }
@@ -536,19 +559,24 @@ fn ends_a_step(action: &Action) -> bool {
     )
 }
 
+fn setup_of(content: &Content, scenario: &str) -> Result<Arc<Setup>, String> {
+    let library = content.library.clone();
+    let scenario = library
+        .scenario(scenario)
+        .ok_or_else(|| format!("there is no scenario `{scenario}`"))?;
+    let setup = Setup::new(library.clone(), scenario).map_err(|e| e.to_string())?;
+    Ok(Arc::new(setup))
+}
+
 /// What a side does, as actions.
-fn actions_of_side(
-    content: &Content,
-    setup: &Setup,
-    duel: &Duel,
-    way: &DuelWay,
-) -> Result<Vec<Action>, String> {
+fn actions_of_side(content: &Content, setup: &Setup, way: &DuelWay) -> Result<Vec<Action>, String> {
+    let scenario = &setup.scenario.id;
     match way {
         DuelWay::Script(name) => content
             .scripts
-            .get(&format!("{}/{name}", duel.scenario))
+            .get(&format!("{scenario}/{name}"))
             .map(|s| s.actions.clone())
-            .ok_or_else(|| format!("there is no script `{name}` for `{}`", duel.scenario)),
+            .ok_or_else(|| format!("there is no script `{name}` for `{scenario}`")),
         DuelWay::Sequence(id) => {
             let sequence = setup
                 .library
@@ -629,12 +657,17 @@ mod tests {
         for duel in &content.library.duels {
             let class = Class::begin(&content, duel, 4).unwrap_or_else(|e| panic!("{}: {e}", duel.id));
             let [a, b] = class.drills();
-            assert_eq!(
-                a.books().totals(),
-                b.books().totals(),
-                "{}: other starts",
-                duel.id
-            );
+            let loads = |drill: &Drill| -> Vec<(String, u64)> {
+                let sites = &drill.setup().sites;
+                let books = drill.books();
+                let of = books.sources().iter().zip(books.start());
+                of.map(|(&site, &n)| (sites[site].id.clone(), n)).collect()
+            };
+            let (mut a, mut b) = (loads(a), loads(b));
+            a.sort();
+            b.sort();
+            assert!(!a.is_empty());
+            assert_eq!(a, b, "{}: other starts", duel.id);
             let view = class.view(&content);
             assert!(!view.sources.is_empty(), "{}: a note without sources", duel.id);
         }

@@ -1,4 +1,4 @@
-//! Repeats of one drill here and in plain vectorised NumPy, in the same run on one core each.
+//! Repeats of one drill, and of two orders beside each other, here and in plain vectorised NumPy in the same run.
 //!
 //! `cargo bench --no-default-features --bench beside_numpy` writes each drill's events for the Python program beside
 //! this file, runs both and prints the ratios. It needs `python3` with NumPy; without it only our own time is shown.
@@ -8,10 +8,10 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use serde_json::json;
-use smirch::analysis::{ExactLaw, Plan, Runner, Target, mean_interval};
+use smirch::analysis::{Contender, ExactLaw, Plan, Progress, Runner, Target, Way, compare, mean_interval};
 use smirch::chance::Luck;
 use smirch::content::Content;
-use smirch::drill::Beginning;
+use smirch::drill::{Action, Beginning};
 use smirch::model::Setup;
 use smirch::transfer::Flow;
 
@@ -34,9 +34,22 @@ fn main() {
     for name in SCRIPTS {
         beside(&content, name);
     }
+    two_orders(
+        &content,
+        "classic-tracer",
+        ["us-gloves-first-good", "uk-agp-good"],
+    );
 }
 
-fn beside(content: &Content, name: &str) {
+/// A script made ready, with one beginning.
+struct Case {
+    setup: Arc<Setup>,
+    actions: Vec<Action>,
+    beginning: Beginning,
+    plan: Plan,
+}
+
+fn case(content: &Content, name: &str) -> Case {
     let script = &content.scripts[name];
     let scenario = content
         .library
@@ -45,6 +58,73 @@ fn beside(content: &Content, name: &str) {
     let setup = Arc::new(Setup::new(content.library.clone(), scenario).expect("scenarios can be set up"));
     let beginning = Beginning::draw(&setup, Luck::new(1));
     let plan = Plan::new(&setup, &beginning.state.faults, &script.actions).expect("scripts can be played");
+    Case {
+        actions: script.actions.clone(),
+        setup,
+        beginning,
+        plan,
+    }
+}
+
+/// Ten thousand repeats of two orders from a fixed start, a class's question: here with the same luck for both and on
+/// both targets at once, on all cores and on one; in NumPy each with its own luck, on one target.
+fn two_orders(content: &Content, scenario: &str, scripts: [&str; 2]) {
+    const TWO: u64 = 10_000;
+    let cases = scripts.map(|script| case(content, &format!("{scenario}/{script}")));
+    let contenders = [&cases[0], &cases[1]].map(|case| Contender {
+        label: String::new(),
+        setup: &case.setup,
+        way: Way::Script(&case.actions),
+    });
+    let run = || {
+        let targets = [Target::AnySkin, Target::Mucosa];
+        compare(&contenders, &targets, TWO, 1, &Progress::default()).expect("both can be played")
+    };
+    let timed = || {
+        let best = (0..5).map(|_| {
+            let began = Instant::now();
+            std::hint::black_box(run());
+            began.elapsed().as_secs_f64()
+        });
+        best.fold(f64::INFINITY, f64::min)
+    };
+    let all = timed();
+    let one = rayon::ThreadPoolBuilder::new()
+        .num_threads(1)
+        .build()
+        .expect("one thread can be had")
+        .install(timed);
+    let p = run().targets[0]
+        .contenders
+        .iter()
+        .map(|c| c.probability)
+        .collect::<Vec<_>>();
+    println!(
+        "{scenario}, {} and {}: {TWO} repeats of both",
+        scripts[0], scripts[1]
+    );
+    println!(
+        "  here:  {all:.3} s on {} cores, {one:.3} s on one, P(skin reached) {p:.4?}",
+        rayon::current_num_threads()
+    );
+    let drills = cases.each_ref().map(|case| {
+        let skin = Target::AnySkin.weights(&case.setup, &case.plan.end);
+        exported(&case.setup, &case.beginning, &case.plan, &skin)
+    });
+    if let Some(result) = numpy(&drills) {
+        let theirs = result["seconds"].as_f64().unwrap_or(f64::NAN);
+        println!("  NumPy: {theirs:.2} s on one, P(skin reached) {}", result["p"]);
+        println!("  ratio: {:.0}, per core {:.0}", theirs / all, theirs / one);
+    }
+}
+
+fn beside(content: &Content, name: &str) {
+    let Case {
+        setup,
+        beginning,
+        plan,
+        ..
+    } = case(content, name);
     let mucosa = Target::Mucosa.weights(&setup, &plan.end);
 
     let mut runner = Runner::new(&plan, &beginning);
@@ -70,9 +150,10 @@ fn beside(content: &Content, name: &str) {
         reached as f64 / (ROUNDS * REPEATS) as f64
     );
     let law = exact_law(&plan, &beginning, &mucosa);
-    let Some((theirs, p)) = numpy(&setup, &beginning, &plan, &mucosa) else {
+    let Some(result) = numpy(&[exported(&setup, &beginning, &plan, &mucosa)]) else {
         return;
     };
+    let [theirs, p] = ["seconds_per_repeat", "p"].map(|key| result[key].as_f64().unwrap_or(f64::NAN));
     println!(
         "  NumPy: {:.1} us a repeat, P(mucosa reached) {p:.4}",
         theirs * 1e6
@@ -120,8 +201,8 @@ fn exact_law(plan: &Plan, beginning: &Beginning, mucosa: &[f64]) -> Option<(f64,
     }
 }
 
-/// Seconds a repeat and P(mucosa reached) by NumPy; none if it is not here.
-fn numpy(setup: &Setup, beginning: &Beginning, plan: &Plan, mucosa: &[f64]) -> Option<(f64, f64)> {
+/// A drill's events as the program in Python reads them.
+fn exported(setup: &Setup, beginning: &Beginning, plan: &Plan, target: &[f64]) -> serde_json::Value {
     let wet = &beginning.state.wet_until;
     let events: Vec<_> = (0..plan.len())
         .filter_map(|i| plan.event_when(i, wet))
@@ -149,14 +230,18 @@ fn numpy(setup: &Setup, beginning: &Beginning, plan: &Plan, mucosa: &[f64]) -> O
             }),
         })
         .collect();
-    let drill = json!({
+    json!({
         "sites": setup.sites.len(),
         "start": beginning.books.sources().iter().zip(beginning.books.start()).collect::<Vec<_>>(),
-        "target": (0..mucosa.len()).filter(|&s| mucosa[s] > 0.0).collect::<Vec<_>>(),
+        "target": (0..target.len()).filter(|&s| target[s] > 0.0).collect::<Vec<_>>(),
         "events": events,
-    });
+    })
+}
+
+/// What the program in Python finds; none if it or NumPy is not here.
+fn numpy(drills: &[serde_json::Value]) -> Option<serde_json::Value> {
     let path = std::env::temp_dir().join(format!("smirch-bench-{}.json", std::process::id()));
-    std::fs::write(&path, drill.to_string()).expect("the temporary folder can be written");
+    std::fs::write(&path, json!(drills).to_string()).expect("the temporary folder can be written");
     let program = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/numpy_drill.py");
     let output = Command::new("python3")
         .args([program, &path.to_string_lossy()])
@@ -171,6 +256,5 @@ fn numpy(setup: &Setup, beginning: &Beginning, plan: &Plan, mucosa: &[f64]) -> O
         println!("  NumPy was not run: {}", said.lines().last().unwrap_or(""));
         return None;
     }
-    let result: serde_json::Value = serde_json::from_slice(&output.stdout).expect("the program prints JSON");
-    Some((result["seconds_per_repeat"].as_f64()?, result["p"].as_f64()?))
+    Some(serde_json::from_slice(&output.stdout).expect("the program prints JSON"))
 }

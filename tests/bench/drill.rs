@@ -182,16 +182,10 @@ fn two_orders_compared(bencher: Bencher<'_, '_>, scenario: &str) {
     let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
     let contenders = [&case, &other].map(|case| Contender {
         label: String::new(),
+        setup: &case.setup,
         way: Way::Script(&case.actions),
     });
-    bencher.counter(ItemsCount::new(REPEATS)).bench_local(|| {
-        compare(
-            &case.setup,
-            &contenders,
-            &targets,
-            REPEATS,
-            black_box(1),
-            &Progress::default(),
-        )
-    });
+    bencher
+        .counter(ItemsCount::new(REPEATS))
+        .bench_local(|| compare(&contenders, &targets, REPEATS, black_box(1), &Progress::default()));
 }

@@ -172,6 +172,28 @@ fn what_cannot_be_compared_is_said_with_a_hint() {
     .complains(&["5 ways cannot be told apart in one picture", "hint: at most 4"]);
 }
 
+/// Two kits that are loaded alike: what differs is the kit, and the same start is named after each.
+#[test]
+fn a_way_can_be_done_in_another_scenario_of_the_same_organism() {
+    let single = ["compare", "study-virus-single-gloves", "study-single-gloves"];
+    let with =
+        |other: &'static str| run(&[&single[..], &[other, "--repeats", "300", "--target", "hands"]].concat());
+    with("study-virus-double-gloves/study-double-gloves")
+        .ends(0)
+        .prints(&[
+            "(Comparison: virus on the kit, two pairs of gloves) brings less",
+            "Whole kit, one pair of gloves, no cleaning\n",
+        ]);
+    with("classic-tracer/uk-agp").ends(2).complains(&[
+        "`classic-tracer` has",
+        "their counts cannot be compared",
+        "hint: name a scenario with the same organism",
+    ]);
+    with("study-virus-double-gloves/study-double-glove")
+        .ends(2)
+        .complains(&["`study-double-gloves`"]);
+}
+
 #[test]
 fn every_preset_runs_and_says_what_is_known_with_sources() {
     for duel in &content().library.duels {

@@ -13,9 +13,10 @@ fn targets() -> Vec<Target> {
     Target::ALL.iter().map(|(_, t)| *t).collect()
 }
 
-fn scripted<'a>(label: &str, actions: &'a [Action]) -> Contender<'a> {
+fn scripted<'a>(setup: &'a Setup, label: &str, actions: &'a [Action]) -> Contender<'a> {
     Contender {
         label: label.to_owned(),
+        setup,
         way: Way::Script(actions),
     }
 }
@@ -25,8 +26,8 @@ fn book(setup: &Setup, sequence: &str) -> Vec<Action> {
     by_the_book(setup, sequence).unwrap_or_else(|r| panic!("{}: {r}", sequence.id))
 }
 
-fn run(setup: &Setup, contenders: &[Contender<'_>], repeats: u64, seed: u64) -> Comparison {
-    compare(setup, contenders, &targets(), repeats, seed, &Progress::default())
+fn run(contenders: &[Contender<'_>], repeats: u64, seed: u64) -> Comparison {
+    compare(contenders, &targets(), repeats, seed, &Progress::default())
         .unwrap_or_else(|e| panic!("it cannot be compared: {e}"))
 }
 
@@ -38,14 +39,15 @@ fn each_contender_brings_what_odds_say_of_it() {
     let sequence = library.sequence("uk-agp").expect("it is built in");
     let trainee = library.trainee("usual").expect("it is built in");
     let contenders = [
-        scripted("good", &script("respiratory-room/uk-agp-good").actions),
-        scripted("no rub", &script("respiratory-room/no-rub").actions),
+        scripted(&setup, "good", &script("respiratory-room/uk-agp-good").actions),
+        scripted(&setup, "no rub", &script("respiratory-room/no-rub").actions),
         Contender {
             label: "usual".to_owned(),
+            setup: &setup,
             way: Way::Rehearsed(sequence, trainee),
         },
     ];
-    let result = run(&setup, &contenders, 200, 5);
+    let result = run(&contenders, 200, 5);
     for (c, contender) in contenders.iter().enumerate() {
         let alone = odds(&setup, &contender.way, &targets(), 200, 5, &Progress::default())
             .expect("it can be repeated");
@@ -84,8 +86,12 @@ fn means_and_their_differences_agree_with_the_exact_expectation() {
     let setup = setup("classic-tracer");
     let (gloves, gown) = (book(&setup, "us-gloves-first"), book(&setup, "uk-agp"));
     let worse = &script("classic-tracer/gown-by-front").actions;
-    let contenders = [scripted("a", &gloves), scripted("b", &gown), scripted("c", worse)];
-    let result = run(&setup, &contenders, 2000, 11);
+    let contenders = [
+        scripted(&setup, "a", &gloves),
+        scripted(&setup, "b", &gown),
+        scripted(&setup, "c", worse),
+    ];
+    let result = run(&contenders, 2000, 11);
     for target in &result.targets {
         for (brought, name) in target.contenders.iter().zip(["a", "b", "c"]) {
             // Three half-widths are six standard errors.
@@ -143,13 +149,16 @@ fn a_worse_way_is_found_worse_from_either_side() {
     let good = &script("classic-tracer/us-gloves-first-good").actions;
     let bad = &script("classic-tracer/gown-by-front").actions;
     for (order, verdict) in [
-        ([scripted("good", good), scripted("bad", bad)], Verdict::FirstLess),
         (
-            [scripted("bad", bad), scripted("good", good)],
+            [scripted(&setup, "good", good), scripted(&setup, "bad", bad)],
+            Verdict::FirstLess,
+        ),
+        (
+            [scripted(&setup, "bad", bad), scripted(&setup, "good", good)],
             Verdict::SecondLess,
         ),
     ] {
-        let result = run(&setup, &order, 1000, 3);
+        let result = run(&order, 1000, 3);
         let hands = result
             .targets
             .iter()
@@ -170,8 +179,10 @@ fn an_equal_twin_is_equal_in_every_repeat() {
     let setup = setup("respiratory-room");
     let actions = &script("respiratory-room/rubbed-eye").actions;
     let result = run(
-        &setup,
-        &[scripted("a", actions), scripted("its twin", actions)],
+        &[
+            scripted(&setup, "a", actions),
+            scripted(&setup, "its twin", actions),
+        ],
         300,
         1,
     );
@@ -199,8 +210,8 @@ fn an_equal_twin_is_equal_in_every_repeat() {
 fn a_comparison_does_not_depend_on_the_number_of_threads() {
     let setup = setup("respiratory-room");
     let contenders = [
-        scripted("a", &script("respiratory-room/gown-first").actions),
-        scripted("b", &script("respiratory-room/uk-agp-good").actions),
+        scripted(&setup, "a", &script("respiratory-room/gown-first").actions),
+        scripted(&setup, "b", &script("respiratory-room/uk-agp-good").actions),
     ];
     let results: Vec<Comparison> = [1, 2, 3]
         .into_iter()
@@ -209,7 +220,7 @@ fn a_comparison_does_not_depend_on_the_number_of_threads() {
                 .num_threads(threads)
                 .build()
                 .expect("threads can be had")
-                .install(|| run(&setup, &contenders, 150, 8))
+                .install(|| run(&contenders, 150, 8))
         })
         .collect();
     assert_eq!(results[0], results[1], "one thread and two");
@@ -222,11 +233,11 @@ fn a_stopped_comparison_returns_what_it_has() {
     let actions = &script("classic-tracer/no-rub").actions;
     let progress = Progress::default();
     progress.stop();
-    let contenders = [scripted("a", actions), scripted("b", actions)];
-    let result = compare(&setup, &contenders, &targets(), 1000, 1, &progress).expect("stopping is no fault");
+    let contenders = [scripted(&setup, "a", actions), scripted(&setup, "b", actions)];
+    let result = compare(&contenders, &targets(), 1000, 1, &progress).expect("stopping is no fault");
     assert_eq!(result.repeats, 0);
     let running = Progress::default();
-    let result = compare(&setup, &contenders, &targets(), 40, 1, &running).expect("it can be compared");
+    let result = compare(&contenders, &targets(), 40, 1, &running).expect("it can be compared");
     assert_eq!((result.repeats, running.done()), (40, 40));
 }
 
@@ -234,11 +245,10 @@ fn a_stopped_comparison_returns_what_it_has() {
 fn what_cannot_be_compared_is_refused_with_the_reason() {
     let setup = setup("classic-tracer");
     let actions = &script("classic-tracer/no-rub").actions;
-    let (a, b) = (scripted("a", actions), scripted("b", actions));
-    let other = scripted("apron", &script("enteric-bay/apron-by-front").actions);
+    let (a, b) = (scripted(&setup, "a", actions), scripted(&setup, "b", actions));
+    let other = scripted(&setup, "apron", &script("enteric-bay/apron-by-front").actions);
     let refused = |contenders: &[Contender<'_>], repeats: u64| {
-        compare(&setup, contenders, &targets(), repeats, 1, &Progress::default())
-            .expect_err("this must be refused")
+        compare(contenders, &targets(), repeats, 1, &Progress::default()).expect_err("this must be refused")
     };
     for (message, wanted) in [
         (refused(std::slice::from_ref(&a), 10), "at least two"),
