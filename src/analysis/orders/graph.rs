@@ -5,7 +5,7 @@
 //! the target are one node. Nothing is left out by that: a path through the nodes is a protocol, and its operators
 //! are the mean events of the drill.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::analysis::linear::{Coefficients, Step, touched};
 use crate::analysis::{Progress, Target};
@@ -90,10 +90,11 @@ impl Graph {
             always,
             nodes: Vec::new(),
             reach: Vec::new(),
+            ahead: Vec::new(),
             programs: Vec::new(),
-            by_program: HashMap::new(),
-            by_edges: HashMap::new(),
-            ends: HashMap::new(),
+            by_program: FxHashMap::default(),
+            by_edges: FxHashMap::default(),
+            ends: FxHashMap::default(),
         };
         let mut nodes_of: Vec<Vec<u32>> = vec![Vec::new(); layers.len()];
         for at in (0..layers.len()).rev() {
@@ -142,10 +143,12 @@ struct Join<'a> {
     nodes: Vec<Node>,
     /// For each node, the sites from which something can reach the target.
     reach: Vec<Sites>,
+    /// The same, whether or not anything can be there.
+    ahead: Vec<Sites>,
     programs: Vec<Vec<Step>>,
-    by_program: HashMap<Vec<(u16, u16, u64, u64)>, u32>,
-    by_edges: HashMap<Vec<(u32, u32, u64, u32)>, u32>,
-    ends: HashMap<Sites, u32>,
+    by_program: FxHashMap<Vec<(u16, u16, u64, u64)>, u32>,
+    by_edges: FxHashMap<Box<[(u32, u32, u64, u32)]>, u32>,
+    ends: FxHashMap<Sites, u32>,
 }
 
 impl Join<'_> {
@@ -157,11 +160,13 @@ impl Join<'_> {
         nodes_of: &[Vec<u32>],
         loaded: &Sites,
     ) -> Result<Vec<u32>, OrdersError> {
-        let mut known: HashMap<(usize, Vec<bool>, u32), u32> = HashMap::new();
+        // For each way and where it leads, the few sets of events that were wet, with their programs.
+        let mut known: FxHashMap<(usize, u32), Vec<(Vec<u64>, u32)>> = FxHashMap::default();
+        let (mut wetted, mut key, mut edges) = (Vec::new(), Vec::new(), Vec::new());
         let mut out = Vec::with_capacity(layer.wets.len());
         let stop = here.end.then(|| self.end(here));
         for (n, wet) in layer.wets.iter().enumerate() {
-            let mut edges = Vec::with_capacity(here.ways.len() + 1);
+            edges.clear();
             if let Some(to) = stop {
                 edges.push(Edge {
                     action: None,
@@ -172,14 +177,15 @@ impl Join<'_> {
                 });
             }
             for (w, way) in here.ways.iter().enumerate() {
-                let to = nodes_of[way.to][layer.leads[n * here.ways.len() + w] as usize];
-                let wetted = mask(way, wet, &self.always);
-                let program = match known.get(&(w, wetted.clone(), to)) {
-                    Some(&program) => program,
+                let to = nodes_of[way.to][layer.leads[w][n] as usize];
+                mask(way, wet, &self.always, &mut wetted);
+                let known = known.entry((w, to)).or_default();
+                let program = match known.iter().find(|(bits, _)| *bits == wetted) {
+                    Some(&(_, program)) => program,
                     None => {
                         let steps = steps(way, &wetted, loaded, &self.reach[to as usize]);
                         let program = self.program(steps);
-                        known.insert((w, wetted, to), program);
+                        known.push((wetted.clone(), program));
                         program
                     }
                 };
@@ -191,7 +197,7 @@ impl Join<'_> {
                     to,
                 });
             }
-            out.push(self.node(edges, loaded)?);
+            out.push(self.node(&edges, &mut key, loaded)?);
         }
         Ok(out)
     }
@@ -207,6 +213,7 @@ impl Join<'_> {
                 sites: Vec::new(),
                 weights: Vec::new(),
             });
+            self.ahead.push(reach.clone());
             self.reach.push(reach);
         }
         index
@@ -228,10 +235,24 @@ impl Join<'_> {
         index
     }
 
-    fn node(&mut self, edges: Vec<Edge>, loaded: &Sites) -> Result<u32, OrdersError> {
-        let mut reach = Sites::none(self.setup.sites.len());
-        for edge in &edges {
-            let mut before = self.reach[edge.to as usize].clone();
+    fn node(
+        &mut self,
+        edges: &[Edge],
+        key: &mut Vec<(u32, u32, u64, u32)>,
+        loaded: &Sites,
+    ) -> Result<u32, OrdersError> {
+        key.clear();
+        let ways = edges.iter();
+        key.extend(ways.map(|e| (e.action.unwrap_or(u32::MAX), e.program, e.seconds.to_bits(), e.to)));
+        if let Some(&known) = self.by_edges.get(&key[..]) {
+            let mut reach = self.ahead[known as usize].clone();
+            reach.meet(loaded);
+            self.reach[known as usize].join(&reach);
+            return Ok(known);
+        }
+        let mut ahead = Sites::none(self.setup.sites.len());
+        for edge in edges {
+            let mut before = self.ahead[edge.to as usize].clone();
             for step in self.programs[edge.program as usize].iter().rev() {
                 if let Step::Between(a, b, ab, ba) = *step {
                     let (to_b, to_a) = (before.has(b) && ab > 0.0, before.has(a) && ba > 0.0);
@@ -243,35 +264,29 @@ impl Join<'_> {
                     }
                 }
             }
-            reach.join(&before);
+            ahead.join(&before);
         }
+        let mut reach = ahead.clone();
         reach.meet(loaded);
-        let key = edges
+        let protocols = edges
             .iter()
-            .map(|e| (e.action.unwrap_or(u32::MAX), e.program, e.seconds.to_bits(), e.to))
-            .collect();
-        let next = self.nodes.len() as u32;
-        let index = *self.by_edges.entry(key).or_insert(next);
-        if index == next {
-            let protocols = edges
-                .iter()
-                .try_fold(0_u128, |sum, e| {
-                    sum.checked_add(self.nodes[e.to as usize].protocols)
-                })
-                .ok_or(OrdersError::TooMany {
-                    what: "protocols",
-                    most: u128::MAX,
-                })?;
-            self.nodes.push(Node {
-                edges,
-                protocols,
-                sites: Vec::new(),
-                weights: Vec::new(),
-            });
-            self.reach.push(reach);
-        } else {
-            self.reach[index as usize].join(&reach);
-        }
+            .try_fold(0_u128, |sum, e| {
+                sum.checked_add(self.nodes[e.to as usize].protocols)
+            })
+            .ok_or(OrdersError::TooMany {
+                what: "protocols",
+                most: u128::MAX,
+            })?;
+        let index = self.nodes.len() as u32;
+        self.by_edges.insert(key.clone().into_boxed_slice(), index);
+        self.nodes.push(Node {
+            edges: edges.to_vec(),
+            protocols,
+            sites: Vec::new(),
+            weights: Vec::new(),
+        });
+        self.ahead.push(ahead);
+        self.reach.push(reach);
         Ok(index)
     }
 
@@ -325,13 +340,13 @@ impl Join<'_> {
 }
 
 /// What a way does on average, without what can change nothing at the target.
-fn steps(way: &Way, wetted: &[bool], loaded: &Sites, reach: &Sites) -> Vec<Step> {
-    let mut wetted = wetted.iter();
+fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Step> {
+    let mut met = (0..).map(|n: usize| wetted[n / 64] >> (n % 64) & 1 == 1);
     let mut carries = loaded.clone();
     let mut steps = Vec::with_capacity(way.events.len());
     for event in &way.events {
         let event = match &event.wet {
-            Some(wet) if wetted.next() == Some(&true) => wet,
+            Some(wet) if met.next() == Some(true) => wet,
             _ => &event.event,
         };
         // One event happens or not: its mean is that of the event, weighted by its chance.

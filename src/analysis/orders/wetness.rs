@@ -1,6 +1,7 @@
 //! What is wet and for how much longer, through all arrangements: only where it can make a difference.
 
-use std::collections::HashMap;
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
 
 use crate::analysis::{Progress, Target};
 use crate::model::{Setup, SiteIndex};
@@ -61,23 +62,28 @@ impl Sites {
 pub(super) type Wet = Vec<(u32, f64)>;
 
 /// The configurations of one arrangement.
+#[derive(Default)]
 pub(super) struct Layer {
     /// What is wet in each.
     pub wets: Vec<Wet>,
-    by_wet: HashMap<Vec<(u32, u64)>, u32>,
-    /// For each wetness and each way, the wetness it leads to.
-    pub leads: Vec<u32>,
+    by_wet: FxHashMap<Box<[(u32, u64)]>, u32>,
+    /// For each way and each wetness, the wetness it leads to.
+    pub leads: Vec<Vec<u32>>,
 }
 
 impl Layer {
-    fn add(&mut self, wet: Wet) -> u32 {
-        let key = wet.iter().map(|(site, left)| (*site, left.to_bits())).collect();
-        let next = self.wets.len() as u32;
-        let index = *self.by_wet.entry(key).or_insert(next);
-        if index == next {
-            self.wets.push(wet);
+    /// The index of a wetness, new or known. Hundreds of thousands are asked for and most are known, so only new ones
+    /// are copied.
+    fn add(&mut self, wet: &Wet, key: &mut Vec<(u32, u64)>) -> u32 {
+        key.clear();
+        key.extend(wet.iter().map(|(site, left)| (*site, left.to_bits())));
+        if let Some(&known) = self.by_wet.get(&key[..]) {
+            return known;
         }
-        index
+        let next = self.wets.len() as u32;
+        self.by_wet.insert(key.clone().into_boxed_slice(), next);
+        self.wets.push(wet.clone());
+        next
     }
 }
 
@@ -132,17 +138,10 @@ pub(super) fn settle(
     most: usize,
     progress: &Progress,
 ) -> Result<Vec<Layer>, OrdersError> {
-    let mut layers: Vec<Layer> = arrangements
-        .iter()
-        .map(|_| Layer {
-            wets: Vec::new(),
-            by_wet: HashMap::new(),
-            leads: Vec::new(),
-        })
-        .collect();
-    let keep = |mut wet: Wet, at: usize| -> Wet {
+    let mut layers: Vec<Layer> = arrangements.iter().map(|_| Layer::default()).collect();
+    let keep = |wet: &mut Wet, at: usize| {
         wet.retain(|&(site, left)| left > 0.0 && heed[at].has(site as usize));
-        for (_, left) in &mut wet {
+        for (_, left) in wet {
             if *left >= arrangements[at].longest {
                 *left = f64::INFINITY;
             } else {
@@ -150,12 +149,12 @@ pub(super) fn settle(
                 *left = (*left * 1e6).round() / 1e6;
             }
         }
-        wet
     };
-    let begin = (0..setup.sites.len())
+    let mut begin: Wet = (0..setup.sites.len())
         .map(|s| (s as u32, start.wet_until[s]))
         .collect();
-    layers[0].add(keep(begin, 0));
+    keep(&mut begin, 0);
+    layers[0].add(&begin, &mut Vec::new());
     let mut held = 0;
     for at in 0..arrangements.len() {
         if progress.stopped() {
@@ -168,48 +167,76 @@ pub(super) fn settle(
                 most: most as u128,
             });
         }
-        let wets = layers[at].wets.clone();
-        let mut leads = Vec::with_capacity(wets.len() * arrangements[at].ways.len());
-        for wet in &wets {
-            for way in &arrangements[at].ways {
-                let after = keep(wet_after(wet, way), way.to);
-                leads.push(layers[way.to].add(after));
+        // Ways lead onwards, never back to the same arrangement, and what they lead to grows apart from the rest.
+        let wets = std::mem::take(&mut layers[at].wets);
+        let ways = &arrangements[at].ways;
+        let mut ends: Vec<usize> = ways.iter().map(|way| way.to).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let mut grown: Vec<(usize, Layer)> = ends
+            .iter()
+            .map(|&to| (to, std::mem::take(&mut layers[to])))
+            .collect();
+        let grow = |(to, layer): &mut (usize, Layer)| -> Vec<(usize, Vec<u32>)> {
+            let (mut key, mut after) = (Vec::new(), Wet::new());
+            let here: Vec<usize> = (0..ways.len()).filter(|&w| ways[w].to == *to).collect();
+            let mut leads: Vec<(usize, Vec<u32>)> = here
+                .iter()
+                .map(|&w| (w, Vec::with_capacity(wets.len())))
+                .collect();
+            for wet in &wets {
+                for (w, leads) in &mut leads {
+                    wet_after(wet, &ways[*w], &mut after);
+                    keep(&mut after, *to);
+                    leads.push(layer.add(&after, &mut key));
+                }
             }
+            leads
+        };
+        let found: Vec<Vec<(usize, Vec<u32>)>> = grown.par_iter_mut().map(grow).collect();
+        for (to, layer) in grown {
+            layers[to] = layer;
         }
-        layers[at].leads = leads;
-        // Everything that leads here has been followed.
-        layers[at].by_wet = HashMap::new();
+        let mut leads = vec![Vec::new(); ways.len()];
+        for (w, list) in found.into_iter().flatten() {
+            leads[w] = list;
+        }
+        layers[at] = Layer {
+            wets,
+            leads,
+            // Everything that leads here has been followed.
+            by_wet: FxHashMap::default(),
+        };
     }
     Ok(layers)
 }
 
-fn wet_after(wet: &Wet, way: &Way) -> Wet {
-    let mut after: Wet = wet
-        .iter()
-        .map(|&(site, left)| (site, left - way.seconds))
-        .collect();
+/// What is wet after a way, written over `after`.
+fn wet_after(wet: &Wet, way: &Way, after: &mut Wet) {
+    after.clear();
+    after.extend(wet.iter().map(|&(site, left)| (site, left - way.seconds)));
     for &(site, left) in &way.wets {
         match after.binary_search_by_key(&(site as u32), |w| w.0) {
             Ok(at) => after[at].1 = after[at].1.max(left),
             Err(at) => after.insert(at, (site as u32, left)),
         }
     }
-    after
 }
 
-/// Which events of a way meet something wet.
-pub(super) fn mask(way: &Way, wet: &Wet, always: &Sites) -> Vec<bool> {
+/// Which of a way's events that can be wet meet something wet, as bits written over `bits`.
+pub(super) fn mask(way: &Way, wet: &Wet, always: &Sites, bits: &mut Vec<u64>) {
     let left = |site: SiteIndex| {
         let at = wet.binary_search_by_key(&(site as u32), |w| w.0);
         at.map_or(0.0, |at| wet[at].1)
     };
     let is_wet = |site: SiteIndex, at: f64| always.has(site) || at < left(site);
-    way.events
-        .iter()
-        .filter(|e| e.wet.is_some())
-        .map(|e| {
-            let (a, b) = e.event.sites();
-            is_wet(a, e.event.at) || b.is_some_and(|b| is_wet(b, e.event.at))
-        })
-        .collect()
+    bits.clear();
+    for (n, event) in way.events.iter().filter(|e| e.wet.is_some()).enumerate() {
+        if n % 64 == 0 {
+            bits.push(0);
+        }
+        let (a, b) = event.event.sites();
+        let wet = is_wet(a, event.event.at) || b.is_some_and(|b| is_wet(b, event.event.at));
+        bits[n / 64] |= u64::from(wet) << (n % 64);
+    }
 }
