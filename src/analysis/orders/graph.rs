@@ -134,6 +134,12 @@ fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sit
     loaded
 }
 
+/// What tells two edges apart: action, program, length and where it leads.
+type EdgeKey = (u32, u32, u64, u32);
+
+/// Which events of a way were wet, as bits, and the program that comes of it.
+type Wetted = (Vec<u64>, u32);
+
 /// Joins configurations that make no difference, from the ends backwards.
 struct Join<'a> {
     setup: &'a Setup,
@@ -147,7 +153,7 @@ struct Join<'a> {
     ahead: Vec<Sites>,
     programs: Vec<Vec<Step>>,
     by_program: FxHashMap<Vec<(u16, u16, u64, u64)>, u32>,
-    by_edges: FxHashMap<Box<[(u32, u32, u64, u32)]>, u32>,
+    by_edges: FxHashMap<Box<[EdgeKey]>, u32>,
     ends: FxHashMap<Sites, u32>,
 }
 
@@ -161,7 +167,7 @@ impl Join<'_> {
         loaded: &Sites,
     ) -> Result<Vec<u32>, OrdersError> {
         // For each way and where it leads, the few sets of events that were wet, with their programs.
-        let mut known: FxHashMap<(usize, u32), Vec<(Vec<u64>, u32)>> = FxHashMap::default();
+        let mut known: FxHashMap<(usize, u32), Vec<Wetted>> = FxHashMap::default();
         let (mut wetted, mut key, mut edges) = (Vec::new(), Vec::new(), Vec::new());
         let mut out = Vec::with_capacity(layer.wets.len());
         let stop = here.end.then(|| self.end(here));
@@ -235,12 +241,7 @@ impl Join<'_> {
         index
     }
 
-    fn node(
-        &mut self,
-        edges: &[Edge],
-        key: &mut Vec<(u32, u32, u64, u32)>,
-        loaded: &Sites,
-    ) -> Result<u32, OrdersError> {
+    fn node(&mut self, edges: &[Edge], key: &mut Vec<EdgeKey>, loaded: &Sites) -> Result<u32, OrdersError> {
         key.clear();
         let ways = edges.iter();
         key.extend(ways.map(|e| (e.action.unwrap_or(u32::MAX), e.program, e.seconds.to_bits(), e.to)));
