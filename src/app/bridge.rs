@@ -10,11 +10,11 @@ use super::perform::{self, Change};
 use super::{PictureFolder, TheDesk};
 use crate::report::{Drawing, png, svg};
 use crate::scene::{
-    CameraWork, Lit, Motion, NamedView as SceneView, Perform, PerformStop, Performed, Picked, Pointed,
-    Quality, SceneCamera, SceneRect, SceneSettings, StageView,
+    Both, CameraWork, Gait, Lit, Motion, NamedView as SceneView, News, Perform, PerformStop, Performed,
+    Picked, Pointed, Quality, SceneCamera, SceneRect, SceneSettings, StageView,
 };
 use crate::view::Effect;
-use crate::view::stage::Stage;
+use crate::view::stage::{Stage, Who};
 use crate::view::{Command, NamedView};
 
 /// Longest that the picture waits for the hands, s.
@@ -42,11 +42,24 @@ pub(super) struct Hovered(pub Option<usize>);
 struct Waiting {
     /// Revision of the desk that the picture shows.
     shown: Option<u64>,
+    people: Both<AtWork>,
+}
+
+impl Waiting {
+    /// True while anybody's hands are at work.
+    fn working(&self) -> bool {
+        Who::BOTH.iter().any(|who| self.people.of(*who).since.is_some())
+    }
+}
+
+/// A person whose next picture waits for the hands.
+#[derive(Default)]
+struct AtWork {
     /// Seconds that hands have been at work on the next picture.
-    working: Option<f32>,
+    since: Option<f32>,
     /// The picture that they lead to.
     after: Option<Stage>,
-    /// Revision of the desk at which they began.
+    /// The desk's moment at which they began.
     asked: u64,
     /// What each touch changes.
     changes: Vec<Change>,
@@ -115,11 +128,14 @@ fn show_desk(
     }
     let effects = desk.bypass_change_detection().0.take_effects();
     // Whatever was under way is over as soon as something else is asked for.
-    if waiting.working.is_some() && (still || waiting.asked != desk.0.revision()) {
-        stop.write(PerformStop);
-        waiting.working = None;
-        if let Some(after) = waiting.after.take() {
-            view.0 = after;
+    for who in Who::BOTH {
+        let at_work = waiting.people.of_mut(who);
+        if at_work.since.is_some() && (still || at_work.asked != desk.0.moment(who)) {
+            stop.write(PerformStop(who));
+            at_work.since = None;
+            if let (Some(after), Some(stage)) = (at_work.after.take(), view.of_mut(who)) {
+                *stage = after;
+            }
         }
     }
     for effect in effects {
@@ -132,25 +148,28 @@ fn show_desk(
                 desk.0.apply(Command::Told(told));
             }
             Effect::View(view) => work.go(scene_view(view), still),
-            Effect::Perform => {
-                let (Some(drill), Some(after)) = (desk.0.shown(), desk.0.stage()) else {
+            Effect::Perform(who) if !still => {
+                let (Some(drill), Some(after)) = (desk.0.shown(who), desk.0.stage(who)) else {
                     continue;
                 };
-                if still {
-                    continue;
-                }
-                if let Some((ask, changes)) = perform::perform(drill, &view.0, &after) {
+                let Some(stage) = view.of(who) else { continue };
+                if let Some((ask, changes)) = perform::perform(who, drill, stage, &after) {
+                    let lamp = after.lamp;
+                    let at_work = waiting.people.of_mut(who);
                     asked.write(ask);
-                    waiting.working = Some(0.0);
-                    waiting.asked = desk.0.revision();
-                    waiting.changes = changes;
-                    waiting.after = Some(after.clone());
+                    *at_work = AtWork {
+                        since: Some(0.0),
+                        after: Some(after),
+                        asked: desk.0.moment(who),
+                        changes,
+                    };
                     // The lamp is seen at once, whatever the hands do.
-                    if view.0.lamp != after.lamp {
-                        view.0.lamp = after.lamp;
+                    if let Some(stage) = view.of_mut(who).filter(|stage| stage.lamp != lamp) {
+                        stage.lamp = lamp;
                     }
                 }
             }
+            Effect::Perform(_) => {}
         }
     }
 }
@@ -190,48 +209,64 @@ fn show_stage(
     mut view: ResMut<StageView>,
 ) {
     let waiting = &mut *waiting;
-    let mut done = false;
-    for news in told.read() {
+    let mut done: Both<bool> = Both::default();
+    for &Performed(who, news) in told.read() {
+        let at_work = waiting.people.of(who);
         match news {
-            Performed::Touch(n) if waiting.working.is_some() => {
-                let counts = waiting.changes.iter().any(|c| c.changes(*n));
-                if counts && view.0.lamp {
-                    perform::apply(&mut view.0, &waiting.changes, *n);
+            News::Touch(n) if at_work.since.is_some() => {
+                let counts = at_work.changes.iter().any(|c| c.changes(n));
+                if counts && let Some(stage) = view.of_mut(who).filter(|stage| stage.lamp) {
+                    perform::apply(stage, &at_work.changes, n);
                 }
             }
-            Performed::Done => done = true,
+            News::Done => *done.of_mut(who) = true,
             _ => {}
         }
     }
-    if let Some(since) = waiting.working {
-        let since = since + time.delta_secs().min(0.1);
-        waiting.working = (!done && since < PATIENCE).then_some(since);
+    for who in Who::BOTH {
+        let at_work = waiting.people.of_mut(who);
+        if let Some(since) = at_work.since {
+            let since = since + time.delta_secs().min(0.1);
+            at_work.since = (!done.of(who) && since < PATIENCE).then_some(since);
+        }
     }
     let revision = desk.0.revision();
-    if waiting.working.is_some() || waiting.shown == Some(revision) {
+    if waiting.shown == Some(revision) && !done.of(Who::First) && !done.of(Who::Second) {
         return;
     }
-    waiting.shown = Some(revision);
-    if let Some(stage) = desk.0.stage()
+    // Who is still at work goes on with the picture as it is.
+    let idle = |who: Who| waiting.people.of(who).since.is_none();
+    if idle(Who::First)
+        && let Some(stage) = desk.0.stage(Who::First)
         && view.0 != stage
     {
         view.0 = stage;
     }
-    let second = desk.0.second_stage();
-    if view.1 != second {
-        view.1 = second;
+    if idle(Who::Second) {
+        let second = desk.0.stage(Who::Second);
+        if view.1 != second {
+            view.1 = second;
+        }
+    }
+    if !waiting.working() {
+        waiting.shown = Some(revision);
     }
 }
 
 /// Draws on while anything moves; otherwise frames are drawn only when something happens.
 fn keep_drawing(
-    motion: Res<Motion>,
+    motion: Res<Both<Motion>>,
+    gait: Res<Both<Gait>>,
     work: Res<CameraWork>,
     waiting: Res<Waiting>,
     desk: Res<TheDesk>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let moving = motion.moving() || work.moving() || waiting.working.is_some();
+    let moving = Who::BOTH
+        .iter()
+        .any(|who| motion.of(*who).moving() || gait.of(*who).walking)
+        || work.moving()
+        || waiting.working();
     let behind = waiting.shown != Some(desk.0.revision());
     if desk.0.page().shows_scene() && (moving || behind) {
         redraw.write(RequestRedraw);

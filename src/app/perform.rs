@@ -4,7 +4,7 @@ use crate::drill::{Action, Done, Drill};
 use crate::model::{Owner, Pace, Setup, Side, SiteIndex, Zone};
 use crate::scene::{Hands, Perform, Touched};
 use crate::transfer::Flow;
-use crate::view::stage::Stage;
+use crate::view::stage::{Stage, Who};
 
 /// How long techniques take on the screen, s: steady, hurried.
 const TECHNIQUE: (f32, f32) = (1.5, 0.8);
@@ -32,7 +32,12 @@ impl Change {
 }
 
 /// The last thing done as motion, with what each touch changes; `None` if the hands do nothing.
-pub(super) fn perform(drill: &Drill, before: &Stage, after: &Stage) -> Option<(Perform, Vec<Change>)> {
+pub(super) fn perform(
+    who: Who,
+    drill: &Drill,
+    before: &Stage,
+    after: &Stage,
+) -> Option<(Perform, Vec<Change>)> {
     let done = drill.done().last()?;
     let setup = drill.setup();
     let (technique, hands, pace, seconds) = match &done.action {
@@ -70,6 +75,7 @@ pub(super) fn perform(drill: &Drill, before: &Stage, after: &Stage) -> Option<(P
         .map(|(next, _)| next.clone());
     let (touches, changes) = touches(done, setup, hands);
     let perform = Perform {
+        who,
         technique,
         becomes: becomes.collect(),
         hands,

@@ -21,12 +21,13 @@ mod wear;
 use bevy::prelude::*;
 
 pub use camera::{CameraWork, NamedView, Orbit, SceneCamera};
-pub use motion::{Motion, Perform, PerformStop, Performed, Touched};
+pub use motion::{Motion, News, Perform, PerformStop, Performed, Touched};
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
 pub use quality::Quality;
 pub use reach::{Arms, Hands};
+pub use wear::Gait;
 
-use crate::view::stage::Stage;
+use crate::view::stage::{Stage, Who};
 
 /// How far in front of the room's middle the person stands, metres.
 pub(crate) const STAND_Z: f32 = 0.35;
@@ -37,6 +38,40 @@ pub(crate) const STAND_Z: f32 = 0.35;
 /// costs nothing while there is none.
 #[derive(Resource, Default)]
 pub struct StageView(pub Stage, pub Option<Stage>);
+
+impl StageView {
+    /// The stage of a person; the second has one only while two are shown.
+    pub fn of(&self, who: Who) -> Option<&Stage> {
+        match who {
+            Who::First => Some(&self.0),
+            Who::Second => self.1.as_ref(),
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn of_mut(&mut self, who: Who) -> Option<&mut Stage> {
+        match who {
+            Who::First => Some(&mut self.0),
+            Who::Second => self.1.as_mut(),
+        }
+    }
+}
+
+/// One for each person.
+#[derive(Resource, Default)]
+pub struct Both<T: Send + Sync + 'static>([T; 2]);
+
+impl<T: Send + Sync + 'static> Both<T> {
+    /// That of a person.
+    pub fn of(&self, who: Who) -> &T {
+        &self.0[who as usize]
+    }
+
+    /// The same, to be changed.
+    pub fn of_mut(&mut self, who: Who) -> &mut T {
+        &mut self.0[who as usize]
+    }
+}
 
 /// Costs and manners of the scene.
 #[derive(Resource, Clone, Debug, PartialEq)]
@@ -102,8 +137,9 @@ impl Plugin for ScenePlugin {
             .init_resource::<SceneSettings>()
             .init_resource::<SceneRect>()
             .init_resource::<CameraWork>()
-            .init_resource::<Arms>()
-            .init_resource::<Motion>()
+            .init_resource::<Both<Arms>>()
+            .init_resource::<Both<Motion>>()
+            .init_resource::<Both<Gait>>()
             .init_resource::<Lit>()
             .init_resource::<quality::FrameTimes>()
             .init_resource::<point::Drag>()

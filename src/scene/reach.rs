@@ -18,7 +18,6 @@ pub enum Hands {
 }
 
 /// Both arms: where they are.
-#[derive(Resource)]
 pub struct Arms {
     now: [HandAim; 2],
     /// The pose as it stands; pieces are redrawn when it changes.

@@ -7,13 +7,15 @@ use bevy::prelude::*;
 use super::camera::{CameraWork, SceneCamera, background, halves, lens, msaa, viewport};
 use super::kit::{Wardrobe, zone_x};
 use super::material::PlateMaterial;
+use super::motion::Motion;
 use super::piece::Piece;
-use super::pose::Pose;
-use super::wear::{Dresser, Shown};
-use super::{Figure, SceneRect, SceneSettings, StageView};
+use super::reach::Arms;
+use super::wear::{Dresser, Gait, Shown, uncovered};
+use super::{Both, Figure, SceneRect, SceneSettings, StageView};
+use crate::view::stage::Who;
 
 /// How far the second room stands from the first, metres: beyond what either camera sees.
-const AWAY: f32 = 60.0;
+pub(super) const AWAY: f32 = 60.0;
 
 /// Marks every piece of the second person and room.
 #[derive(Component, Clone, Copy)]
@@ -39,6 +41,9 @@ pub(super) fn follow(
     mut commands: Commands,
     stage: Res<StageView>,
     settings: Res<SceneSettings>,
+    arms: Res<Both<Arms>>,
+    motion: Res<Both<Motion>>,
+    mut was_off: Local<Vec<String>>,
     first: Single<&RenderTarget, With<SceneCamera>>,
     mut second: ResMut<Second>,
     mut images: ResMut<Assets<Image>>,
@@ -48,8 +53,9 @@ pub(super) fn follow(
     pieces: Query<(&Piece, &Mesh3d), With<OfSecond>>,
     fresh: Query<(), (Added<Piece>, With<OfSecond>)>,
 ) {
+    let off = motion.of(Who::Second).coming_off();
     // Pieces come into being a frame after they are asked for, so their patches are filled in then.
-    if !stage.is_changed() && fresh.is_empty() {
+    if !stage.is_changed() && fresh.is_empty() && off == *was_off {
         return;
     }
     let Some(wanted) = &stage.1 else { return };
@@ -72,7 +78,7 @@ pub(super) fn follow(
             Transform::default(),
         ));
         let at = Transform::from_xyz(AWAY, 0.0, super::STAND_Z);
-        shown.spawn_root(&mut commands, &mut meshes, (SecondRoot, at))
+        shown.spawn_root(&mut commands, &mut meshes, (SecondRoot { x: 0.0 }, OfSecond, at))
     });
     if stage.is_changed() {
         let mut dresser = Dresser {
@@ -81,17 +87,21 @@ pub(super) fn follow(
             wardrobe: &mut wardrobe,
             root,
             room: Transform::from_xyz(AWAY, 0.0, 0.0),
-            pose: Pose::at_ease(),
+            pose: arms.of(Who::Second).pose,
         };
         dresser.dress(wanted, shown, OfSecond);
     }
-    shown.leave_out(wanted, pieces.iter(), true, &mut meshes);
+    shown.leave_out(&uncovered(wanted, &off), pieces.iter(), true, &mut meshes);
+    *was_off = off;
     shown.paint(wanted, None, pieces.iter().map(|p| p.0), &mut images);
 }
 
 /// The person's own root.
 #[derive(Component)]
-pub(super) struct SecondRoot;
+pub(super) struct SecondRoot {
+    /// Where along the room the person stands now, metres.
+    x: f32,
+}
 
 type CameraParts<'a> = (
     &'a mut Camera,
@@ -112,12 +122,16 @@ type RootOnly = (With<SecondRoot>, Without<SecondCamera>, Without<SceneCamera>);
 pub(super) fn fit(
     settings: Res<SceneSettings>,
     rect: Res<SceneRect>,
+    time: Res<Time>,
     stage: Res<StageView>,
     work: Res<CameraWork>,
+    motion: Res<Both<Motion>>,
+    mut arms: ResMut<Both<Arms>>,
+    mut gait: ResMut<Both<Gait>>,
     first: Single<FirstParts, FirstOnly>,
     figure: Single<&Figure>,
     mut camera: Query<CameraParts, (With<SecondCamera>, Without<SceneCamera>)>,
-    mut root: Query<&mut Transform, RootOnly>,
+    mut root: Query<(&mut SecondRoot, &mut Transform), RootOnly>,
 ) {
     let Ok((mut cam, mut projection, mut sampling, mut place)) = camera.single_mut() else {
         return;
@@ -130,8 +144,17 @@ pub(super) fn fit(
     let Some(wanted) = stage.1.as_ref().filter(|_| active) else {
         return;
     };
-    let x = zone_x(wanted.whereabouts);
-    if let Ok(mut root) = root.single_mut() {
+    let goal = zone_x(wanted.whereabouts);
+    let mut x = goal;
+    if let Ok((mut person, mut root)) = root.single_mut() {
+        let gait = gait.of_mut(Who::Second);
+        let busy = motion.of(Who::Second).moving();
+        x = gait.step(person.x, goal, time.delta_secs(), settings.still, |side, aim| {
+            if !busy {
+                arms.of_mut(Who::Second).set(side, aim);
+            }
+        });
+        person.x = x;
         let stand = Transform::from_xyz(AWAY + x, 0.0, super::STAND_Z)
             .with_rotation(Quat::from_rotation_y(work.now.turn));
         if *root != stand {

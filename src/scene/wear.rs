@@ -9,14 +9,14 @@ use super::material::PlateMaterial;
 use super::motion::Motion;
 use super::piece::{Areas, Piece};
 use super::point::Lit;
-use super::pose::{Pose, ease};
+use super::pose::{HandAim, Pose, ease};
 use super::reach::Arms;
 use super::second::OfSecond;
 use super::shape::field::smooth;
 use super::shape::{model::Model, person, room};
-use super::{Figure, Loose, OfItem, SceneSettings, StageView, sites};
+use super::{Both, Figure, Loose, OfItem, SceneSettings, StageView, sites};
 use crate::model::Side;
-use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
+use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 
 /// What is drawn at present, so that only differences are redone.
 #[derive(Resource, Default)]
@@ -130,7 +130,7 @@ fn wanted(stage: &Stage) -> Vec<Drawn> {
 pub(super) fn follow_stage(
     mut commands: Commands,
     stage: Res<StageView>,
-    arms: Res<Arms>,
+    arms: Res<Both<Arms>>,
     figure: Single<Entity, With<Figure>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut wardrobe: ResMut<Wardrobe>,
@@ -143,7 +143,7 @@ pub(super) fn follow_stage(
             wardrobe: &mut wardrobe,
             root: *figure,
             room: Transform::default(),
-            pose: arms.pose,
+            pose: arms.of(Who::First).pose,
         };
         dresser.dress(&stage.0, &mut shown, ());
     }
@@ -263,57 +263,111 @@ fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
 const STRIDE: f32 = 0.62;
 const SWING: f32 = 0.085;
 
-/// Moves the person between inside, doorway and outside, arms swinging in step.
+/// Whether a person walks at present.
+#[derive(Default)]
+pub struct Gait {
+    /// True from the first step to the last.
+    pub walking: bool,
+    /// False until the person has been put where the first stage has them.
+    placed: bool,
+}
+
+impl Gait {
+    /// Brings a person nearer to where the stage has them, arms swinging in step; answers where they are now.
+    pub(super) fn step(
+        &mut self,
+        x: f32,
+        goal: f32,
+        seconds: f32,
+        still: bool,
+        mut swing: impl FnMut(Side, HandAim),
+    ) -> f32 {
+        if x == goal && !self.walking {
+            self.placed = true;
+            return goal;
+        }
+        let gap = goal - x;
+        self.walking = gap.abs() >= 1e-4 && !still && self.placed;
+        self.placed = true;
+        if !self.walking {
+            return goal;
+        }
+        let step = seconds * (1.1 + gap.abs() * 2.0);
+        let x = x + gap.clamp(-step, step);
+        // The last step comes to rest with the hands at ease.
+        let left = (goal - x).abs();
+        let by = (left / STRIDE * std::f32::consts::TAU).sin() * smooth(0.0, 0.25, left) * SWING;
+        for (side, way) in [(Side::Left, 1.0), (Side::Right, -1.0)] {
+            let mut aim = ease(side);
+            aim.wrist += Vec3::new(0.0, by.abs() * 0.2, by * way);
+            swing(side, aim);
+        }
+        x
+    }
+}
+
+/// Moves the person between inside, doorway and outside.
 pub(super) fn walk(
     time: Res<Time>,
     settings: Res<SceneSettings>,
     stage: Res<StageView>,
-    motion: Res<Motion>,
-    mut arms: ResMut<Arms>,
-    mut started: Local<bool>,
+    motion: Res<Both<Motion>>,
+    mut arms: ResMut<Both<Arms>>,
+    mut gait: ResMut<Both<Gait>>,
     mut figure: Single<&mut Figure>,
 ) {
     let goal = zone_x(stage.0.whereabouts);
-    let gap = goal - figure.x;
-    if gap.abs() < 1e-4 {
-        *started = true;
-        return;
+    let gait = gait.of_mut(Who::First);
+    let busy = motion.of(Who::First).moving();
+    let x = gait.step(figure.x, goal, time.delta_secs(), settings.still, |side, aim| {
+        if !busy {
+            arms.of_mut(Who::First).set(side, aim);
+        }
+    });
+    if figure.x != x {
+        figure.x = x;
     }
-    let first = !std::mem::replace(&mut *started, true);
-    if settings.still || first {
-        figure.x = goal;
-        return;
-    }
-    let step = time.delta_secs() * (1.1 + gap.abs() * 2.0);
-    figure.x += gap.clamp(-step, step);
-    if motion.moving() {
-        return;
-    }
-    // The last step comes to rest with the hands at ease.
-    let left = (goal - figure.x).abs();
-    let swing = (left / STRIDE * std::f32::consts::TAU).sin() * smooth(0.0, 0.25, left) * SWING;
-    for (side, way) in [(Side::Left, 1.0), (Side::Right, -1.0)] {
-        let mut aim = ease(side);
-        aim.wrist += Vec3::new(0.0, swing.abs() * 0.2, swing * way);
-        arms.set(side, aim);
-    }
+}
+
+/// What a person's pieces were last drawn by.
+#[derive(Default)]
+pub(super) struct Drawing {
+    pose: Option<Pose>,
+    /// Items that were bent.
+    bent: Vec<String>,
 }
 
 /// Redraws the pieces that move when the arms have moved, and those that are coming off.
 pub(super) fn repose(
-    arms: Res<Arms>,
-    motion: Res<Motion>,
-    mut pieces: Query<(&mut Piece, &Mesh3d, Option<&OfItem>), Without<OfSecond>>,
+    arms: Res<Both<Arms>>,
+    motion: Res<Both<Motion>>,
+    mut pieces: Query<(&mut Piece, &Mesh3d, Option<&OfItem>, Has<OfSecond>)>,
     mut meshes: ResMut<Assets<Mesh>>,
-    mut last: Local<Option<super::pose::Pose>>,
-    mut bent: Local<Vec<String>>,
+    mut last: Local<[Drawing; 2]>,
 ) {
-    let moved = last.replace(arms.pose) != Some(arms.pose);
-    if !moved && !motion.bends() && bent.is_empty() {
+    for (who, last) in Who::BOTH.into_iter().zip(&mut *last) {
+        let mine = pieces
+            .iter_mut()
+            .filter(|(.., second)| *second == (who == Who::Second))
+            .map(|(piece, handle, of, _)| (piece, handle, of));
+        repose_one(arms.of(who), motion.of(who), mine, &mut meshes, last);
+    }
+}
+
+fn repose_one<'a>(
+    arms: &Arms,
+    motion: &Motion,
+    pieces: impl Iterator<Item = (Mut<'a, Piece>, &'a Mesh3d, Option<&'a OfItem>)>,
+    meshes: &mut Assets<Mesh>,
+    last: &mut Drawing,
+) {
+    let moved = last.pose.replace(arms.pose) != Some(arms.pose);
+    if !moved && !motion.bends() && last.bent.is_empty() {
         return;
     }
+    let bent = &last.bent;
     let mut bending = Vec::new();
-    for (mut piece, handle, of) in &mut pieces {
+    for (mut piece, handle, of) in pieces {
         let item = of.map(|of| of.0.as_str());
         if let Some(warp) = item.and_then(|item| motion.warp(item)) {
             piece.bend(|p, n, follow| warp.place(p, n, follow, &arms.pose));
@@ -329,30 +383,36 @@ pub(super) fn repose(
             piece.update(&mut mesh);
         }
     }
-    *bent = bending;
+    last.bent = bending;
 }
 
 /// Leaves out of the meshes what lies wholly under worn kit: it can neither be seen nor pointed at, and leaving it
 /// out halves the work of drawing.
 pub(super) fn hide(
     stage: Res<StageView>,
-    motion: Res<Motion>,
+    motion: Res<Both<Motion>>,
     pieces: Query<(&Piece, &Mesh3d), Without<OfSecond>>,
     fresh: Query<(), (Added<Piece>, Without<OfSecond>)>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut shown: ResMut<Shown>,
     mut was_off: Local<Vec<String>>,
 ) {
-    let off = motion.coming_off();
+    let off = motion.of(Who::First).coming_off();
     if !stage.is_changed() && off == *was_off {
         return;
     }
-    let mut worn = stage.0.clone();
+    let worn = uncovered(&stage.0, &off);
+    *was_off = off;
+    shown.leave_out(&worn, pieces.iter(), !fresh.is_empty(), &mut meshes);
+}
+
+/// A stage as if some items were not worn, so that what they cover shows.
+pub(super) fn uncovered(stage: &Stage, off: &[String]) -> Stage {
+    let mut worn = stage.clone();
     for item in worn.items.iter_mut().filter(|i| off.contains(&i.id)) {
         item.state = StageItemState::Boxed;
     }
-    *was_off = off;
-    shown.leave_out(&worn, pieces.iter(), !fresh.is_empty(), &mut meshes);
+    worn
 }
 
 impl Shown {

@@ -313,16 +313,18 @@ impl Class {
     }
 
     /// One item on: each side goes on until it has taken off, or cleaned, once more. So the two stay in step though
-    /// one takes more actions for it.
-    pub fn step_on(&mut self) {
-        for side in &mut self.sides {
+    /// one takes more actions for it. Tells who has done anything.
+    pub fn step_on(&mut self) -> [bool; 2] {
+        self.sides.each_mut().map(|side| {
             side.pause();
+            let began = side.at();
             while let Some(action) = side.step() {
                 if ends_a_step(action) {
                     break;
                 }
             }
-        }
+            side.at() > began
+        })
     }
 
     /// One such step back.
@@ -338,16 +340,11 @@ impl Class {
         }
     }
 
-    /// Lets seconds pass for both; true if anything moved on.
-    pub fn wait(&mut self, seconds: f32) -> bool {
-        let mut moved = false;
-        for side in &mut self.sides {
-            if side.wait(seconds) {
-                side.step();
-                moved = true;
-            }
-        }
-        moved
+    /// Lets seconds pass for both; tells who has done something.
+    pub fn wait(&mut self, seconds: f32) -> [bool; 2] {
+        self.sides
+            .each_mut()
+            .map(|side| side.wait(seconds) && side.step().is_some())
     }
 
     /// Starts counting the odds, beside the window.

@@ -21,6 +21,21 @@ pub struct Stage {
     pub wet: Vec<usize>,
 }
 
+/// Which person: the one who drills, or the second of two side by side.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Who {
+    /// The only one, or the one on the left.
+    #[default]
+    First,
+    /// The one on the right.
+    Second,
+}
+
+impl Who {
+    /// Both, in order.
+    pub const BOTH: [Who; 2] = [Who::First, Who::Second];
+}
+
 /// One site: the surface it belongs to and what sits there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Patch {

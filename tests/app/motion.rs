@@ -13,9 +13,9 @@ use smirch::model::{Side, Whereabouts, Zone};
 use smirch::scene::motion::manner::Manner;
 use smirch::scene::pose::Pose;
 use smirch::scene::{
-    Arms, Hands, Motion, NamedView, Perform, PerformStop, Performed, SceneSettings, Touched,
+    Arms, Both, Hands, Motion, NamedView, News, Perform, PerformStop, Performed, SceneSettings, Touched,
 };
-use smirch::view::stage::{Stage, StageItemState, Surface};
+use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 
 use crate::stage::{bare, site, wearing};
 
@@ -90,6 +90,7 @@ impl Case {
         let after = self.after();
         let changed = after.items.iter().zip(&self.before.items).filter(|(a, b)| a != b);
         Perform {
+            who: Who::First,
             technique: self.technique.into(),
             becomes: changed.map(|(a, _)| a.clone()).collect(),
             hands: self.hands,
@@ -195,9 +196,13 @@ fn pass(studio: &mut Studio, seconds: f32) {
     world.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::ZERO));
 }
 
-fn told(studio: &mut Studio) -> Vec<Performed> {
+fn told(studio: &mut Studio) -> Vec<News> {
     let world = studio.app.world_mut();
-    world.resource_mut::<Messages<Performed>>().drain().collect()
+    let all = world
+        .resource_mut::<Messages<Performed>>()
+        .drain()
+        .collect::<Vec<_>>();
+    all.into_iter().map(|Performed(_, news)| news).collect()
 }
 
 /// Shows the stage before a technique and asks for it.
@@ -269,14 +274,19 @@ fn techniques_move_and_end_where_the_next_stage_is() {
         assert!(middle != start, "{}: nothing has moved half-way", case.technique);
         pass(&mut studio, 0.18);
         assert!(
-            told(&mut studio).contains(&Performed::Done),
+            told(&mut studio).contains(&News::Done),
             "{}: the end was not told",
             case.technique
         );
         studio.show(case.after(), NamedView::Front);
         pass(&mut studio, 1.0);
         assert!(
-            !studio.app.world().resource::<Motion>().moving(),
+            !studio
+                .app
+                .world()
+                .resource::<Both<Motion>>()
+                .of(Who::First)
+                .moving(),
             "{}: it does not end",
             case.technique
         );
@@ -294,7 +304,7 @@ fn techniques_move_and_end_where_the_next_stage_is() {
         // Cut short, it ends just there too.
         begin(&mut studio, &case, true, false);
         pass(&mut studio, 0.4);
-        studio.app.world_mut().write_message(PerformStop);
+        studio.app.world_mut().write_message(PerformStop(Who::First));
         studio.show(case.after(), NamedView::Front);
         let cut = take(&mut studio);
         assert!(
@@ -325,7 +335,7 @@ fn walking(studio: &mut Studio) {
     studio.show(outside, NamedView::Front);
     pass(studio, 0.15);
     let ease = Pose::at_ease();
-    let pose = |studio: &Studio| studio.app.world().resource::<Arms>().pose;
+    let pose = |studio: &Studio| studio.app.world().resource::<Both<Arms>>().of(Who::First).pose;
     shot(&take(studio), "walk");
     assert!(pose(studio) != ease, "the arms hang still while walking");
     pass(studio, 3.0);
@@ -341,7 +351,7 @@ fn pace_and_stillness(studio: &mut Studio) {
     for hurried in [false, true] {
         begin(studio, &case, hurried, false);
         let mut frames = 0;
-        while !told(studio).contains(&Performed::Done) {
+        while !told(studio).contains(&News::Done) {
             pass(studio, 0.05);
             frames += 1;
             assert!(frames < 100, "the technique never ends");
@@ -357,8 +367,8 @@ fn pace_and_stillness(studio: &mut Studio) {
     begin(studio, &case, false, true);
     let news = told(studio);
     let n = case.touches.len();
-    let mut wanted: Vec<Performed> = (0..n).map(Performed::Touch).collect();
-    wanted.extend([Performed::Done, Performed::Home]);
+    let mut wanted: Vec<News> = (0..n).map(News::Touch).collect();
+    wanted.extend([News::Done, News::Home]);
     assert_eq!(news, wanted, "without motion all is told at once");
     let before = take(studio);
     pass(studio, 0.7);

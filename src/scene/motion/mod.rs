@@ -15,9 +15,10 @@ use super::kit;
 use super::piece::Piece;
 use super::pose::ease;
 use super::reach::{Arms, Hands};
-use super::{Figure, Loose, SceneSettings, StageView};
+use super::second::{AWAY, OfSecond, SecondRoot};
+use super::{Both, Figure, Loose, SceneSettings, StageView};
 use crate::model::{Side, Zone};
-use crate::view::stage::{StageItem, StageItemState};
+use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 use course::Course;
 use manner::Manner;
 use warp::{End, Warp};
@@ -38,9 +39,12 @@ pub struct Touched {
     pub at: f32,
 }
 
-/// Asks the hands to carry out a technique. A new request ends the one under way, of which nothing more is told.
+/// Asks the hands to carry out a technique. A new request ends the one of the same person under way, of which nothing
+/// more is told.
 #[derive(Message, Clone, Debug, PartialEq)]
 pub struct Perform {
+    /// Whose hands.
+    pub who: Who,
     /// Technique id, or the verb of a product such as `rub`, or `touch`.
     pub technique: String,
     /// Every item that will have changed, as it will be.
@@ -55,14 +59,18 @@ pub struct Perform {
     pub hurried: bool,
 }
 
-/// Asks for the end of the technique under way at once: hands at ease, no item bent. It is not answered; whoever asks
+/// Asks for the end of a person's technique at once: hands at ease, no item bent. It is not answered; whoever asks
 /// shows the stage that the technique led to.
 #[derive(Message, Clone, Copy, Debug)]
-pub struct PerformStop;
+pub struct PerformStop(pub Who);
 
-/// Tells how far a technique has come.
+/// Tells how far a person's technique has come.
 #[derive(Message, Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Performed {
+pub struct Performed(pub Who, pub News);
+
+/// How far a technique has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum News {
     /// The touch with this index happens now.
     Touch(usize),
     /// Everything has happened: the moment to show the stage after it. Hands may still be on their way back.
@@ -71,8 +79,8 @@ pub enum Performed {
     Home,
 }
 
-/// The technique under way, if any.
-#[derive(Resource, Default)]
+/// The technique that a person's hands are about, if any.
+#[derive(Default)]
 pub struct Motion {
     course: Option<Course>,
     warps: Vec<Warp>,
@@ -117,6 +125,7 @@ impl Motion {
 
 #[expect(
     clippy::too_many_arguments,
+    clippy::type_complexity,
     reason = "a system's inputs, each a plain resource or query"
 )]
 pub(super) fn start(
@@ -125,34 +134,72 @@ pub(super) fn start(
     mut told: MessageWriter<Performed>,
     settings: Res<SceneSettings>,
     stage: Res<StageView>,
-    mut arms: ResMut<Arms>,
-    mut motion: ResMut<Motion>,
-    pieces: Query<(&Piece, Has<Loose>)>,
-    figure: Single<&Transform, With<Figure>>,
+    mut arms: ResMut<Both<Arms>>,
+    mut motion: ResMut<Both<Motion>>,
+    pieces: Query<(&Piece, Has<Loose>, Has<OfSecond>)>,
+    roots: Query<(&Transform, Has<OfSecond>), Or<(With<Figure>, With<SecondRoot>)>>,
 ) {
-    if stop.read().count() > 0 || settings.still {
-        motion.end(&mut arms);
+    let stops: Vec<Who> = stop.read().map(|s| s.0).collect();
+    let asked: Vec<&Perform> = asked.read().collect();
+    for who in Who::BOTH {
+        let (arms, motion) = (arms.of_mut(who), motion.of_mut(who));
+        if stops.contains(&who) || settings.still {
+            motion.end(arms);
+        }
+        let Some(ask) = asked.iter().rfind(|ask| ask.who == who) else {
+            continue;
+        };
+        motion.end(arms);
+        if settings.still {
+            // No motion wanted: all is told at once, the picture stays.
+            told.write_batch((0..ask.touches.len()).map(|n| Performed(who, News::Touch(n))));
+            told.write_batch([News::Done, News::Home].map(|news| Performed(who, news)));
+            continue;
+        }
+        let second = who == Who::Second;
+        let Some((root, _)) = roots.iter().find(|(_, of)| *of == second) else {
+            continue;
+        };
+        let Some(stage) = stage.of(who) else { continue };
+        let mine = pieces.iter().filter(|(.., of)| *of == second);
+        begin(
+            ask,
+            motion,
+            arms,
+            stage,
+            root,
+            mine.map(|(piece, loose, _)| (piece, loose)),
+        );
     }
-    let Some(ask) = asked.read().last() else { return };
-    motion.end(&mut arms);
-    if settings.still {
-        // No motion wanted: all is told at once, the picture stays.
-        told.write_batch((0..ask.touches.len()).map(Performed::Touch));
-        told.write_batch([Performed::Done, Performed::Home]);
-        return;
-    }
+}
+
+/// Begins a technique from where the hands are.
+fn begin<'a>(
+    ask: &Perform,
+    motion: &mut Motion,
+    arms: &Arms,
+    stage: &Stage,
+    figure: &Transform,
+    pieces: impl Iterator<Item = (&'a Piece, bool)> + Clone,
+) {
     let manner = Manner::of(&ask.technique).unwrap_or_else(|| Manner::guess(ask.becomes.first()));
     let back = figure.rotation.inverse();
     let into_figure = |p: Vec3| back * (p - figure.translation);
     // Where a patch is in the figure's own space, and which way its outer side faces.
     let spot = |site: usize| {
-        pieces.iter().find_map(|(piece, loose)| {
+        pieces.clone().find_map(|(piece, loose)| {
             let (p, n) = piece.middle(site as u16)?;
             Some(if loose { (into_figure(p), back * n) } else { (p, n) })
         })
     };
-    motion.warps = warps(ask, manner, &stage, &into_figure);
-    motion.course = Some(Course::new(ask, manner, &stage.0, &arms, &spot, into_figure(BIN)));
+    // The second room stands aside of the first, with its own bin.
+    let room = match ask.who {
+        Who::First => Vec3::ZERO,
+        Who::Second => Vec3::X * AWAY,
+    };
+    let into_figure = |p: Vec3| into_figure(p + room);
+    motion.warps = warps(ask, manner, stage, &into_figure);
+    motion.course = Some(Course::new(ask, manner, stage, arms, &spot, into_figure(BIN)));
     motion.becomes.clone_from(&ask.becomes);
     motion.touches.clone_from(&ask.touches);
     motion.told = 0;
@@ -160,7 +207,7 @@ pub(super) fn start(
 }
 
 /// What bends during the technique.
-fn warps(ask: &Perform, manner: Manner, stage: &StageView, into_figure: &dyn Fn(Vec3) -> Vec3) -> Vec<Warp> {
+fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3) -> Vec3) -> Vec<Warp> {
     if !manner.moves_item() {
         return Vec::new();
     }
@@ -170,18 +217,18 @@ fn warps(ask: &Perform, manner: Manner, stage: &StageView, into_figure: &dyn Fn(
     };
     let mut out: Vec<Warp> = Vec::new();
     for next in &ask.becomes {
-        let Some(now) = stage.0.items.iter().find(|i| i.id == next.id) else {
+        let Some(now) = stage.items.iter().find(|i| i.id == next.id) else {
             continue;
         };
         let held = |side: Side| {
             let same = |i: &&StageItem| i.state == StageItemState::Held(side) && i.id != next.id;
-            stage.0.items.iter().filter(same).count()
+            stage.items.iter().filter(same).count()
         };
         let (end, order) = match next.state {
             StageItemState::Held(side) => (End::Hand(side), held(side)),
             StageItemState::Binned => (End::Bin(into_figure(BIN)), 0),
             StageItemState::Floor(at) => {
-                let there = stage.0.items.iter().filter(|i| i.state == next.state).count();
+                let there = stage.items.iter().filter(|i| i.state == next.state).count();
                 (End::Floor(into_figure(kit::floor_spot(at, there))), 0)
             }
             _ => (End::Body, 0),
@@ -214,16 +261,33 @@ fn warps(ask: &Perform, manner: Manner, stage: &StageView, into_figure: &dyn Fn(
 pub(super) fn advance(
     time: Res<Time>,
     stage: Res<StageView>,
-    mut arms: ResMut<Arms>,
-    mut motion: ResMut<Motion>,
+    mut arms: ResMut<Both<Arms>>,
+    mut motion: ResMut<Both<Motion>>,
     mut told: MessageWriter<Performed>,
 ) {
-    if motion.course.is_none() {
-        return;
+    for who in Who::BOTH {
+        // Nothing is marked as changed while nothing moves.
+        if motion.of(who).course.is_none() {
+            continue;
+        }
+        let Some(stage) = stage.of(who) else { continue };
+        let mut tell = |news| {
+            told.write(Performed(who, news));
+        };
+        go_on(
+            time.delta_secs(),
+            stage,
+            arms.of_mut(who),
+            motion.of_mut(who),
+            &mut tell,
+        );
     }
-    let motion = &mut *motion;
+}
+
+/// Lets a technique go on for some seconds.
+fn go_on(seconds: f32, stage: &Stage, arms: &mut Arms, motion: &mut Motion, tell: &mut dyn FnMut(News)) {
     let Some(course) = &mut motion.course else { return };
-    course.at += time.delta_secs() / course.seconds;
+    course.at += seconds / course.seconds;
     let (at, over) = (course.at, course.over());
     for side in Side::BOTH {
         if let Some(aim) = course.aim(side) {
@@ -235,7 +299,7 @@ pub(super) fn advance(
         warp.at = share;
     }
     // Once the stage has caught up, the new shape is drawn as it is.
-    let (becomes, shown) = (&motion.becomes, &stage.0.items);
+    let (becomes, shown) = (&motion.becomes, &stage.items);
     motion.warps.retain(|w| {
         let next = becomes.iter().find(|i| i.id == w.item);
         let now = shown.iter().find(|i| i.id == w.item);
@@ -245,20 +309,20 @@ pub(super) fn advance(
     while motion.told < motion.touches.len()
         && at >= span.0 + (span.1 - span.0) * motion.touches[motion.told].at
     {
-        told.write(Performed::Touch(motion.told));
+        tell(News::Touch(motion.told));
         motion.told += 1;
     }
     if at >= over && !motion.done {
         for n in motion.told..motion.touches.len() {
-            told.write(Performed::Touch(n));
+            tell(News::Touch(n));
         }
         motion.told = motion.touches.len();
         motion.done = true;
-        told.write(Performed::Done);
+        tell(News::Done);
     }
     if at >= 1.0 {
         motion.course = None;
-        told.write(Performed::Home);
+        tell(News::Home);
         for side in Side::BOTH {
             arms.set(side, ease(side));
         }

@@ -3,6 +3,7 @@
 use super::super::class::{Class, OWN, OwnPair, Stage, own_duel, ways};
 use super::super::command::{Command, Page};
 use super::super::settings::NamedView;
+use super::super::stage::Who;
 use super::super::words::sentence;
 use super::{Desk, Effect};
 
@@ -69,6 +70,14 @@ impl Desk {
         }
     }
 
+    /// Lets those move who have done something.
+    fn perform(&mut self, moved: [bool; 2]) {
+        for who in Who::BOTH.into_iter().filter(|who| moved[*who as usize]) {
+            self.moments[who as usize] += 1;
+            self.effects.push(Effect::Perform(who));
+        }
+    }
+
     pub(super) fn apply_to_class(&mut self, command: Command) {
         if let Command::Duel(index) = command {
             self.open_class(index);
@@ -98,12 +107,17 @@ impl Desk {
             Command::ClassStage(Stage::Watch) => class.watch(),
             Command::ClassStage(Stage::Odds) => class.reveal(&self.content),
             Command::PlayPause if class.stage() == Stage::Watch => class.play_or_pause(),
-            Command::StepOn => class.step_on(),
+            Command::StepOn => {
+                let moved = class.step_on();
+                self.perform(moved);
+            }
             Command::StepBack => class.step_back(),
             Command::Speed(speed) => class.set_speed(speed),
             Command::Tick(seconds) => {
-                let changed = class.wait(seconds) || !class.playing();
+                let moved = class.wait(seconds);
+                let changed = moved.contains(&true) || !class.playing();
                 self.revision += u64::from(changed);
+                self.perform(moved);
             }
             Command::Poll => {
                 class.poll();

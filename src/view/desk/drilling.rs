@@ -8,6 +8,7 @@ use super::super::command::{Command, Page};
 use super::super::drilling::Prompt;
 use super::super::rub::Rub;
 use super::super::settings::LampUse;
+use super::super::stage::Who;
 use super::super::touch;
 use super::super::words::sentence;
 use super::{Desk, Effect};
@@ -152,7 +153,7 @@ impl Desk {
         let Some(drill) = &mut self.drill else { return };
         match drill.act(action) {
             Ok(_) => {
-                self.effects.push(Effect::Perform);
+                self.effects.push(Effect::Perform(Who::First));
                 for watch in &mut self.watch {
                     watch.acted(drill);
                 }

@@ -7,6 +7,7 @@ use crate::record::replay;
 use super::super::command::{Command, Page, Tab};
 use super::super::playback::Playback;
 use super::super::settings::NamedView;
+use super::super::stage::Who;
 use super::super::what_if::WhatIfAsked;
 use super::super::words::sentence;
 use super::{Desk, Effect};
@@ -73,6 +74,7 @@ impl Desk {
                     self.revision += 1;
                 }
                 if due {
+                    self.moments[Who::First as usize] += 1;
                     self.step_on();
                 }
             }
@@ -92,7 +94,7 @@ impl Desk {
             return;
         };
         if playback.step().is_some() {
-            self.effects.push(Effect::Perform);
+            self.effects.push(Effect::Perform(Who::First));
         }
     }
 

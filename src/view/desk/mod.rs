@@ -17,7 +17,7 @@ use super::playback::Playback;
 use super::replaying::{ReplayView, replay_view};
 use super::rub::Rub;
 use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
-use super::stage::Stage;
+use super::stage::{Stage, Who};
 use super::stage_of;
 use super::start::{StartView, sequence_ids, start_view};
 use super::what_if::WhatIfAsked;
@@ -43,8 +43,8 @@ pub trait Watch: Send + Sync {
 /// Something the scene should do about the last command, besides showing the new stage.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Effect {
-    /// The last thing done in what is shown is carried out by the hands.
-    Perform,
+    /// The last thing done in what is shown is carried out by a person's hands.
+    Perform(Who),
     /// The camera goes to a named view.
     View(NamedView),
     /// A picture is written, as SVG and PNG, under this name without its ending.
@@ -87,6 +87,8 @@ pub struct Desk {
     watch: Vec<Box<dyn Watch>>,
     fresh_seed: Box<dyn FnMut() -> u64 + Send + Sync>,
     revision: u64,
+    /// For each person, a number that grows when what they do is something new.
+    moments: [u64; 2],
 }
 
 impl fmt::Debug for Desk {
@@ -140,6 +142,7 @@ impl Desk {
             watch: Vec::new(),
             fresh_seed: Box::new(fresh_seed),
             revision: 0,
+            moments: [0; 2],
         }
     }
 
@@ -195,6 +198,12 @@ impl Desk {
     /// Grows with every command: views made at one revision stay right until the next.
     pub fn revision(&self) -> u64 {
         self.revision
+    }
+
+    /// Grows whenever a person does something new, and with every command: hands that began at one moment go on until
+    /// the next.
+    pub fn moment(&self, who: Who) -> u64 {
+        self.moments[who as usize]
     }
 
     /// What the scene should do, taken once.
@@ -265,30 +274,25 @@ impl Desk {
         self.class.as_ref().is_some_and(Class::working) || self.search.as_ref().is_some_and(Search::working)
     }
 
-    /// The picture of the second of two, while two are shown.
-    pub fn second_stage(&self) -> Option<Stage> {
-        let class = self.class.as_ref().filter(|_| self.page == Page::Class)?;
-        Some(stage_of(class.drills()[1], self.lamp()))
-    }
-
     /// The sheet of numbers, if it is open.
     pub fn numbers_view(&self) -> Option<NumbersView> {
         let asked = self.numbers.as_ref()?;
         Some(numbers_view(&self.content.library, asked))
     }
 
-    /// The drill that the scene shows: the one under way, the one seen again, or the first of two.
-    pub fn shown(&self) -> Option<&Drill> {
-        match self.page {
-            Page::Replay => self.playback.as_ref().map(Playback::now),
-            Page::Class => self.class.as_ref().map(|class| class.drills()[0]),
+    /// The drill that the scene shows of a person: the one under way, the one seen again, or either of two.
+    pub fn shown(&self, who: Who) -> Option<&Drill> {
+        match (self.page, who) {
+            (Page::Class, _) => self.class.as_ref().map(|class| class.drills()[who as usize]),
+            (_, Who::Second) => None,
+            (Page::Replay, _) => self.playback.as_ref().map(Playback::now),
             _ => self.drill.as_ref(),
         }
     }
 
-    /// The picture for the scene, if a drill is there.
-    pub fn stage(&self) -> Option<Stage> {
-        self.shown().map(|drill| stage_of(drill, self.lamp()))
+    /// The picture of a person for the scene, if there is one.
+    pub fn stage(&self, who: Who) -> Option<Stage> {
+        self.shown(who).map(|drill| stage_of(drill, self.lamp()))
     }
 
     /// Name of a site of the drill, for the tooltip.
@@ -302,6 +306,7 @@ impl Desk {
         // Time that passes changes nothing by itself; what it brings about counts where it does.
         if !matches!(command, Command::Tick(_) | Command::Poll) {
             self.revision += 1;
+            self.moments.iter_mut().for_each(|m| *m += 1);
         }
         if !matches!(
             command,
