@@ -111,6 +111,7 @@ pub fn run_with(options: AppOptions) -> Result<(), String> {
 fn desk(options: AppOptions) -> Desk {
     let mut desk = Desk::new(options.content.clone(), fresh_seed);
     if let Some(folder) = options.logs {
+        desk.recorded_in(folder.clone());
         desk.watched_by(Box::new(log_watch::LogWatch::new(folder, options.content)));
     }
     for watch in options.watch {

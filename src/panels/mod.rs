@@ -2,6 +2,7 @@
 //!
 //! Nothing here knows Bevy or the drill. [`show`] draws a whole page, and so runs the same in the window and in tests.
 
+mod attempts;
 mod body;
 mod class;
 mod debrief;
@@ -30,7 +31,8 @@ pub use keys::egui_key;
 use bevy_egui::egui::{Id, Rect, Ui};
 
 use crate::view::{
-    ClassView, Command, DebriefView, Desk, DrillView, NumbersView, OrdersPage, Page, ReplayView, StartView,
+    AttemptsView, ClassView, Command, DebriefView, Desk, DrillView, NumbersView, OrdersPage, Page,
+    ReplayView, StartView,
 };
 
 /// Everything a page is drawn from.
@@ -52,6 +54,8 @@ pub struct Screen {
     pub replay: Option<ReplayView>,
     /// The sheet of numbers, when it is open.
     pub numbers: Option<NumbersView>,
+    /// Recorded attempts, when their sheet is open.
+    pub attempts: Option<AttemptsView>,
     /// True while the list of keys is open.
     pub help: bool,
     /// Size of type.
@@ -94,6 +98,7 @@ impl Screen {
                 None
             },
             numbers: desk.numbers_view(),
+            attempts: desk.attempts_view().cloned(),
             help: desk.help(),
             scale: theme::Scale {
                 large: settings.large,
@@ -155,6 +160,9 @@ pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<C
     }
     if let Some(view) = &screen.numbers {
         numbers::sheet(ui.ctx(), view, out);
+    }
+    if let Some(view) = &screen.attempts {
+        attempts::sheet(ui.ctx(), view, out);
     }
     if screen.help {
         help::sheet(ui.ctx(), screen.page, out);

@@ -20,6 +20,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
                 title(ui, "smirch");
                 ui.label(soft(ui, "Take it all off, and see where it goes"));
                 for command in [
+                    Command::Attempts,
                     Command::LargeType,
                     Command::Smaller,
                     Command::Larger,

@@ -2,6 +2,8 @@
 
 mod log;
 mod replay;
+mod shelf;
 
 pub use log::{LOG_FORMAT, LogWriter};
 pub use replay::{Replay, ReplayError, replay};
+pub use shelf::{Recorded, shelf};

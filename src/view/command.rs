@@ -129,6 +129,8 @@ pub enum Command {
     OrdersFor(usize),
     /// Something was told to the person at the screen, such as where a file went.
     Told(String),
+    /// Opens or closes the list of recorded attempts.
+    Attempts,
     /// Opens the log of an attempt.
     OpenLog(PathBuf),
     Again,
@@ -227,6 +229,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", START;
     Command::Class, Key::plain("F8"), "Side by side", "Show a class two ways side by side, then the odds", START;
     Command::Orders, Key::plain("F7"), "Best order", "Look for the orders that nothing beats, for this kit", START;
+    Command::Attempts, Key::plain("F6"), "Attempts", "Open an attempt that was recorded", START;
     Command::ClassStage(Stage::Predict), Key::plain("1"), "Ask", "Ask the class before anything is shown", CLASS;
     Command::ClassStage(Stage::Watch), Key::plain("2"), "Watch", "See both taken off in step", CLASS;
     Command::ClassStage(Stage::Odds), Key::plain("3"), "Odds", "Ten thousand repeats of both", CLASS;

@@ -4,6 +4,7 @@
 //! [`Command`]s, whoever gives them (menu, key, pointer, test), and makes the views that panels draw.
 
 pub mod advice;
+pub mod attempts;
 pub mod choices;
 pub mod class;
 pub mod command;
@@ -29,6 +30,7 @@ pub mod why;
 pub mod words;
 pub mod work;
 
+pub use attempts::AttemptsView;
 pub use choices::{Choice, options};
 pub use class::ClassView;
 pub use command::{Command, Page, Tab};

@@ -6,6 +6,7 @@ use smirch::content::Content;
 use smirch::drill::Action;
 use smirch::model::Pace;
 use smirch::panels::{self, Screen, egui_key};
+use smirch::record::LogWriter;
 use smirch::view::class::Stage;
 use smirch::view::command::ENTRIES;
 use smirch::view::{Command, Desk, LampUse, Page, Tab};
@@ -271,6 +272,7 @@ fn pages() -> Vec<(&'static str, Desk)> {
         ("what if", vec![Command::WhatIfStep(0), Command::WhatIfChange(0)]),
         ("replay", vec![Command::See(1)]),
         ("numbers", vec![Command::Numbers]),
+        ("attempts", vec![Command::Attempts]),
     ] {
         let mut desk = attempt();
         for command in commands {
@@ -509,6 +511,39 @@ fn numbers_open_from_any_page_and_can_be_narrowed() {
         press(&mut harness, egui::Key::F4);
         assert!(harness.state().numbers_view().is_none(), "{name}: F4 closes them");
     }
+}
+
+#[test]
+fn a_recorded_attempt_is_opened_from_the_first_page() {
+    let folder = std::env::temp_dir().join(format!("smirch-attempts-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("the temporary folder can be written");
+    let mut first = desk();
+    first.apply(Command::Begin);
+    let drill = first.drill().expect("it has begun");
+    let label = drill.setup().scenario.label.clone();
+    let path = folder.join("one.jsonl");
+    let log = LogWriter::create(&path, first.content(), drill).expect("it can be written");
+    log.end(drill).expect("it can be ended");
+
+    let mut desk = desk();
+    desk.recorded_in(folder.clone());
+    let mut harness = window(desk, [1280.0, 720.0]);
+    press(&mut harness, egui::Key::F6);
+    let view = harness
+        .state()
+        .attempts_view()
+        .cloned()
+        .expect("F6 opens the list");
+    assert_eq!(view.rows.len(), 1, "{view:?}");
+    assert_eq!(view.rows[0].label, label);
+    press(&mut harness, egui::Key::F6);
+    assert!(harness.state().attempts_view().is_none(), "F6 closes it");
+    press(&mut harness, egui::Key::F6);
+    let named = format!("{label}, {}", view.rows[0].note);
+    harness.get_by_label(&named).click();
+    harness.run();
+    assert_eq!(harness.state().page(), Page::Replay, "a press opens the attempt");
+    let _ = std::fs::remove_dir_all(&folder);
 }
 
 #[test]

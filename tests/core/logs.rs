@@ -5,7 +5,7 @@ use std::path::Path;
 
 use smirch::content::Content;
 use smirch::drill::Drill;
-use smirch::record::{LOG_FORMAT, LogWriter, Replay, ReplayError, replay};
+use smirch::record::{LOG_FORMAT, LogWriter, Replay, ReplayError, replay, shelf};
 
 use crate::fixture::{Dice, Scratch, content, script, setup};
 
@@ -321,6 +321,38 @@ fn an_existing_file_is_never_overwritten() {
     assert_eq!(
         kept, "somebody's work\n",
         "a refused log must leave the file as it was"
+    );
+}
+
+#[test]
+fn a_shelf_lists_logs_newest_first_and_passes_over_the_rest() {
+    let scratch = Scratch::new("shelf");
+    let (bytes, drill) = log();
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    let old = text.replacen(&format!("\"smirch-log\":{LOG_FORMAT}"), "\"smirch-log\":1", 1);
+    let first = scratch.write("first.jsonl", old);
+    let second = scratch.write("second.jsonl", &bytes);
+    scratch.write("notes.txt", "no log");
+    let later = std::time::SystemTime::now() + std::time::Duration::from_secs(60);
+    let file = std::fs::File::options()
+        .append(true)
+        .open(&second)
+        .expect("it was just written");
+    file.set_modified(later).expect("its time can be set");
+    let folder = first.parent().expect("it lies in a folder");
+    let found = shelf(folder).unwrap_or_else(|e| panic!("{e}"));
+    let paths: Vec<&Path> = found.iter().map(|r| r.path.as_path()).collect();
+    assert_eq!(paths, [second.as_path(), first.as_path()]);
+    assert_eq!(
+        found.iter().map(|r| r.readable).collect::<Vec<_>>(),
+        [true, false]
+    );
+    assert_eq!(found[0].scenario, drill.setup().scenario.id);
+    assert_eq!(found[0].seed, drill.seed());
+    assert_eq!(
+        shelf(&folder.join("none")).ok(),
+        Some(Vec::new()),
+        "no folder has no logs"
     );
 }
 

@@ -1,13 +1,16 @@
 //! All that a person at the screen has open, and what each command does to it.
 
 use std::fmt;
+use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::SystemTime;
 
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Sequence, Setup, SiteIndex};
 use crate::report::Drawing;
 
+use super::attempts::{AttemptsView, attempts_view};
 use super::class::{Class, ClassView};
 use super::command::{Command, Page, Tab};
 use super::debrief::{Asked, DebriefView, debrief_view};
@@ -79,6 +82,10 @@ pub struct Desk {
     /// The page to which the one that is open goes back.
     back: Page,
     numbers: Option<Numbers>,
+    /// Where attempts are recorded.
+    logs: Option<PathBuf>,
+    /// The list of recorded attempts, while it is open.
+    attempts: Option<AttemptsView>,
     /// What is worth saying of a log that was opened.
     notes: Vec<String>,
     /// For each happening of the scenario, whether it has been dealt with.
@@ -136,6 +143,8 @@ impl Desk {
             told: None,
             back: Page::Start,
             numbers: None,
+            logs: None,
+            attempts: None,
             notes: Vec::new(),
             dealt: Vec::new(),
             effects: Vec::new(),
@@ -149,6 +158,16 @@ impl Desk {
     /// Adds someone who is told of every step.
     pub fn watched_by(&mut self, watch: Box<dyn Watch>) {
         self.watch.push(watch);
+    }
+
+    /// Says where attempts are recorded.
+    pub fn recorded_in(&mut self, folder: PathBuf) {
+        self.logs = Some(folder);
+    }
+
+    /// The list of recorded attempts, if it is open.
+    pub fn attempts_view(&self) -> Option<&AttemptsView> {
+        self.attempts.as_ref()
     }
 
     /// The page that is open.
@@ -338,7 +357,19 @@ impl Desk {
                 self.drill = None;
             }
             Command::Again => self.begin(),
-            Command::OpenLog(path) => self.open_log(&path),
+            Command::Attempts => {
+                self.attempts = match self.attempts {
+                    Some(_) => None,
+                    None => {
+                        let folder = self.logs.as_deref();
+                        Some(attempts_view(&self.content.library, folder, SystemTime::now()))
+                    }
+                }
+            }
+            Command::OpenLog(path) => {
+                self.attempts = None;
+                self.open_log(&path);
+            }
             Command::Class => self.open_class(0),
             Command::Orders => self.open_orders(0),
             Command::Told(text) => self.told = Some(text),

@@ -1,0 +1,42 @@
+//! The sheet of recorded attempts.
+
+use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, ScrollArea};
+
+use crate::view::{AttemptsView, Command};
+
+use super::widgets::{Weight, button, heading, row_button, soft, strong};
+
+/// The sheet.
+pub fn sheet(ctx: &Context, view: &AttemptsView, out: &mut Vec<Command>) {
+    let margin = Frame::popup(&ctx.global_style()).inner_margin(Margin::same(18));
+    let modal = Modal::new(Id::new("attempts")).frame(margin).show(ctx, |ui| {
+        let screen = ui.ctx().content_rect();
+        ui.set_width((screen.width() * 0.7).min(820.0));
+        heading(ui, "Recorded attempts");
+        ui.label(soft(ui, &view.told));
+        ScrollArea::vertical()
+            .max_height(screen.height() * 0.62)
+            .auto_shrink([false, true])
+            .show(ui, |ui| {
+                for row in &view.rows {
+                    match &row.path {
+                        Some(path) => {
+                            if row_button(ui, &row.label, &row.note, false).clicked() {
+                                out.push(Command::OpenLog(path.clone()));
+                            }
+                        }
+                        None => {
+                            ui.label(strong(ui, &row.label));
+                            ui.label(soft(ui, &row.note));
+                        }
+                    }
+                }
+            });
+        if button(ui, "Close", Some("F6"), Weight::Primary, 0.0).clicked() {
+            out.push(Command::Attempts);
+        }
+    });
+    if modal.should_close() && !out.contains(&Command::Attempts) {
+        out.push(Command::Attempts);
+    }
+}
