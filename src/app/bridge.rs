@@ -253,6 +253,17 @@ fn show_stage(
     }
 }
 
+/// True once nothing moves and the picture is that of the desk.
+pub(super) fn at_rest(world: &World) -> bool {
+    let moving = |who: Who| {
+        let (motion, gait) = (world.resource::<Both<Motion>>(), world.resource::<Both<Gait>>());
+        motion.of(who).moving() || gait.of(who).walking
+    };
+    let waiting = world.resource::<Waiting>();
+    let current = waiting.shown == Some(world.resource::<TheDesk>().0.revision());
+    current && !Who::BOTH.into_iter().any(moving) && !world.resource::<CameraWork>().moving()
+}
+
 /// Draws on while anything moves; otherwise frames are drawn only when something happens.
 fn keep_drawing(
     motion: Res<Both<Motion>>,

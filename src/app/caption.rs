@@ -4,11 +4,13 @@ use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
 use bevy::math::{Rect, Vec2};
+use bevy_egui::egui;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, fontdb};
 
 use super::picture::{Picture, PictureError};
-use crate::scene::labels::{Label, Wanted, lay_out};
+use crate::panels::callouts::{Wanted, lay_out};
+use crate::scene::labels::Label;
 use crate::scene::sites::fullness;
 use crate::view::words;
 
@@ -240,8 +242,8 @@ pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, bottom: f32) ->
         .map(|(label, lines)| {
             let wide = lines.iter().map(|l| width_of(l, size, false)).fold(0.0, f32::max);
             Wanted {
-                at: label.at,
-                size: Vec2::new(wide, line * lines.len() as f32) + 2.0 * pad,
+                at: egui::pos2(label.at.x, label.at.y),
+                size: egui::vec2(wide + 2.0 * pad, line * lines.len() as f32 + 2.0 * pad),
             }
         })
         .collect();
@@ -250,20 +252,22 @@ pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, bottom: f32) ->
     let reach = widest + 2.0 * pad + 70.0 * scale;
     let leftmost = labels.iter().map(|l| l.at.x).fold(f32::MAX, f32::min);
     let rightmost = labels.iter().map(|l| l.at.x).fold(0.0, f32::max);
-    let field = Rect::new(
-        (leftmost - reach).max(margin),
-        margin,
-        (rightmost + reach).min(board.width as f32 - margin),
-        bottom.min(board.height as f32) - margin,
+    let field = egui::Rect::from_min_max(
+        egui::pos2((leftmost - reach).max(margin), margin),
+        egui::pos2(
+            (rightmost + reach).min(board.width as f32 - margin),
+            bottom.min(board.height as f32) - margin,
+        ),
     );
     let placed = lay_out(&wanted, field, 5.0 * scale);
+    let at = |p: egui::Pos2| Vec2::new(p.x, p.y);
     for callout in &placed {
-        board.line(&[callout.from, callout.to], 3.6 * scale, tones.paper);
+        board.line(&[at(callout.from), at(callout.to)], 3.6 * scale, tones.paper);
     }
     for callout in &placed {
-        board.line(&[callout.from, callout.to], 1.4 * scale, tones.ink);
-        board.dot(callout.to, 4.2 * scale, tones.paper);
-        board.dot(callout.to, 2.8 * scale, tones.ink);
+        board.line(&[at(callout.from), at(callout.to)], 1.4 * scale, tones.ink);
+        board.dot(at(callout.to), 4.2 * scale, tones.paper);
+        board.dot(at(callout.to), 2.8 * scale, tones.ink);
     }
     let how = Type {
         size,
@@ -271,8 +275,9 @@ pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, bottom: f32) ->
         fill: tones.ink,
     };
     for callout in &placed {
-        board.slab(callout.slab, 5.0 * scale, tones.paper, 0.94);
-        let corner = callout.slab.min + Vec2::new(pad, pad + size * 0.92);
+        let slab = Rect::from_corners(at(callout.slab.min), at(callout.slab.max));
+        board.slab(slab, 5.0 * scale, tones.paper, 0.94);
+        let corner = slab.min + Vec2::new(pad, pad + size * 0.92);
         for (n, text) in texts[callout.which].iter().enumerate() {
             board.words(corner + Vec2::new(0.0, line * n as f32), text, how);
         }

@@ -13,7 +13,8 @@ use bevy_egui::{
 
 use super::TheDesk;
 use super::bridge::Hovered;
-use crate::panels::{self, Screen, Shown};
+use super::marks;
+use crate::panels::{self, FromScene, Screen, Shown};
 use crate::scene::SceneRect;
 use crate::view::Page;
 
@@ -71,12 +72,15 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
         (ctx.get_mut().clone(), input.take())
     };
     let input = without_echo(input, ctx.input(|i| i.modifiers));
-    let pointed = pointed(world);
+    let scene = FromScene {
+        pointed: pointed(world),
+        marks: marks::placed(world),
+    };
     let screen = screen(world);
     let mut commands = Vec::new();
     let mut shown = Shown::default();
     let output = ctx.run_ui(input, |ui| {
-        shown = panels::show(ui, &screen, pointed.as_deref(), &mut commands);
+        shown = panels::show(ui, &screen, &scene, &mut commands);
     });
     // New glyphs reach the graphics card a frame late, so there must be one.
     if !output.textures_delta.set.is_empty() {

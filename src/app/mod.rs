@@ -10,6 +10,7 @@ pub mod strip;
 mod bridge;
 mod host;
 mod log_watch;
+mod marks;
 mod perform;
 
 use std::path::PathBuf;
@@ -144,6 +145,6 @@ pub struct DeskPlugin;
 
 impl Plugin for DeskPlugin {
     fn build(&self, app: &mut App) {
-        app.add_plugins((host::HostPlugin, bridge::BridgePlugin));
+        app.add_plugins((host::HostPlugin, bridge::BridgePlugin, marks::MarksPlugin));
     }
 }

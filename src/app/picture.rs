@@ -229,7 +229,7 @@ impl Studio {
     pub fn labels(&mut self) -> Result<Vec<Label>, PictureError> {
         self.app
             .world_mut()
-            .run_system_once(labels)
+            .run_system_once_with(labels, usize::MAX)
             .map_err(|e| PictureError::Words(e.to_string()))
     }
 

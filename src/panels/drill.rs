@@ -6,10 +6,10 @@ use crate::view::{CAUTION_LINE, Command, DrillView};
 
 use super::theme::Tokens;
 use super::widgets::soft;
-use super::{overlay, side, top};
+use super::{FromScene, overlay, side, top};
 
 /// Draws the page and returns what is left for the scene.
-pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<Command>) -> Rect {
+pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
     let t = Tokens::of(ui);
     let bar = |margin: Margin| {
         Frame::new()
@@ -44,7 +44,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, pointed: Option<&str>, out: &mut Vec<
             side::column(ui, view, roomy, out);
         });
     let free = ui.available_rect_before_wrap();
-    overlay::draw(ui, free, &overlay::Over::of(view), pointed, out);
+    overlay::draw(ui, free, &overlay::Over::of(view), scene, out);
     free
 }
 

@@ -4,6 +4,7 @@
 
 mod attempts;
 mod body;
+pub mod callouts;
 mod class;
 mod debrief;
 mod drawing;
@@ -11,6 +12,7 @@ mod drill;
 mod help;
 pub mod hold;
 mod keys;
+pub mod marks;
 mod now;
 mod numbers;
 mod options;
@@ -27,6 +29,7 @@ mod why;
 mod widgets;
 
 pub use keys::egui_key;
+pub use marks::Marks;
 
 use bevy_egui::egui::{Id, Rect, Ui};
 
@@ -116,8 +119,17 @@ pub struct Shown {
     pub free: Option<Rect>,
 }
 
-/// Draws the page and appends what was asked for. `pointed` is the name of the site under the cursor.
-pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<Command>) -> Shown {
+/// What the scene has to say to the panels.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FromScene {
+    /// The name of the site under the cursor.
+    pub pointed: Option<String>,
+    /// What is drawn over the scene.
+    pub marks: Marks,
+}
+
+/// Draws the page and appends what was asked for.
+pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Command>) -> Shown {
     let lamp = screen.drill.as_ref().is_some_and(|d| d.lamp)
         || screen.replay.as_ref().is_some_and(|r| r.lamp)
         || screen.class.as_ref().is_some_and(|c| c.lamp);
@@ -134,7 +146,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<C
         }
         Page::Drill => {
             if let Some(view) = &screen.drill {
-                shown.free = Some(drill::page(ui, view, pointed, out));
+                shown.free = Some(drill::page(ui, view, scene, out));
             }
         }
         Page::Debrief => {
@@ -154,7 +166,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, pointed: Option<&str>, out: &mut Vec<C
         }
         Page::Replay => {
             if let Some(view) = &screen.replay {
-                shown.free = Some(replay::page(ui, view, pointed, out));
+                shown.free = Some(replay::page(ui, view, scene, out));
             }
         }
     }

@@ -10,9 +10,9 @@ use crate::view::now::{JustNow, NowRow};
 use crate::view::words::count;
 use crate::view::{Command, DrillView, NamedView};
 
-use super::now;
 use super::theme::Tokens;
 use super::widgets::{Weight, bold_font, button, card, soft, strong};
+use super::{FromScene, marks, now};
 
 /// What lies over the scene, on any page that shows it.
 #[derive(Clone, Copy, Debug)]
@@ -23,6 +23,10 @@ pub struct Over<'a> {
     pub seen_from: u64,
     /// Whether the picture is mirrored; none where it cannot be.
     pub mirror: Option<bool>,
+    /// True while names are written beside what is seen.
+    pub names: bool,
+    /// True while the last action's flow is shown under the lamp.
+    pub trace: bool,
     /// Where it is now, if that may be told.
     pub now: Option<&'a [NowRow]>,
     /// What the last action moved, if that may be told.
@@ -36,6 +40,8 @@ impl<'a> Over<'a> {
             lamp: view.lamp,
             seen_from: view.seen_from,
             mirror: Some(view.mirror),
+            names: view.names,
+            trace: view.trace,
             now: view.now.as_deref(),
             just_now: view.just_now.as_ref(),
         }
@@ -43,8 +49,9 @@ impl<'a> Over<'a> {
 }
 
 /// Everything over the scene's rectangle.
-pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, pointed: Option<&str>, out: &mut Vec<Command>) {
+pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene, out: &mut Vec<Command>) {
     let ctx = ui.ctx();
+    marks::draw(ui, free, &scene.marks);
     over(ctx, "views", free, Align2::LEFT_BOTTOM, |ui| {
         if view.lamp {
             legend(ui, view);
@@ -63,7 +70,7 @@ pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, pointed: Option<&str>, out: &m
             card(ui, |ui| now::rows(ui, rows));
         });
     }
-    if let Some(pointed) = pointed {
+    if let Some(pointed) = &scene.pointed {
         label(ui, free, pointed);
     }
 }
@@ -97,14 +104,14 @@ fn views(ui: &mut Ui, free: Rect, view: &Over<'_>, out: &mut Vec<Command>) {
             NamedView::Hands,
             NamedView::Face,
         ];
-        let mirror = view.mirror.map(|_| Command::Mirror);
-        for command in named.map(Command::View).into_iter().chain(mirror) {
+        let mirror = view.mirror.map(|on| (Command::Mirror, on));
+        // The lamp's flow is of no use while it is off.
+        let trace = view.lamp.then_some((Command::Trace, view.trace));
+        let switches = [Some((Command::Names, view.names)), trace, mirror];
+        let views = named.map(|n| (Command::View(n), false));
+        for (command, on) in views.into_iter().chain(switches.into_iter().flatten()) {
             let Some(entry) = entry(&command) else { continue };
-            let weight = if command == Command::Mirror && view.mirror == Some(true) {
-                Weight::Chosen
-            } else {
-                Weight::Plain
-            };
+            let weight = if on { Weight::Chosen } else { Weight::Plain };
             let tip = format!("{} ({})", entry.tip, entry.key.caption());
             if button(ui, entry.label, None, weight, 0.0)
                 .on_hover_text(tip)

@@ -7,12 +7,13 @@ use bevy_egui::egui::{
 use crate::view::playback::Speed;
 use crate::view::{CAUTION_LINE, Command, ReplayView};
 
+use super::FromScene;
 use super::overlay::{Over, draw};
 use super::theme::Tokens;
 use super::widgets::{Weight, button, command_button, heading, row_button, soft, strong, title};
 
 /// Draws the page and returns what is left for the scene.
-pub fn page(ui: &mut Ui, view: &ReplayView, pointed: Option<&str>, out: &mut Vec<Command>) -> Rect {
+pub fn page(ui: &mut Ui, view: &ReplayView, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
     let t = Tokens::of(ui);
     let bar = |margin: Margin| Frame::new().fill(t.card).inner_margin(margin);
     Panel::top("replay top")
@@ -36,10 +37,12 @@ pub fn page(ui: &mut Ui, view: &ReplayView, pointed: Option<&str>, out: &mut Vec
         lamp: view.lamp,
         seen_from: view.seen_from,
         mirror: None,
+        names: view.names,
+        trace: view.trace,
         now: view.now.as_deref(),
         just_now: view.just_now.as_ref(),
     };
-    draw(ui, free, &over, pointed, out);
+    draw(ui, free, &over, scene, out);
     if view.playback.playing {
         // Time passes while it plays.
         let seconds = ui.input(|i| i.stable_dt).min(0.25);

@@ -81,6 +81,10 @@ pub enum Command {
     Peek(bool),
     View(NamedView),
     Mirror,
+    /// Names beside what is seen.
+    Names,
+    /// What the last action moved, from patch to patch.
+    Trace,
     Answer(Side),
     LetBe,
     List,
@@ -205,6 +209,7 @@ const START: &[Page] = &[Page::Start];
 const DRILL: &[Page] = &[Page::Drill];
 const DEBRIEF: &[Page] = &[Page::Debrief];
 const CLASS: &[Page] = &[Page::Class];
+const ONE: &[Page] = &[Page::Drill, Page::Replay];
 const PLAYED: &[Page] = &[Page::Replay, Page::Class];
 const CLOSED: &[Page] = &[Page::Replay, Page::Class, Page::Orders];
 const DRAWN: &[Page] = &[Page::Class, Page::Orders];
@@ -252,6 +257,8 @@ pub static ENTRIES: &[Entry] = entries![
     Command::View(NamedView::Hands), Key::plain("N"), "Hands", "See the hands close by", SCENE;
     Command::View(NamedView::Face), Key::plain("E"), "Face", "See the face close by", SCENE;
     Command::Mirror, Key::plain("M"), "Mirror", "Show the picture as a mirror would", DRILL;
+    Command::Names, Key::plain("V"), "Names", "Write names beside what is seen", ONE;
+    Command::Trace, Key::plain("T"), "Trace", "Under the lamp, see what the last action moved from where to where", ONE;
     Command::Answer(Side::Left), Key::plain("Z"), "Answer with your left hand", "What happened is answered with a touch", DRILL;
     Command::Answer(Side::Right), Key::plain("X"), "Answer with your right hand", "What happened is answered with a touch", DRILL;
     Command::LetBe, Key::plain("C"), "Let it be", "What happened is left alone", DRILL;

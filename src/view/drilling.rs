@@ -72,6 +72,10 @@ pub struct DrillView {
     pub last: Option<String>,
     /// True to show the picture as a mirror would.
     pub mirror: bool,
+    /// True while names are written beside what is seen.
+    pub names: bool,
+    /// True while the last action's flow is shown under the lamp.
+    pub trace: bool,
     /// Counts below this are not seen under the lamp.
     pub seen_from: u64,
 }
@@ -120,6 +124,8 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
             .last()
             .map(|d| super::steps::describe(setup, &d.action)),
         mirror: settings.mirror,
+        names: settings.names,
+        trace: settings.trace,
         seen_from: setup.organism.seen_from,
     }
 }

@@ -25,6 +25,7 @@ pub mod stage;
 mod stage_of;
 pub mod start;
 pub mod steps;
+pub mod trace;
 pub mod what_if;
 pub mod why;
 pub mod words;

@@ -2,6 +2,7 @@
 
 use super::now::{JustNow, NowRow, just_now, where_now};
 use super::playback::{Playback, PlaybackView};
+use super::settings::Settings;
 use super::words::clock;
 
 /// Everything the page shows.
@@ -17,6 +18,10 @@ pub struct ReplayView {
     pub clock: String,
     /// True while the lamp shines.
     pub lamp: bool,
+    /// True while names are written beside what is seen.
+    pub names: bool,
+    /// True while the last action's flow is shown under the lamp.
+    pub trace: bool,
     /// Counts below this are not seen under the lamp.
     pub seen_from: u64,
     /// Where it is at the moment shown, with the lamp on.
@@ -28,7 +33,7 @@ pub struct ReplayView {
 }
 
 /// What the page shows of a playback.
-pub fn replay_view(playback: &Playback, lamp: bool, notes: &[String]) -> ReplayView {
+pub fn replay_view(playback: &Playback, settings: &Settings, lamp: bool, notes: &[String]) -> ReplayView {
     let now = playback.now();
     let setup = now.setup();
     ReplayView {
@@ -41,6 +46,8 @@ pub fn replay_view(playback: &Playback, lamp: bool, notes: &[String]) -> ReplayV
         playback: playback.view(),
         clock: clock(now.state().clock),
         lamp,
+        names: settings.names,
+        trace: settings.trace,
         seen_from: setup.organism.seen_from,
         now: lamp.then(|| where_now(now)),
         just_now: if lamp { just_now(now) } else { None },

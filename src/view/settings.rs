@@ -86,6 +86,10 @@ pub struct Settings {
     pub still: bool,
     /// True to show the scene as a mirror would.
     pub mirror: bool,
+    /// True to write names beside what is seen.
+    pub names: bool,
+    /// True to show, under the lamp, what the last action moved from where to where.
+    pub trace: bool,
     /// True for large type, to be read across a room.
     pub large: bool,
     /// Text scale on top of that, per cent.
@@ -106,6 +110,8 @@ impl Default for Settings {
             hands_free: false,
             still: false,
             mirror: false,
+            names: false,
+            trace: false,
             large: false,
             text_scale: TEXT_SCALE.0,
             acting: Side::Right,

@@ -5,7 +5,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use smirch::content::Content;
 use smirch::drill::Action;
 use smirch::model::Pace;
-use smirch::panels::{self, Screen, egui_key};
+use smirch::panels::{self, FromScene, Screen, egui_key};
 use smirch::record::LogWriter;
 use smirch::view::class::Stage;
 use smirch::view::command::ENTRIES;
@@ -31,7 +31,7 @@ fn window<'a>(desk: Desk, size: [f32; 2]) -> Harness<'a, Desk> {
             |ui, desk: &mut Desk| {
                 let screen = Screen::of(desk);
                 let mut asked = Vec::new();
-                panels::show(ui, &screen, None, &mut asked);
+                panels::show(ui, &screen, &FromScene::default(), &mut asked);
                 for command in asked {
                     desk.apply(command);
                 }

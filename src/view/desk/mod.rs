@@ -23,6 +23,7 @@ use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
 use super::stage::{Stage, Who};
 use super::stage_of;
 use super::start::{StartView, sequence_ids, start_view};
+use super::trace::{Flown, trace};
 use super::what_if::WhatIfAsked;
 use super::words::sentence;
 pub use orders::OrdersPage;
@@ -274,7 +275,7 @@ impl Desk {
     /// Its controls.
     pub fn replay_view(&self) -> Option<ReplayView> {
         let playback = self.playback.as_ref()?;
-        Some(replay_view(playback, self.lamp, &self.notes))
+        Some(replay_view(playback, &self.settings, self.lamp, &self.notes))
     }
 
     /// Two ways side by side, if they are open.
@@ -314,6 +315,20 @@ impl Desk {
         self.shown(who).map(|drill| stage_of(drill, self.lamp()))
     }
 
+    /// What to draw over the scene besides: nothing that the lamp would not show.
+    pub fn traced(&self) -> Vec<Flown> {
+        let one = matches!(self.page, Page::Drill | Page::Replay);
+        match self.shown(Who::First) {
+            Some(drill) if one && self.settings.trace && self.lamp() => trace(drill),
+            _ => Vec::new(),
+        }
+    }
+
+    /// True if names are wanted beside what is seen.
+    pub fn named(&self) -> bool {
+        self.settings.names && matches!(self.page, Page::Drill | Page::Replay)
+    }
+
     /// Name of a site of the drill, for the tooltip.
     pub fn site_label(&self, site: SiteIndex) -> Option<String> {
         let site = self.drill.as_ref()?.setup().sites.get(site)?;
@@ -351,6 +366,8 @@ impl Desk {
             Command::LargeType => self.settings.large = !self.settings.large,
             Command::Still => self.settings.still = !self.settings.still,
             Command::Mirror => self.settings.mirror = !self.settings.mirror,
+            Command::Names => self.settings.names = !self.settings.names,
+            Command::Trace => self.settings.trace = !self.settings.trace,
             Command::Leave => self.effects.push(Effect::Leave),
             Command::Home => {
                 self.page = Page::Start;
