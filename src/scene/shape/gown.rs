@@ -1,14 +1,14 @@
 //! The long-sleeved gown: a loose shell over trunk and arms that falls to below the knee, tied behind.
 
-use bevy::math::Vec3;
+use bevy::math::{Vec2, Vec3};
 
 use super::body;
-use super::field::{cone, meet, melt, settle, smooth};
+use super::field::{cone, meet, melt, normal, settle, smooth};
 use super::figure::{self, SHOULDER, left};
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::person;
-use super::ribbon::{bow, hanging, strap};
+use super::ribbon::{band, bow, hanging, strap};
 use super::surf::NONE;
 
 /// Part ids, as in `assets/items.ron`.
@@ -78,10 +78,37 @@ pub fn field(p: Vec3) -> f32 {
     d
 }
 
-/// Above the gown's neckline: close behind, a little lower in front.
+/// The round opening for the neck, seen from above: half widths and the middle, metres. It leaves a finger's
+/// breadth of room at most, so that nothing shows between cloth and skin.
+const NECK: Vec2 = Vec2::new(0.0665, 0.0685);
+const NECK_MIDDLE: f32 = -0.0145;
+
+/// Above the gown's neckline.
 fn neck_open(p: Vec3) -> bool {
-    let ring = (p.x / 0.081).hypot((p.z + 0.012) / 0.086);
+    let ring = (p.x / NECK.x).hypot((p.z - NECK_MIDDLE) / NECK.y);
     p.y > 1.36 && ring < 1.0
+}
+
+/// Where the gown's cloth ends round the neck, `turn` radians from the middle of the front towards the left;
+/// `wider` than 1 is as much farther down the cloth.
+fn neck_edge(turn: f32, wider: f32) -> Vec3 {
+    let at = |y: f32| {
+        Vec3::new(
+            turn.sin() * NECK.x * wider,
+            y,
+            NECK_MIDDLE + turn.cos() * NECK.y * wider,
+        )
+    };
+    let (mut low, mut high) = (1.38, 1.54);
+    for _ in 0..12 {
+        let middle = (low + high) * 0.5;
+        if field(at(middle)) < 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    at(low)
 }
 
 fn part(p: Vec3) -> Option<(&'static str, usize)> {
@@ -137,29 +164,22 @@ pub fn gown(undone: &[String]) -> Model {
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.004);
     // The neck: a bound edge that carries the tie, and the bow.
     let neck = gown_tag("neck-tie", 2);
-    let ring: Vec<Vec3> = (0..=24)
-        .map(|i| {
-            let a = 0.10 + (std::f32::consts::TAU - 0.20) * i as f32 / 24.0;
-            on(-a.sin() * 0.085, 1.45, -a.cos() * 0.090 - 0.012)
-        })
+    let ring: Vec<Vec3> = (0..=28)
+        .map(|i| neck_edge(std::f32::consts::PI * (i as f32 / 14.0 - 1.0), 1.035))
         .collect();
-    m.add(&strap(&ring, &field, 0.003, 0.017, 0.006, neck), None);
+    m.add(
+        &band(&ring, |p| normal(&field, p, 0.004), 0.015, 0.006, neck),
+        None,
+    );
+    let nape = neck_edge(std::f32::consts::PI, 1.05);
     if loose("neck-tie") {
-        m.add(
-            &hanging(
-                &[on(0.022, 1.425, -0.12), on(-0.022, 1.425, -0.12)],
-                &field,
-                0.22,
-                0.014,
-                neck,
-            ),
-            None,
-        );
+        let ends = [-0.022f32, 0.022].map(|x| on(x, nape.y, nape.z));
+        m.add(&hanging(&ends, &field, 0.22, 0.014, neck), None);
     } else {
-        m.add(&bow(on(0.0, 1.425, -0.12), &field, 0.052, 0.014, neck), None);
+        m.add(&bow(on(0.0, nape.y, nape.z), &field, 0.052, 0.014, neck), None);
     }
     // Down the back one edge lies over the other.
-    for (part, from, to) in [("upper-back", 1.43, 1.165), ("lower-back", 1.165, HEM + 0.004)] {
+    for (part, from, to) in [("upper-back", 1.462, 1.165), ("lower-back", 1.165, HEM + 0.004)] {
         let edge: Vec<Vec3> = (0..=14)
             .map(|i| on(-0.032, from + (to - from) * i as f32 / 14.0, -0.22))
             .collect();
