@@ -57,14 +57,14 @@ fn skirt(p: Vec3) -> f32 {
 fn sleeve(q: Vec3) -> f32 {
     let (e, w, d) = (figure::elbow(), figure::wrist(), figure::fore_dir());
     let upper = cone(q, SHOULDER + Vec3::new(-0.01, 0.0, 0.0), e, 0.071, 0.064);
-    let lower = cone(q, e, w - d * 0.075, 0.064, 0.054);
+    let lower = cone(q, e, w - d * 0.112, 0.064, 0.046);
     // Gathers where the elbow bends and where the cloth meets the cuff.
     let t = figure::fore_t(q);
     let bend = smooth(0.10, 0.0, (q - e).length());
-    let gather = smooth(0.45, 0.66, t) * smooth(0.80, 0.70, t);
+    let gather = smooth(0.40, 0.58, t) * smooth(0.72, 0.64, t);
     let ripple = (bend * 0.0030 + gather * 0.0022) * (t * 62.0 + figure::upper_t(q) * 20.0).sin();
-    let cuff = cone(q, w - d * 0.085, w + d * 0.03, 0.0365, 0.0345);
-    melt(melt(upper, lower, 0.015) + ripple, cuff, 0.030)
+    let cuff = cone(q, w - d * 0.100, w + d * 0.03, 0.0365, 0.0345);
+    melt(melt(upper, lower, 0.015) + ripple, cuff, 0.022)
 }
 
 /// Distance to the whole gown as a closed body.
@@ -123,7 +123,7 @@ fn part(p: Vec3) -> Option<(&'static str, usize)> {
         if figure::past_elbow(q) {
             return match t {
                 t if t > 1.06 => None,
-                t if t > 0.74 => Some((pick("left-cuff", "right-cuff"), 2)),
+                t if t > 0.70 => Some((pick("left-cuff", "right-cuff"), 2)),
                 _ => Some((pick("left-lower-sleeve", "right-lower-sleeve"), 0)),
             };
         }
