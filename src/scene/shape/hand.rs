@@ -27,10 +27,10 @@ fn fingers() -> [Finger; 5] {
         }
     };
     [
-        finger(0.090, 0.0312, 0.070, 0.19, 0.20, 0.0077),
-        finger(0.096, 0.0102, 0.078, 0.05, 0.25, 0.0079),
-        finger(0.092, -0.0118, 0.072, -0.09, 0.31, 0.0077),
-        finger(0.082, -0.0326, 0.058, -0.25, 0.37, 0.0070),
+        finger(0.090, 0.0312, 0.070, 0.165, 0.22, 0.0077),
+        finger(0.096, 0.0102, 0.078, 0.045, 0.27, 0.0079),
+        finger(0.092, -0.0118, 0.072, -0.080, 0.34, 0.0077),
+        finger(0.082, -0.0326, 0.058, -0.220, 0.40, 0.0070),
         Finger {
             joint: [
                 Vec3::new(0.024, 0.026, -0.008),
@@ -137,7 +137,7 @@ impl Default for Hand {
 impl Hand {
     /// The field of hand and forearm together, world coordinates at rest.
     pub fn field(&self, p: Vec3) -> f32 {
-        melt(hand_local(to_hand(p), &self.fingers), forearm(p), 0.022)
+        melt(hand_local(to_hand(p), &self.fingers), forearm(p), 0.016)
     }
 
     /// The zone of a point: `fingertips`, `thumb`, `finger-pads`, `palm`, `back-of-hand` or `wrist`, or `None`
@@ -213,8 +213,15 @@ impl Hand {
 /// Distance to the bare forearm.
 pub fn forearm(p: Vec3) -> f32 {
     let (e, w, d) = (figure::elbow(), figure::wrist(), figure::fore_dir());
-    let belly = cone(p, e + d * 0.025, e + d * 0.10, 0.0375, 0.0385);
-    let mut arm = melt(belly, cone(p, e + d * 0.08, w - d * 0.03, 0.037, 0.0275), 0.03);
+    // Fullest a third of the way down, then slim to the wrist. Little melting: where bars overlap it would swell them.
+    let full = e + d * 0.075;
+    let slim = w - d * 0.060;
+    let mut arm = melt(
+        cone(p, e, full, 0.0335, 0.0365),
+        cone(p, full, slim, 0.0365, 0.0265),
+        0.006,
+    );
+    arm = melt(arm, cone(p, slim, w - d * 0.02, 0.0265, 0.0245), 0.006);
     let (u, v, w_axis) = figure::hand_axes();
     // The wrist is wider than it is deep.
     let q = p - w;
@@ -225,10 +232,10 @@ pub fn forearm(p: Vec3) -> f32 {
             flat,
             Vec3::new(-0.035, 0.0, 0.0),
             Vec3::new(0.012, 0.0, 0.0),
-            0.0262,
+            0.0258,
             0.0245,
         ),
-        0.02,
+        0.010,
     );
     arm
 }
