@@ -40,6 +40,8 @@ const PAINTS: [Paint; 4] = [
 /// Height of the hem, metres.
 const HEM: f32 = 0.400;
 const WAIST: f32 = 1.075;
+/// Where the waist tie is sewn on, radians from the middle of the front.
+const SEWN: f32 = 0.95;
 
 /// Radius of the skirt at a height, with folds that deepen towards the hem.
 fn skirt(p: Vec3) -> f32 {
@@ -179,22 +181,25 @@ pub fn gown(undone: &[String]) -> Model {
         m.add(&bow(on(0.0, nape.y, nape.z), &field, 0.052, 0.014, neck), None);
     }
     // Down the back one edge lies over the other.
-    for (part, from, to) in [("upper-back", 1.462, 1.165), ("lower-back", 1.165, HEM + 0.004)] {
-        let edge: Vec<Vec3> = (0..=14)
-            .map(|i| on(-0.032, from + (to - from) * i as f32 / 14.0, -0.22))
-            .collect();
+    let flap = [
+        neck_edge(std::f32::consts::PI + 0.47, 1.06),
+        on(-0.032, 1.165, -0.22),
+        on(-0.032, HEM + 0.004, -0.22),
+    ];
+    for (part, ends) in ["upper-back", "lower-back"].into_iter().zip(flap.windows(2)) {
+        let edge: Vec<Vec3> = (0..=14).map(|i| ends[0].lerp(ends[1], i as f32 / 14.0)).collect();
         m.add(
             &strap(&edge, &field, 0.0004, 0.007, 0.0035, gown_tag(part, 3)),
             None,
         );
     }
-    // The waist: a band round to the back.
+    // The waist: sewn on at either side of the front, a band goes round to the back.
     let waist = gown_tag("waist-tie", 2);
     let reach = if loose("waist-tie") { 0.55 } else { 0.04 };
     for s in [-1.0f32, 1.0] {
-        let band: Vec<Vec3> = (0..=10)
+        let band: Vec<Vec3> = (0..=14)
             .map(|i| {
-                let a = 1.75 + (std::f32::consts::PI - reach - 1.75) * i as f32 / 10.0;
+                let a = SEWN + (std::f32::consts::PI - reach - SEWN) * i as f32 / 14.0;
                 on(s * a.sin() * 0.19, WAIST, a.cos() * 0.16)
             })
             .collect();
