@@ -3,8 +3,6 @@
 //! The shader lets the specks of a site thin out, or grow dense, towards a neighbour that carries less or more. It
 //! knows triangles and site numbers only, nothing of loads.
 
-use std::collections::HashMap;
-
 use bevy::math::Vec3;
 
 use super::sites::NOWHERE;
@@ -37,76 +35,102 @@ pub struct Edge {
 /// The nearest border of each triangle; `None` where none is near.
 ///
 /// `pos` are the corners' positions at rest (m), `same` gives each corner the first one at its place, so that
-/// corners kept apart by their paint or site are known as one.
+/// corners kept apart by their paint are known as one. A corner belongs to triangles of one site.
 pub fn edges(pos: &[Vec3], same: &[u32], tris: &[[u32; 3]], sites: &[u16]) -> Vec<Option<Edge>> {
-    let mut area: HashMap<u16, f32> = HashMap::new();
-    // One number for each place and site.
-    let mut known: HashMap<(u32, u16), u32> = HashMap::new();
-    let mut at: Vec<Vec3> = Vec::new();
-    let mut owners: HashMap<u32, Vec<(u16, u32)>> = HashMap::new();
-    let mut corners = Vec::with_capacity(tris.len());
-    for (tri, site) in tris.iter().zip(sites) {
-        let [a, b, c] = tri.map(|v| pos[v as usize]);
-        *area.entry(*site).or_default() += (b - a).cross(c - a).length() * 0.5;
-        corners.push(tri.map(|v| {
-            let place = same[v as usize];
-            *known.entry((place, *site)).or_insert_with(|| {
-                let new = at.len() as u32;
-                at.push(pos[v as usize]);
-                owners.entry(place).or_default().push((*site, new));
-                new
-            })
-        }));
-    }
-    let strip: HashMap<u16, f32> = area
-        .iter()
-        .map(|(site, area)| (*site, (REACH * area.sqrt()).clamp(STRIP.0, STRIP.1)))
-        .collect();
-    let mut near: Vec<Option<Near>> = vec![None; at.len()];
-    for list in owners.values().filter(|l| l.len() > 1) {
-        for (site, corner) in list {
-            let other = list
-                .iter()
-                .map(|o| o.0)
-                .find(|s| s != site && (*s as usize) < NOWHERE);
-            near[*corner as usize] = other.map(|beyond| Near {
-                at: at[*corner as usize],
-                away: 0.0,
-                beyond,
-            });
-        }
-    }
+    let (node, mut near) = nodes(pos, same, tris, sites);
+    let strip = strips(pos, tris, sites);
     // The nearest border point is handed from corner to corner until nothing comes nearer.
-    let mut changed = true;
-    while changed {
-        changed = false;
-        for (tri, site) in corners.iter().zip(sites) {
-            let wide = strip[site];
+    let mut fresh: Vec<bool> = near.iter().map(Option::is_some).collect();
+    while fresh.contains(&true) {
+        let mut next = vec![false; fresh.len()];
+        for (tri, site) in tris.iter().zip(sites) {
+            let tri = tri.map(|v| node[v as usize] as usize);
+            if !tri.iter().any(|v| fresh[*v]) {
+                continue;
+            }
+            let wide = strip[*site as usize];
             for (from, to) in [(0, 1), (1, 2), (2, 0), (1, 0), (2, 1), (0, 2)] {
-                let Some(found) = near[tri[from] as usize] else {
+                let (from, to) = (tri[from], tri[to]);
+                let Some(found) = near[from] else {
                     continue;
                 };
-                let to = tri[to] as usize;
-                let away = (at[to] - found.at).length();
+                let away = (pos[to] - found.at).length();
                 if away < wide && near[to].is_none_or(|n| away < n.away) {
                     near[to] = Some(Near { away, ..found });
-                    changed = true;
+                    next[to] = true;
                 }
             }
         }
+        fresh = next;
     }
-    corners
-        .iter()
+    tris.iter()
         .zip(sites)
         .map(|(tri, site)| {
-            let found = tri.map(|v| near[v as usize]);
+            let found = tri.map(|v| near[node[v as usize] as usize]);
             let nearest = found.iter().flatten().min_by(|a, b| a.away.total_cmp(&b.away))?;
-            let depth = found.map(|n| n.map_or(1.0, |n| n.away / strip[site]));
+            let wide = strip[*site as usize];
             Some(Edge {
                 beyond: nearest.beyond,
-                depth,
+                depth: found.map(|n| n.map_or(1.0, |n| n.away / wide)),
             })
         })
+        .collect()
+}
+
+/// One corner to stand for all of a site at one place, and what those know that lie on a border.
+fn nodes(pos: &[Vec3], same: &[u32], tris: &[[u32; 3]], sites: &[u16]) -> (Vec<u32>, Vec<Option<Near>>) {
+    const NONE: u32 = u32::MAX;
+    let mut node = vec![NONE; pos.len()];
+    // The standing corners of one place make a chain; each has the site of a triangle it belongs to.
+    let (mut head, mut next) = (vec![NONE; pos.len()], vec![NONE; pos.len()]);
+    let mut site_of = vec![0u16; pos.len()];
+    let mut near = vec![None; pos.len()];
+    for (tri, site) in tris.iter().zip(sites) {
+        for v in tri.map(|v| v as usize) {
+            if node[v] != NONE {
+                continue;
+            }
+            let place = same[v] as usize;
+            let mut at = head[place];
+            while at != NONE && site_of[at as usize] != *site {
+                at = next[at as usize];
+            }
+            if at != NONE {
+                node[v] = at;
+                continue;
+            }
+            (node[v], site_of[v]) = (v as u32, *site);
+            (next[v], head[place]) = (head[place], v as u32);
+            // Whoever stands here already is a neighbour, and has one now.
+            let mut at = next[v];
+            while at != NONE {
+                let other = site_of[at as usize];
+                for (corner, beyond) in [(v, other), (at as usize, *site)] {
+                    if (beyond as usize) < NOWHERE {
+                        near[corner].get_or_insert(Near {
+                            at: pos[corner],
+                            away: 0.0,
+                            beyond,
+                        });
+                    }
+                }
+                at = next[at as usize];
+            }
+        }
+    }
+    (node, near)
+}
+
+/// How wide the strip along its borders is, by site, metres.
+fn strips(pos: &[Vec3], tris: &[[u32; 3]], sites: &[u16]) -> Vec<f32> {
+    let most = sites.iter().max().map_or(0, |s| *s as usize + 1);
+    let mut area = vec![0.0f32; most];
+    for (tri, site) in tris.iter().zip(sites) {
+        let [a, b, c] = tri.map(|v| pos[v as usize]);
+        area[*site as usize] += (b - a).cross(c - a).length() * 0.5;
+    }
+    area.iter()
+        .map(|area| (REACH * area.sqrt()).clamp(STRIP.0, STRIP.1))
         .collect()
 }
 
@@ -127,10 +151,20 @@ mod tests {
         (pos, tris, sites)
     }
 
+    /// The same with corners of its own for each site, and for each corner the first at its place.
+    fn apart(pos: &[Vec3], tris: &[[u32; 3]], sites: &[u16]) -> (Vec<Vec3>, Vec<u32>, Vec<[u32; 3]>) {
+        let n = pos.len() as u32;
+        let first = sites[0];
+        let own = |(tri, site): (&[u32; 3], &u16)| tri.map(|v| if *site == first { v } else { v + n });
+        let tris = tris.iter().zip(sites).map(own).collect();
+        let same = (0..n).chain(0..n).collect();
+        ([pos, pos].concat(), same, tris)
+    }
+
     #[test]
     fn each_side_of_a_border_knows_the_other_and_the_way_to_it() {
         let (pos, tris, sites) = strip(40);
-        let same: Vec<u32> = (0..pos.len() as u32).collect();
+        let (pos, same, tris) = apart(&pos, &tris, &sites);
         let found = edges(&pos, &same, &tris, &sites);
         let wide = (REACH * (20.0f32 * 0.01 * 0.01).sqrt()).clamp(STRIP.0, STRIP.1);
         for ((tri, site), edge) in tris.iter().zip(&sites).zip(&found) {
@@ -163,6 +197,7 @@ mod tests {
         let beside_nothing: Vec<u16> = (0..tris.len())
             .map(|t| if t < 10 { 5 } else { NOWHERE as u16 })
             .collect();
+        let (pos, same, tris) = apart(&pos, &tris, &beside_nothing);
         let found = edges(&pos, &same, &tris, &beside_nothing);
         assert!(
             found[..10].iter().all(Option::is_none),

@@ -121,29 +121,31 @@ impl Piece {
     fn know_borders(&mut self) {
         let found = border::edges(&self.rest, &self.twin, &self.tris, &self.sites);
         // A corner between triangles with different neighbours is needed once for each; the first keeps its place.
+        let mut taken: Vec<Option<Option<u16>>> = vec![None; self.rest.len()];
         let mut copies: HashMap<(u32, Option<u16>), u32> = HashMap::new();
-        let mut taken = vec![false; self.rest.len()];
         for (tri, edge) in self.tris.iter_mut().zip(found) {
+            let beyond = edge.map(|e| e.beyond);
             for (k, corner) in tri.iter_mut().enumerate() {
                 let i = *corner as usize;
-                *corner = *copies
-                    .entry((*corner, edge.map(|e| e.beyond)))
-                    .or_insert_with(|| {
-                        let known =
-                            edge.map_or(1.0, |e| f32::from(e.beyond) + 2.0 + e.depth[k].clamp(0.01, 0.99));
-                        let [r, g, b, _] = self.colour[i];
-                        if !std::mem::replace(&mut taken[i], true) {
-                            self.colour[i] = [r, g, b, known];
-                            return i as u32;
-                        }
-                        self.rest.push(self.rest[i]);
-                        self.rest_normals.push(self.rest_normals[i]);
-                        self.twin.push(self.twin[i]);
-                        self.uv.push(self.uv[i]);
-                        self.uv_b.push(self.uv_b[i]);
-                        self.colour.push([r, g, b, known]);
-                        self.rest.len() as u32 - 1
-                    });
+                if taken[i] == Some(beyond) {
+                    continue;
+                }
+                let known = edge.map_or(1.0, |e| f32::from(e.beyond) + 2.0 + e.depth[k].clamp(0.01, 0.99));
+                let [r, g, b, _] = self.colour[i];
+                if taken[i].is_none() {
+                    taken[i] = Some(beyond);
+                    self.colour[i] = [r, g, b, known];
+                    continue;
+                }
+                *corner = *copies.entry((*corner, beyond)).or_insert_with(|| {
+                    self.rest.push(self.rest[i]);
+                    self.rest_normals.push(self.rest_normals[i]);
+                    self.twin.push(self.twin[i]);
+                    self.uv.push(self.uv[i]);
+                    self.uv_b.push(self.uv_b[i]);
+                    self.colour.push([r, g, b, known]);
+                    self.rest.len() as u32 - 1
+                });
             }
         }
     }
