@@ -106,7 +106,7 @@ impl Piece {
         out.follow = match hold {
             Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
             Hold::Hand(side) => vec![Follow::hand(side); out.rest.len()],
-            Hold::Room => vec![Follow::TRUNK; out.rest.len()],
+            Hold::Trunk | Hold::Room => vec![Follow::TRUNK; out.rest.len()],
         };
         out.moves = out.follow.iter().any(|f| !f.is_trunk());
         out.posed = out.rest.clone();

@@ -69,15 +69,16 @@ fn sleeve(q: Vec3) -> f32 {
     melt(melt(upper, lower, 0.015) + ripple, cuff, 0.022)
 }
 
+/// Distance to the gown's body without its sleeves.
+pub fn body(p: Vec3) -> f32 {
+    let d = melt(body::trunk(p) - 0.027, skirt(p), 0.06);
+    // The waist tie draws the cloth in a little.
+    d + 0.010 * (-((p.y - WAIST) / 0.030).powi(2)).exp() * smooth(0.24, 0.19, p.x.abs())
+}
+
 /// Distance to the whole gown as a closed body.
 pub fn field(p: Vec3) -> f32 {
-    let q = left(p);
-    let trunk = body::trunk(p) - 0.027;
-    let mut d = melt(trunk, skirt(p), 0.06);
-    d = melt(d, sleeve(q), 0.055);
-    // The waist tie draws the cloth in a little.
-    d += 0.010 * (-((p.y - WAIST) / 0.030).powi(2)).exp() * smooth(0.24, 0.19, q.x);
-    d
+    melt(body(p), sleeve(left(p)), 0.055)
 }
 
 /// The round opening for the neck, seen from above: half widths and the middle, metres. It leaves a finger's
