@@ -47,6 +47,13 @@ fn layer(p: vec3<f32>, size: f32, full: f32, pixel: f32, shift: vec3<f32>) -> f3
     return core;
 }
 
+// How full of specks a spot is: `depth` 0 lies on the border to a site that is `beyond` full, 1 far from it. Two
+// sites meet half way on a logarithmic scale; towards one that has nothing specks thin out but never cross over.
+fn towards(level: f32, beyond: f32, depth: f32) -> f32 {
+    let meeting = select(level * 0.08, sqrt(level * beyond), beyond > 0.0);
+    return mix(meeting, level, smoothstep(0.0, 1.0, depth));
+}
+
 @fragment
 fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0) vec4<f32> {
     let site = i32(floor(in.uv_b.x));
@@ -59,7 +66,9 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     var n = normalize(in.world_normal);
     let v = normalize(view.world_position - in.world_position.xyz);
     let base = in.color.rgb;
-    var alpha = in.color.a;
+    // Solid surfaces carry the neighbouring site and how deep within their own they are, see `Piece`.
+    let solid = in.color.a > 1.5;
+    var alpha = select(in.color.a, 1.0, solid);
 
     // Key light from the upper left front, wrapped so that nothing falls into black; sky and floor fill the rest.
     let l = normalize(vec3<f32>(-0.48, 0.74, 0.62));
@@ -89,8 +98,12 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     var colour = mix(day, night, lamp);
 
     // Specks. Their places come from where the surface lies at rest, so they travel with it.
-    let level = data.r * data.r;
+    var level = data.r * data.r;
     if (lamp > 0.5 && level > 0.0) {
+        if (solid) {
+            let other = texel(i32(floor(in.color.a)) - 2).r;
+            level = towards(level, other * other, fract(in.color.a));
+        }
         let size = 0.0035 * exp2(data.a * 4.0);
         let pixel = length(fwidth(in.world_position.xyz)) * 0.55;
         var mask = layer(rest, size, level, pixel, vec3<f32>(0.0));

@@ -224,10 +224,10 @@ pub fn broken(text: &str, size: f32, bold: bool, width: f32) -> Vec<String> {
 }
 
 /// Names at the sides of a picture with lines to what they name; the least important are left out where there is no
-/// room. Nothing stands below `bottom`.
+/// room. None stands beside the legend, whose place is given where there is one: all stay above it or below.
 ///
 /// Returns how many were left out.
-pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, bottom: f32) -> usize {
+pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, legend: Option<Rect>) -> usize {
     let tones = Tones::of(lamp);
     let scale = scale(board);
     let (size, pad, line) = (15.0 * scale, 7.0 * scale, 19.0 * scale);
@@ -252,11 +252,17 @@ pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, bottom: f32) ->
     let reach = widest + 2.0 * pad + 70.0 * scale;
     let leftmost = labels.iter().map(|l| l.at.x).fold(f32::MAX, f32::min);
     let rightmost = labels.iter().map(|l| l.at.x).fold(0.0, f32::max);
+    let height = board.height as f32;
+    let (top, bottom) = match legend {
+        Some(r) if r.center().y > height * 0.5 => (0.0, r.min.y),
+        Some(r) => (r.max.y, height),
+        None => (0.0, height),
+    };
     let field = egui::Rect::from_min_max(
-        egui::pos2((leftmost - reach).max(margin), margin),
+        egui::pos2((leftmost - reach).max(margin), top + margin),
         egui::pos2(
             (rightmost + reach).min(board.width as f32 - margin),
-            bottom.min(board.height as f32) - margin,
+            bottom - margin,
         ),
     );
     let placed = lay_out(&wanted, field, 5.0 * scale);
@@ -293,11 +299,30 @@ fn scale(board: &Board) -> f32 {
 /// Height of the legend of the lamp where words are of their usual size, pixels.
 const LEGEND: f32 = 104.0;
 
-/// Where the legend of the lamp stands in a picture: bottom left.
-pub fn legend_room(board: &Board) -> Rect {
+/// From one sample of the legend to the next, where words are of their usual size, pixels.
+const LEGEND_PITCH: f32 = 70.0;
+/// How many samples the legend has.
+const SAMPLES: u32 = 7;
+
+/// Where the legend of the lamp stands in a picture: in the corner that covers least of the figure, whose corners are
+/// seen at the given places (pixels). The lower corners come before the upper ones, the left before the right.
+pub fn legend_room(board: &Board, figure: &[Vec2]) -> Rect {
     let scale = scale(board);
-    let bottom = board.height as f32 - 14.0 * scale;
-    Rect::new(14.0 * scale, bottom - LEGEND * scale, board.width as f32, bottom)
+    let margin = 14.0 * scale;
+    let size = Vec2::new(LEGEND_PITCH * SAMPLES as f32 + 20.0, LEGEND) * scale;
+    let far = Vec2::new(board.width as f32, board.height as f32) - size - margin;
+    let corners = [
+        Vec2::new(margin, far.y),
+        far,
+        Vec2::splat(margin),
+        Vec2::new(far.x, margin),
+    ];
+    let covers = |corner: Vec2| {
+        let room = Rect::from_corners(corner, corner + size).inflate(margin * 0.5);
+        figure.iter().filter(|p| room.contains(**p)).count()
+    };
+    let corner = corners.into_iter().min_by_key(|c| covers(*c)).unwrap_or(far);
+    Rect::from_corners(corner, corner + size)
 }
 
 /// Area of the patch the legend's samples stand for, m2: about a palm.
@@ -311,8 +336,8 @@ pub fn speck_legend(board: &mut Board, room: Rect, seen_from: u64) {
     let tones = Tones::of(true);
     let scale = room.height() / LEGEND;
     let px = |n: f32| n * scale;
-    let pitch = px(70.0);
-    let size = Vec2::new(pitch * 7.0 + px(20.0), px(LEGEND));
+    let pitch = px(LEGEND_PITCH);
+    let size = Vec2::new(pitch * SAMPLES as f32 + px(20.0), px(LEGEND));
     let corner = room.min;
     board.slab(
         Rect::from_corners(corner, corner + size),
@@ -335,7 +360,7 @@ pub fn speck_legend(board: &mut Board, room: Rect, seen_from: u64) {
     };
     board.words(corner + Vec2::new(px(12.0), px(21.0)), &title_text, title);
     let edge = px(46.0);
-    for step in 0..7u32 {
+    for step in 0..SAMPLES {
         let count = 10u64.pow(step);
         let middle = corner.x + px(10.0) + pitch * (step as f32 + 0.5);
         let top = corner.y + px(30.0);
@@ -379,6 +404,31 @@ fn specks(board: &mut Board, corner: Vec2, edge: f32, full: f32, fill: &str) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_legend_keeps_off_the_figure() {
+        let board = Board::new(1280, 720);
+        let usual = legend_room(&board, &[]);
+        assert!(
+            usual.max.x < 640.0 && usual.min.y > 360.0,
+            "with nothing in the way it stands bottom left: {usual:?}"
+        );
+        let mut figure = vec![usual.center()];
+        for _ in 0..3 {
+            let room = legend_room(&board, &figure);
+            assert!(
+                figure.iter().all(|p| !room.contains(*p)),
+                "{room:?} covers one of {figure:?} although a corner is free"
+            );
+            figure.push(room.center());
+        }
+        figure.extend([figure[0], figure[1], figure[3]]);
+        let least = legend_room(&board, &figure);
+        assert!(
+            least.contains(figure[2]),
+            "with all corners taken {least:?} is not the one that covers least"
+        );
+    }
 
     #[test]
     fn words_are_drawn_with_the_bundled_typeface() {

@@ -19,7 +19,7 @@ use bevy::tasks::block_on;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use crate::scene::labels::{Label, labels};
+use crate::scene::labels::{Label, corners_of_figure, labels};
 use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
 
@@ -230,6 +230,18 @@ impl Studio {
         self.app
             .world_mut()
             .run_system_once_with(labels, usize::MAX)
+            .map_err(|e| PictureError::Words(e.to_string()))
+    }
+
+    /// Where the corners of the person and all they wear or hold are in the picture that is shown: pixels from its
+    /// top left.
+    ///
+    /// # Errors
+    /// If the scene is not set up.
+    pub fn figure(&mut self) -> Result<Vec<Vec2>, PictureError> {
+        self.app
+            .world_mut()
+            .run_system_once(corners_of_figure)
             .map_err(|e| PictureError::Words(e.to_string()))
     }
 

@@ -102,17 +102,21 @@ mod drawn {
             let seen_from = stage.seen_from;
             let mut picture = studio.picture(stage, view).map_err(failure)?;
             let mut board = Board::new(width, height);
-            let legend = legend_room(&board);
+            let legend = if self.lamp {
+                let figure = studio.figure().map_err(failure)?;
+                Some(legend_room(&board, &figure))
+            } else {
+                None
+            };
             if self.labels {
                 let labels = studio.labels().map_err(failure)?;
-                let bottom = if self.lamp { legend.min.y } else { height as f32 };
-                let left_out = callouts(&mut board, &labels, self.lamp, bottom);
+                let left_out = callouts(&mut board, &labels, self.lamp, legend);
                 if left_out > 0 {
                     eprintln!("note: no room for {left_out} of the labels; a larger --size holds more");
                 }
             }
-            if self.lamp {
-                speck_legend(&mut board, legend, seen_from);
+            if let Some(room) = legend {
+                speck_legend(&mut board, room, seen_from);
             }
             board.lay_over(&mut picture).map_err(failure)?;
             write(&picture, &self.out)

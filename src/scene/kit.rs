@@ -15,6 +15,8 @@ use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
 pub enum Hold {
     /// Moves with the body, each vertex with its own bones.
     Body,
+    /// Moves with the trunk, however near an arm it lies: a sheet without sleeves.
+    Trunk,
     /// Moves with one hand.
     Hand(Side),
     /// Stays in the room.
@@ -143,7 +145,12 @@ impl Wardrobe {
                         *p += *n * 0.0013 * layer as f32;
                     }
                 }
-                Some((m, Hold::Body))
+                let hold = if item.model == "apron" {
+                    Hold::Trunk
+                } else {
+                    Hold::Body
+                };
+                Some((m, hold))
             }
             StageItemState::Dangling => {
                 let mut m = self.worn(&item.model, item.side, &item.undone)?;

@@ -98,6 +98,20 @@ pub fn spots(In(sites): In<Vec<usize>>, seen: Seen) -> Vec<Option<Spot>> {
     sites.into_iter().map(spot).collect()
 }
 
+/// Where the corners of everything that moves with the person are on the screen: logical pixels of the window or
+/// picture.
+pub fn corners_of_figure(seen: Seen) -> Vec<Vec2> {
+    let (camera, place) = *seen.camera;
+    let on = seen.pieces.iter().filter(|(_, loose, _)| !loose);
+    on.flat_map(|(piece, ..)| &piece.posed)
+        .filter_map(|p| {
+            camera
+                .world_to_viewport(place, seen.figure.transform_point(*p))
+                .ok()
+        })
+        .collect()
+}
+
 /// A patch's label begins with its item's name.
 fn name_of(label: &str) -> String {
     label.split(',').next().unwrap_or(label).to_owned()

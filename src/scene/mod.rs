@@ -3,6 +3,7 @@
 //! It reads a [`StageView`] and answers with messages; it never asks the drill anything. Add [`ScenePlugin`] to an
 //! app with a renderer, write the stage, and read [`Pointed`], [`Picked`] and [`Performed`].
 
+mod border;
 pub mod camera;
 pub mod kit;
 pub mod labels;

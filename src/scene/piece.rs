@@ -7,6 +7,7 @@ use bevy::math::Vec3;
 use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
 
+use super::border;
 use super::kit::Hold;
 use super::pose::{Follow, Pose};
 use super::shape::model::{Model, is_inside, paint_of, part_of};
@@ -99,15 +100,54 @@ impl Piece {
         if out.tris.is_empty() {
             return None;
         }
+        if !clear {
+            out.know_borders();
+        }
         out.follow = match hold {
             Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
             Hold::Hand(side) => vec![Follow::hand(side); out.rest.len()],
-            Hold::Room => vec![Follow::TRUNK; out.rest.len()],
+            Hold::Trunk | Hold::Room => vec![Follow::TRUNK; out.rest.len()],
         };
         out.moves = out.follow.iter().any(|f| !f.is_trunk());
         out.posed = out.rest.clone();
         out.normals = out.rest_normals.clone();
         Some(out)
+    }
+
+    /// Writes into the alpha of each colour what the shader asks about borders: two more than the site beyond the
+    /// nearest one, and as a fraction how deep within its own site the corner lies. 1 is far from any.
+    ///
+    /// Solid surfaces have no other use for it.
+    fn know_borders(&mut self) {
+        let found = border::edges(&self.rest, &self.twin, &self.tris, &self.sites);
+        // A corner between triangles with different neighbours is needed once for each; the first keeps its place.
+        let mut taken: Vec<Option<Option<u16>>> = vec![None; self.rest.len()];
+        let mut copies: HashMap<(u32, Option<u16>), u32> = HashMap::new();
+        for (tri, edge) in self.tris.iter_mut().zip(found) {
+            let beyond = edge.map(|e| e.beyond);
+            for (k, corner) in tri.iter_mut().enumerate() {
+                let i = *corner as usize;
+                if taken[i] == Some(beyond) {
+                    continue;
+                }
+                let known = edge.map_or(1.0, |e| f32::from(e.beyond) + 2.0 + e.depth[k].clamp(0.01, 0.99));
+                let [r, g, b, _] = self.colour[i];
+                if taken[i].is_none() {
+                    taken[i] = Some(beyond);
+                    self.colour[i] = [r, g, b, known];
+                    continue;
+                }
+                *corner = *copies.entry((*corner, beyond)).or_insert_with(|| {
+                    self.rest.push(self.rest[i]);
+                    self.rest_normals.push(self.rest_normals[i]);
+                    self.twin.push(self.twin[i]);
+                    self.uv.push(self.uv[i]);
+                    self.uv_b.push(self.uv_b[i]);
+                    self.colour.push([r, g, b, known]);
+                    self.rest.len() as u32 - 1
+                });
+            }
+        }
     }
 
     /// True if the piece changes shape with the pose.

@@ -201,16 +201,16 @@ fn arm(aim: HandAim, pole: Vec3, side: Side) -> [Bone; 3] {
     [as_side(bones[0]), as_side(bones[1]), hand]
 }
 
-/// The hand's attitude at ease: where the relaxed arm carries it, turned a little inwards.
+/// The hand's attitude at ease: where the relaxed arm carries it, its back turned a little forwards, the fingers
+/// gently closed. Nobody stands like a mirror image, so the right hand is held a little higher and more closed.
 pub fn ease(side: Side) -> HandAim {
-    let s = if side == Side::Left { 1.0 } else { -1.0 };
-    let turn =
-        Quat::from_rotation_z(-0.10 * s) * Quat::from_rotation_y(0.10 * s) * Quat::from_rotation_x(0.16);
-    HandAim {
-        wrist: Vec3::new(0.205 * s, 1.005, 0.175),
-        turn,
-        curl: 0.0,
-    }
+    let (s, wrist, down, roll, curl) = match side {
+        Side::Left => (1.0, Vec3::new(0.226, 0.968, 0.146), 0.26, 0.40, 0.16),
+        Side::Right => (-1.0, Vec3::new(-0.208, 0.992, 0.172), 0.14, 0.26, 0.34),
+    };
+    let along = figure::hand_axes().0 * Vec3::new(s, 1.0, 1.0);
+    let turn = Quat::from_rotation_x(down) * Quat::from_axis_angle(along, roll * s);
+    HandAim { wrist, turn, curl }
 }
 
 /// Where elbows point for a hand at `wrist` (left-hand coordinates): back and down at ease, out to the side when

@@ -30,10 +30,11 @@ fn draw(studio: &mut Studio, stage: &Stage, view: NamedView) -> Picture {
 
 /// Pixels of the colour only specks have.
 fn glowing(p: &Picture) -> usize {
-    p.rgba
-        .chunks(4)
-        .filter(|c| c[1] > 150 && c[0] > 100 && c[2] < 140)
-        .count()
+    p.rgba.chunks(4).filter(|c| glows(c)).count()
+}
+
+fn glows(pixel: &[u8]) -> bool {
+    pixel[1] > 150 && pixel[0] > 100 && pixel[2] < 140
 }
 
 fn load(stage: &Stage, count: u64) -> Stage {
@@ -190,7 +191,44 @@ fn lamp_and_pointing() {
         "counts below what can be seen glow"
     );
 
+    meeting(&mut studio, &dark);
     pointing(&mut studio, &clean);
+}
+
+/// Specks thin out towards a neighbour that has none, and never cross over.
+fn meeting(studio: &mut Studio, dark: &Stage) {
+    let loaded = |of: &dyn Fn(&str) -> bool| {
+        let mut out = dark.clone();
+        for patch in &mut out.patches {
+            if matches!(&patch.surface, Surface::Part { item, part, inside: false } if item == "gown" && of(part))
+            {
+                patch.count = 20_000;
+            }
+        }
+        out
+    };
+    let alone = draw(studio, &loaded(&|part| part == "abdomen"), NamedView::Front);
+    let others = draw(studio, &loaded(&|part| part != "abdomen"), NamedView::Front);
+    let all = draw(studio, &loaded(&|_| true), NamedView::Front);
+    assert!(glowing(&alone) > 100, "the loaded part hardly glows");
+    let shared = alone
+        .rgba
+        .chunks(4)
+        .zip(others.rgba.chunks(4))
+        .filter(|(a, b)| glows(a) && glows(b))
+        .count();
+    // A pixel on the border itself may show a little of both.
+    assert!(
+        shared * 100 <= glowing(&alone),
+        "{shared} pixels glow whether one part is loaded or only its neighbours are"
+    );
+    assert!(
+        glowing(&alone) + glowing(&others) < glowing(&all),
+        "parts that meet glow with {} pixels, the same apart with {} and {}: they do not thin out towards a clean one",
+        glowing(&all),
+        glowing(&alone),
+        glowing(&others)
+    );
 }
 
 /// Pointing at the projected middle of a patch finds that patch.

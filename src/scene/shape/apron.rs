@@ -34,7 +34,7 @@ fn sheet(p: Vec3, bare: bool) -> f32 {
         let fall = egg(p, Vec3::new(0.0, 0.55, 0.0), Vec3::new(0.205, 0.75, 0.150));
         melt(body::scrub_top(p) - 0.005, fall, 0.04) + fold
     } else {
-        gown::field(p) - 0.011 + fold
+        gown::body(p) - 0.011 + fold
     }
 }
 
@@ -44,12 +44,9 @@ fn part(p: Vec3) -> Option<&'static str> {
     }
     // Half the sheet's width at this height: a narrow bib that sweeps out to the waist.
     let half = 0.098 + 0.075 * smooth(1.32, WAIST + 0.02, p.y) + 0.03 * smooth(WAIST, 0.6, p.y);
-    let turn = p.x.atan2(p.z + 0.10).abs() * 0.19;
-    let turn = if p.y > WAIST + 0.03 {
-        p.x.abs()
-    } else {
-        turn.min(p.x.abs() + 1.0)
-    };
+    // Round the body it is measured along the curve; the flat bib sideways, but no farther round than the rest.
+    let round = p.x.atan2(p.z + 0.10).abs() * 0.19;
+    let turn = round.max(p.x.abs() * smooth(WAIST - 0.01, WAIST + 0.06, p.y));
     if p.y > 1.362 - 0.02 * smooth(0.06, 0.0, p.x.abs()) || turn > half {
         return None;
     }
@@ -73,13 +70,13 @@ pub fn apron(undone: &[String]) -> Model {
         if bare {
             body::scrub_top(p)
         } else {
-            gown::field(p) - 0.008
+            gown::body(p) - 0.008
         }
     };
     let label = |p: Vec3| part(p).map_or(NONE, |id| apron_tag(id, 0));
     let shell = nets(
-        Vec3::new(-0.22, HEM - 0.03, -0.06),
-        Vec3::new(0.22, 1.42, 0.30),
+        Vec3::new(-0.27, HEM - 0.03, -0.06),
+        Vec3::new(0.27, 1.42, 0.30),
         0.0165,
         &field,
     )

@@ -48,7 +48,7 @@ pub fn trunk(p: Vec3) -> f32 {
 /// Distance to the left arm, bare, from shoulder to wrist.
 pub fn arm(p: Vec3) -> f32 {
     let e = figure::elbow();
-    let upper = cone(p, SHOULDER, e, 0.049, 0.0385);
+    let upper = cone(p, SHOULDER, e, 0.049, 0.0360);
     let upper = melt(
         upper,
         ball(p, SHOULDER + Vec3::new(-0.004, -0.004, 0.0), 0.053),

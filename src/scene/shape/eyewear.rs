@@ -4,6 +4,7 @@ use bevy::math::Vec3;
 
 use super::field::{block, egg, meet, melt, scoop, settle};
 use super::head::{self, skull};
+use super::masks::any_mask;
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::ribbon::{band, curve, hanging, strap};
@@ -63,12 +64,13 @@ fn shield(p: Vec3) -> f32 {
         Vec3::new(0.0760, 0.0330, 0.0370),
         0.022,
     );
-    // The bridge makes room for the nose.
-    scoop(
+    // The bridge makes room for the nose, and for the mask it comes to rest on.
+    let d = scoop(
         d,
         egg(p, Vec3::new(0.0, 1.583, 0.105), Vec3::new(0.0175, 0.022, 0.03)),
         0.010,
-    )
+    );
+    scoop(d, any_mask(p) - 0.0020, 0.008)
 }
 
 /// Builds the goggles, strap undone if named.

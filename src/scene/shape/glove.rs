@@ -2,12 +2,13 @@
 
 use bevy::math::Vec3;
 
-use super::field::{cone, melt, smooth};
+use super::field::{cone, melt, normal, smooth};
 use super::figure;
-use super::hand::{Hand, bead};
+use super::hand::{Hand, round_forearm};
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::person;
+use super::ribbon::band;
 use super::surf::NONE;
 
 /// Part ids, as in `assets/items.ron`.
@@ -27,26 +28,24 @@ const INNER: [Paint; 3] = [
 /// Builds the left glove, or with `under` the thinner inner glove.
 pub fn glove(under: bool) -> Model {
     let hand = Hand::default();
-    let (grow, edge) = if under { (0.0011, 0.90) } else { (0.0021, 0.74) };
+    let (grow, edge) = if under { (0.0008, 0.90) } else { (0.0015, 0.775) };
     let (w, d) = (figure::wrist(), figure::fore_dir());
     let field = |p: Vec3| {
         let skin = hand.field(p) - grow;
         if under {
-            return melt(skin, bead(p, edge + 0.01, 0.0300, 0.0018), 0.004);
+            return skin;
         }
-        // Loose over the gown's cuff, with small wrinkles at the wrist and a rolled edge.
+        // Loose over the gown's cuff, with small wrinkles at the wrist.
         let t = figure::fore_t(p);
-        let wrinkle = 0.0009 * smooth(0.80, 0.92, t) * smooth(1.12, 1.0, t) * (t * 150.0).sin();
+        let wrinkle = 0.0008 * smooth(0.82, 0.92, t) * smooth(1.12, 1.0, t) * (t * 100.0).sin();
         let sleeve = cone(p, w - d * 0.072, w + d * 0.012, 0.0430, 0.0375) + wrinkle;
-        let cuff = melt(skin, sleeve, 0.020);
-        melt(cuff, bead(p, edge + 0.012, 0.0435, 0.0026), 0.004)
+        melt(skin, sleeve, 0.020)
     };
     let label = |p: Vec3| {
         let t = figure::fore_t(p);
         if t < edge {
             return NONE;
         }
-        let paint = if t < edge + 0.022 { 2 } else { 0 };
         let part = match hand.zone(p) {
             Some("fingertips") => "fingertips",
             Some("thumb") => "thumb",
@@ -55,13 +54,24 @@ pub fn glove(under: bool) -> Model {
             Some("back-of-hand") => "back",
             _ => "cuff",
         };
-        tag(model::index(&PARTS, part), false, paint)
+        tag(model::index(&PARTS, part), false, 0)
     };
     let (lo, hi) = person::hand_box();
-    let surf = nets(lo - 0.01, hi + 0.01, 0.0047, &field)
+    let surf = nets(lo - 0.01, hi + 0.01, 0.0041, &field)
         .cut(&label)
         .lined(0.0009, inner(1));
     let mut m = Model::new(&PARTS, if under { &INNER } else { &OUTER });
     m.add(&surf, Some(&field));
+    // The edge is rolled: a bead of its own keeps it clean whatever the mesh.
+    let thick = if under { 0.0036 } else { 0.0050 };
+    let ring = round_forearm(&field, edge + 0.004, 36);
+    let bead = band(
+        &ring,
+        |p| normal(&field, p, 0.003),
+        thick,
+        thick,
+        tag(model::index(&PARTS, "cuff"), false, 2),
+    );
+    m.add(&bead, None);
     m
 }

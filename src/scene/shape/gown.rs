@@ -1,14 +1,14 @@
 //! The long-sleeved gown: a loose shell over trunk and arms that falls to below the knee, tied behind.
 
-use bevy::math::Vec3;
+use bevy::math::{Vec2, Vec3};
 
 use super::body;
-use super::field::{cone, meet, melt, settle, smooth};
+use super::field::{cone, meet, melt, normal, settle, smooth};
 use super::figure::{self, SHOULDER, left};
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::person;
-use super::ribbon::{bow, hanging, strap};
+use super::ribbon::{band, bow, hanging, strap};
 use super::surf::NONE;
 
 /// Part ids, as in `assets/items.ron`.
@@ -40,6 +40,8 @@ const PAINTS: [Paint; 4] = [
 /// Height of the hem, metres.
 const HEM: f32 = 0.400;
 const WAIST: f32 = 1.075;
+/// Where the waist tie is sewn on, radians from the middle of the front.
+const SEWN: f32 = 0.95;
 
 /// Radius of the skirt at a height, with folds that deepen towards the hem.
 fn skirt(p: Vec3) -> f32 {
@@ -57,31 +59,59 @@ fn skirt(p: Vec3) -> f32 {
 fn sleeve(q: Vec3) -> f32 {
     let (e, w, d) = (figure::elbow(), figure::wrist(), figure::fore_dir());
     let upper = cone(q, SHOULDER + Vec3::new(-0.01, 0.0, 0.0), e, 0.071, 0.064);
-    let lower = cone(q, e, w - d * 0.075, 0.064, 0.054);
+    let lower = cone(q, e, w - d * 0.112, 0.064, 0.046);
     // Gathers where the elbow bends and where the cloth meets the cuff.
     let t = figure::fore_t(q);
     let bend = smooth(0.10, 0.0, (q - e).length());
-    let gather = smooth(0.45, 0.66, t) * smooth(0.80, 0.70, t);
+    let gather = smooth(0.40, 0.58, t) * smooth(0.72, 0.64, t);
     let ripple = (bend * 0.0030 + gather * 0.0022) * (t * 62.0 + figure::upper_t(q) * 20.0).sin();
-    let cuff = cone(q, w - d * 0.085, w + d * 0.03, 0.0365, 0.0345);
-    melt(melt(upper, lower, 0.015) + ripple, cuff, 0.030)
+    let cuff = cone(q, w - d * 0.100, w + d * 0.03, 0.0365, 0.0345);
+    melt(melt(upper, lower, 0.015) + ripple, cuff, 0.022)
+}
+
+/// Distance to the gown's body without its sleeves.
+pub fn body(p: Vec3) -> f32 {
+    let d = melt(body::trunk(p) - 0.027, skirt(p), 0.06);
+    // The waist tie draws the cloth in a little.
+    d + 0.010 * (-((p.y - WAIST) / 0.030).powi(2)).exp() * smooth(0.24, 0.19, p.x.abs())
 }
 
 /// Distance to the whole gown as a closed body.
 pub fn field(p: Vec3) -> f32 {
-    let q = left(p);
-    let trunk = body::trunk(p) - 0.027;
-    let mut d = melt(trunk, skirt(p), 0.06);
-    d = melt(d, sleeve(q), 0.055);
-    // The waist tie draws the cloth in a little.
-    d += 0.010 * (-((p.y - WAIST) / 0.030).powi(2)).exp() * smooth(0.24, 0.19, q.x);
-    d
+    melt(body(p), sleeve(left(p)), 0.055)
 }
 
-/// Above the gown's neckline: close behind, a little lower in front.
+/// The round opening for the neck, seen from above: half widths and the middle, metres. It leaves a finger's
+/// breadth of room at most, so that nothing shows between cloth and skin.
+const NECK: Vec2 = Vec2::new(0.0665, 0.0685);
+const NECK_MIDDLE: f32 = -0.0145;
+
+/// Above the gown's neckline.
 fn neck_open(p: Vec3) -> bool {
-    let ring = (p.x / 0.081).hypot((p.z + 0.012) / 0.086);
+    let ring = (p.x / NECK.x).hypot((p.z - NECK_MIDDLE) / NECK.y);
     p.y > 1.36 && ring < 1.0
+}
+
+/// Where the gown's cloth ends round the neck, `turn` radians from the middle of the front towards the left;
+/// `wider` than 1 is as much farther down the cloth.
+fn neck_edge(turn: f32, wider: f32) -> Vec3 {
+    let at = |y: f32| {
+        Vec3::new(
+            turn.sin() * NECK.x * wider,
+            y,
+            NECK_MIDDLE + turn.cos() * NECK.y * wider,
+        )
+    };
+    let (mut low, mut high) = (1.38, 1.54);
+    for _ in 0..12 {
+        let middle = (low + high) * 0.5;
+        if field(at(middle)) < 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    at(low)
 }
 
 fn part(p: Vec3) -> Option<(&'static str, usize)> {
@@ -96,7 +126,7 @@ fn part(p: Vec3) -> Option<(&'static str, usize)> {
         if figure::past_elbow(q) {
             return match t {
                 t if t > 1.06 => None,
-                t if t > 0.74 => Some((pick("left-cuff", "right-cuff"), 2)),
+                t if t > 0.70 => Some((pick("left-cuff", "right-cuff"), 2)),
                 _ => Some((pick("left-lower-sleeve", "right-lower-sleeve"), 0)),
             };
         }
@@ -137,44 +167,40 @@ pub fn gown(undone: &[String]) -> Model {
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.004);
     // The neck: a bound edge that carries the tie, and the bow.
     let neck = gown_tag("neck-tie", 2);
-    let ring: Vec<Vec3> = (0..=24)
-        .map(|i| {
-            let a = 0.10 + (std::f32::consts::TAU - 0.20) * i as f32 / 24.0;
-            on(-a.sin() * 0.085, 1.45, -a.cos() * 0.090 - 0.012)
-        })
+    let ring: Vec<Vec3> = (0..=28)
+        .map(|i| neck_edge(std::f32::consts::PI * (i as f32 / 14.0 - 1.0), 1.035))
         .collect();
-    m.add(&strap(&ring, &field, 0.003, 0.017, 0.006, neck), None);
+    m.add(
+        &band(&ring, |p| normal(&field, p, 0.004), 0.015, 0.006, neck),
+        None,
+    );
+    let nape = neck_edge(std::f32::consts::PI, 1.05);
     if loose("neck-tie") {
-        m.add(
-            &hanging(
-                &[on(0.022, 1.425, -0.12), on(-0.022, 1.425, -0.12)],
-                &field,
-                0.22,
-                0.014,
-                neck,
-            ),
-            None,
-        );
+        let ends = [-0.022f32, 0.022].map(|x| on(x, nape.y, nape.z));
+        m.add(&hanging(&ends, &field, 0.22, 0.014, neck), None);
     } else {
-        m.add(&bow(on(0.0, 1.425, -0.12), &field, 0.052, 0.014, neck), None);
+        m.add(&bow(on(0.0, nape.y, nape.z), &field, 0.052, 0.014, neck), None);
     }
     // Down the back one edge lies over the other.
-    for (part, from, to) in [("upper-back", 1.43, 1.165), ("lower-back", 1.165, HEM + 0.004)] {
-        let edge: Vec<Vec3> = (0..=14)
-            .map(|i| on(-0.032, from + (to - from) * i as f32 / 14.0, -0.22))
-            .collect();
+    let flap = [
+        neck_edge(std::f32::consts::PI + 0.47, 1.06),
+        on(-0.032, 1.165, -0.22),
+        on(-0.032, HEM + 0.004, -0.22),
+    ];
+    for (part, ends) in ["upper-back", "lower-back"].into_iter().zip(flap.windows(2)) {
+        let edge: Vec<Vec3> = (0..=14).map(|i| ends[0].lerp(ends[1], i as f32 / 14.0)).collect();
         m.add(
             &strap(&edge, &field, 0.0004, 0.007, 0.0035, gown_tag(part, 3)),
             None,
         );
     }
-    // The waist: a band round to the back.
+    // The waist: sewn on at either side of the front, a band goes round to the back.
     let waist = gown_tag("waist-tie", 2);
     let reach = if loose("waist-tie") { 0.55 } else { 0.04 };
     for s in [-1.0f32, 1.0] {
-        let band: Vec<Vec3> = (0..=10)
+        let band: Vec<Vec3> = (0..=14)
             .map(|i| {
-                let a = 1.75 + (std::f32::consts::PI - reach - 1.75) * i as f32 / 10.0;
+                let a = SEWN + (std::f32::consts::PI - reach - SEWN) * i as f32 / 14.0;
                 on(s * a.sin() * 0.19, WAIST, a.cos() * 0.16)
             })
             .collect();

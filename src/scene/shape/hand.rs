@@ -2,7 +2,7 @@
 
 use bevy::math::Vec3;
 
-use super::field::{cone, egg, meet, melt};
+use super::field::{cone, egg, melt, smooth};
 use super::figure::{self, to_hand};
 
 /// One finger: base and joints in hand coordinates (along, towards thumb, dorsal), with radii.
@@ -23,14 +23,14 @@ fn fingers() -> [Finger; 5] {
         }
         Finger {
             joint,
-            radius: [r * 1.10, r * 1.02, r * 0.92, r * 0.80],
+            radius: [r * 1.02, r * 1.00, r * 0.93, r * 0.82],
         }
     };
     [
-        finger(0.090, 0.0300, 0.068, 0.10, 0.27, 0.0086),
-        finger(0.096, 0.0090, 0.076, 0.02, 0.29, 0.0089),
-        finger(0.092, -0.0122, 0.070, -0.07, 0.32, 0.0085),
-        finger(0.082, -0.0318, 0.055, -0.17, 0.34, 0.0076),
+        finger(0.090, 0.0312, 0.070, 0.165, 0.22, 0.0077),
+        finger(0.096, 0.0102, 0.078, 0.045, 0.27, 0.0079),
+        finger(0.092, -0.0118, 0.072, -0.080, 0.34, 0.0077),
+        finger(0.082, -0.0326, 0.058, -0.220, 0.40, 0.0070),
         Finger {
             joint: [
                 Vec3::new(0.024, 0.026, -0.008),
@@ -89,7 +89,8 @@ fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
         ),
         0.014,
     );
-    let mut d = f32::MAX;
+    let web = 1e-4 + 0.011 * smooth(0.128, 0.107, q.x);
+    let (mut four, mut thumb) = (f32::MAX, f32::MAX);
     for (i, f) in fingers.iter().enumerate() {
         let mut one = f32::MAX;
         for s in 0..3 {
@@ -97,7 +98,7 @@ fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
             one = if one == f32::MAX {
                 seg
             } else {
-                melt(one, seg, 0.004)
+                melt(one, seg, 0.0025)
             };
         }
         // A hint of a knuckle.
@@ -112,10 +113,14 @@ fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
                 0.008,
             );
         }
-        // Each finger melts into the palm, never into its neighbour.
-        d = d.min(melt(one, palm, if i == 4 { 0.016 } else { 0.010 }));
+        // Fingers melt into one another only where the web of skin is.
+        if i < 4 {
+            four = if i == 0 { one } else { melt(four, one, web) };
+        } else {
+            thumb = one;
+        }
     }
-    d
+    melt(four, palm, 0.008).min(melt(thumb, palm, 0.016))
 }
 
 /// Distance to the left hand, wrist and forearm.
@@ -132,7 +137,7 @@ impl Default for Hand {
 impl Hand {
     /// The field of hand and forearm together, world coordinates at rest.
     pub fn field(&self, p: Vec3) -> f32 {
-        melt(hand_local(to_hand(p), &self.fingers), forearm(p), 0.022)
+        melt(hand_local(to_hand(p), &self.fingers), forearm(p), 0.016)
     }
 
     /// The zone of a point: `fingertips`, `thumb`, `finger-pads`, `palm`, `back-of-hand` or `wrist`, or `None`
@@ -208,8 +213,15 @@ impl Hand {
 /// Distance to the bare forearm.
 pub fn forearm(p: Vec3) -> f32 {
     let (e, w, d) = (figure::elbow(), figure::wrist(), figure::fore_dir());
-    let belly = cone(p, e + d * 0.025, e + d * 0.10, 0.0375, 0.0385);
-    let mut arm = melt(belly, cone(p, e + d * 0.08, w - d * 0.03, 0.037, 0.0275), 0.03);
+    // Fullest a third of the way down, then slim to the wrist. Little melting: where bars overlap it would swell them.
+    let full = e + d * 0.075;
+    let slim = w - d * 0.060;
+    let mut arm = melt(
+        cone(p, e, full, 0.0335, 0.0365),
+        cone(p, full, slim, 0.0365, 0.0265),
+        0.006,
+    );
+    arm = melt(arm, cone(p, slim, w - d * 0.02, 0.0265, 0.0245), 0.006);
     let (u, v, w_axis) = figure::hand_axes();
     // The wrist is wider than it is deep.
     let q = p - w;
@@ -220,25 +232,36 @@ pub fn forearm(p: Vec3) -> f32 {
             flat,
             Vec3::new(-0.035, 0.0, 0.0),
             Vec3::new(0.012, 0.0, 0.0),
-            0.0262,
+            0.0258,
             0.0245,
         ),
-        0.02,
+        0.010,
     );
     arm
 }
 
-/// A ring bead round the forearm at `t` along it (0 elbow, 1 wrist), of radius `ring` and thickness `bead`.
-pub fn bead(p: Vec3, t: f32, ring: f32, bead: f32) -> f32 {
-    let (e, d) = (figure::elbow(), figure::fore_dir());
-    let q = p - e - d * (t * figure::FORE);
-    let h = q.dot(d);
-    ((q - d * h).length() - ring).hypot(h) - bead
-}
-
-/// Distance to a sleeve-like tube round the forearm between two stations, of given radii.
-pub fn tube(p: Vec3, t0: f32, t1: f32, r0: f32, r1: f32) -> f32 {
-    let (e, d) = (figure::elbow(), figure::fore_dir());
-    let (a, b) = (e + d * (t0 * figure::FORE), e + d * (t1 * figure::FORE));
-    meet(cone(p, a, b, r0, r1), (p - b).dot(d).max((a - p).dot(d)), 0.004)
+/// Points round the forearm, the last one the first again, where a field's surface stands at `t` along it (0 elbow,
+/// 1 wrist); `steps` of them to a turn.
+pub fn round_forearm(field: &dyn Fn(Vec3) -> f32, t: f32, steps: usize) -> Vec<Vec3> {
+    let (along, _, _) = figure::hand_axes();
+    let d = figure::fore_dir();
+    let centre = figure::elbow() + d * (t * figure::FORE);
+    let u = along.cross(d).normalize_or(d.any_orthonormal_vector());
+    let v = d.cross(u);
+    (0..=steps)
+        .map(|i| {
+            let (s, c) = (i as f32 / steps as f32 * std::f32::consts::TAU).sin_cos();
+            let out = u * c + v * s;
+            let (mut low, mut high) = (0.0, 0.10);
+            for _ in 0..14 {
+                let middle = (low + high) * 0.5;
+                if field(centre + out * middle) < 0.0 {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            centre + out * low
+        })
+        .collect()
 }

@@ -4,6 +4,7 @@ use bevy::math::Vec3;
 
 use super::eyewear::scalp;
 use super::field::{ball, cone, egg, meet, melt, normal, settle, smooth};
+use super::figure::left;
 use super::head::{self, skull};
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
@@ -38,7 +39,7 @@ const PLEATED: [Paint; 5] = [
     Paint::hex(0x8DB5CF, 0.10),
 ];
 
-/// The face a mask rests on: skull, nose and chin without the small features.
+/// The face a mask rests on: skull, cheekbones, nose and chin without the small features.
 fn face(p: Vec3) -> f32 {
     let nose = cone(
         p,
@@ -47,7 +48,12 @@ fn face(p: Vec3) -> f32 {
         0.0085,
         0.0125,
     );
-    melt(melt(skull(p), nose, 0.016), head::neck(p), 0.03)
+    let cheekbone = ball(left(p), Vec3::new(0.041, 1.592, 0.058), 0.018);
+    melt(
+        melt(melt(skull(p), nose, 0.016), cheekbone, 0.026),
+        head::neck(p),
+        0.03,
+    )
 }
 
 fn has(undone: &[String], id: &str) -> bool {
@@ -71,18 +77,25 @@ fn around(half: &[Vec3]) -> Vec<Vec3> {
     path
 }
 
-/// Distance to the moulded cup, as a solid.
+/// Distance to the moulded cup, as a solid: round over mouth and chin, narrow where it ends on the nose.
 fn cup(p: Vec3) -> f32 {
     let mut d = egg(
         p,
-        Vec3::new(0.0, 1.5625, 0.070),
-        Vec3::new(0.0600, 0.0560, 0.0620),
+        Vec3::new(0.0, 1.5560, 0.069),
+        Vec3::new(0.0590, 0.0510, 0.0610),
     );
-    d = melt(d, ball(p, Vec3::new(0.0, 1.600, 0.0955), 0.0260), 0.030);
-    // A pressed ridge across, and a shallow rib above and below it.
-    let ridge = (-((p.y - 1.566) / 0.0045).powi(2)).exp() * 0.0020;
-    let ribs = (-((p.y - 1.588) / 0.0035).powi(2)).exp() + (-((p.y - 1.543) / 0.0035).powi(2)).exp();
-    d - ridge + ribs * 0.0008
+    let nose = cone(
+        p,
+        Vec3::new(0.0, 1.6030, 0.0950),
+        Vec3::new(0.0, 1.5760, 0.1030),
+        0.0165,
+        0.0260,
+    );
+    d = melt(d, nose, 0.026);
+    // A pressed ridge across, and a shallow groove above and below it, no finer than the mesh can show.
+    let ridge = (-((p.y - 1.560) / 0.0075).powi(2)).exp() * 0.0018;
+    let grooves = (-((p.y - 1.581) / 0.0060).powi(2)).exp() + (-((p.y - 1.539) / 0.0060).powi(2)).exp();
+    d - ridge + grooves * 0.0009
 }
 
 /// Builds the respirator, with the named straps undone.
@@ -112,7 +125,7 @@ pub fn respirator(undone: &[String]) -> Model {
     let clip: Vec<Vec3> = (0..=10)
         .map(|i| {
             let x = (i as f32 / 5.0 - 1.0) * 0.022;
-            settle(&cup, Vec3::new(x, 1.6155 - x.abs() * 0.55, 0.118), 0.0008)
+            settle(&cup, Vec3::new(x, 1.6045 - x.abs() * 0.50, 0.122), 0.0008)
         })
         .collect();
     m.add(
@@ -153,7 +166,8 @@ pub fn respirator(undone: &[String]) -> Model {
         } else {
             Vec3::new(0.0, 0.006, 0.0)
         };
-        let start = settle(&cup, anchor + lower, 0.0012);
+        // The strap is stapled on a little within the edge.
+        let start = settle(&cup, anchor + lower, 0.0005);
         if has(undone, id) {
             let ends = [start, Vec3::new(-start.x, start.y, start.z)];
             m.add(
@@ -167,7 +181,8 @@ pub fn respirator(undone: &[String]) -> Model {
                 None,
             );
         } else {
-            let mut half = vec![start];
+            // It comes out from under the edge.
+            let mut half = vec![start + Vec3::new(-0.006, 0.0, 0.012)];
             half.extend(via);
             m.add(&strap(&around(&half), &lie, 0.0022, 0.0075, 0.0028, tg), None);
         }
@@ -175,18 +190,28 @@ pub fn respirator(undone: &[String]) -> Model {
     to_world(m)
 }
 
-/// Distance to the pleated mask's front, as a solid that stands off nose and mouth.
-fn drape(p: Vec3) -> f32 {
-    let tent = melt(
+/// Distance to whatever mask may be worn: what eyewear leaves room for where it comes to rest on it.
+pub(super) fn any_mask(p: Vec3) -> f32 {
+    cup(p).min(tent(p))
+}
+
+/// How far the pleated mask's cloth stands off nose and mouth.
+fn tent(p: Vec3) -> f32 {
+    melt(
         egg(p, Vec3::new(0.0, 1.560, 0.040), Vec3::new(0.0760, 0.0640, 0.0740)),
         ball(p, Vec3::new(0.0, 1.595, 0.0925), 0.0200),
         0.05,
-    );
-    let under = melt(tent, ball(p, Vec3::new(0.0, 1.528, 0.062), 0.0300), 0.03);
-    // Three pleats: each a slow rise and a quick fall.
+    )
+}
+
+/// Distance to the pleated mask's front, as a solid.
+fn drape(p: Vec3) -> f32 {
+    let under = melt(tent(p), ball(p, Vec3::new(0.0, 1.528, 0.062), 0.0300), 0.03);
+    // Three pleats: each a slow rise and a quicker fall, which spans two cells of the mesh.
     let across = smooth(0.070, 0.035, p.x.abs());
     let s = ((1.600 - p.y) / 0.0205).rem_euclid(1.0);
-    let pleat = if s < 0.82 { s / 0.82 } else { (1.0 - s) / 0.18 };
+    let pleat = if s < 0.60 { s / 0.60 } else { (1.0 - s) / 0.40 };
+    let pleat = smooth(0.0, 1.0, pleat);
     let zone = smooth(1.604, 1.598, p.y) * smooth(1.530, 1.536, p.y);
     melt(under, face(p) - 0.0030, 0.012) - (pleat - 0.5) * 0.0040 * across * zone
 }

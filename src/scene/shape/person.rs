@@ -177,16 +177,18 @@ fn head_model() -> Model {
         .cut(&face),
         false,
     );
-    m.join(&piece(
-        &nets(
-            Vec3::new(-0.12, 1.45, -0.15),
-            Vec3::new(0.12, 1.79, 0.05),
-            0.0066,
-            &field,
-        )
-        .cut(&rest),
-        false,
-    ));
+    let mut back = nets(
+        Vec3::new(-0.12, 1.45, -0.15),
+        Vec3::new(0.12, 1.79, 0.05),
+        0.0066,
+        &field,
+    )
+    .cut(&rest);
+    // Where both lie over each other the finer one is on top, or their painted borders would show side by side.
+    for (p, n) in back.pos.iter_mut().zip(&back.nrm) {
+        *p -= *n * 0.0009 * smooth(0.0300, 0.0320, p.z);
+    }
+    m.join(&piece(&back, false));
     // The neck and the bit of chest the scrubs' neckline leaves open.
     let open = |p: Vec3| {
         if p.y >= 1.4712 || p.y < 1.31 || p.x.abs() > 0.13 {
