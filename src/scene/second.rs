@@ -9,7 +9,7 @@ use super::kit::{Wardrobe, zone_x};
 use super::material::PlateMaterial;
 use super::piece::Piece;
 use super::pose::Pose;
-use super::wear::{Dresser, Shown};
+use super::wear::{self, Dresser, Shown};
 use super::{Figure, SceneRect, SceneSettings, StageView};
 
 /// How far the second room stands from the first, metres: beyond what either camera sees.
@@ -39,6 +39,7 @@ pub(super) fn follow(
     mut commands: Commands,
     stage: Res<StageView>,
     settings: Res<SceneSettings>,
+    work: Res<CameraWork>,
     first: Single<&RenderTarget, With<SceneCamera>>,
     mut second: ResMut<Second>,
     mut images: ResMut<Assets<Image>>,
@@ -49,7 +50,9 @@ pub(super) fn follow(
     fresh: Query<(), (Added<Piece>, With<OfSecond>)>,
 ) {
     // Pieces come into being a frame after they are asked for, so their patches are filled in then.
-    if !stage.is_changed() && fresh.is_empty() {
+    let afar = wear::afar(&settings, &work);
+    let alike = second.shown.as_ref().is_none_or(|shown| shown.afar == afar);
+    if !stage.is_changed() && fresh.is_empty() && alike {
         return;
     }
     let Some(wanted) = &stage.1 else { return };
@@ -82,11 +85,24 @@ pub(super) fn follow(
             root,
             room: Transform::from_xyz(AWAY, 0.0, 0.0),
             pose: Pose::at_ease(),
+            quality: settings.quality,
         };
         dresser.dress(wanted, shown, OfSecond);
     }
-    shown.leave_out(wanted, pieces.iter(), true, &mut meshes);
+    shown.leave_out(wanted, afar, pieces.iter(), true, &mut meshes);
     shown.paint(wanted, None, pieces.iter().map(|p| p.0), &mut images);
+}
+
+/// Lights the second person's room as its stage and the settings ask.
+pub(super) fn light(
+    stage: Res<StageView>,
+    settings: Res<SceneSettings>,
+    second: Res<Second>,
+    mut materials: ResMut<Assets<PlateMaterial>>,
+) {
+    if let (Some(shown), Some(stage)) = (&second.shown, &stage.1) {
+        shown.light(stage.lamp, settings.quality, &mut materials);
+    }
 }
 
 /// The person's own root.
