@@ -110,12 +110,13 @@ fn worn_left(model: &str, undone: &[String]) -> Option<Model> {
 }
 
 fn made_left(model: &str, undone: &[String]) -> Option<Model> {
-    let care = if matches!(model, "gown" | "apron") {
-        thin::BODY
-    } else {
-        thin::CLOSE
-    };
-    Some(thinned(&worn_left(model, undone)?, care))
+    let whole = worn_left(model, undone)?;
+    Some(match model {
+        "gown" | "apron" => thinned(&whole, thin::BODY),
+        // Their folds are finer than thinning keeps.
+        "respirator" | "surgical-mask" | "tied-mask" => whole,
+        _ => thinned(&whole, thin::CLOSE),
+    })
 }
 
 /// What an item leaves undone, with the word for an apron without a gown beneath it.

@@ -26,10 +26,10 @@ pub const BODY: Care = Care {
     tolerance: 0.0010,
     shading: 0.970,
 };
-/// For whole-figure views without a graphics card: less than a pixel on a screen of 720 lines.
+/// For whole-figure views without a graphics card: a pixel on a screen of 720 lines.
 pub const FAR: Care = Care {
-    tolerance: 0.0024,
-    shading: 0.900,
+    tolerance: 0.0030,
+    shading: 0.860,
 };
 /// For the room, which stands farther off and is never looked at by itself.
 pub const ROOM: Care = Care {
@@ -42,7 +42,9 @@ const BRIGHTNESS: f32 = 0.06;
 /// Least height of a triangle over its longest edge: thinner ones shade badly and turn over when bent.
 const SLENDER: f32 = 0.08;
 /// Rounds of drawing together; neighbours take turns, so that corners go evenly.
-const ROUNDS: usize = 9;
+const ROUNDS: usize = 7;
+/// The round in which all of the tolerance is first used; those before take what costs least.
+const FULL: usize = 3;
 
 /// The model with corners left out where the surface stays within the tolerance and is shaded alike.
 ///
@@ -81,8 +83,8 @@ impl Net {
     fn thinned(model: &Model, care: Care) -> Net {
         let mut net = Net::new(model, care.shading);
         for round in 1..=ROUNDS {
-            // The first rounds take what costs least.
-            net.sweep(model, care.tolerance * (round as f32 / ROUNDS as f32).powi(2));
+            let share = (round as f32 / FULL as f32).min(1.0);
+            net.sweep(model, care.tolerance * share * share);
         }
         net
     }
@@ -152,7 +154,7 @@ impl Net {
         let bordered = ring.iter().any(|r| r.3);
         let mut best: Option<(u32, f32)> = None;
         for (v, uses, _, border) in ring {
-            if bordered && !border || self.shared(ring, *v) != usize::from(*uses) {
+            if bordered && !border {
                 continue;
             }
             let limit = best.map_or(allowed, |b| b.1);
@@ -160,7 +162,9 @@ impl Net {
             let Some(cost) = self.cost(model, u, *v, other.filter(|_| bordered), limit) else {
                 continue;
             };
-            best = Some((*v, cost));
+            if self.shared(ring, *v) == usize::from(*uses) {
+                best = Some((*v, cost));
+            }
         }
         best
     }
@@ -181,18 +185,15 @@ impl Net {
     fn cost(&self, model: &Model, u: u32, v: u32, border: Option<u32>, limit: f32) -> Option<f32> {
         let pos = |i: u32| model.surf.pos[i as usize];
         let (p, n) = (pos(u), model.surf.nrm[u as usize]);
-        let mut nearest: Option<(f32, [u32; 3], Vec3)> = None;
-        for t in &self.around[u as usize] {
-            let old = self.tris[*t as usize];
-            if old.contains(&v) {
-                continue;
-            }
-            let new = old.map(|w| if w == u { v } else { w });
-            let [a, b, c] = new.map(pos);
-            let (was, is) = (
-                (pos(old[1]) - pos(old[0])).cross(pos(old[2]) - pos(old[0])),
-                (b - a).cross(c - a),
-            );
+        let fan = self.around[u as usize]
+            .iter()
+            .map(|t| self.tris[*t as usize])
+            .filter(|tri| !tri.contains(&v));
+        // What turns over is found sooner than what lies nearest.
+        for old in fan.clone() {
+            let [a, b, c] = old.map(|w| pos(if w == u { v } else { w }));
+            let was = (pos(old[1]) - pos(old[0])).cross(pos(old[2]) - pos(old[0]));
+            let is = (b - a).cross(c - a);
             let longest = (b - a)
                 .length_squared()
                 .max((c - b).length_squared())
@@ -201,13 +202,19 @@ impl Net {
             if size < SLENDER * longest || is.dot(was) < 0.8 * size * was.length() {
                 return None;
             }
+        }
+        let mut nearest: Option<(f32, [u32; 3], Vec3)> = None;
+        for old in fan {
+            let new = old.map(|w| if w == u { v } else { w });
+            let [a, b, c] = new.map(pos);
             let share = closest(p, a, b, c);
-            let gap = (a * share.x + b * share.y + c * share.z - p).length();
+            let gap = (a * share.x + b * share.y + c * share.z - p).length_squared();
             if nearest.is_none_or(|near| gap < near.0) {
                 nearest = Some((gap, new, share));
             }
         }
-        let (mut gap, tri, share) = nearest?;
+        let (square, tri, share) = nearest?;
+        let mut gap = square.sqrt();
         if let Some(w) = border {
             let along = pos(w) - pos(v);
             let t = ((p - pos(v)).dot(along) / along.length_squared().max(1e-12)).clamp(0.0, 1.0);
