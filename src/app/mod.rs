@@ -18,6 +18,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
+use bevy::render::RenderPlugin;
 use bevy::window::WindowResizeConstraints;
 use bevy::winit::WinitSettings;
 use bevy_egui::EguiPlugin;
@@ -85,6 +86,11 @@ pub fn run_with(options: AppOptions) -> Result<(), String> {
     let plugins = DefaultPlugins
         .set(WindowPlugin {
             primary_window: Some(window),
+            ..default()
+        })
+        .set(RenderPlugin {
+            // What is drawn for the first time, such as by lamplight, would else be missing for some frames.
+            synchronous_pipeline_compilation: true,
             ..default()
         })
         .set(LogPlugin {

@@ -4,9 +4,11 @@ use std::collections::HashMap;
 
 use bevy::math::Vec3;
 use bevy::prelude::Resource;
+use rayon::prelude::*;
 
 use super::shape::model::{self, Model, Paint, is_inside, paint_of, part_of, tag};
 use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
+use super::thin::{self, thinned};
 use crate::model::{Side, Whereabouts};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
 
@@ -109,7 +111,46 @@ fn worn_left(model: &str, undone: &[String]) -> Option<Model> {
     })
 }
 
+fn made_left(model: &str, undone: &[String]) -> Option<Model> {
+    let whole = worn_left(model, undone)?;
+    Some(match model {
+        "gown" | "apron" => thinned(&whole, thin::BODY),
+        // Their folds are finer than thinning keeps.
+        "respirator" | "surgical-mask" | "tied-mask" => whole,
+        _ => thinned(&whole, thin::CLOSE),
+    })
+}
+
+/// What an item leaves undone, with the word for an apron without a gown beneath it.
+fn how(item: &StageItem, layer: usize) -> Vec<String> {
+    let mut how = item.undone.clone();
+    if item.model == "apron" && layer == 0 {
+        how.push(apron::BARE.to_string());
+    }
+    how
+}
+
 impl Wardrobe {
+    /// Makes the shapes of worn items that are not there yet, side by side.
+    pub fn prepare<'a>(&mut self, worn: impl Iterator<Item = (&'a StageItem, usize)>) {
+        let mut keys: Vec<_> = worn
+            .map(|(item, layer)| {
+                let mut how = how(item, layer);
+                how.sort_unstable();
+                (item.model.clone(), item.side.map(|_| Side::Left), how)
+            })
+            .filter(|key| !self.made.contains_key(key))
+            .collect();
+        keys.sort_unstable_by(|a, b| (&a.0, &a.2).cmp(&(&b.0, &b.2)));
+        keys.dedup();
+        let made: Vec<_> = keys
+            .into_par_iter()
+            .filter_map(|key| Some((made_left(&key.0, &key.2)?, key)))
+            .collect();
+        self.made
+            .extend(made.into_iter().map(|(model, key)| (key, model)));
+    }
+
     /// The worn shape of an item; `None` for a definition the scene does not know.
     ///
     /// An apron hangs closer without a gown beneath it, which the word `bare` among the undone asks for.
@@ -123,7 +164,7 @@ impl Wardrobe {
         let made = if side == Some(Side::Right) {
             self.worn(model, Some(Side::Left), &key.2)?.flipped()
         } else {
-            worn_left(model, &key.2)?
+            made_left(model, &key.2)?
         };
         self.made.insert(key, made.clone());
         Some(made)
@@ -135,11 +176,7 @@ impl Wardrobe {
     pub fn shape(&mut self, item: &StageItem, layer: usize, order: usize) -> Option<(Model, Hold)> {
         match &item.state {
             StageItemState::Worn => {
-                let mut how = item.undone.clone();
-                if item.model == "apron" && layer == 0 {
-                    how.push(apron::BARE.to_string());
-                }
-                let mut m = self.worn(&item.model, item.side, &how)?;
+                let mut m = self.worn(&item.model, item.side, &how(item, layer))?;
                 if layer > 0 && item.model != "apron" {
                     for (p, n) in m.surf.pos.iter_mut().zip(&m.surf.nrm) {
                         *p += *n * 0.0013 * layer as f32;

@@ -17,6 +17,7 @@ pub mod reach;
 mod second;
 pub mod shape;
 pub mod sites;
+mod thin;
 mod wear;
 
 use bevy::prelude::*;
@@ -155,13 +156,14 @@ impl Plugin for ScenePlugin {
             .add_systems(Startup, (camera::spawn, wear::set_up))
             .add_systems(
                 Update,
-                (second::follow, second::fit).chain().after(wear::paint_sites),
+                (second::follow, second::fit, second::light)
+                    .chain()
+                    .after(wear::paint_sites),
             )
             .add_systems(
                 Update,
                 (
                     wear::follow_stage,
-                    wear::hide,
                     wear::walk,
                     motion::start,
                     motion::advance,
@@ -171,7 +173,9 @@ impl Plugin for ScenePlugin {
                     camera::steer,
                     quality::watch,
                     camera::glide,
+                    wear::hide,
                     wear::paint_sites,
+                    wear::light,
                 )
                     .chain(),
             );

@@ -32,6 +32,8 @@ pub struct Piece {
     pub tris: Vec<[u32; 3]>,
     /// Site of each triangle; [`NOWHERE`] for none.
     pub sites: Vec<u16>,
+    /// Fewer triangles between the same corners for views from afar, with their sites; empty if there are none.
+    far: Vec<([u32; 3], u16)>,
 }
 
 /// Area (m2) a piece gives each site.
@@ -40,11 +42,12 @@ pub type Areas = HashMap<u16, f32>;
 impl Piece {
     /// Bakes the solid or the see-through part of a model; `None` if it has none.
     ///
-    /// `site` answers the site of a part id and side.
+    /// `far` are the model's triangles and tags for views from afar; `site` answers the site of a part id and side.
     pub fn bake(
         model: &Model,
         clear: bool,
         hold: Hold,
+        far: Option<&(Vec<[u32; 3]>, Vec<u16>)>,
         site: &dyn Fn(&str, bool) -> Option<usize>,
     ) -> Option<Piece> {
         let mut index: HashMap<(u32, u16), u32> = HashMap::new();
@@ -61,6 +64,7 @@ impl Piece {
             colour: vec![],
             tris: vec![],
             sites: vec![],
+            far: vec![],
         };
         let mut known: HashMap<u16, usize> = HashMap::new();
         let mut first: HashMap<u32, u32> = HashMap::new();
@@ -99,6 +103,17 @@ impl Piece {
         }
         if out.tris.is_empty() {
             return None;
+        }
+        if let Some((tris, tags)) = far {
+            out.far = tris
+                .iter()
+                .zip(tags)
+                .filter_map(|(tri, tag)| {
+                    // What is of the other material has no corners here.
+                    let [a, b, c] = tri.map(|v| index.get(&(v, *tag)).copied());
+                    Some(([a?, b?, c?], *known.get(tag)? as u16))
+                })
+                .collect();
         }
         if !clear {
             out.know_borders();
@@ -216,10 +231,22 @@ impl Piece {
         .with_inserted_indices(Indices::U32(self.tris.iter().flatten().copied().collect()))
     }
 
-    /// Corner indices of the triangles whose sites are not hidden under something else.
-    pub fn indices(&self, hidden: &[bool]) -> Indices {
+    /// Corner indices of the triangles whose sites are not hidden under something else; for a view from afar, of the
+    /// fewer ones.
+    pub fn indices(&self, hidden: &[bool], afar: bool) -> Indices {
         let seen = |site: &u16| !hidden.get(*site as usize).copied().unwrap_or(false);
-        let kept = self.tris.iter().zip(&self.sites).filter(|(_, s)| seen(s));
+        let far = afar && !self.far.is_empty();
+        let near = self
+            .tris
+            .iter()
+            .zip(&self.sites)
+            .take(if far { 0 } else { usize::MAX });
+        let few = self
+            .far
+            .iter()
+            .map(|(t, s)| (t, s))
+            .take(if far { usize::MAX } else { 0 });
+        let kept = near.chain(few).filter(|(_, s)| seen(s));
         Indices::U32(kept.flat_map(|(t, _)| *t).collect())
     }
 

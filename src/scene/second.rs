@@ -10,7 +10,7 @@ use super::material::PlateMaterial;
 use super::motion::Motion;
 use super::piece::Piece;
 use super::reach::Arms;
-use super::wear::{Dresser, Gait, Shown, uncovered};
+use super::wear::{self, Dresser, Gait, Shown, uncovered};
 use super::{Both, Figure, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Who;
 
@@ -44,6 +44,7 @@ pub(super) fn follow(
     arms: Res<Both<Arms>>,
     motion: Res<Both<Motion>>,
     mut was_off: Local<Vec<String>>,
+    work: Res<CameraWork>,
     first: Single<&RenderTarget, With<SceneCamera>>,
     mut second: ResMut<Second>,
     mut images: ResMut<Assets<Image>>,
@@ -55,7 +56,9 @@ pub(super) fn follow(
 ) {
     let off = motion.of(Who::Second).coming_off();
     // Pieces come into being a frame after they are asked for, so their patches are filled in then.
-    if !stage.is_changed() && fresh.is_empty() && off == *was_off {
+    let afar = wear::afar(&settings, &work);
+    let alike = second.shown.as_ref().is_none_or(|shown| shown.afar == afar);
+    if !stage.is_changed() && fresh.is_empty() && alike && off == *was_off {
         return;
     }
     let Some(wanted) = &stage.1 else { return };
@@ -88,12 +91,25 @@ pub(super) fn follow(
             root,
             room: Transform::from_xyz(AWAY, 0.0, 0.0),
             pose: arms.of(Who::Second).pose,
+            quality: settings.quality,
         };
         dresser.dress(wanted, shown, OfSecond);
     }
-    shown.leave_out(&uncovered(wanted, &off), pieces.iter(), true, &mut meshes);
+    shown.leave_out(&uncovered(wanted, &off), afar, pieces.iter(), true, &mut meshes);
     *was_off = off;
     shown.paint(wanted, None, pieces.iter().map(|p| p.0), &mut images);
+}
+
+/// Lights the second person's room as its stage and the settings ask.
+pub(super) fn light(
+    stage: Res<StageView>,
+    settings: Res<SceneSettings>,
+    second: Res<Second>,
+    mut materials: ResMut<Assets<PlateMaterial>>,
+) {
+    if let (Some(shown), Some(stage)) = (&second.shown, &stage.1) {
+        shown.light(stage.lamp, settings.quality, &mut materials);
+    }
 }
 
 /// The person's own root.

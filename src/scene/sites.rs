@@ -1,4 +1,4 @@
-//! The data texture: what each site shows, one texel per site, the last texel for the whole scene.
+//! The data texture: what each site shows, one texel per site.
 
 use bevy::asset::RenderAssetUsages;
 use bevy::image::Image;
@@ -11,9 +11,7 @@ pub const WIDTH: usize = 64;
 /// Rows of texels.
 pub const HEIGHT: usize = 32;
 /// The texel that belongs to no site: walls, shadows.
-pub const NOWHERE: usize = WIDTH * HEIGHT - 2;
-/// The texel that speaks for the whole scene.
-const GLOBAL: usize = WIDTH * HEIGHT - 1;
+pub const NOWHERE: usize = WIDTH * HEIGHT - 1;
 
 /// The count at which a patch is as full of specks as it gets.
 pub const FULL_COUNT: f32 = 1.0e6;
@@ -80,6 +78,5 @@ pub fn bytes(stage: &Stage, area: &[f32], lit: Option<usize>) -> Vec<u8> {
     for i in stage.wet.iter().copied().filter(|i| *i < NOWHERE) {
         out[i * 4 + 2] = 255;
     }
-    out[GLOBAL * 4] = if stage.lamp { 255 } else { 0 };
     out
 }

@@ -14,7 +14,8 @@ use super::reach::Arms;
 use super::second::OfSecond;
 use super::shape::field::smooth;
 use super::shape::{model::Model, person, room};
-use super::{Both, Figure, Loose, OfItem, SceneSettings, StageView, sites};
+use super::thin::{self, thinned};
+use super::{Both, CameraWork, Figure, Loose, OfItem, Quality, SceneSettings, StageView, sites};
 use crate::model::Side;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 
@@ -30,6 +31,8 @@ pub(super) struct Shown {
     person: Option<Model>,
     bytes: Vec<u8>,
     hidden: Vec<bool>,
+    /// True while fewer triangles are drawn, for a view from afar.
+    pub(super) afar: bool,
     areas: HashMap<usize, f32>,
 }
 
@@ -53,6 +56,8 @@ impl Shown {
             materials.add(PlateMaterial {
                 sites: sites.clone(),
                 clear,
+                lamp: false,
+                plain: false,
             })
         };
         Shown {
@@ -60,6 +65,19 @@ impl Shown {
             clear: material(true),
             sites,
             ..default()
+        }
+    }
+
+    /// Switches the materials to the lamp or to daylight, and to the light that suits the quality.
+    pub(super) fn light(&self, lamp: bool, quality: Quality, materials: &mut Assets<PlateMaterial>) {
+        let plain = quality == Quality::Plain;
+        for handle in [&self.solid, &self.clear] {
+            let differs = materials
+                .get(handle)
+                .is_some_and(|m| m.lamp != lamp || m.plain != plain);
+            if differs && let Some(mut material) = materials.get_mut(handle) {
+                (material.lamp, material.plain) = (lamp, plain);
+            }
         }
     }
 
@@ -71,7 +89,7 @@ impl Shown {
         root: impl Bundle,
     ) -> Entity {
         let root = commands.spawn((root, Visibility::default())).id();
-        if let Some(piece) = Piece::bake(&room::person_shadow(), true, Hold::Room, &|_, _| None) {
+        if let Some(piece) = Piece::bake(&room::person_shadow(), true, Hold::Room, None, &|_, _| None) {
             let mesh = meshes.add(piece.mesh());
             commands.spawn((
                 Mesh3d(mesh),
@@ -127,16 +145,23 @@ fn wanted(stage: &Stage) -> Vec<Drawn> {
     out
 }
 
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
 pub(super) fn follow_stage(
     mut commands: Commands,
     stage: Res<StageView>,
+    settings: Res<SceneSettings>,
     arms: Res<Both<Arms>>,
     figure: Single<Entity, With<Figure>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut wardrobe: ResMut<Wardrobe>,
     mut shown: ResMut<Shown>,
 ) {
-    if stage.is_changed() {
+    // Before the first drill there is nobody to draw.
+    let nobody = stage.0.patches.is_empty() && shown.drawn.is_empty();
+    if stage.is_changed() && !nobody {
         let mut dresser = Dresser {
             commands: &mut commands,
             meshes: &mut meshes,
@@ -144,6 +169,7 @@ pub(super) fn follow_stage(
             root: *figure,
             room: Transform::default(),
             pose: arms.of(Who::First).pose,
+            quality: settings.quality,
         };
         dresser.dress(&stage.0, &mut shown, ());
     }
@@ -159,6 +185,8 @@ pub(super) struct Dresser<'a, 'w, 's> {
     /// Where what stands in the room is put.
     pub room: Transform,
     pub pose: Pose,
+    /// Without a graphics card there are fewer triangles for views from afar.
+    pub quality: Quality,
 }
 
 impl Dresser<'_, '_, '_> {
@@ -191,6 +219,16 @@ impl Dresser<'_, '_, '_> {
             }
         }
         let wanted = wanted(stage);
+        let worn = wanted.iter().filter_map(|thing| match thing {
+            Drawn::Item { item, layer, .. } if item.state == StageItemState::Worn => Some((item, *layer)),
+            _ => None,
+        });
+        // The person takes as long as all the kit.
+        let person = &mut shown.person;
+        rayon::join(
+            || person.get_or_insert_with(|| thinned(&person::person(), thin::CLOSE)),
+            || wardrobe.prepare(worn),
+        );
         let mut kept = Vec::with_capacity(wanted.len());
         let mut old = std::mem::take(&mut shown.drawn);
         for thing in wanted {
@@ -202,11 +240,12 @@ impl Dresser<'_, '_, '_> {
                 kept.push((thing, vec![]));
                 continue;
             };
+            let far = (self.quality == Quality::Plain).then(|| thin::triangles(&model, thin::FAR));
             let lookup = &shown.lookup;
             let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
             let mut entities = Vec::new();
             for clear in [false, true] {
-                let Some(mut piece) = Piece::bake(&model, clear, hold, &site) else {
+                let Some(mut piece) = Piece::bake(&model, clear, hold, far.as_ref(), &site) else {
                     continue;
                 };
                 piece.pose(&self.pose);
@@ -236,13 +275,10 @@ impl Dresser<'_, '_, '_> {
     }
 }
 
-fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe, shown: &mut Shown) -> Option<(Model, Hold)> {
+fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe, shown: &Shown) -> Option<(Model, Hold)> {
     match thing {
-        Drawn::Person => Some((
-            shown.person.get_or_insert_with(person::person).clone(),
-            Hold::Body,
-        )),
-        Drawn::Room => Some((room::room(), Hold::Room)),
+        Drawn::Person => Some((shown.person.clone()?, Hold::Body)),
+        Drawn::Room => Some((thinned(&room::room(), thin::ROOM), Hold::Room)),
         Drawn::Item { item, layer, order } => wardrobe.shape(item, *layer, *order),
     }
 }
@@ -386,10 +422,24 @@ fn repose_one<'a>(
     last.bent = bending;
 }
 
+/// Height of the picture at the person above which it is a view from afar, metres: between whole figure and hands.
+const AFAR: f32 = 1.20;
+
+/// True if fewer triangles do: without a graphics card, where the whole person is seen.
+pub(super) fn afar(settings: &SceneSettings, work: &CameraWork) -> bool {
+    settings.quality == Quality::Plain && work.now.span > AFAR
+}
+
 /// Leaves out of the meshes what lies wholly under worn kit: it can neither be seen nor pointed at, and leaving it
 /// out halves the work of drawing.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
 pub(super) fn hide(
     stage: Res<StageView>,
+    settings: Res<SceneSettings>,
+    work: Res<CameraWork>,
     motion: Res<Both<Motion>>,
     pieces: Query<(&Piece, &Mesh3d), Without<OfSecond>>,
     fresh: Query<(), (Added<Piece>, Without<OfSecond>)>,
@@ -398,12 +448,13 @@ pub(super) fn hide(
     mut was_off: Local<Vec<String>>,
 ) {
     let off = motion.of(Who::First).coming_off();
-    if !stage.is_changed() && off == *was_off {
+    let afar = afar(&settings, &work);
+    if !stage.is_changed() && off == *was_off && afar == shown.afar {
         return;
     }
     let worn = uncovered(&stage.0, &off);
     *was_off = off;
-    shown.leave_out(&worn, pieces.iter(), !fresh.is_empty(), &mut meshes);
+    shown.leave_out(&worn, afar, pieces.iter(), !fresh.is_empty(), &mut meshes);
 }
 
 /// A stage as if some items were not worn, so that what they cover shows.
@@ -416,24 +467,26 @@ pub(super) fn uncovered(stage: &Stage, off: &[String]) -> Stage {
 }
 
 impl Shown {
-    /// Leaves out of the pieces' meshes what is hidden on a stage.
+    /// Leaves out of the pieces' meshes what is hidden on a stage, and what is too small to be seen from afar.
     pub(super) fn leave_out<'a>(
         &mut self,
         stage: &Stage,
+        afar: bool,
         pieces: impl Iterator<Item = (&'a Piece, &'a Mesh3d)>,
         fresh: bool,
         meshes: &mut Assets<Mesh>,
     ) {
         let hidden = super::kit::hidden(stage);
-        if hidden == self.hidden && !fresh {
+        if hidden == self.hidden && afar == self.afar && !fresh {
             return;
         }
         for (piece, handle) in pieces {
             if let Some(mut mesh) = meshes.get_mut(handle) {
-                mesh.insert_indices(piece.indices(&hidden));
+                mesh.insert_indices(piece.indices(&hidden, afar));
             }
         }
         self.hidden = hidden;
+        self.afar = afar;
     }
 
     /// Writes the data texture if it differs.
@@ -462,6 +515,16 @@ impl Shown {
             self.bytes = bytes;
         }
     }
+}
+
+/// Lights the scene as stage and settings ask.
+pub(super) fn light(
+    stage: Res<StageView>,
+    settings: Res<SceneSettings>,
+    shown: Res<Shown>,
+    mut materials: ResMut<Assets<PlateMaterial>>,
+) {
+    shown.light(stage.0.lamp, settings.quality, &mut materials);
 }
 
 /// Writes the data texture when loads, lamp or highlight have changed.

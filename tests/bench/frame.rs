@@ -18,8 +18,10 @@ use smirch::model::Setup;
 use smirch::scene::{CameraWork, NamedView, Quality, SceneCamera, SceneSettings};
 use smirch::view::stage_of;
 
-/// Asks this program to measure one start and to say nothing else.
+/// Asks this program to measure one start of the scene and to say nothing else.
 const START: &str = "--one-start";
+/// The same of an empty scene.
+const EMPTY: &str = "--one-empty-start";
 /// Frames timed of each scene.
 const FRAMES: usize = 40;
 /// Frames drawn before.
@@ -31,7 +33,7 @@ type Fault = Box<dyn std::error::Error>;
 
 fn main() -> Result<(), Fault> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
-    if arguments.iter().any(|a| a == START) {
+    if arguments.iter().any(|a| a == START || a == EMPTY) {
         return one_start(&arguments);
     }
     let mut sizes: Vec<(u32, u32)> = Vec::new();
@@ -119,27 +121,40 @@ fn frames(width: u32, height: u32, quality: Quality) -> Result<(), Fault> {
             theirs.push(b);
         }
     }
+    let given = given(scene.app.world_mut());
     let adapter = &scene.app.world().resource::<RenderAdapterInfo>().name;
     let (ours, theirs) = (median(ours), median(theirs));
     println!(
-        "{width}x{height} {quality:?}: scene {ours:.1} ms, empty {theirs:.1} ms, {:.2} times as much ({adapter})",
+        "{width}x{height} {quality:?}: scene {ours:.1} ms, empty {theirs:.1} ms, {:.2} times as much ({adapter}); {given}",
         ours / theirs
     );
     Ok(())
 }
 
+/// What the renderer is given.
+fn given(world: &mut World) -> String {
+    let mut handles = world.query::<&Mesh3d>();
+    let meshes = world.resource::<Assets<Mesh>>();
+    let (mut count, mut triangles) = (0, 0);
+    for mesh in handles.iter(world).filter_map(|handle| meshes.get(handle)) {
+        count += 1;
+        triangles += mesh.indices().map_or(0, |i| i.len() / 3);
+    }
+    format!("{triangles} triangles in {count} meshes")
+}
+
 fn starts(width: u32, height: u32) -> Result<(), Fault> {
     for n in 1..=STARTS {
-        let said = Command::new(std::env::current_exe()?)
-            .args([START, &format!("{width}x{height}")])
-            .output()?;
-        if !said.status.success() {
-            return Err(String::from_utf8_lossy(&said.stderr).into());
+        for (what, ask) in [("scene", START), ("empty", EMPTY)] {
+            let said = Command::new(std::env::current_exe()?)
+                .args([ask, &format!("{width}x{height}")])
+                .output()?;
+            if !said.status.success() {
+                return Err(String::from_utf8_lossy(&said.stderr).into());
+            }
+            let said = String::from_utf8_lossy(&said.stdout);
+            print!("{width}x{height} {what}, start {n}: {said}");
         }
-        print!(
-            "{width}x{height} start {n}: {}",
-            String::from_utf8_lossy(&said.stdout)
-        );
     }
     Ok(())
 }
@@ -151,8 +166,13 @@ fn one_start(arguments: &[String]) -> Result<(), Fault> {
         .find(|a| !a.starts_with('-'))
         .ok_or("a size is missing")?;
     let (width, height) = size(text)?;
-    let mut studio = Studio::new(width, height)?;
-    studio.picture(dressed(false)?, NamedView::Front)?;
+    if arguments.iter().any(|a| a == EMPTY) {
+        Studio::with(width, height, Empty(Quality::Plain))?.take()?;
+    } else {
+        let mut studio = Studio::new(width, height)?;
+        studio.app.world_mut().resource_mut::<SceneSettings>().quality = Quality::Plain;
+        studio.picture(dressed(false)?, NamedView::Front)?;
+    }
     let took = began.elapsed();
     println!(
         "first picture after {:.2} s, {}",
