@@ -16,7 +16,7 @@ use crate::view::trace::Flown;
 /// Loaded patches that get a name in the window; a picture in a file has room for more.
 const MOST_PATCHES: usize = 12;
 /// Arrows shown at once: more could not be told apart.
-const MOST_ARROWS: usize = 8;
+const MOST_ARROWS: usize = 5;
 
 pub(super) struct MarksPlugin;
 

@@ -35,46 +35,42 @@ pub struct Arrow {
 /// Draws them within the part of the window that the scene has.
 pub(super) fn draw(ui: &Ui, free: Rect, marks: &Marks) {
     let painter = ui.painter().with_clip_rect(free);
-    for arrow in marks.arrows.iter().rev() {
-        draw_arrow(ui, &painter, arrow);
+    for (n, arrow) in marks.arrows.iter().enumerate().rev() {
+        draw_arrow(ui, &painter, n, arrow);
     }
     names(ui, &painter, free, &marks.names);
 }
 
 /// Width of an arrow for an amount, points: a unit more for ten times as much.
 fn width(count: u64) -> f32 {
-    2.5 + 1.6 * (count.max(1) as f32).log10()
+    1.5 + 1.1 * (count.max(1) as f32).log10()
 }
 
-fn draw_arrow(ui: &Ui, painter: &Painter, arrow: &Arrow) {
+/// How far the first arrow bows out at least, points, and how much farther each next one does: between patches that lie
+/// close together arrows would hide one another, and those.
+const BOW: (f32, f32) = (34.0, 20.0);
+
+/// Draws the nth arrow. Every other one bows to the other side.
+fn draw_arrow(ui: &Ui, painter: &Painter, n: usize, arrow: &Arrow) {
     let t = Tokens::of(ui);
     let (ink, edge) = (t.accent, t.paper);
     let wide = width(arrow.count);
     let (from, to) = (arrow.from.0, arrow.to.0);
     let along = to - from;
     let length = along.length();
-    let end = |at: Pos2, seen: bool| {
-        painter.circle_filled(at, wide + 2.5, edge);
-        if seen {
-            painter.circle_filled(at, wide + 1.0, ink);
-        } else {
-            painter.circle_stroke(at, wide + 0.5, Stroke::new(1.5, ink));
-        }
+    let aside = if length < 4.0 {
+        Vec2::RIGHT
+    } else {
+        Vec2::new(along.y, -along.x) / length
     };
-    if length < 12.0 {
-        // Both ends in one place of the picture: a ring says that something went on there.
-        painter.circle_stroke(to, 11.0, Stroke::new(wide + 2.5, edge));
-        painter.circle_stroke(to, 11.0, Stroke::new(wide, ink));
-        words(ui, painter, to + vec2(16.0, -16.0), arrow.count);
-        return;
-    }
-    let bow = Vec2::new(along.y, -along.x) * 0.22;
-    let bend = from + along * 0.5 + bow;
+    let side = if n % 2 == 0 { 1.0 } else { -1.0 };
+    let bow = aside * side * (0.22 * length).max(BOW.0 + BOW.1 * n as f32);
+    // The curve passes half as far out as the point that bends it.
+    let bend = from + along * 0.5 + bow * 2.0;
     let tangent = (to - bend).normalized();
-    let head = (wide * 3.0).clamp(9.0, 22.0).min(length * 0.5);
-    let neck = to - tangent * head * 0.8;
+    let head = (wide * 2.6).clamp(8.0, 18.0);
     let curve = |stroke: Stroke| {
-        let points = [from, bend, neck];
+        let points = [from, bend, to - tangent * head * 0.8];
         painter.add(QuadraticBezierShape::from_points_stroke(
             points,
             false,
@@ -83,18 +79,18 @@ fn draw_arrow(ui: &Ui, painter: &Painter, arrow: &Arrow) {
         ));
     };
     curve(Stroke::new(wide + 2.5, edge));
-    end(from, arrow.from.1);
     curve(Stroke::new(wide, ink));
-    let across = tangent.rot90() * head * 0.55;
+    let seen = |seen: bool| if seen { ink } else { edge };
+    painter.circle(from, wide * 0.5 + 2.0, seen(arrow.from.1), Stroke::new(1.5, ink));
+    let across = tangent.rot90() * head * 0.5;
     let back = to - tangent * head;
     let tip = vec![to, back + across, back - across];
-    let (fill, line) = if arrow.to.1 {
-        (ink, Stroke::new(1.5, edge))
-    } else {
-        (edge, Stroke::new(1.5, ink))
-    };
-    painter.add(Shape::convex_polygon(tip, fill, line));
-    words(ui, painter, from + along * 0.5 + bow * 0.62, arrow.count);
+    painter.add(Shape::convex_polygon(
+        tip,
+        seen(arrow.to.1),
+        Stroke::new(1.5, ink),
+    ));
+    words(ui, painter, from + along * 0.5 + bow, arrow.count);
 }
 
 /// How much, on a ground of its own.
