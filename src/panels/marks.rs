@@ -63,7 +63,12 @@ fn draw_arrow(ui: &Ui, painter: &Painter, n: usize, arrow: &Arrow) {
     } else {
         Vec2::new(along.y, -along.x) / length
     };
-    let side = if n.is_multiple_of(2) { 1.0 } else { -1.0 };
+    // To the right of the picture and to the left by turns.
+    let side = if n.is_multiple_of(2) == (aside.x >= 0.0) {
+        1.0
+    } else {
+        -1.0
+    };
     let bow = aside * side * (0.22 * length).max(BOW.0 + BOW.1 * n as f32);
     // The curve passes half as far out as the point that bends it.
     let bend = from + along * 0.5 + bow * 2.0;
