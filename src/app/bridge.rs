@@ -253,15 +253,17 @@ fn show_stage(
     }
 }
 
+/// True while hands, feet or the camera are under way.
+fn moving(motion: &Both<Motion>, gait: &Both<Gait>, work: &CameraWork) -> bool {
+    let on_the_way = |who: Who| motion.of(who).moving() || gait.of(who).walking;
+    Who::BOTH.into_iter().any(on_the_way) || work.moving()
+}
+
 /// True once nothing moves and the picture is that of the desk.
 pub(super) fn at_rest(world: &World) -> bool {
-    let moving = |who: Who| {
-        let (motion, gait) = (world.resource::<Both<Motion>>(), world.resource::<Both<Gait>>());
-        motion.of(who).moving() || gait.of(who).walking
-    };
-    let waiting = world.resource::<Waiting>();
-    let current = waiting.shown == Some(world.resource::<TheDesk>().0.revision());
-    current && !Who::BOTH.into_iter().any(moving) && !world.resource::<CameraWork>().moving()
+    let shown = world.resource::<Waiting>().shown;
+    shown == Some(world.resource::<TheDesk>().0.revision())
+        && !moving(world.resource(), world.resource(), world.resource())
 }
 
 /// Draws on while anything moves; otherwise frames are drawn only when something happens.
@@ -273,11 +275,7 @@ fn keep_drawing(
     desk: Res<TheDesk>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let moving = Who::BOTH
-        .iter()
-        .any(|who| motion.of(*who).moving() || gait.of(*who).walking)
-        || work.moving()
-        || waiting.working();
+    let moving = moving(&motion, &gait, &work) || waiting.working();
     let behind = waiting.shown != Some(desk.0.revision());
     if desk.0.page().shows_scene() && (moving || behind) {
         redraw.write(RequestRedraw);

@@ -247,6 +247,8 @@ fn what_cannot_be_compared_is_refused_with_the_reason() {
     let actions = &script("classic-tracer/no-rub").actions;
     let (a, b) = (scripted(&setup, "a", actions), scripted(&setup, "b", actions));
     let other = scripted(&setup, "apron", &script("enteric-bay/apron-by-front").actions);
+    let elsewhere = crate::fixture::setup("respiratory-room");
+    let unlike = scripted(&elsewhere, "virus", &script("respiratory-room/no-rub").actions);
     let refused = |contenders: &[Contender<'_>], repeats: u64| {
         compare(contenders, &targets(), repeats, 1, &Progress::default()).expect_err("this must be refused")
     };
@@ -254,6 +256,10 @@ fn what_cannot_be_compared_is_refused_with_the_reason() {
         (refused(std::slice::from_ref(&a), 10), "at least two"),
         (refused(&[a.clone(), b.clone()], 0), "at least one repeat"),
         (refused(&[a.clone(), b], MOST_REPEATS + 1), "at most 500000"),
+        (
+            refused(&[a.clone(), unlike], 10),
+            "counts of unlike things cannot be compared",
+        ),
         (
             refused(&[a, other], 10),
             "apron: action 5 is refused: this kit has no item `apron`",
