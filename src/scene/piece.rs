@@ -8,8 +8,9 @@ use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
 
 use super::border;
+use super::follow::Follow;
 use super::kit::Hold;
-use super::pose::{Follow, Pose};
+use super::pose::Pose;
 use super::shape::model::{Model, is_inside, paint_of, part_of};
 use super::sites::NOWHERE;
 
@@ -21,7 +22,9 @@ pub struct Piece {
     follow: Vec<Follow>,
     /// For each vertex the first one at the same corner of the shape, whose normal it shares when bent.
     twin: Vec<u32>,
-    moves: bool,
+    /// Which limbs it follows, as bits, and the pose it was last put into.
+    limbs: u8,
+    at: Pose,
     /// Present positions in the entity's own space, metres.
     pub posed: Vec<Vec3>,
     normals: Vec<Vec3>,
@@ -56,7 +59,8 @@ impl Piece {
             rest_normals: vec![],
             follow: vec![],
             twin: vec![],
-            moves: false,
+            limbs: 0,
+            at: Pose::REST,
             posed: vec![],
             normals: vec![],
             uv: vec![],
@@ -121,9 +125,11 @@ impl Piece {
         out.follow = match hold {
             Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
             Hold::Hand(side) => vec![Follow::hand(side); out.rest.len()],
-            Hold::Trunk | Hold::Room => vec![Follow::TRUNK; out.rest.len()],
+            Hold::Trunk => out.rest.iter().map(|p| Follow::sheet(*p)).collect(),
+            Hold::Room => vec![Follow::TRUNK; out.rest.len()],
         };
-        out.moves = out.follow.iter().any(|f| !f.is_trunk());
+        let moving = out.follow.iter().filter(|f| !f.is_trunk());
+        out.limbs = moving.fold(0, |all, f| all | f.limb.bit());
         out.posed = out.rest.clone();
         out.normals = out.rest_normals.clone();
         Some(out)
@@ -165,23 +171,26 @@ impl Piece {
         }
     }
 
-    /// True if the piece changes shape with the pose.
-    pub fn moves(&self) -> bool {
-        self.moves
-    }
-
-    /// Moves the vertices into a pose.
-    pub fn pose(&mut self, pose: &Pose) {
-        if !self.moves {
-            return;
+    /// Moves the vertices of limbs that have moved into a pose; false if there are none.
+    pub fn pose(&mut self, pose: &Pose) -> bool {
+        let moved = pose.differs(&self.at) & self.limbs;
+        if moved == 0 {
+            return false;
         }
+        let away = pose.differs(&Pose::REST);
         for i in 0..self.rest.len() {
-            if self.follow[i].is_trunk() {
+            let (follow, p, n) = (&self.follow[i], self.rest[i], self.rest_normals[i]);
+            if follow.is_trunk() || moved & follow.limb.bit() == 0 {
                 continue;
             }
-            (self.posed[i], self.normals[i]) =
-                pose.apply(self.rest[i], self.rest_normals[i], &self.follow[i]);
+            (self.posed[i], self.normals[i]) = if away & follow.limb.bit() == 0 {
+                (p, n)
+            } else {
+                pose.apply(p, n, follow)
+            };
         }
+        self.at = *pose;
+        true
     }
 
     /// Moves the vertices by a map from rest position, normal and following; normals come from the triangles.
@@ -206,6 +215,7 @@ impl Piece {
     pub fn relax(&mut self, pose: &Pose) {
         self.posed.clone_from(&self.rest);
         self.normals.clone_from(&self.rest_normals);
+        self.at = Pose::REST;
         self.pose(pose);
     }
 

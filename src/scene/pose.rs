@@ -1,80 +1,16 @@
-//! The skeleton: seven bones, how much each vertex follows them, and arms solved from where the hands should be.
+//! The skeleton: its bones, arms solved from where the hands should be, and the head that leans.
 
 use bevy::math::{Mat3, Quat, Vec3};
 
+use super::follow::{Follow, KNUCKLES, Limb};
 use super::shape::field::smooth;
-use super::shape::figure::{self, SHOULDER, left};
-use super::shape::person::arm_share;
+use super::shape::figure::{self, SHOULDER};
 use crate::model::Side;
 
-/// Trunk, then upper arm, forearm and hand of the left, then of the right.
-pub const BONES: usize = 7;
-/// From the wrist to where the fingers bend, metres.
-const KNUCKLES: f32 = 0.086;
+/// The trunk, then three for each limb in the order of [`Limb::ALL`].
+pub const BONES: usize = 1 + 3 * Limb::ALL.len();
 /// Length over which a closing hand spreads its bend, metres.
 const FINGER: f32 = 0.085;
-
-/// Which bones a vertex follows, and how much: trunk, upper arm, forearm, hand of its own side.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Follow {
-    /// Weights of trunk, upper arm, forearm and hand; they sum to 1.
-    pub weight: [f32; 4],
-    /// Index of the side's first bone: 1 left, 4 right.
-    pub first: u8,
-    /// How far beyond the knuckles it lies on a hand that can close, metres; 0 elsewhere.
-    pub finger: f32,
-}
-
-impl Follow {
-    /// Follows the trunk only.
-    pub const TRUNK: Follow = Follow {
-        weight: [1.0, 0.0, 0.0, 0.0],
-        first: 1,
-        finger: 0.0,
-    };
-
-    /// Follows one hand only.
-    pub fn hand(side: Side) -> Follow {
-        Follow {
-            weight: [0.0, 0.0, 0.0, 1.0],
-            first: first_bone(side),
-            finger: 0.0,
-        }
-    }
-
-    /// The natural following of a point at rest.
-    pub fn of(p: Vec3) -> Follow {
-        let arm = arm_share(p);
-        if arm <= 0.001 {
-            return Follow::TRUNK;
-        }
-        let q = left(p);
-        let upper_dir = (figure::elbow() - SHOULDER).normalize();
-        let bend = (upper_dir + figure::fore_dir()).normalize();
-        let fore = smooth(-0.045, 0.045, (q - figure::elbow()).dot(bend));
-        let turn = (figure::fore_dir() + figure::hand_axes().0).normalize();
-        let hand = smooth(-0.070, 0.012, (q - figure::wrist()).dot(turn)) * fore;
-        let weight = [1.0 - arm, arm * (1.0 - fore), arm * (fore - hand), arm * hand];
-        let beyond = figure::to_hand(q).x - KNUCKLES;
-        Follow {
-            weight,
-            first: if p.x >= 0.0 { 1 } else { 4 },
-            finger: if weight[3] > 0.99 { beyond.max(0.0) } else { 0.0 },
-        }
-    }
-
-    /// True if it never moves against the trunk.
-    pub fn is_trunk(&self) -> bool {
-        self.weight[0] > 0.999
-    }
-}
-
-fn first_bone(side: Side) -> u8 {
-    match side {
-        Side::Left => 1,
-        Side::Right => 4,
-    }
-}
 
 /// A turn about a joint: rest positions to posed ones.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -118,6 +54,13 @@ pub struct HandAim {
     pub curl: f32,
 }
 
+/// What the body does apart from the hands.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Stance {
+    /// How far the head is bent forwards, radians.
+    pub nod: f32,
+}
+
 /// All bones of one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pose {
@@ -129,7 +72,9 @@ pub struct Pose {
 
 /// A rest point and its normal with the fingers of its hand closed towards the palm.
 fn close(p: Vec3, n: Vec3, follow: &Follow, curl: f32) -> (Vec3, Vec3) {
-    let m = |p: Vec3| if follow.first == 1 { p } else { flip(p) };
+    let m = |p: Vec3| {
+        if follow.limb == Limb::LeftArm { p } else { flip(p) }
+    };
     let (q, turn) = (figure::to_hand(m(p)), curl * follow.finger / FINGER);
     let (sin, cos) = turn.sin_cos();
     let radius = FINGER / curl;
@@ -223,40 +168,80 @@ fn pole(wrist: Vec3) -> Vec3 {
     low.lerp(up, high)
 }
 
+/// Neck and head bent forwards by `nod` radians in all: half of it at the root of the neck, half under the skull.
+fn head(nod: f32) -> [Bone; 3] {
+    if nod == 0.0 {
+        return [Bone::STILL; 3];
+    }
+    let (half, whole) = (Mat3::from_rotation_x(nod * 0.5), Mat3::from_rotation_x(nod));
+    let neck = Bone::about(figure::NECK, figure::NECK, half);
+    let skull = Bone::about(figure::SKULL, neck.point(figure::SKULL), whole);
+    [neck, skull, Bone::STILL]
+}
+
 impl Pose {
+    /// Everything as it was modelled.
+    pub const REST: Pose = Pose {
+        bones: [Bone::STILL; BONES],
+        curl: [0.0; 2],
+    };
+
     /// The pose that puts both hands where they aim.
-    pub fn from_aims(l: HandAim, r: HandAim) -> Pose {
-        let a = arm(l, pole(l.wrist), Side::Left);
-        let b = arm(r, pole(flip(r.wrist)), Side::Right);
-        Pose {
-            bones: [Bone::STILL, a[0], a[1], a[2], b[0], b[1], b[2]],
-            curl: [l.curl, r.curl],
+    pub fn of(l: HandAim, r: HandAim, stance: &Stance) -> Pose {
+        let mut out = Pose::REST;
+        out.curl = [l.curl, r.curl];
+        for (limb, bones) in [
+            (Limb::LeftArm, arm(l, pole(l.wrist), Side::Left)),
+            (Limb::RightArm, arm(r, pole(flip(r.wrist)), Side::Right)),
+            (Limb::Head, head(stance.nod)),
+        ] {
+            out.bones[limb.first()..limb.first() + 3].copy_from_slice(&bones);
         }
+        out
     }
 
     /// Standing at ease, hands in front.
     pub fn at_ease() -> Pose {
-        Pose::from_aims(ease(Side::Left), ease(Side::Right))
+        Pose::of(ease(Side::Left), ease(Side::Right), &Stance::default())
+    }
+
+    /// The three bones of a limb, the one nearest the trunk first.
+    pub fn limb(&self, limb: Limb) -> &[Bone] {
+        &self.bones[limb.first()..limb.first() + 3]
     }
 
     /// The bone of one hand.
     pub fn hand(&self, side: Side) -> &Bone {
-        &self.bones[first_bone(side) as usize + 2]
+        &self.limb(Limb::arm(side))[2]
+    }
+
+    /// How far the fingers of a limb's hand are closed.
+    fn closed(&self, limb: Limb) -> f32 {
+        match limb {
+            Limb::LeftArm => self.curl[0],
+            Limb::RightArm => self.curl[1],
+            Limb::Head => 0.0,
+        }
+    }
+
+    /// Which limbs are elsewhere than in another pose, as bits of [`Limb::bit`].
+    pub fn differs(&self, other: &Pose) -> u8 {
+        let moved = |l: &Limb| self.limb(*l) != other.limb(*l) || self.closed(*l) != other.closed(*l);
+        Limb::ALL.into_iter().filter(moved).map(Limb::bit).sum()
     }
 
     /// Position and normal of a rest vertex in this pose.
     pub fn apply(&self, p: Vec3, n: Vec3, follow: &Follow) -> (Vec3, Vec3) {
         let w = follow.weight;
-        let curl = self.curl[usize::from(follow.first != 1)];
+        let curl = self.closed(follow.limb);
         let (p, n) = if follow.finger > 0.0 && curl > 0.01 {
             close(p, n, follow, curl)
         } else {
             (p, n)
         };
         let (mut q, mut m) = (p * w[0], n * w[0]);
-        for (i, weight) in w.iter().enumerate().skip(1) {
+        for (bone, weight) in self.limb(follow.limb).iter().zip(&w[1..]) {
             if *weight > 0.0 {
-                let bone = &self.bones[follow.first as usize + i - 1];
                 q += bone.point(p) * *weight;
                 m += bone.turn * n * *weight;
             }

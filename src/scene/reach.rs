@@ -2,7 +2,7 @@
 
 use bevy::prelude::*;
 
-use super::pose::{HandAim, Pose, ease};
+use super::pose::{HandAim, Pose, Stance, ease};
 use super::shape::field::smooth;
 use super::shape::figure;
 use super::shape::hand::Hand;
@@ -17,9 +17,10 @@ pub enum Hands {
     Both,
 }
 
-/// Both arms: where they are.
+/// Both arms, and the body they hang on: where they are.
 pub struct Arms {
     now: [HandAim; 2],
+    stance: Stance,
     /// The pose as it stands; pieces are redrawn when it changes.
     pub pose: Pose,
 }
@@ -28,6 +29,7 @@ impl Default for Arms {
     fn default() -> Self {
         Self {
             now: [ease(Side::Left), ease(Side::Right)],
+            stance: Stance::default(),
             pose: Pose::at_ease(),
         }
     }
@@ -42,7 +44,23 @@ impl Arms {
     /// Puts a hand to an aim at once; what choreography builds on.
     pub fn set(&mut self, side: Side, aim: HandAim) {
         self.now[slot(side)] = aim;
-        self.pose = Pose::from_aims(self.now[0], self.now[1]);
+        self.pose = Pose::of(self.now[0], self.now[1], &self.stance);
+    }
+
+    /// What the rest of the body does.
+    pub fn stance(&self) -> &Stance {
+        &self.stance
+    }
+
+    /// Puts the rest of the body into a stance at once.
+    pub fn stand(&mut self, stance: Stance) {
+        self.stance = stance;
+        self.pose = Pose::of(self.now[0], self.now[1], &self.stance);
+    }
+
+    /// Hands at ease, standing upright.
+    pub fn rest(&mut self) {
+        *self = Arms::default();
     }
 }
 

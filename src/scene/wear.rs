@@ -410,9 +410,7 @@ fn repose_one<'a>(
             bending.push(warp.item.clone());
         } else if item.is_some_and(|item| bent.iter().any(|b| b == item)) {
             piece.relax(&arms.pose);
-        } else if moved && piece.moves() {
-            piece.pose(&arms.pose);
-        } else {
+        } else if !(moved && piece.pose(&arms.pose)) {
             continue;
         }
         if let Some(mut mesh) = meshes.get_mut(handle) {

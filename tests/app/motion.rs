@@ -1,6 +1,7 @@
 //! Techniques as motion, looked at part of the way, at the end, and when cut short.
 //!
-//! With `SMIRCH_SHOTS` naming a folder, the frames looked at are written there as PNG files.
+//! With `SMIRCH_SHOTS` naming a folder, the frames looked at are written there as PNG files. With `SMIRCH_LOOK` as well,
+//! such as `bin-by-pedal,walk:front,left`, only those techniques are drawn, from those sides, eight frames of each.
 
 use std::time::Duration;
 
@@ -11,9 +12,11 @@ use smirch::app::picture::{Picture, Studio};
 use smirch::content::Content;
 use smirch::model::{Side, Whereabouts, Zone};
 use smirch::scene::motion::manner::Manner;
+use smirch::scene::piece::Piece;
 use smirch::scene::pose::Pose;
 use smirch::scene::{
-    Arms, Both, Hands, Motion, NamedView, News, Perform, PerformStop, Performed, SceneSettings, Touched,
+    Arms, Both, Hands, Motion, NamedView, News, Perform, PerformStop, Performed, SceneSettings, StageView,
+    Touched,
 };
 use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 
@@ -247,9 +250,70 @@ fn every_technique_has_a_motion() {
     }
 }
 
+/// Where the middle of a patch is now, in its piece's own space.
+fn spot(studio: &mut Studio, surface: &Surface) -> Vec3 {
+    let world = studio.app.world_mut();
+    let site = site(&world.resource::<StageView>().0, surface) as u16;
+    let mut pieces = world.query::<&Piece>();
+    match pieces.iter(world).find_map(|piece| piece.middle(site)) {
+        Some((p, _)) => p,
+        None => panic!("{surface:?} is not drawn"),
+    }
+}
+
+/// The head comes forwards while something is lifted over it or drawn from it, and goes back to where it was.
+fn leaning(studio: &mut Studio) {
+    let crown = Surface::Body("hair-top".into());
+    for case in cases() {
+        let leans = Manner::of(case.technique).is_some_and(|m| m.nod() > 0.0);
+        begin(studio, &case, false, false);
+        let before = spot(studio, &crown);
+        pass(studio, 0.75);
+        let half_way = spot(studio, &crown);
+        pass(studio, 0.45);
+        studio.show(case.after(), NamedView::Front);
+        pass(studio, 0.5);
+        let (by, after) = (half_way.z - before.z, spot(studio, &crown));
+        assert!(
+            (by > 0.02) == leans,
+            "{}: half-way the crown is {by} m farther forwards",
+            case.technique
+        );
+        assert!(
+            after == before,
+            "{}: the head does not come back: {after}, not {before}",
+            case.technique
+        );
+    }
+}
+
+/// Eight frames of each technique asked for, from each side asked for, to be looked at.
+fn look(asked: &str) {
+    let mut studio = studio(480, 480);
+    let (techniques, views) = asked.split_once(':').unwrap_or((asked, "front"));
+    let wanted = |name: &str, list: &str| list.split(',').any(|one| one == name);
+    for view in NamedView::ALL.into_iter().filter(|v| wanted(v.word(), views)) {
+        for case in cases().iter().filter(|c| wanted(c.technique, techniques)) {
+            begin(&mut studio, case, false, false);
+            studio.show(case.before.clone(), view);
+            for frame in 1..=8 {
+                pass(&mut studio, 1.5 / 8.5);
+                if told(&mut studio).contains(&News::Done) {
+                    studio.show(case.after(), view);
+                }
+                let name = format!("{}-{}-{frame}", case.technique, view.word());
+                shot(&take(&mut studio), &name);
+            }
+        }
+    }
+}
+
 /// One renderer for every picture: starting it is what costs.
 #[test]
 fn techniques_move_and_end_where_the_next_stage_is() {
+    if let Ok(asked) = std::env::var("SMIRCH_LOOK") {
+        return look(&asked);
+    }
     let looked_at = std::env::var_os("SMIRCH_SHOTS").is_some();
     let mut studio = if looked_at {
         studio(1280, 720)
@@ -321,6 +385,7 @@ fn techniques_move_and_end_where_the_next_stage_is() {
         }
         middles.push((case.technique, case.item, middle));
     }
+    leaning(&mut studio);
     pace_and_stillness(&mut studio);
     walking(&mut studio);
 }

@@ -7,7 +7,8 @@ use super::grip::{Grip, mirrored, rubbing};
 use super::manner::Manner;
 use super::worn;
 use crate::model::{Side, Zone};
-use crate::scene::pose::{HandAim, ease};
+use crate::scene::follow::{Follow, Limb};
+use crate::scene::pose::{HandAim, Pose, Stance, ease};
 use crate::scene::reach::{Arms, Hands, blend, ease_curve, outward, waypoint};
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
@@ -56,9 +57,18 @@ impl Course {
         bin: Vec3,
     ) -> Course {
         let from = Side::BOTH.map(|side| arms.aim(side));
+        // By the time a hand is there, the head is bent.
+        let bent = Stance { nod: manner.nod() };
+        let bent = Pose::of(from[0], from[1], &bent);
+        let spot = |site| {
+            let (p, n) = spot(site)?;
+            let follow = Follow::of(p);
+            let goes = follow.limb == Limb::Head && !follow.is_trunk();
+            Some(if goes { bent.apply(p, n, &follow) } else { (p, n) })
+        };
         let mut stops = [Vec::new(), Vec::new()];
         for side in sides(ask.hands) {
-            stops[slot(*side)] = visits(ask, *side, stage, spot);
+            stops[slot(*side)] = visits(ask, *side, stage, &spot);
         }
         if matches!(
             manner,
@@ -108,6 +118,15 @@ impl Course {
             Manner::Touch | Manner::Don => 0.60,
             Manner::Bin | Manner::PushDown | Manner::Throw | Manner::Fall => 0.28,
             _ => 0.40,
+        }
+    }
+
+    /// What the rest of the body does now.
+    pub fn stance(&self) -> Stance {
+        let down = smooth(0.04, self.leaves() * 0.85, self.at);
+        let up = smooth(self.over() - 0.12, 0.97, self.at);
+        Stance {
+            nod: self.manner.nod() * down * (1.0 - up),
         }
     }
 

@@ -148,6 +148,17 @@ impl Manner {
         }
     }
 
+    /// How far the head is bent forwards while the hands work, radians: towards what is lifted over it or drawn from it.
+    pub fn nod(self) -> f32 {
+        match self {
+            Manner::OverHead | Manner::StrapOver | Manner::GownOver | Manner::ApronOver => 0.42,
+            Manner::Forward => 0.34,
+            Manner::BibFalls => 0.26,
+            Manner::Springs => 0.16,
+            _ => 0.0,
+        }
+    }
+
     /// True if the item changes its shape while the hands work.
     pub fn moves_item(self) -> bool {
         !matches!(self, Manner::Untie | Manner::Don | Manner::Rub | Manner::Touch)

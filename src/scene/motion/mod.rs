@@ -13,7 +13,6 @@ use bevy::prelude::*;
 
 use super::kit;
 use super::piece::Piece;
-use super::pose::ease;
 use super::reach::{Arms, Hands};
 use super::second::{AWAY, OfSecond, SecondRoot};
 use super::{Both, Figure, Loose, SceneSettings, StageView};
@@ -115,9 +114,7 @@ impl Motion {
     /// Ends what is under way: hands at ease, no item bent. Nothing of it is told any more.
     fn end(&mut self, arms: &mut Arms) {
         if self.course.take().is_some() {
-            for side in Side::BOTH {
-                arms.set(side, ease(side));
-            }
+            arms.rest();
         }
         self.warps.clear();
     }
@@ -294,6 +291,7 @@ fn go_on(seconds: f32, stage: &Stage, arms: &mut Arms, motion: &mut Motion, tell
             arms.set(side, aim);
         }
     }
+    arms.stand(course.stance());
     let share = course.item_share();
     for warp in &mut motion.warps {
         warp.at = share;
@@ -323,8 +321,6 @@ fn go_on(seconds: f32, stage: &Stage, arms: &mut Arms, motion: &mut Motion, tell
     if at >= 1.0 {
         motion.course = None;
         tell(News::Home);
-        for side in Side::BOTH {
-            arms.set(side, ease(side));
-        }
+        arms.rest();
     }
 }

@@ -9,8 +9,9 @@ use super::grip::mirrored;
 use super::manner::Manner;
 use super::worn;
 use crate::model::Side;
+use crate::scene::follow::Follow;
 use crate::scene::kit;
-use crate::scene::pose::{Follow, Pose};
+use crate::scene::pose::Pose;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
 
@@ -66,7 +67,8 @@ impl Warp {
             "gown" => worn::gown(self.manner, s, p, follow, pose),
             "apron" => worn::apron(self.manner, s, p),
             "overshoe" => worn::overshoe(self.manner, s, p),
-            _ => worn::face(self.manner, s, p),
+            // What leaves the face leaves it where the head is.
+            _ => pose.apply(worn::face(self.manner, s, p), n, follow).0,
         };
         let End::Hand(hand) = self.end else { return worn };
         let from = match self.model.as_str() {

@@ -6,7 +6,8 @@ use super::grip::mirrored;
 use super::manner::Manner;
 use super::warp::Warp;
 use crate::model::Side;
-use crate::scene::pose::{Follow, Pose};
+use crate::scene::follow::{Follow, Limb};
+use crate::scene::pose::Pose;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure::{self, FORE, HAND, SHOULDER, UPPER};
 use crate::scene::shape::masks;
@@ -70,8 +71,8 @@ fn slid(p: Vec3, by: f32, side: Side, pose: &Pose) -> Vec3 {
     let to = (t + by).min(UPPER + FORE + HAND);
     // The cloth crumples where it gathers over the hand.
     let rest = mirrored(side, axis(to) + (q - axis(t)));
-    let first = if side == Side::Left { 1 } else { 4 };
-    let [upper, fore, hand] = [0, 1, 2].map(|i| pose.bones[first + i].point(rest));
+    let bones = pose.limb(Limb::arm(side));
+    let [upper, fore, hand] = [0, 1, 2].map(|i| bones[i].point(rest));
     let arm = upper.lerp(fore, smooth(UPPER - 0.05, UPPER + 0.05, to));
     arm.lerp(hand, smooth(UPPER + FORE - 0.06, UPPER + FORE + 0.02, to))
 }

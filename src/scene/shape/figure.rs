@@ -13,6 +13,10 @@ pub const UPPER: f32 = 0.285;
 pub const FORE: f32 = 0.25;
 /// From the wrist to the tip of the middle finger.
 pub const HAND: f32 = 0.178;
+/// Where the neck begins to bend.
+pub const NECK: Vec3 = Vec3::new(0.0, 1.440, -0.030);
+/// Where the head nods upon the neck.
+pub const SKULL: Vec3 = Vec3::new(0.0, 1.548, -0.008);
 
 /// Elbow at rest.
 pub fn elbow() -> Vec3 {
