@@ -4,10 +4,12 @@ use crate::drill::{Action, Done, Drill};
 use crate::model::{Owner, Pace, Setup, Side, SiteIndex, Zone};
 use crate::scene::{Hands, Perform, Touched};
 use crate::transfer::Flow;
-use crate::view::stage::{Stage, Who};
+use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 
 /// How long techniques take on the screen, s: steady, hurried.
 const TECHNIQUE: (f32, f32) = (1.5, 0.8);
+/// The same for going to the bin and back.
+const BIN: (f32, f32) = (2.4, 1.4);
 /// The same for a rub or a wash.
 const RUB: f32 = 3.0;
 /// The same for a free touch.
@@ -56,9 +58,17 @@ pub(super) fn perform(
                 [side] => Hands::One(side),
                 _ => Hands::Both,
             };
+            let bins = |(next, now): (&StageItem, &StageItem)| {
+                next.state == StageItemState::Binned && next.state != now.state
+            };
+            let (steady, quick) = if after.items.iter().zip(&before.items).any(bins) {
+                BIN
+            } else {
+                TECHNIQUE
+            };
             let seconds = match pace {
-                Pace::Steady => TECHNIQUE.0,
-                Pace::Hurried => TECHNIQUE.1,
+                Pace::Steady => steady,
+                Pace::Hurried => quick,
             };
             (technique.clone(), hands, *pace, seconds)
         }

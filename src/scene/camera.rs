@@ -10,7 +10,9 @@ use bevy::math::Vec3A;
 use bevy::prelude::*;
 
 use super::point::{Drag, over_scene};
-use super::{Figure, Quality, SceneRect, SceneSettings, StageView};
+use super::reach::Arms;
+use super::{Both, Figure, Quality, SceneRect, SceneSettings, StageView};
+use crate::view::stage::Who;
 
 /// Marks the camera that draws the scene.
 #[derive(Component)]
@@ -350,6 +352,7 @@ pub(super) fn steer(
 pub(super) fn glide(
     time: Res<Time>,
     settings: Res<SceneSettings>,
+    arms: Res<Both<Arms>>,
     mut work: ResMut<CameraWork>,
     mut figure: Single<(&Figure, &mut Transform), Without<SceneCamera>>,
     mut camera: Single<&mut Transform, With<SceneCamera>>,
@@ -366,8 +369,9 @@ pub(super) fn glide(
     }
     let now = work.now;
     let (stand, place) = &mut *figure;
-    let wanted =
-        Transform::from_xyz(stand.x, 0.0, super::STAND_Z).with_rotation(Quat::from_rotation_y(now.turn));
+    let wanted = Transform::from_xyz(stand.x, 0.0, super::STAND_Z)
+        .with_rotation(Quat::from_rotation_y(now.turn))
+        * arms.of(Who::First).stance().place.transform();
     if **place != wanted {
         **place = wanted;
     }

@@ -3,12 +3,16 @@
 use bevy::math::Vec3;
 
 use super::shape::field::smooth;
-use super::shape::figure::{self, SHOULDER, left};
+use super::shape::figure::{self, ANKLE, KNEE, SHOULDER, left};
 use super::shape::person::arm_share;
+use super::shape::{bin, body};
 use crate::model::Side;
 
 /// From the wrist to where the fingers bend, metres.
 pub(super) const KNUCKLES: f32 = 0.086;
+
+/// Below this height cloth and legs move with the thighs, metres.
+const HANGS: f32 = 0.945;
 
 /// What moves against the trunk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,11 +23,27 @@ pub enum Limb {
     RightArm,
     /// Neck and skull.
     Head,
+    /// Thigh, shin and foot of the left.
+    LeftLeg,
+    /// The same of the right.
+    RightLeg,
+    /// Cloth that hangs round both legs: the left thigh and the right.
+    Skirt,
+    /// The lid of the bin, which belongs to the room.
+    Lid,
 }
 
 impl Limb {
     /// All limbs in the order of their bones.
-    pub const ALL: [Limb; 3] = [Limb::LeftArm, Limb::RightArm, Limb::Head];
+    pub const ALL: [Limb; 7] = [
+        Limb::LeftArm,
+        Limb::RightArm,
+        Limb::Head,
+        Limb::LeftLeg,
+        Limb::RightLeg,
+        Limb::Skirt,
+        Limb::Lid,
+    ];
 
     /// Index of its first bone.
     pub fn first(self) -> usize {
@@ -95,6 +115,9 @@ impl Follow {
 
     /// The same for what has no sleeves, however near an arm it lies.
     pub fn sheet(p: Vec3) -> Follow {
+        if p.y < HANGS {
+            return Follow::below(p);
+        }
         let neck = smooth(1.425, 1.485, p.y);
         if neck <= 0.0 {
             return Follow::TRUNK;
@@ -106,6 +129,42 @@ impl Follow {
         Follow {
             weight: [1.0 - neck, neck - skull, skull, 0.0],
             limb: Limb::Head,
+            finger: 0.0,
+        }
+    }
+
+    /// The following of a point below the hips: with one leg, or with the cloth that hangs round both.
+    fn below(p: Vec3) -> Follow {
+        let q = left(p);
+        if body::trousers(p) > 0.012 && p.y > 0.30 {
+            let hangs = smooth(HANGS, 0.55, p.y);
+            let share = smooth(-0.09, 0.09, p.x);
+            return Follow {
+                weight: [1.0 - hangs, hangs * share, hangs * (1.0 - share), 0.0],
+                limb: Limb::Skirt,
+                finger: 0.0,
+            };
+        }
+        // Where the legs meet, neither draws the cloth along.
+        let apart = smooth(0.0, 0.05, q.x).max(smooth(0.80, 0.70, p.y));
+        let leg = smooth(HANGS, 0.78, p.y) * apart;
+        let shin = leg * smooth(KNEE.y + 0.06, KNEE.y - 0.06, p.y);
+        let foot = shin * smooth(ANKLE.y + 0.06, ANKLE.y - 0.01, p.y);
+        Follow {
+            weight: [1.0 - leg, leg - shin, shin - foot, foot],
+            limb: if p.x >= 0.0 { Limb::LeftLeg } else { Limb::RightLeg },
+            finger: 0.0,
+        }
+    }
+
+    /// The following of a point of the room: the lid moves, nothing else does.
+    pub fn in_room(p: Vec3) -> Follow {
+        if !bin::is_lid(p) {
+            return Follow::TRUNK;
+        }
+        Follow {
+            weight: [0.0, 1.0, 0.0, 0.0],
+            limb: Limb::Lid,
             finger: 0.0,
         }
     }

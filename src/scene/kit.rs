@@ -71,8 +71,17 @@ pub(super) fn limp(p: Vec3, lying: bool) -> Vec3 {
     }
 }
 
-/// A point of something worn on the face on the same thing hanging from a hand, or lying.
-pub(super) fn from_face(p: Vec3, lying: bool) -> Vec3 {
+/// How far a respirator held by its upper strap tips from the attitude it is worn in, radians.
+const TIPPED: f32 = 0.80;
+
+/// A point of something worn on the face on the same thing hanging from a hand, or lying. A respirator hangs by its upper
+/// strap.
+pub(super) fn from_face(model: &str, p: Vec3, lying: bool) -> Vec3 {
+    if model == "respirator" && !lying {
+        let q = p - head::from_head(Vec3::new(0.0, 1.722, -0.082));
+        let (sin, cos) = TIPPED.sin_cos();
+        return Vec3::new(q.x, q.y * cos - q.z * sin + 0.006, q.y * sin + q.z * cos);
+    }
     let q = p - head::from_head(Vec3::new(0.0, 1.585, 0.095));
     if lying {
         Vec3::new(q.x, q.z, -q.y)
@@ -233,7 +242,7 @@ impl Wardrobe {
                 return Some(m);
             }
             _ => {
-                m.remap(|p| from_face(p, lying));
+                m.remap(|p| from_face(&item.model, p, lying));
             }
         }
         if item.inverted {

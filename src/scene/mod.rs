@@ -18,6 +18,7 @@ pub mod reach;
 mod second;
 pub mod shape;
 pub mod sites;
+pub mod stance;
 mod thin;
 mod wear;
 
@@ -157,7 +158,7 @@ impl Plugin for ScenePlugin {
             .add_systems(Startup, (camera::spawn, wear::set_up))
             .add_systems(
                 Update,
-                (second::follow, second::fit, second::light)
+                (second::follow, second::fit, second::light, wear::ground)
                     .chain()
                     .after(wear::paint_sites),
             )

@@ -126,7 +126,7 @@ impl Piece {
             Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
             Hold::Hand(side) => vec![Follow::hand(side); out.rest.len()],
             Hold::Trunk => out.rest.iter().map(|p| Follow::sheet(*p)).collect(),
-            Hold::Room => vec![Follow::TRUNK; out.rest.len()],
+            Hold::Room => out.rest.iter().map(|p| Follow::in_room(*p)).collect(),
         };
         let moving = out.follow.iter().filter(|f| !f.is_trunk());
         out.limbs = moving.fold(0, |all, f| all | f.limb.bit());

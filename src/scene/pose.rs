@@ -3,8 +3,10 @@
 use bevy::math::{Mat3, Quat, Vec3};
 
 use super::follow::{Follow, KNUCKLES, Limb};
+use super::shape::bin;
 use super::shape::field::smooth;
 use super::shape::figure::{self, SHOULDER};
+use super::stance::Stance;
 use crate::model::Side;
 
 /// The trunk, then three for each limb in the order of [`Limb::ALL`].
@@ -20,21 +22,36 @@ pub struct Bone {
 }
 
 impl Bone {
-    const STILL: Bone = Bone {
+    pub(super) const STILL: Bone = Bone {
         turn: Mat3::IDENTITY,
         shift: Vec3::ZERO,
     };
 
-    fn about(rest: Vec3, posed: Vec3, turn: Mat3) -> Bone {
+    pub(super) fn about(rest: Vec3, posed: Vec3, turn: Mat3) -> Bone {
         Bone {
             turn,
             shift: posed - turn * rest,
         }
     }
 
+    /// The same on the other side.
+    pub(super) fn mirrored(self) -> Bone {
+        let reflect = Mat3::from_diagonal(Vec3::new(-1.0, 1.0, 1.0));
+        Bone {
+            turn: reflect * self.turn * reflect,
+            shift: flip(self.shift),
+        }
+    }
+
     /// Where a rest point goes.
     pub fn point(&self, p: Vec3) -> Vec3 {
         self.turn * p + self.shift
+    }
+
+    /// Which rest point went there, and which rest direction points that way.
+    pub fn back(&self, p: Vec3, d: Vec3) -> (Vec3, Vec3) {
+        let back = self.turn.transpose();
+        (back * (p - self.shift), back * d)
     }
 
     /// Which way a rest direction points.
@@ -52,13 +69,6 @@ pub struct HandAim {
     pub turn: Quat,
     /// How far the fingers are closed from their relaxed shape: 0 not at all, 1 the tips turned by a radian.
     pub curl: f32,
-}
-
-/// What the body does apart from the hands.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Stance {
-    /// How far the head is bent forwards, radians.
-    pub nod: f32,
 }
 
 /// All bones of one moment.
@@ -90,11 +100,11 @@ fn close(p: Vec3, n: Vec3, follow: &Follow, curl: f32) -> (Vec3, Vec3) {
     (m(figure::from_hand(bent)), m(n))
 }
 
-fn flip(p: Vec3) -> Vec3 {
+pub(super) fn flip(p: Vec3) -> Vec3 {
     Vec3::new(-p.x, p.y, p.z)
 }
 
-fn frame(dir: Vec3, normal: Vec3) -> Mat3 {
+pub(super) fn frame(dir: Vec3, normal: Vec3) -> Mat3 {
     let n = (normal - dir * normal.dot(dir)).normalize_or(Vec3::X);
     Mat3::from_cols(dir, n, dir.cross(n))
 }
@@ -127,23 +137,13 @@ fn arm(aim: HandAim, pole: Vec3, side: Side) -> [Bone; 3] {
     let upper = between(rest_e - SHOULDER, elbow - SHOULDER);
     let fore = between(rest_w - rest_e, wrist - elbow);
     let turn = Mat3::from_quat(aim.turn);
-    let reflect = Mat3::from_diagonal(Vec3::new(-1.0, 1.0, 1.0));
     let bones = [
         Bone::about(SHOULDER, SHOULDER, upper),
         Bone::about(rest_e, elbow, fore),
     ];
-    let as_side = |b: Bone| {
-        if mirror {
-            Bone {
-                turn: reflect * b.turn * reflect,
-                shift: flip(b.shift),
-            }
-        } else {
-            b
-        }
-    };
+    let [upper, fore] = bones.map(|b| if mirror { b.mirrored() } else { b });
     let hand = Bone::about(m(rest_w), m(wrist), turn);
-    [as_side(bones[0]), as_side(bones[1]), hand]
+    [upper, fore, hand]
 }
 
 /// The hand's attitude at ease: where the relaxed arm carries it, its back turned a little forwards, the fingers
@@ -159,11 +159,13 @@ pub fn ease(side: Side) -> HandAim {
 }
 
 /// Where elbows point for a hand at `wrist` (left-hand coordinates): back and down at ease, out to the side when
-/// reaching behind the back, up and out when reaching behind the neck or over the head.
+/// reaching behind the back or across the front, up and out when reaching behind the neck or over the head.
 fn pole(wrist: Vec3) -> Vec3 {
     let behind = smooth(0.02, -0.12, wrist.z);
     let high = smooth(1.30, 1.55, wrist.y + behind * 0.12);
+    let across = smooth(0.12, -0.03, wrist.x) * smooth(0.12, 0.25, wrist.z);
     let low = Vec3::new(0.46, -0.45, -0.72).lerp(Vec3::new(0.95, -0.10, -0.25), behind);
+    let low = low.lerp(Vec3::new(0.95, -0.30, -0.10), across);
     let up = Vec3::new(0.90, -0.15, 0.20).lerp(Vec3::new(0.75, 0.85, 0.10), behind);
     low.lerp(up, high)
 }
@@ -190,7 +192,18 @@ impl Pose {
     pub fn of(l: HandAim, r: HandAim, stance: &Stance) -> Pose {
         let mut out = Pose::REST;
         out.curl = [l.curl, r.curl];
+        let legs = Side::BOTH.map(|side| stance.leg(side));
+        let lid = Mat3::from_rotation_x(-stance.lid);
+        let lid = if stance.lid == 0.0 {
+            Bone::STILL
+        } else {
+            Bone::about(bin::HINGE, bin::HINGE, lid)
+        };
         for (limb, bones) in [
+            (Limb::LeftLeg, legs[0]),
+            (Limb::RightLeg, legs[1]),
+            (Limb::Skirt, [legs[0][0], legs[1][0], Bone::STILL]),
+            (Limb::Lid, [lid, Bone::STILL, Bone::STILL]),
             (Limb::LeftArm, arm(l, pole(l.wrist), Side::Left)),
             (Limb::RightArm, arm(r, pole(flip(r.wrist)), Side::Right)),
             (Limb::Head, head(stance.nod)),
@@ -220,7 +233,7 @@ impl Pose {
         match limb {
             Limb::LeftArm => self.curl[0],
             Limb::RightArm => self.curl[1],
-            Limb::Head => 0.0,
+            _ => 0.0,
         }
     }
 

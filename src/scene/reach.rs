@@ -2,10 +2,11 @@
 
 use bevy::prelude::*;
 
-use super::pose::{HandAim, Pose, Stance, ease};
+use super::pose::{HandAim, Pose, ease};
 use super::shape::field::smooth;
 use super::shape::figure;
 use super::shape::hand::Hand;
+use super::stance::Stance;
 use crate::model::Side;
 
 /// Which hand acts.

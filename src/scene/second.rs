@@ -164,15 +164,22 @@ pub(super) fn fit(
     let mut x = goal;
     if let Ok((mut person, mut root)) = root.single_mut() {
         let gait = gait.of_mut(Who::Second);
-        let busy = motion.of(Who::Second).moving();
-        x = gait.step(person.x, goal, time.delta_secs(), settings.still, |side, aim| {
-            if !busy {
-                arms.of_mut(Who::Second).set(side, aim);
-            }
-        });
-        person.x = x;
+        if person.x != goal || gait.walking {
+            let idle = !motion.of(Who::Second).moving();
+            let arms = idle.then(|| arms.of_mut(Who::Second));
+            x = gait.step(
+                (person.x, goal),
+                work.now.turn,
+                time.delta_secs(),
+                settings.still,
+                arms,
+            );
+            person.x = x;
+        }
+        let put = arms.of(Who::Second).stance().place.transform();
         let stand = Transform::from_xyz(AWAY + x, 0.0, super::STAND_Z)
-            .with_rotation(Quat::from_rotation_y(work.now.turn));
+            .with_rotation(Quat::from_rotation_y(work.now.turn))
+            * put;
         if *root != stand {
             *root = stand;
         }

@@ -6,10 +6,10 @@ use bevy::prelude::*;
 
 use super::kit::{Hold, Wardrobe, zone_x};
 use super::material::PlateMaterial;
-use super::motion::Motion;
+use super::motion::{Motion, errand::walking};
 use super::piece::{Areas, Piece};
 use super::point::Lit;
-use super::pose::{HandAim, Pose, ease};
+use super::pose::{Pose, ease};
 use super::reach::Arms;
 use super::second::OfSecond;
 use super::shape::field::smooth;
@@ -95,6 +95,7 @@ impl Shown {
                 Mesh3d(mesh),
                 MeshMaterial3d(self.clear.clone()),
                 Transform::default(),
+                Shadow,
                 ChildOf(root),
             ));
         }
@@ -306,47 +307,65 @@ pub struct Gait {
     pub walking: bool,
     /// False until the person has been put where the first stage has them.
     placed: bool,
+    /// Where the walk began, metres.
+    from: f32,
 }
 
 impl Gait {
-    /// Brings a person nearer to where the stage has them, arms swinging in step; answers where they are now.
+    /// Brings a person nearer to where the stage has them, arms and legs in step unless their hands are about something
+    /// else; answers where they are now. `turn` is how far they are turned from facing the camera, radians.
     pub(super) fn step(
         &mut self,
-        x: f32,
-        goal: f32,
+        (x, goal): (f32, f32),
+        turn: f32,
         seconds: f32,
         still: bool,
-        mut swing: impl FnMut(Side, HandAim),
+        arms: Option<&mut Arms>,
     ) -> f32 {
         if x == goal && !self.walking {
             self.placed = true;
             return goal;
         }
         let gap = goal - x;
+        let walked = self.walking;
         self.walking = gap.abs() >= 1e-4 && !still && self.placed;
         self.placed = true;
         if !self.walking {
+            if let (true, Some(arms)) = (walked, arms) {
+                arms.rest();
+            }
             return goal;
         }
-        let step = seconds * (1.1 + gap.abs() * 2.0);
+        if !walked {
+            self.from = x;
+        }
+        let step = seconds * (0.9 + gap.abs() * 0.7);
         let x = x + gap.clamp(-step, step);
+        let Some(arms) = arms else { return x };
         // The last step comes to rest with the hands at ease.
-        let left = (goal - x).abs();
+        let (left, gone) = ((goal - x).abs(), (x - self.from).abs());
         let by = (left / STRIDE * std::f32::consts::TAU).sin() * smooth(0.0, 0.25, left) * SWING;
         for (side, way) in [(Side::Left, 1.0), (Side::Right, -1.0)] {
             let mut aim = ease(side);
             aim.wrist += Vec3::new(0.0, by.abs() * 0.2, by * way);
-            swing(side, aim);
+            arms.set(side, aim);
         }
+        let along = Quat::from_rotation_y(-turn) * Vec3::X * gap.signum();
+        arms.stand(walking(along, gone, left, STRIDE));
         x
     }
 }
 
 /// Moves the person between inside, doorway and outside.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
 pub(super) fn walk(
     time: Res<Time>,
     settings: Res<SceneSettings>,
     stage: Res<StageView>,
+    work: Res<CameraWork>,
     motion: Res<Both<Motion>>,
     mut arms: ResMut<Both<Arms>>,
     mut gait: ResMut<Both<Gait>>,
@@ -354,14 +373,34 @@ pub(super) fn walk(
 ) {
     let goal = zone_x(stage.0.whereabouts);
     let gait = gait.of_mut(Who::First);
-    let busy = motion.of(Who::First).moving();
-    let x = gait.step(figure.x, goal, time.delta_secs(), settings.still, |side, aim| {
-        if !busy {
-            arms.of_mut(Who::First).set(side, aim);
-        }
-    });
-    if figure.x != x {
-        figure.x = x;
+    if figure.x == goal && !gait.walking {
+        gait.placed = true;
+        return;
+    }
+    let idle = !motion.of(Who::First).moving();
+    let arms = idle.then(|| arms.of_mut(Who::First));
+    let way = (figure.x, goal);
+    figure.x = gait.step(way, work.now.turn, time.delta_secs(), settings.still, arms);
+}
+
+/// Marks the shadow at a person's feet.
+#[derive(Component)]
+pub(super) struct Shadow;
+
+/// Keeps shadows level on the floor below the hips, however the body bows.
+pub(super) fn ground(
+    roots: Query<&Transform, (Changed<Transform>, Without<Shadow>)>,
+    mut shadows: Query<(&ChildOf, &mut Transform), With<Shadow>>,
+) {
+    for (root, mut shadow) in &mut shadows {
+        let Ok(root) = roots.get(root.parent()) else {
+            continue;
+        };
+        let hip = root.transform_point(Vec3::Y * 0.9);
+        let ahead = root.rotation * Vec3::Z;
+        let level = Transform::from_xyz(hip.x, 0.0, hip.z)
+            .with_rotation(Quat::from_rotation_y(ahead.x.atan2(ahead.z)));
+        *shadow = Transform::from_matrix(root.to_matrix().inverse() * level.to_matrix());
     }
 }
 

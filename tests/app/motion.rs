@@ -11,12 +11,15 @@ use bevy::time::TimeUpdateStrategy;
 use smirch::app::picture::{Picture, Studio};
 use smirch::content::Content;
 use smirch::model::{Side, Whereabouts, Zone};
+use smirch::scene::follow::Limb;
+use smirch::scene::kit;
 use smirch::scene::motion::manner::Manner;
 use smirch::scene::piece::Piece;
 use smirch::scene::pose::Pose;
+use smirch::scene::shape::{bin, body, figure};
 use smirch::scene::{
-    Arms, Both, Hands, Motion, NamedView, News, Perform, PerformStop, Performed, SceneSettings, StageView,
-    Touched,
+    Arms, Both, Figure, Hands, Loose, Motion, NamedView, News, Perform, PerformStop, Performed,
+    SceneSettings, StageView, Touched,
 };
 use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 
@@ -167,6 +170,18 @@ fn cases() -> Vec<Case> {
         .into(StageItemState::Worn, false),
         case("rub", "gown", Hands::Both, wearing(bare(), &["gown"])).into(StageItemState::Worn, false),
         case("bin-by-pedal", "gown", right, holding("gown")).into(StageItemState::Binned, true),
+        case("bin-by-lid", "gown", right, holding("gown"))
+            .touch(Fingertips, Surface::Room("bin-lid".into()))
+            .into(StageItemState::Binned, true),
+        case("bin-throw", "gown", right, holding("gown")).into(StageItemState::Binned, true),
+        case(
+            "overshoe-by-top-inside",
+            "left-overshoe",
+            right,
+            wearing(bare(), &["overshoe", "glove"]),
+        )
+        .touch(Fingertips, part("left-overshoe", "upper", true))
+        .into(StageItemState::Held(Side::Right), true),
         case("drop-on-floor", "gown", right, holding("gown"))
             .into(StageItemState::Floor(Whereabouts::Doorway), true),
     ]
@@ -287,12 +302,217 @@ fn leaning(studio: &mut Studio) {
     }
 }
 
+/// All corners in the room of the pieces that show a patch.
+fn corners(studio: &mut Studio, surface: &Surface) -> Vec<Vec3> {
+    let world = studio.app.world_mut();
+    let site = site(&world.resource::<StageView>().0, surface) as u16;
+    let mut root = world.query_filtered::<&Transform, With<Figure>>();
+    let root = match root.single(world) {
+        Ok(root) => *root,
+        Err(why) => panic!("{why}"),
+    };
+    let mut pieces = world.query::<(&Piece, Has<Loose>)>();
+    let mut out = Vec::new();
+    for (piece, loose) in pieces.iter(world) {
+        let tris = piece.tris.iter().zip(&piece.sites).filter(|(_, s)| **s == site);
+        let of = tris.flat_map(|(t, _)| t.map(|v| piece.posed[v as usize]));
+        out.extend(of.map(|p| if loose { p } else { root.transform_point(p) }));
+    }
+    assert!(!out.is_empty(), "{surface:?} is not drawn");
+    out
+}
+
+fn highest(corners: &[Vec3]) -> f32 {
+    corners.iter().fold(f32::MIN, |y, p| y.max(p.y))
+}
+
+fn lowest(corners: &[Vec3]) -> f32 {
+    corners.iter().fold(f32::MAX, |y, p| y.min(p.y))
+}
+
+/// Least distance between corners of two lists.
+fn gap(a: &[Vec3], b: &[Vec3]) -> f32 {
+    let near = |p: &Vec3| b.iter().fold(f32::MAX, |d, q| d.min(p.distance(*q)));
+    a.iter().map(near).fold(f32::MAX, f32::min)
+}
+
+/// What is let go falls through the open lid and is never outside the bin's walls below its rim.
+fn falling(studio: &mut Studio) {
+    let room = |id: &str| Surface::Room(id.into());
+    let everywhere = [Whereabouts::Doorway, Whereabouts::Inside, Whereabouts::Outside];
+    for (technique, places) in [
+        ("bin-by-pedal", &everywhere[..]),
+        ("bin-by-lid", &everywhere[..1]),
+        ("bin-throw", &everywhere[..1]),
+        ("bin-push-down", &everywhere[1..2]),
+    ] {
+        for at in places {
+            let mut before = holding("gown");
+            before.whereabouts = *at;
+            let case = case(technique, "gown", Hands::One(Side::Right), before)
+                .touch(Zone::Fingertips, room("bin-lid"))
+                .into(StageItemState::Binned, true);
+            begin(studio, &case, false, false);
+            let shut = highest(&corners(studio, &room("bin-lid")));
+            let (mut passed, mut pressed) = (false, f32::MAX);
+            loop {
+                pass(studio, 0.05);
+                if told(studio).contains(&News::Done) {
+                    break;
+                }
+                let parts = kit::parts("gown").iter();
+                let item: Vec<Vec3> = parts
+                    .flat_map(|id| corners(studio, &part("gown", id, false)))
+                    .collect();
+                let lid = highest(&corners(studio, &room("bin-lid"))) - shut;
+                let sole = corners(studio, &Surface::Body("right-shoe-sole".into()));
+                pressed = pressed.min(gap(&sole, &corners(studio, &room("bin-pedal"))));
+                let motion = studio.app.world().resource::<Both<Motion>>();
+                let falls = motion.of(Who::First).warp("gown").is_some_and(|w| w.at > 0.0);
+                for p in item.iter().filter(|p| falls && p.y < bin::RIM) {
+                    let off = *p - bin::AT;
+                    assert!(
+                        off.x.abs() < bin::WALLS.x && off.z.abs() < bin::WALLS.y,
+                        "{technique}, {at:?}: a corner below the rim lies outside the bin, {off} from its middle"
+                    );
+                }
+                if falls && lowest(&item) < bin::RIM - 0.01 && highest(&item) > bin::RIM {
+                    passed = true;
+                    assert!(
+                        lid > 0.10,
+                        "{technique}, {at:?}: the item passes the rim while the lid stands only {lid} m open"
+                    );
+                }
+            }
+            assert!(passed, "{technique}, {at:?}: the item never passes the rim");
+            let by_foot = matches!(technique, "bin-by-pedal" | "bin-push-down");
+            assert!(
+                (pressed < 0.03) == by_foot,
+                "{technique}, {at:?}: the sole came within {pressed} m of the pedal"
+            );
+            studio.show(case.after(), NamedView::Front);
+            pass(studio, 0.5);
+            let lid = highest(&corners(studio, &room("bin-lid")));
+            assert!(lid == shut, "{technique}, {at:?}: the lid is not shut afterwards");
+        }
+    }
+}
+
+/// For an overshoe the foot comes up and the hand down to it; afterwards both feet stand level.
+fn lifting(studio: &mut Studio) {
+    for case in cases().iter().filter(|c| c.item == "left-overshoe") {
+        begin(studio, case, false, false);
+        pass(studio, 0.60);
+        let upper = corners(studio, &part("left-overshoe", "upper", false));
+        let fingers = corners(studio, &part("right-glove", "fingertips", false));
+        assert!(
+            lowest(&upper) > 0.20,
+            "{}: the foot is not lifted",
+            case.technique
+        );
+        let gap = gap(&upper, &fingers);
+        assert!(
+            gap < 0.03,
+            "{}: the fingers stay {gap} m from the overshoe",
+            case.technique
+        );
+        pass(studio, 0.70);
+        studio.show(case.after(), NamedView::Front);
+        pass(studio, 0.5);
+        level(studio, case.technique);
+    }
+}
+
+/// Taking hold of the other hand's glove, the arm passes neither through the body nor through the other arm.
+fn crossing(studio: &mut Studio) {
+    for case in cases() {
+        let Hands::One(acting) = case.hands else { continue };
+        let manner = Manner::of(case.technique);
+        if !matches!(manner, Some(Manner::Peel | Manner::Strip)) {
+            continue;
+        }
+        begin(studio, &case, false, false);
+        for moment in [0.45, 0.58] {
+            pass(studio, if moment == 0.45 { 0.45 } else { 0.13 });
+            let pose = studio.app.world().resource::<Both<Arms>>().of(Who::First).pose;
+            let points = |side: Side| {
+                let m = |p: Vec3| {
+                    if side == Side::Left {
+                        p
+                    } else {
+                        p * Vec3::new(-1.0, 1.0, 1.0)
+                    }
+                };
+                let fore = pose.limb(Limb::arm(side))[1];
+                (0..=20)
+                    .map(|i| figure::elbow().lerp(figure::wrist(), i as f32 / 20.0))
+                    .map(|p| fore.point(m(p)))
+                    .collect::<Vec<_>>()
+            };
+            let (mine, other) = (points(acting), points(acting.other()));
+            let apart = gap(&mine, &other);
+            assert!(
+                apart > 0.07,
+                "{}, {moment} s: the forearms come within {apart} m of each other",
+                case.technique
+            );
+            let deepest = mine.iter().fold(f32::MAX, |d, p| d.min(body::trunk(*p)));
+            assert!(
+                deepest > 0.035,
+                "{}, {moment} s: the forearm's middle lies {deepest} m from the body",
+                case.technique
+            );
+        }
+    }
+}
+
+/// A respirator hangs by its strap, clear of the hand that holds it.
+fn hanging(studio: &mut Studio) {
+    let mut stage = kit();
+    for item in stage.items.iter_mut().filter(|i| i.id == "respirator") {
+        item.state = StageItemState::Held(Side::Right);
+    }
+    studio.show(stage, NamedView::Front);
+    pass(studio, 0.0);
+    let front = corners(studio, &part("respirator", "front", false));
+    let strap = corners(studio, &part("respirator", "top-strap", false));
+    for zone in ["fingertips", "finger-pads", "palm", "thumb"] {
+        let hand = corners(studio, &part("right-glove", zone, false));
+        let gap = gap(&front, &hand);
+        assert!(
+            gap > 0.03,
+            "the held respirator's front is {gap} m from the {zone}"
+        );
+    }
+    let palm = corners(studio, &part("right-glove", "finger-pads", false));
+    let gap = gap(&strap, &palm);
+    assert!(gap < 0.03, "the strap is {gap} m from the fingers that hold it");
+}
+
+/// Both soles stand on the floor beside each other.
+fn level(studio: &mut Studio, after: &str) {
+    let [l, r] = ["left", "right"].map(|side| Surface::Body(format!("{side}-shoe-sole")));
+    let (l, r) = (spot(studio, &l), spot(studio, &r));
+    assert!(
+        l.abs_diff_eq(Vec3::new(-r.x, r.y, r.z), 1e-4),
+        "after {after} the feet are not level: {l} and {r}"
+    );
+}
+
 /// Eight frames of each technique asked for, from each side asked for, to be looked at.
 fn look(asked: &str) {
     let mut studio = studio(480, 480);
     let (techniques, views) = asked.split_once(':').unwrap_or((asked, "front"));
     let wanted = |name: &str, list: &str| list.split(',').any(|one| one == name);
     for view in NamedView::ALL.into_iter().filter(|v| wanted(v.word(), views)) {
+        if wanted("walk", techniques) {
+            pass(&mut studio, 0.0);
+            set_out(&mut studio, view);
+            for frame in 1..=8 {
+                pass(&mut studio, 0.12);
+                shot(&take(&mut studio), &format!("walk-{}-{frame}", view.word()));
+            }
+        }
         for case in cases().iter().filter(|c| wanted(c.technique, techniques)) {
             begin(&mut studio, case, false, false);
             studio.show(case.before.clone(), view);
@@ -386,25 +606,53 @@ fn techniques_move_and_end_where_the_next_stage_is() {
         middles.push((case.technique, case.item, middle));
     }
     leaning(&mut studio);
+    falling(&mut studio);
+    lifting(&mut studio);
+    crossing(&mut studio);
+    hanging(&mut studio);
     pace_and_stillness(&mut studio);
     walking(&mut studio);
 }
 
-/// Arms swing while the person walks, and are at ease on arrival.
-fn walking(studio: &mut Studio) {
+/// Somebody in the doorway is asked to go outside.
+fn set_out(studio: &mut Studio, view: NamedView) {
     studio.app.world_mut().resource_mut::<SceneSettings>().still = true;
-    studio.show(kit(), NamedView::Front);
+    studio.show(kit(), view);
     studio.app.world_mut().resource_mut::<SceneSettings>().still = false;
     let mut outside = kit();
     outside.whereabouts = Whereabouts::Outside;
-    studio.show(outside, NamedView::Front);
+    studio.show(outside, view);
+}
+
+/// Arms swing while the person walks, and are at ease on arrival.
+fn walking(studio: &mut Studio) {
+    set_out(studio, NamedView::Front);
     pass(studio, 0.15);
     let ease = Pose::at_ease();
     let pose = |studio: &Studio| studio.app.world().resource::<Both<Arms>>().of(Who::First).pose;
     shot(&take(studio), "walk");
     assert!(pose(studio) != ease, "the arms hang still while walking");
+    let mut apart = (0.0f32, 0.0f32);
+    for _ in 0..8 {
+        let [l, r] =
+            ["left", "right"].map(|side| corners(studio, &Surface::Body(format!("{side}-shoe-sole"))));
+        let ahead = |c: &[Vec3]| c.iter().fold(f32::MIN, |x, p| x.max(p.x));
+        let by = ahead(&l) - ahead(&r);
+        apart = (apart.0.min(by), apart.1.max(by));
+        let floor = lowest(&l).min(lowest(&r));
+        assert!(
+            floor.abs() < 0.02,
+            "while walking the lower foot is {floor} m above the floor"
+        );
+        pass(studio, 0.08);
+    }
+    assert!(
+        apart.0 < -0.05 && apart.1 > 0.05,
+        "the feet do not step before each other in turn: {apart:?}"
+    );
     pass(studio, 3.0);
     assert!(pose(studio) == ease, "the arms are not at ease after walking");
+    level(studio, "walking");
 }
 
 /// Hurried is quicker than steady; without motion nothing moves, and all is told at once.

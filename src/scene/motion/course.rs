@@ -3,23 +3,28 @@
 use bevy::math::Vec3;
 
 use super::Perform;
+use super::errand::Errand;
 use super::grip::{Grip, mirrored, rubbing};
 use super::manner::Manner;
+use super::meeting::{Meeting, yielded};
 use super::worn;
 use crate::model::{Side, Zone};
 use crate::scene::follow::{Follow, Limb};
-use crate::scene::pose::{HandAim, Pose, Stance, ease};
+use crate::scene::pose::{HandAim, Pose, ease};
 use crate::scene::reach::{Arms, Hands, blend, ease_curve, outward, waypoint};
+use crate::scene::shape::bin;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
+use crate::scene::stance::Stance;
 use crate::view::stage::{Stage, Surface};
 
 /// Most places one hand visits; more would be a blur.
-const STOPS: usize = 3;
+pub(super) const STOPS: usize = 3;
 
 /// Where both hands are at each moment of a technique.
 pub struct Course {
     manner: Manner,
+    errand: Errand,
     /// How far it has come, 0 to 1.
     pub at: f32,
     /// How long it takes, s.
@@ -46,56 +51,66 @@ fn sides(hands: Hands) -> &'static [Side] {
 }
 
 impl Course {
-    /// Lays the way out from where the hands are. `spot` answers place and outer direction of a patch, `bin` is the
-    /// bin, both in the figure's space.
+    /// Lays the way out from where the hands are. `spot` answers place and outer direction of a patch where the person
+    /// stands upright; `mouth` is the middle of the bin's opening, where the person stands by then; `holder` the hand
+    /// that holds what is let go.
     pub fn new(
         ask: &Perform,
         manner: Manner,
+        errand: Errand,
         stage: &Stage,
         arms: &Arms,
         spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
-        bin: Vec3,
+        mouth: Vec3,
+        holder: Option<Side>,
     ) -> Course {
         let from = Side::BOTH.map(|side| arms.aim(side));
-        // By the time a hand is there, the head is bent.
-        let bent = Stance { nod: manner.nod() };
+        // By the time a hand is there, the head is bent and a foot may be lifted.
+        let bent = Stance {
+            nod: manner.nod(),
+            ..errand.at_work()
+        };
         let bent = Pose::of(from[0], from[1], &bent);
         let spot = |site| {
             let (p, n) = spot(site)?;
             let follow = Follow::of(p);
-            let goes = follow.limb == Limb::Head && !follow.is_trunk();
+            let goes = !matches!(follow.limb, Limb::LeftArm | Limb::RightArm) && !follow.is_trunk();
             Some(if goes { bent.apply(p, n, &follow) } else { (p, n) })
         };
         let mut stops = [Vec::new(), Vec::new()];
         for side in sides(ask.hands) {
             stops[slot(*side)] = visits(ask, *side, stage, &spot);
         }
-        if matches!(
-            manner,
-            Manner::Bin | Manner::PushDown | Manner::Throw | Manner::Fall
-        ) {
-            for side in sides(ask.hands) {
-                stops[slot(*side)] = vec![letting_go(manner, *side, bin)];
+        if manner.lets_go() {
+            let both = ask.hands == Hands::Both;
+            for side in Side::BOTH {
+                let acts = sides(ask.hands).contains(&side);
+                let mut way = Vec::new();
+                if manner == Manner::LiftLid && acts && (!both || holder != Some(side)) {
+                    way.push(lifting(side, mouth));
+                }
+                if acts && manner != Manner::LiftLid || holder == Some(side) {
+                    way.push(letting_go(manner, side, mouth));
+                }
+                stops[slot(side)] = way;
             }
         }
         // A glove is drawn along the fingers of the hand that wears it, held out to meet the other.
         let worn_on = ask.becomes.first().and_then(|i| i.side).unwrap_or(Side::Left);
         let glove = matches!(manner, Manner::Peel | Manner::Strip);
-        if glove && ask.hands == Hands::One(worn_on.other()) {
-            let out = mirrored(worn_on, Vec3::new(-0.09, 0.06, 0.09));
-            for stop in &mut stops[slot(worn_on.other())] {
-                stop.wrist += out;
-            }
-            let mut aim = arms.aim(worn_on);
-            aim.wrist += out;
-            stops[slot(worn_on)] = vec![aim];
-        }
-        let along = arms
+        let mut along = arms
             .pose
             .hand(worn_on)
             .turned(mirrored(worn_on, figure::hand_axes().0));
+        if glove && ask.hands == Hands::One(worn_on.other()) {
+            let meeting = Meeting::new(worn_on, arms);
+            stops[slot(worn_on.other())] = meeting.visits(ask, stage, &spot);
+            stops[slot(worn_on)] = vec![meeting.aim];
+            along = meeting.along();
+        }
         Course {
             manner,
+            errand,
             at: 0.0,
             seconds: ask.seconds.clamp(0.2, 6.0),
             hurried: ask.hurried,
@@ -116,7 +131,7 @@ impl Course {
     fn leaves(&self) -> f32 {
         match self.manner {
             Manner::Touch | Manner::Don => 0.60,
-            Manner::Bin | Manner::PushDown | Manner::Throw | Manner::Fall => 0.28,
+            Manner::Throw | Manner::Fall => 0.28,
             _ => 0.40,
         }
     }
@@ -127,6 +142,7 @@ impl Course {
         let up = smooth(self.over() - 0.12, 0.97, self.at);
         Stance {
             nod: self.manner.nod() * down * (1.0 - up),
+            ..self.errand.stance(self.at)
         }
     }
 
@@ -205,6 +221,7 @@ impl Course {
         }
         let mut aim = stops[n - 1];
         if self.gives == Some(side) {
+            aim.wrist -= self.along * yielded(self.share(at));
             return aim;
         }
         aim.wrist += self.carried(side, self.share(at));
@@ -222,7 +239,8 @@ impl Course {
         let (up, s1) = (smooth(0.0, 0.45, s), smooth(0.0, 1.0, s));
         match self.manner {
             Manner::Peel | Manner::Strip => {
-                self.along * worn::drawn(self.manner, s) + Vec3::Y * (0.06 * smooth(0.5, 1.0, s))
+                self.along * (worn::drawn(self.manner, s) - yielded(s))
+                    + Vec3::Y * (0.06 * smooth(0.5, 1.0, s))
             }
             Manner::Untie => Vec3::new(out * 0.10, -0.02, -0.03) * s1,
             Manner::BibFalls => Vec3::new(out * 0.10, 0.02, 0.05) * s1,
@@ -253,27 +271,46 @@ impl Course {
             Manner::Raise => Vec3::new(0.0, 0.125, 0.012) * s1,
             Manner::Nudge => Vec3::new(0.003, 0.007, 0.0) * (std::f32::consts::PI * s).sin(),
             Manner::ShoeRoll | Manner::ShoePull => Vec3::new(0.0, 0.06, 0.10) * s1,
-            Manner::PushDown => Vec3::Y * (-0.10 * smooth(0.5, 0.9, s)),
+            Manner::PushDown => Vec3::Y * (-0.20 * smooth(0.45, 0.7, s) * smooth(1.0, 0.8, s)),
             Manner::Throw => Vec3::new(0.0, 0.10, 0.04) * smooth(0.0, 0.3, s),
-            Manner::Bin | Manner::Fall | Manner::Don | Manner::Rub | Manner::Touch => Vec3::ZERO,
+            Manner::Bin | Manner::LiftLid | Manner::Fall | Manner::Don | Manner::Rub | Manner::Touch => {
+                Vec3::ZERO
+            }
         }
     }
 }
 
-/// The aim from which a held thing is let go.
-fn letting_go(manner: Manner, side: Side, bin: Vec3) -> HandAim {
+/// The aim from which a held thing is let go; `mouth` is the middle of the bin's opening.
+fn letting_go(manner: Manner, side: Side, mouth: Vec3) -> HandAim {
     let home = ease(side);
     let out = if side == Side::Left { 1.0 } else { -1.0 };
     let to = match manner {
         Manner::Throw => home.wrist + Vec3::new(0.02 * out, 0.16, 0.06),
         Manner::Fall => home.wrist + Vec3::new(0.03 * out, -0.02, 0.10),
-        _ => {
-            // As far towards the bin as an arm goes from where the person stands.
-            let way = bin + Vec3::Y * 0.55 - home.wrist;
-            home.wrist + way.clamp_length_max(0.20) + Vec3::new(0.0, 0.05, 0.08)
-        }
+        _ => mouth + Vec3::new(0.045 * out, 0.40, -0.09),
     };
     HandAim { wrist: to, ..home }
+}
+
+/// The aim that takes the lid by its edge, from beside the bin.
+fn lifting(side: Side, mouth: Vec3) -> HandAim {
+    let edge = mouth + Vec3::new(0.0, 0.05, -bin::WALLS.x);
+    let mut aim = Grip::Pinch.aim(side, edge, Vec3::Y);
+    aim.wrist += Vec3::Y * 0.02;
+    aim
+}
+
+/// The places one hand touches, in order, with the zones that meet them.
+pub(super) fn touched(ask: &Perform, side: Side) -> Vec<(usize, Vec<Zone>)> {
+    let mut seen: Vec<(usize, Vec<Zone>)> = Vec::new();
+    for touch in ask.touches.iter().filter(|t| t.hand == Some(side)) {
+        let zone = touch.zone.unwrap_or(Zone::Fingertips);
+        match seen.last_mut() {
+            Some((site, zones)) if *site == touch.site => zones.push(zone),
+            _ => seen.push((touch.site, vec![zone])),
+        }
+    }
+    seen
 }
 
 /// The aims of one hand at the places it touches, in order.
@@ -283,25 +320,14 @@ fn visits(
     stage: &Stage,
     spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
 ) -> Vec<HandAim> {
-    let mut seen: Vec<(usize, Vec<Zone>)> = Vec::new();
-    for touch in ask.touches.iter().filter(|t| t.hand == Some(side)) {
-        let zone = touch.zone.unwrap_or(Zone::Fingertips);
-        match seen.last_mut() {
-            Some((site, zones)) if *site == touch.site => zones.push(zone),
-            _ => seen.push((touch.site, vec![zone])),
-        }
-    }
     let both = |site: usize| {
         let by = |hand| ask.touches.iter().any(|t| t.site == site && t.hand == Some(hand));
         by(Side::Left) && by(Side::Right)
     };
     let mut out = Vec::new();
-    for (site, zones) in &seen {
+    for (site, zones) in &touched(ask, side) {
         let Some((p, n)) = spot(*site) else { continue };
-        let inside = matches!(
-            stage.patches.get(*site).map(|p| &p.surface),
-            Some(Surface::Part { inside: true, .. })
-        );
+        let inside = inner(stage, *site);
         let n = outward(p, if inside { -n } else { n });
         let apart = if both(*site) {
             mirrored(side, Vec3::X * 0.05)
@@ -314,4 +340,10 @@ fn visits(
         }
     }
     out
+}
+
+/// True for an inner face.
+pub(super) fn inner(stage: &Stage, site: usize) -> bool {
+    let surface = stage.patches.get(site).map(|p| &p.surface);
+    matches!(surface, Some(Surface::Part { inside: true, .. }))
 }

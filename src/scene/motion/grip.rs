@@ -51,10 +51,15 @@ impl Grip {
 
     /// The aim that takes hold at `point`, whose outer side faces `normal` (figure space, metres).
     pub fn aim(self, side: Side, point: Vec3, normal: Vec3) -> HandAim {
-        let (contact, slant, gap, curl) = self.measures();
         let shoulder = mirrored(side, figure::SHOULDER);
-        let arm = (point - shoulder).normalize_or(Vec3::Z);
-        let tangent = (arm - normal * arm.dot(normal)).normalize_or(normal.any_orthonormal_vector());
+        self.aim_from(side, point, normal, point - shoulder)
+    }
+
+    /// The same with the fingers coming in as nearly along `way` as the surface lets them.
+    pub fn aim_from(self, side: Side, point: Vec3, normal: Vec3, way: Vec3) -> HandAim {
+        let (contact, slant, gap, curl) = self.measures();
+        let way = way.normalize_or(Vec3::Z);
+        let tangent = (way - normal * way.dot(normal)).normalize_or(normal.any_orthonormal_vector());
         let along = (tangent * slant - normal * (1.0 - slant * slant).sqrt()).normalize();
         let facing = if self == Grip::Hook { normal } else { -normal };
         let palm = (facing - along * facing.dot(along)).normalize_or(Vec3::NEG_Y);

@@ -53,6 +53,8 @@ pub enum Manner {
     ShoePull,
     /// Carried to the bin and let go.
     Bin,
+    /// Carried to the bin, whose lid a hand lifts, and let go.
+    LiftLid,
     /// Thrown at the bin.
     Throw,
     /// Pressed down into the bin.
@@ -73,7 +75,7 @@ const MANNERS: [(&str, Manner); 56] = [
     ("apron-pull-front", Manner::ApronFront),
     ("apron-over-head", Manner::ApronOver),
     ("bin-by-pedal", Manner::Bin),
-    ("bin-by-lid", Manner::Bin),
+    ("bin-by-lid", Manner::LiftLid),
     ("bin-throw", Manner::Throw),
     ("bin-push-down", Manner::PushDown),
     ("drop-on-floor", Manner::Fall),
@@ -157,6 +159,14 @@ impl Manner {
             Manner::Springs => 0.16,
             _ => 0.0,
         }
+    }
+
+    /// True if something held is let go.
+    pub fn lets_go(self) -> bool {
+        matches!(
+            self,
+            Manner::Bin | Manner::LiftLid | Manner::Throw | Manner::PushDown | Manner::Fall
+        )
     }
 
     /// True if the item changes its shape while the hands work.

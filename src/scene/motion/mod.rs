@@ -4,8 +4,10 @@
 //! does to the drill it does not know: the picture at the end is the next stage's.
 
 pub mod course;
+pub mod errand;
 pub mod grip;
 pub mod manner;
+mod meeting;
 pub mod warp;
 mod worn;
 
@@ -15,15 +17,14 @@ use super::kit;
 use super::piece::Piece;
 use super::reach::{Arms, Hands};
 use super::second::{AWAY, OfSecond, SecondRoot};
+use super::shape::bin;
 use super::{Both, Figure, Loose, SceneSettings, StageView};
 use crate::model::{Side, Zone};
 use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 use course::Course;
+use errand::Errand;
 use manner::Manner;
 use warp::{End, Warp};
-
-/// Middle of the bin below its lid, in the room, metres.
-const BIN: Vec3 = Vec3::new(-0.71, 0.40, -0.06);
 
 /// One touch of a technique.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -140,6 +141,7 @@ pub(super) fn start(
     let asked: Vec<&Perform> = asked.read().collect();
     for who in Who::BOTH {
         let (arms, motion) = (arms.of_mut(who), motion.of_mut(who));
+        let put = arms.stance().place.transform();
         if stops.contains(&who) || settings.still {
             motion.end(arms);
         }
@@ -159,12 +161,14 @@ pub(super) fn start(
         };
         let Some(stage) = stage.of(who) else { continue };
         let mine = pieces.iter().filter(|(.., of)| *of == second);
+        // From where they stand, wherever the body was just now.
+        let stand = Transform::from_matrix(root.to_matrix() * put.to_matrix().inverse());
         begin(
             ask,
             motion,
             arms,
             stage,
-            root,
+            &stand,
             mine.map(|(piece, loose, _)| (piece, loose)),
         );
     }
@@ -195,8 +199,16 @@ fn begin<'a>(
         Who::Second => Vec3::X * AWAY,
     };
     let into_figure = |p: Vec3| into_figure(p + room);
-    motion.warps = warps(ask, manner, stage, &into_figure);
-    motion.course = Some(Course::new(ask, manner, stage, arms, &spot, into_figure(BIN)));
+    let shoe = ask.becomes.first().and_then(|i| i.side);
+    let errand = Errand::of(manner, shoe, into_figure(bin::AT), back * Vec3::Z);
+    let place = errand.at_work().place;
+    let into_body = |p: Vec3| place.seen(into_figure(p));
+    motion.warps = warps(ask, manner, stage, &into_body);
+    let mouth = into_body(bin::AT + Vec3::Y * bin::RIM);
+    let holder = motion.warps.first().map(|w| w.from);
+    motion.course = Some(Course::new(
+        ask, manner, errand, stage, arms, &spot, mouth, holder,
+    ));
     motion.becomes.clone_from(&ask.becomes);
     motion.touches.clone_from(&ask.touches);
     motion.told = 0;
@@ -223,7 +235,7 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
         };
         let (end, order) = match next.state {
             StageItemState::Held(side) => (End::Hand(side), held(side)),
-            StageItemState::Binned => (End::Bin(into_figure(BIN)), 0),
+            StageItemState::Binned => (End::Bin(into_figure(bin::AT + Vec3::Y * bin::RIM)), 0),
             StageItemState::Floor(at) => {
                 let there = stage.items.iter().filter(|i| i.state == next.state).count();
                 (End::Floor(into_figure(kit::floor_spot(at, there))), 0)

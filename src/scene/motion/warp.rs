@@ -15,6 +15,11 @@ use crate::scene::pose::Pose;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
 
+/// How far below the rim an item comes to lie, metres.
+const DEEP: f32 = 0.24;
+/// Radius within which what is below the rim keeps, metres.
+const THROAT: f32 = 0.115;
+
 /// Where an item is when the technique is over.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum End {
@@ -22,7 +27,7 @@ pub enum End {
     Body,
     /// In a hand.
     Hand(Side),
-    /// Under the lid of the bin, figure space, metres.
+    /// In the bin; the middle of its opening at the height of the rim, figure space, metres.
     Bin(Vec3),
     /// On the floor, figure space, metres.
     Floor(Vec3),
@@ -56,18 +61,15 @@ impl Warp {
     pub fn place(&self, p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> Vec3 {
         let s = self.at;
         let plain = || pose.apply(p, n, follow).0;
-        match self.manner {
-            Manner::Bin | Manner::Throw | Manner::PushDown | Manner::Fall => {
-                return self.let_go(plain(), pose);
-            }
-            _ => {}
+        if self.manner.lets_go() {
+            return self.let_go(plain(), pose);
         }
         let worn = match self.model.as_str() {
             "glove" | "inner-glove" => worn::glove(self, p, plain(), pose),
             "gown" => worn::gown(self.manner, s, p, follow, pose),
             "apron" => worn::apron(self.manner, s, p),
-            "overshoe" => worn::overshoe(self.manner, s, p),
-            // What leaves the face leaves it where the head is.
+            // What leaves foot or face leaves it where that is.
+            "overshoe" => pose.apply(worn::overshoe(self.manner, s, p), n, follow).0,
             _ => pose.apply(worn::face(self.manner, s, p), n, follow).0,
         };
         let End::Hand(hand) = self.end else { return worn };
@@ -108,7 +110,7 @@ impl Warp {
                 };
                 grip + kit::bundle_hang(half) + half * out * flip * size
             }
-            _ => grip + kit::from_face(p, false),
+            _ => grip + kit::from_face(&self.model, p, false),
         };
         pose.hand(hand).point(rest)
     }
@@ -129,11 +131,24 @@ impl Warp {
             );
             return middle + (posed - from);
         }
-        let high = if self.manner == Manner::Throw { 0.55 } else { 0.28 };
-        let mouth = to + Vec3::Y * 0.30;
-        let over = smooth(0.0, 0.75, s);
-        let middle = from.lerp(mouth, over) + Vec3::Y * high * 4.0 * over * (1.0 - over) * 0.6;
-        let middle = middle.lerp(to, smooth(0.70, 1.0, s));
-        middle + (posed - from) * (1.0 - 0.75 * smooth(0.35, 1.0, s))
+        // Over the opening, then down through it. What comes near the rim crumples to fit.
+        let (over, down) = match self.manner {
+            Manner::Throw => (smooth(0.0, 0.80, s), smooth(0.45, 1.0, s)),
+            _ => (smooth(0.0, 0.45, s), s * s),
+        };
+        let high = from.y.max(to.y + 0.30);
+        let arc = if self.manner == Manner::Throw {
+            0.50 * over * (1.0 - over)
+        } else {
+            0.0
+        };
+        let level = from.lerp(to, over);
+        let y = from.y + (high - from.y) * over + arc;
+        let middle = Vec3::new(level.x, y + (to.y - DEEP - y) * down, level.z);
+        let q = middle + (posed - from) * (1.0 - 0.60 * smooth(0.10, 0.75, down));
+        let off = Vec3::new(q.x - to.x, 0.0, q.z - to.z);
+        let room = THROAT + 3.0 * (q.y - to.y).max(0.0);
+        let kept = off.clamp_length_max(if down > 0.0 { room } else { f32::MAX });
+        Vec3::new(to.x + kept.x, q.y, to.z + kept.z)
     }
 }

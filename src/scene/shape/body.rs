@@ -3,13 +3,8 @@
 use bevy::math::Vec3;
 
 use super::field::{ball, block, cone, egg, meet, melt, smooth};
-use super::figure::{self, SHOULDER, left};
+use super::figure::{self, ANKLE, HIP, KNEE, SHOULDER, left};
 use super::hand::forearm;
-
-/// Hip joint of the left leg.
-const HIP: Vec3 = Vec3::new(0.088, 0.90, -0.002);
-const KNEE: Vec3 = Vec3::new(0.100, 0.49, 0.004);
-const ANKLE: Vec3 = Vec3::new(0.105, 0.085, -0.022);
 
 /// Distance to the trunk alone, without arms, neck or legs.
 pub fn trunk(p: Vec3) -> f32 {

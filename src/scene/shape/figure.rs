@@ -13,6 +13,13 @@ pub const UPPER: f32 = 0.285;
 pub const FORE: f32 = 0.25;
 /// From the wrist to the tip of the middle finger.
 pub const HAND: f32 = 0.178;
+/// Hip joint.
+pub const HIP: Vec3 = Vec3::new(0.088, 0.90, -0.002);
+/// Knee at rest.
+pub const KNEE: Vec3 = Vec3::new(0.100, 0.49, 0.004);
+/// Ankle at rest.
+pub const ANKLE: Vec3 = Vec3::new(0.105, 0.085, -0.022);
+
 /// Where the neck begins to bend.
 pub const NECK: Vec3 = Vec3::new(0.0, 1.440, -0.030);
 /// Where the head nods upon the neck.

@@ -1,6 +1,7 @@
 //! Shapes made by our own code from signed-distance fields: the person, the kit, the room.
 
 pub mod apron;
+pub mod bin;
 pub mod body;
 pub mod bundle;
 pub mod eyewear;

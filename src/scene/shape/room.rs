@@ -5,6 +5,7 @@
 
 use bevy::math::{Mat3, Vec2, Vec3};
 
+use super::bin;
 use super::model::{self, Model, Paint, tag};
 use super::solid::{bar, rounded, shadow, sheet, spun, turned};
 use super::surf::Surf;
@@ -30,11 +31,11 @@ pub const PARTS: [&str; 14] = [
 const WALL_IN: usize = 0;
 const WALL_OUT: usize = 1;
 const TRIM: usize = 2;
-const STEEL: usize = 3;
-const YELLOW: usize = 4;
-const WHITE: usize = 5;
+pub(super) const STEEL: usize = 3;
+pub(super) const YELLOW: usize = 4;
+pub(super) const WHITE: usize = 5;
 const TEAL: usize = 6;
-const DARK: usize = 7;
+pub(super) const DARK: usize = 7;
 const DOOR: usize = 8;
 const LINEN: usize = 9;
 const SEAT: usize = 10;
@@ -72,7 +73,7 @@ const TOP: f32 = 2.75;
 /// Half the width of the doorway zone, metres.
 pub const DOORWAY: f32 = 0.46;
 
-fn t(part: &str, paint: usize) -> u16 {
+pub(super) fn t(part: &str, paint: usize) -> u16 {
     tag(model::index(&PARTS, part), false, paint)
 }
 
@@ -85,7 +86,8 @@ pub fn room() -> Model {
     let mut m = Model::new(&PARTS, &PAINTS);
     shell(&mut m);
     door(&mut m);
-    bin(&mut m, v(-0.71, 0.0, -0.06));
+    drop_shadow(&mut m, bin::AT, Vec2::new(0.36, 0.30));
+    bin::bin(&mut m);
     washing(&mut m);
     bed(&mut m);
     chair(&mut m, v(1.12, 0.0, -1.02));
@@ -93,7 +95,7 @@ pub fn room() -> Model {
     m
 }
 
-fn put(m: &mut Model, s: Surf) {
+pub(super) fn put(m: &mut Model, s: Surf) {
     m.add(&s, None);
 }
 
@@ -264,85 +266,6 @@ fn door(m: &mut Model) {
         );
     }
     drop_shadow(m, v(-0.28, 0.0, BACK + 0.70), Vec2::new(0.34, 0.34));
-}
-
-fn bin(m: &mut Model, at: Vec3) {
-    drop_shadow(m, at, Vec2::new(0.36, 0.30));
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.315, 0.0),
-            v(0.190, 0.275, 0.150),
-            0.035,
-            t("scenery", YELLOW),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.030, 0.0),
-            v(0.175, 0.030, 0.140),
-            0.012,
-            t("scenery", DARK),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.612, 0.0),
-            v(0.205, 0.026, 0.165),
-            0.022,
-            t("bin-lid", YELLOW),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.640, 0.010),
-            v(0.150, 0.012, 0.110),
-            0.011,
-            t("bin-lid", YELLOW),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.628, 0.166),
-            v(0.060, 0.012, 0.012),
-            0.008,
-            t("bin-lid", DARK),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.024, 0.190),
-            v(0.060, 0.009, 0.045),
-            0.008,
-            t("bin-pedal", STEEL),
-        ),
-    );
-    // A label: three short dark bars stand for words, none stands for a mark of any kind.
-    put(
-        m,
-        rounded(
-            at + v(0.0, 0.40, 0.1505),
-            v(0.085, 0.070, 0.0015),
-            0.0014,
-            t("scenery", WHITE),
-        ),
-    );
-    for (y, w) in [(0.430, 0.060), (0.402, 0.060), (0.374, 0.038)] {
-        put(
-            m,
-            rounded(
-                at + v(w - 0.065, y, 0.1525),
-                v(w, 0.0065, 0.001),
-                0.0009,
-                t("scenery", DARK),
-            ),
-        );
-    }
 }
 
 fn washing(m: &mut Model) {

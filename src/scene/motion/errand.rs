@@ -1,0 +1,198 @@
+//! The way of the feet through a technique: to the bin and back with a foot on its pedal, or one foot lifted.
+
+use bevy::math::{Quat, Vec3};
+
+use super::manner::Manner;
+use crate::model::Side;
+use crate::scene::shape::bin;
+use crate::scene::shape::field::smooth;
+use crate::scene::stance::{Foot, Place, Stance};
+
+/// How far beside the bin's middle people stand, and how much they sink to reach its pedal, metres.
+const BESIDE: f32 = 0.38;
+const SINK: f32 = 0.025;
+/// From the ankle forwards to the ball of the foot, metres.
+const BALL: f32 = 0.125;
+/// How far apart two prints of one foot lie, metres.
+const STRIDE: f32 = 0.50;
+/// How far the lid opens, radians.
+const OPEN: f32 = 1.35;
+/// How far the body bends to a lifted foot, radians.
+const BOW: f32 = 0.62;
+
+/// What the feet are about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Errand {
+    /// Nothing.
+    Stand,
+    /// One foot is lifted to the hands.
+    Lift(Side),
+    /// Over to the bin, which the foot opens, or else a hand.
+    Bin {
+        /// Where to.
+        to: Place,
+        /// The right foot on the pedal, if it is used.
+        pedal: Option<Foot>,
+    },
+    /// The lid is knocked open by what is thrown at it.
+    Knock,
+}
+
+impl Errand {
+    /// What a technique asks of the feet. `bin` is where the bin stands, and `towards` the direction out of its front,
+    /// both seen from where the person stands; `shoe` the side of an overshoe.
+    pub fn of(manner: Manner, shoe: Option<Side>, bin: Vec3, towards: Vec3) -> Errand {
+        match manner {
+            Manner::ShoeRoll | Manner::ShoePull => Errand::Lift(shoe.unwrap_or(Side::Right)),
+            Manner::Throw => Errand::Knock,
+            Manner::Bin | Manner::PushDown | Manner::LiftLid => {
+                // They come to that side of the bin on which they stand, and turn to it.
+                let across = Vec3::Y.cross(towards);
+                let s = if bin.dot(across) <= 0.0 { 1.0 } else { -1.0 };
+                let facing = -across * s;
+                let to = Place {
+                    shift: bin + across * s * BESIDE + towards * (0.20 + 0.09 * s) - Vec3::Y * SINK,
+                    turn: facing.x.atan2(facing.z),
+                    bow: 0.0,
+                };
+                let pedal = Foot {
+                    ankle: bin + Vec3::Y * (bin::PEDAL.y + 0.085) + towards * (bin::PEDAL.z - bin::AT.z)
+                        - facing * BALL,
+                    turn: to.turn,
+                    pitch: 0.06,
+                    out: 0.0,
+                };
+                Errand::Bin {
+                    to,
+                    pedal: (manner != Manner::LiftLid).then_some(pedal),
+                }
+            }
+            _ => Errand::Stand,
+        }
+    }
+
+    /// How the body stands when the hands are at work.
+    pub fn at_work(&self) -> Stance {
+        self.stance(0.5)
+    }
+
+    /// How the body stands at a moment of a technique, 0 to 1.
+    pub fn stance(&self, at: f32) -> Stance {
+        let mut out = Stance::default();
+        match *self {
+            Errand::Stand => {}
+            Errand::Knock => out.lid = 0.9 * smooth(0.52, 0.60, at) * smooth(0.82, 0.74, at),
+            Errand::Lift(side) => {
+                let up = smooth(0.02, 0.30, at) * smooth(0.98, 0.78, at);
+                out.place.bow = BOW * up;
+                let (i, s) = match side {
+                    Side::Left => (0, 1.0),
+                    Side::Right => (1, -1.0),
+                };
+                let high = Foot {
+                    ankle: Vec3::new(s * 0.06, 0.60, 0.30),
+                    turn: -s * 0.25,
+                    pitch: 0.35,
+                    out: 0.55,
+                };
+                let low = out.feet[i];
+                out.feet[i] = Foot {
+                    ankle: low.ankle.lerp(high.ankle, up) + Vec3::Z * (0.12 * up * (1.0 - up)),
+                    turn: high.turn * up,
+                    pitch: high.pitch * up,
+                    out: high.out * up,
+                };
+            }
+            Errand::Bin { to, pedal } => {
+                let (there, back) = ((at - 0.01) / 0.25, (at - 0.78) / 0.21);
+                (out.place, out.feet) = if back > 0.0 {
+                    way(&to, 1.0 - back.min(1.0))
+                } else {
+                    way(&to, there.clamp(0.0, 1.0))
+                };
+                if let Some(foot) = pedal
+                    && back <= 0.0
+                {
+                    let pressed = smooth(0.25, 0.33, at) * smooth(0.78, 0.71, at);
+                    out.feet[1] = out.feet[1].step(foot, pressed);
+                }
+                out.lid = OPEN * smooth(0.29, 0.39, at) * smooth(0.80, 0.70, at);
+            }
+        }
+        out
+    }
+}
+
+/// A share of the way to a place, foot before foot.
+fn way(to: &Place, t: f32) -> (Place, [Foot; 2]) {
+    let on = |t: f32| Place {
+        shift: to.shift * t,
+        turn: to.turn * t,
+        bow: to.bow * t,
+    };
+    let paces = (to.shift.length() / STRIDE).ceil().clamp(1.0, 6.0);
+    let k = (t * paces).floor().min(paces - 1.0);
+    let within = (t * paces - k) * 2.0;
+    let feet = Side::BOTH.map(|side| {
+        let late = if side == Side::Left { 1.0 } else { 0.0 };
+        let print = |k: f32| {
+            let mut at = on(k / paces);
+            at.shift.y = 0.0;
+            Foot::beneath(side, &at)
+        };
+        print(k).step(print(k + 1.0), (within - late).clamp(0.0, 1.0))
+    });
+    (on((t + smooth(0.0, 1.0, t)) * 0.5), feet)
+}
+
+/// How far a foot is before the body while walking (m) and how high (m), `left` metres before the end; `other` for the
+/// foot that goes half a stride later.
+pub fn tread(left: f32, stride: f32, other: bool) -> (f32, f32) {
+    let f = (left / stride + if other { 0.5 } else { 0.0 }).rem_euclid(1.0);
+    let reach = stride * 0.25;
+    if f < 0.5 {
+        // On the ground it stays where it is while the body passes over it.
+        ((f * 4.0 - 1.0) * reach, 0.0)
+    } else {
+        let t = (1.0 - f) * 2.0;
+        (
+            (smooth(0.0, 1.0, t) * 2.0 - 1.0) * reach,
+            0.075 * (std::f32::consts::PI * t).sin(),
+        )
+    }
+}
+
+/// The feet and turn of somebody walking along `along` (unit, level, seen from where they stand), `gone` metres from the
+/// start and `left` before the end.
+pub fn walking(along: Vec3, gone: f32, left: f32, stride: f32) -> Stance {
+    let fade = smooth(0.0, 0.25, left) * smooth(0.0, 0.15, gone);
+    let way = along.x.atan2(along.z);
+    // They turn where they go, unless that is behind them: then they step backwards.
+    let turn = if way.abs() < 1.9 {
+        way * 0.8 * smooth(0.0, 0.35, left) * smooth(0.0, 0.25, gone)
+    } else {
+        0.0
+    };
+    let place = Place {
+        shift: Vec3::NEG_Y * (0.022 * fade),
+        turn,
+        bow: 0.0,
+    };
+    let feet = Side::BOTH.map(|side| {
+        let (before, high) = tread(left, stride, side == Side::Right);
+        let stands = Place {
+            shift: Vec3::ZERO,
+            ..place
+        };
+        let mut foot = Foot::beneath(side, &stands);
+        foot.ankle += (along * before + Vec3::Y * high) * fade;
+        let backwards = Quat::from_rotation_y(turn) * Vec3::Z;
+        foot.pitch = (high * 3.0 * backwards.dot(along)) * fade;
+        foot
+    });
+    Stance {
+        place,
+        feet,
+        ..Stance::default()
+    }
+}
