@@ -11,6 +11,8 @@ use crate::model::Side;
 
 /// The trunk, then three for each limb in the order of [`Limb::ALL`].
 pub const BONES: usize = 1 + 3 * Limb::ALL.len();
+/// The middle of the turns a hand makes about its forearm from how it was modelled, radians, the left one's.
+const SUPINE: f32 = -1.2;
 /// Length over which a closing hand spreads its bend, metres.
 const FINGER: f32 = 0.085;
 
@@ -36,9 +38,8 @@ impl Bone {
 
     /// The same on the other side.
     pub(super) fn mirrored(self) -> Bone {
-        let reflect = Mat3::from_diagonal(Vec3::new(-1.0, 1.0, 1.0));
         Bone {
-            turn: reflect * self.turn * reflect,
+            turn: reflected(self.turn),
             shift: flip(self.shift),
         }
     }
@@ -109,6 +110,24 @@ pub(super) fn frame(dir: Vec3, normal: Vec3) -> Mat3 {
     Mat3::from_cols(dir, n, dir.cross(n))
 }
 
+fn reflected(turn: Mat3) -> Mat3 {
+    let reflect = Mat3::from_diagonal(Vec3::new(-1.0, 1.0, 1.0));
+    reflect * turn * reflect
+}
+
+/// How the forearm rolls about its own length to go half-way with the hand, so that neither wrist nor elbow wrings its
+/// sleeve; in left-hand coordinates.
+fn rolled(fore: Mat3, hand: Mat3) -> Mat3 {
+    let along = figure::fore_dir();
+    let between = Quat::from_mat3(&(fore.transpose() * hand));
+    let pi = std::f32::consts::PI;
+    let roll = 2.0 * between.xyz().dot(along).atan2(between.w);
+    // A palm turns up much farther than down. Where both ways meet, the roll must not jump from one to the other.
+    let roll = (roll - SUPINE + pi).rem_euclid(2.0 * pi) - pi;
+    let jump = smooth(pi, 2.5, roll.abs());
+    Mat3::from_axis_angle(along, 0.5 * (roll + SUPINE) * jump)
+}
+
 /// Solves one arm; works in left-hand coordinates and mirrors for the right.
 fn arm(aim: HandAim, pole: Vec3, side: Side) -> [Bone; 3] {
     let mirror = side == Side::Right;
@@ -137,6 +156,7 @@ fn arm(aim: HandAim, pole: Vec3, side: Side) -> [Bone; 3] {
     let upper = between(rest_e - SHOULDER, elbow - SHOULDER);
     let fore = between(rest_w - rest_e, wrist - elbow);
     let turn = Mat3::from_quat(aim.turn);
+    let fore = fore * rolled(fore, if mirror { reflected(turn) } else { turn });
     let bones = [
         Bone::about(SHOULDER, SHOULDER, upper),
         Bone::about(rest_e, elbow, fore),

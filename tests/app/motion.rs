@@ -12,13 +12,13 @@ use smirch::app::picture::{Picture, Studio};
 use smirch::content::Content;
 use smirch::model::{Side, Whereabouts, Zone};
 use smirch::scene::follow::Limb;
-use smirch::scene::kit;
 use smirch::scene::motion::manner::Manner;
 use smirch::scene::piece::Piece;
 use smirch::scene::pose::Pose;
 use smirch::scene::shape::{bin, body, figure};
+use smirch::scene::stance::Stance;
 use smirch::scene::{
-    Arms, Both, Figure, Hands, Loose, Motion, NamedView, News, Perform, PerformStop, Performed,
+    Arms, Both, CameraWork, Figure, Hands, Loose, Motion, NamedView, News, Perform, PerformStop, Performed,
     SceneSettings, StageView, Touched,
 };
 use smirch::view::stage::{Stage, StageItemState, Surface, Who};
@@ -302,8 +302,17 @@ fn leaning(studio: &mut Studio) {
     }
 }
 
-/// All corners in the room of the pieces that show a patch.
+/// The corners of a patch, in the room.
 fn corners(studio: &mut Studio, surface: &Surface) -> Vec<Vec3> {
+    found(studio, surface, false)
+}
+
+/// All corners of what a patch belongs to, in the room.
+fn whole(studio: &mut Studio, surface: &Surface) -> Vec<Vec3> {
+    found(studio, surface, true)
+}
+
+fn found(studio: &mut Studio, surface: &Surface, all: bool) -> Vec<Vec3> {
     let world = studio.app.world_mut();
     let site = site(&world.resource::<StageView>().0, surface) as u16;
     let mut root = world.query_filtered::<&Transform, With<Figure>>();
@@ -314,7 +323,11 @@ fn corners(studio: &mut Studio, surface: &Surface) -> Vec<Vec3> {
     let mut pieces = world.query::<(&Piece, Has<Loose>)>();
     let mut out = Vec::new();
     for (piece, loose) in pieces.iter(world) {
-        let tris = piece.tris.iter().zip(&piece.sites).filter(|(_, s)| **s == site);
+        if !piece.sites.contains(&site) {
+            continue;
+        }
+        let tris = piece.tris.iter().zip(&piece.sites);
+        let tris = tris.filter(|(_, s)| all || **s == site);
         let of = tris.flat_map(|(t, _)| t.map(|v| piece.posed[v as usize]));
         out.extend(of.map(|p| if loose { p } else { root.transform_point(p) }));
     }
@@ -357,13 +370,13 @@ fn falling(studio: &mut Studio) {
             let (mut passed, mut pressed) = (false, f32::MAX);
             loop {
                 pass(studio, 0.05);
+                // Whoever looks on may turn the person meanwhile; the bin stays where it is.
+                let mut work = studio.app.world_mut().resource_mut::<CameraWork>();
+                work.turn(0.03, 0.0);
                 if told(studio).contains(&News::Done) {
                     break;
                 }
-                let parts = kit::parts("gown").iter();
-                let item: Vec<Vec3> = parts
-                    .flat_map(|id| corners(studio, &part("gown", id, false)))
-                    .collect();
+                let item = whole(studio, &part("gown", "chest", false));
                 let lid = highest(&corners(studio, &room("bin-lid"))) - shut;
                 let sole = corners(studio, &Surface::Body("right-shoe-sole".into()));
                 pressed = pressed.min(gap(&sole, &corners(studio, &room("bin-pedal"))));
@@ -396,6 +409,34 @@ fn falling(studio: &mut Studio) {
             assert!(lid == shut, "{technique}, {at:?}: the lid is not shut afterwards");
         }
     }
+}
+
+/// Of two people side by side, only the second goes to the bin and opens its lid.
+fn second_bins(studio: &mut Studio) {
+    let case = case("bin-by-pedal", "gown", Hands::One(Side::Right), holding("gown"))
+        .into(StageItemState::Binned, true);
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = true;
+    studio.show_pair([case.before.clone(), case.before.clone()], NamedView::Front);
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = false;
+    let ask = Perform {
+        who: Who::Second,
+        ..case.ask(false)
+    };
+    studio.app.world_mut().write_message(ask);
+    pass(studio, 0.0);
+    pass(studio, 0.75);
+    let arms = studio.app.world().resource::<Both<Arms>>();
+    assert!(
+        arms.of(Who::Second).stance().lid > 1.0,
+        "the second's lid stays shut"
+    );
+    assert_eq!(
+        *arms.of(Who::First).stance(),
+        Stance::default(),
+        "the first moves along with the second"
+    );
+    shot(&take(studio), "second-bins");
+    pass(studio, 1.0);
 }
 
 /// For an overshoe the foot comes up and the hand down to it; afterwards both feet stand level.
@@ -612,6 +653,7 @@ fn techniques_move_and_end_where_the_next_stage_is() {
     hanging(&mut studio);
     pace_and_stillness(&mut studio);
     walking(&mut studio);
+    second_bins(&mut studio);
 }
 
 /// Somebody in the doorway is asked to go outside.

@@ -136,13 +136,22 @@ impl Course {
         }
     }
 
-    /// What the rest of the body does now.
-    pub fn stance(&self) -> Stance {
+    /// How far the room has gone round the body when the person has been turned by `turned`, radians: not at all where
+    /// the body keeps its place in the room.
+    pub fn follows_turn(&self, turned: f32) -> f32 {
+        match self.errand {
+            Errand::Bin { .. } => 0.0,
+            _ => turned,
+        }
+    }
+
+    /// What the rest of the body does now; `turned` is how far the person has been turned since the beginning, radians.
+    pub fn stance(&self, turned: f32) -> Stance {
         let down = smooth(0.04, self.leaves() * 0.85, self.at);
         let up = smooth(self.over() - 0.12, 0.97, self.at);
         Stance {
             nod: self.manner.nod() * down * (1.0 - up),
-            ..self.errand.stance(self.at)
+            ..self.errand.turned(turned).stance(self.at)
         }
     }
 

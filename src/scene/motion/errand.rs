@@ -71,6 +71,21 @@ impl Errand {
         }
     }
 
+    /// The same for somebody who has been turned by `by` radians since, with the room where it was.
+    pub fn turned(self, by: f32) -> Errand {
+        let Errand::Bin { mut to, mut pedal } = self else {
+            return self;
+        };
+        let back = Quat::from_rotation_y(-by);
+        to.shift = back * to.shift;
+        to.turn -= by;
+        if let Some(foot) = &mut pedal {
+            foot.ankle = back * foot.ankle;
+            foot.turn -= by;
+        }
+        Errand::Bin { to, pedal }
+    }
+
     /// How the body stands when the hands are at work.
     pub fn at_work(&self) -> Stance {
         self.stance(0.5)

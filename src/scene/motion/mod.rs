@@ -18,7 +18,7 @@ use super::piece::Piece;
 use super::reach::{Arms, Hands};
 use super::second::{AWAY, OfSecond, SecondRoot};
 use super::shape::bin;
-use super::{Both, Figure, Loose, SceneSettings, StageView};
+use super::{Both, CameraWork, Figure, Loose, SceneSettings, StageView};
 use crate::model::{Side, Zone};
 use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 use course::Course;
@@ -88,6 +88,8 @@ pub struct Motion {
     touches: Vec<Touched>,
     told: usize,
     done: bool,
+    /// How far the person was turned from facing the camera at the beginning, radians.
+    turn: f32,
 }
 
 impl Motion {
@@ -131,6 +133,7 @@ pub(super) fn start(
     mut stop: MessageReader<PerformStop>,
     mut told: MessageWriter<Performed>,
     settings: Res<SceneSettings>,
+    work: Res<CameraWork>,
     stage: Res<StageView>,
     mut arms: ResMut<Both<Arms>>,
     mut motion: ResMut<Both<Motion>>,
@@ -149,6 +152,7 @@ pub(super) fn start(
             continue;
         };
         motion.end(arms);
+        motion.turn = work.now.turn;
         if settings.still {
             // No motion wanted: all is told at once, the picture stays.
             told.write_batch((0..ask.touches.len()).map(|n| Performed(who, News::Touch(n))));
@@ -262,6 +266,7 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
             inverted: next.inverted,
             order,
             at: 0.0,
+            turned: 0.0,
         });
     }
     out
@@ -270,6 +275,7 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
 pub(super) fn advance(
     time: Res<Time>,
     stage: Res<StageView>,
+    work: Res<CameraWork>,
     mut arms: ResMut<Both<Arms>>,
     mut motion: ResMut<Both<Motion>>,
     mut told: MessageWriter<Performed>,
@@ -284,7 +290,7 @@ pub(super) fn advance(
             told.write(Performed(who, news));
         };
         go_on(
-            time.delta_secs(),
+            (time.delta_secs(), work.now.turn),
             stage,
             arms.of_mut(who),
             motion.of_mut(who),
@@ -293,8 +299,14 @@ pub(super) fn advance(
     }
 }
 
-/// Lets a technique go on for some seconds.
-fn go_on(seconds: f32, stage: &Stage, arms: &mut Arms, motion: &mut Motion, tell: &mut dyn FnMut(News)) {
+/// Lets a technique go on for some seconds, with the person turned so far from facing the camera (radians).
+fn go_on(
+    (seconds, turn): (f32, f32),
+    stage: &Stage,
+    arms: &mut Arms,
+    motion: &mut Motion,
+    tell: &mut dyn FnMut(News),
+) {
     let Some(course) = &mut motion.course else { return };
     course.at += seconds / course.seconds;
     let (at, over) = (course.at, course.over());
@@ -303,10 +315,12 @@ fn go_on(seconds: f32, stage: &Stage, arms: &mut Arms, motion: &mut Motion, tell
             arms.set(side, aim);
         }
     }
-    arms.stand(course.stance());
+    let turned = turn - motion.turn;
+    arms.stand(course.stance(turned));
+    let aside = course.follows_turn(turned);
     let share = course.item_share();
     for warp in &mut motion.warps {
-        warp.at = share;
+        (warp.at, warp.turned) = (share, aside);
     }
     // Once the stage has caught up, the new shape is drawn as it is.
     let (becomes, shown) = (&motion.becomes, &stage.items);

@@ -3,7 +3,7 @@
 //! Garments end as the bundle, masks and gloves as the limp thing that the hand holds, so that the change from the
 //! bent shape to the one drawn afterwards is not seen.
 
-use bevy::math::Vec3;
+use bevy::math::{Quat, Vec3};
 
 use super::grip::mirrored;
 use super::manner::Manner;
@@ -54,6 +54,8 @@ pub struct Warp {
     pub order: usize,
     /// How far it has come, 0 to 1.
     pub at: f32,
+    /// How far the figure has been turned since the beginning while the end stays where it was, radians.
+    pub turned: f32,
 }
 
 impl Warp {
@@ -121,6 +123,7 @@ impl Warp {
         let (End::Bin(to) | End::Floor(to)) = self.end else {
             return posed;
         };
+        let to = Quat::from_rotation_y(-self.turned) * to;
         let from = pose.hand(self.from).point(kit::grip(self.from, 0));
         if let End::Floor(_) = self.end {
             let fall = s * s;
