@@ -1,11 +1,13 @@
 //! The egui host: one exclusive system draws the page, gives the desk its commands, and hands what is left of the
 //! window to the scene.
 
+use bevy::asset::load_internal_asset;
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{CameraOutputMode, ClearColorConfig};
 use bevy::prelude::*;
 use bevy::render::render_resource::BlendState;
 use bevy::window::{PrimaryWindow, RequestRedraw};
+use bevy_egui::render::EGUI_SHADER_HANDLE;
 use bevy_egui::{
     EguiContext, EguiContextSettings, EguiFullOutput, EguiGlobalSettings, EguiInput, EguiPostUpdateSet,
     PrimaryEguiContext, egui,
@@ -15,7 +17,7 @@ use super::TheDesk;
 use super::bridge::Hovered;
 use super::marks;
 use crate::panels::{self, FromScene, Screen, Shown};
-use crate::scene::SceneRect;
+use crate::scene::{SceneCamera, SceneRect, StageView};
 use crate::view::Page;
 
 pub(super) struct HostPlugin;
@@ -24,10 +26,21 @@ impl Plugin for HostPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Drawn>()
             .add_systems(PreStartup, camera)
-            .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput));
+            .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput))
+            .add_systems(Last, share);
         app.world_mut()
             .get_resource_or_init::<EguiGlobalSettings>()
             .auto_create_primary_context = false;
+    }
+
+    fn cleanup(&self, app: &mut App) {
+        // In place of the host crate's own, which is not there earlier.
+        load_internal_asset!(
+            app,
+            EGUI_SHADER_HANDLE,
+            "../../assets/shaders/panels.wgsl",
+            Shader::from_wgsl
+        );
     }
 }
 
@@ -48,14 +61,65 @@ fn camera(mut commands: Commands) {
         RenderLayers::none(),
         Camera {
             order: 1,
-            output_mode: CameraOutputMode::Write {
-                blend_state: Some(BlendState::PREMULTIPLIED_ALPHA_BLENDING),
-                clear_color: ClearColorConfig::None,
-            },
-            clear_color: ClearColorConfig::Custom(Color::NONE),
+            output_mode: ALONE,
+            clear_color: CLEAR,
             ..default()
         },
     ));
+}
+
+/// Lays the panels over the scene's picture, or draws them straight into it where that is possible: on a machine
+/// without a graphics card laying one over the other costs as much as drawing either.
+fn share(
+    mut scene: Query<(&mut Camera, &Msaa), With<SceneCamera>>,
+    mut panels: Single<&mut Camera, (With<PrimaryEguiContext>, Without<SceneCamera>)>,
+    view: Res<StageView>,
+) {
+    let (mut seen, mut shared) = (false, false);
+    for (mut camera, samples) in &mut scene {
+        seen |= camera.is_active;
+        // Two pictures of different sampling, or of two halves, are two textures.
+        shared = camera.is_active && *samples == Msaa::Off && view.1.is_none();
+        let mode = if shared {
+            CameraOutputMode::Skip
+        } else {
+            CameraOutputMode::default()
+        };
+        if !same(camera.output_mode, mode) {
+            camera.output_mode = mode;
+        }
+    }
+    let mode = if seen && !shared { OVER } else { ALONE };
+    if !same(panels.output_mode, mode) {
+        panels.output_mode = mode;
+    }
+    let clear = if shared { ClearColorConfig::None } else { CLEAR };
+    if std::mem::discriminant(&panels.clear_color) != std::mem::discriminant(&clear) {
+        panels.clear_color = clear;
+    }
+}
+
+/// Nothing, for what shows through between the panels.
+const CLEAR: ClearColorConfig = ClearColorConfig::Custom(Color::NONE);
+/// Panels with a scene beneath them.
+const OVER: CameraOutputMode = CameraOutputMode::Write {
+    blend_state: Some(BlendState::PREMULTIPLIED_ALPHA_BLENDING),
+    clear_color: ClearColorConfig::None,
+};
+/// Panels that cover the window, or are part of the scene's picture already.
+const ALONE: CameraOutputMode = CameraOutputMode::Write {
+    blend_state: Some(BlendState::REPLACE),
+    clear_color: ClearColorConfig::None,
+};
+
+fn same(a: CameraOutputMode, b: CameraOutputMode) -> bool {
+    match (a, b) {
+        (CameraOutputMode::Skip, CameraOutputMode::Skip) => true,
+        (CameraOutputMode::Write { blend_state: a, .. }, CameraOutputMode::Write { blend_state: b, .. }) => {
+            a == b
+        }
+        _ => false,
+    }
 }
 
 type Parts = (

@@ -71,6 +71,14 @@ pub fn run(content: Content) -> Result<(), String> {
 /// # Errors
 /// Why the window could not be opened or closed in good order.
 pub fn run_with(options: AppOptions) -> Result<(), String> {
+    match window(options).run() {
+        AppExit::Success => Ok(()),
+        AppExit::Error(code) => Err(format!("the window closed with error {code}")),
+    }
+}
+
+/// The window with all that belongs to it, not yet opened.
+pub fn window(options: AppOptions) -> App {
     let mut app = App::new();
     let window = Window {
         title: "smirch".to_owned(),
@@ -108,10 +116,7 @@ pub fn run_with(options: AppOptions) -> Result<(), String> {
         .and_then(|logs| Some(logs.parent()?.join("pictures")));
     app.insert_resource(pictures.map(PictureFolder).unwrap_or_default());
     app.insert_resource(TheDesk(desk(options)));
-    match app.run() {
-        AppExit::Success => Ok(()),
-        AppExit::Error(code) => Err(format!("the window closed with error {code}")),
-    }
+    app
 }
 
 /// A desk as the options want it.

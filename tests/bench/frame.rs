@@ -1,5 +1,6 @@
 //! What the scene costs: the time of a frame beside an empty lit scene with the same camera, and what the first
-//! picture takes in time and memory.
+//! picture takes in time and memory. With a screen, also the frames of the whole window, panels and all, beside those
+//! of an empty one; each is a program of its own, so let nothing else run.
 //!
 //! `cargo bench --bench frame -- 1280x720 1920x1080`
 
@@ -11,6 +12,8 @@ use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::prelude::*;
 use bevy::render::render_resource::PollType;
 use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use bevy::window::PresentMode;
+use bevy::winit::WinitSettings;
 use smirch::app::picture::Studio;
 use smirch::content::Content;
 use smirch::drill::Drill;
@@ -22,11 +25,15 @@ use smirch::view::stage_of;
 const START: &str = "--one-start";
 /// The same of an empty scene.
 const EMPTY: &str = "--one-empty-start";
+/// Asks this program to time the frames of a window and to say nothing else.
+const WINDOW: &str = "--one-window";
+/// The same of an empty window.
+const EMPTY_WINDOW: &str = "--one-empty-window";
 /// Frames timed of each scene.
 const FRAMES: usize = 40;
 /// Frames drawn before.
 const WARM_UP: usize = 5;
-/// Starts measured, each in a process of its own.
+/// Starts and windows measured, each in a process of its own.
 const STARTS: usize = 3;
 
 type Fault = Box<dyn std::error::Error>;
@@ -35,6 +42,9 @@ fn main() -> Result<(), Fault> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     if arguments.iter().any(|a| a == START || a == EMPTY) {
         return one_start(&arguments);
+    }
+    if arguments.iter().any(|a| a == WINDOW || a == EMPTY_WINDOW) {
+        return one_window(&arguments);
     }
     let mut sizes: Vec<(u32, u32)> = Vec::new();
     // Cargo adds flags of its own.
@@ -48,7 +58,17 @@ fn main() -> Result<(), Fault> {
         for quality in [Quality::Plain, Quality::Fine] {
             frames(width, height, quality)?;
         }
-        starts(width, height)?;
+        in_turns(width, height, [("scene", START), ("empty", EMPTY)], "start")?;
+        if std::env::var_os("DISPLAY").is_some() {
+            in_turns(
+                width,
+                height,
+                [("drill", WINDOW), ("empty", EMPTY_WINDOW)],
+                "window",
+            )?;
+        } else {
+            println!("{width}x{height}: no window was opened, since DISPLAY is not set");
+        }
     }
     Ok(())
 }
@@ -143,9 +163,10 @@ fn given(world: &mut World) -> String {
     format!("{triangles} triangles in {count} meshes")
 }
 
-fn starts(width: u32, height: u32) -> Result<(), Fault> {
+/// Measures in a process of its own each time.
+fn in_turns(width: u32, height: u32, what: [(&str, &str); 2], of: &str) -> Result<(), Fault> {
     for n in 1..=STARTS {
-        for (what, ask) in [("scene", START), ("empty", EMPTY)] {
+        for (what, ask) in what {
             let said = Command::new(std::env::current_exe()?)
                 .args([ask, &format!("{width}x{height}")])
                 .output()?;
@@ -153,7 +174,8 @@ fn starts(width: u32, height: u32) -> Result<(), Fault> {
                 return Err(String::from_utf8_lossy(&said.stderr).into());
             }
             let said = String::from_utf8_lossy(&said.stdout);
-            print!("{width}x{height} {what}, start {n}: {said}");
+            let last = said.lines().next_back().unwrap_or_default();
+            println!("{width}x{height} {what}, {of} {n}: {last}");
         }
     }
     Ok(())
@@ -180,6 +202,96 @@ fn one_start(arguments: &[String]) -> Result<(), Fault> {
         memory().unwrap_or_else(|| "memory is not told by this system".to_owned())
     );
     Ok(())
+}
+
+/// Times between the frames of a window, ms, and what the processor had done before them.
+#[derive(Resource, Default)]
+struct Paced {
+    between: Vec<f32>,
+    worked: Option<Duration>,
+}
+
+/// Turns the person, takes the time, and closes the window after enough frames.
+fn pace(
+    mut paced: ResMut<Paced>,
+    time: Res<Time<Real>>,
+    work: Option<ResMut<CameraWork>>,
+    mut exit: MessageWriter<AppExit>,
+) {
+    if let Some(mut work) = work {
+        work.turn(0.02, 0.0);
+    }
+    paced.between.push(time.delta_secs() * 1000.0);
+    if paced.between.len() == WINDOW_WARM_UP {
+        paced.worked = worked();
+    }
+    if paced.between.len() < WINDOW_WARM_UP + WINDOW_FRAMES {
+        return;
+    }
+    let mut between = paced.between.split_off(WINDOW_WARM_UP);
+    between.sort_by(f32::total_cmp);
+    let of_work = match (paced.worked, worked()) {
+        (Some(before), Some(now)) => {
+            let each = (now - before).as_secs_f64() * 1000.0 / WINDOW_FRAMES as f64;
+            format!("{each:.1} ms of processor time")
+        }
+        _ => "processor time is not told by this system".to_owned(),
+    };
+    println!(
+        "{:.1} ms between frames, {of_work} each",
+        between[between.len() / 2]
+    );
+    exit.write(AppExit::Success);
+}
+
+/// Frames of a window before those that are timed, and those that are.
+const WINDOW_WARM_UP: usize = 30;
+const WINDOW_FRAMES: usize = 300;
+
+fn one_window(arguments: &[String]) -> Result<(), Fault> {
+    let text = arguments
+        .iter()
+        .find(|a| !a.starts_with('-'))
+        .ok_or("a size is missing")?;
+    let (width, height) = size(text)?;
+    let mut app = if arguments.iter().any(|a| a == EMPTY_WINDOW) {
+        let window = Window {
+            resolution: (width, height).into(),
+            ..default()
+        };
+        let mut app = App::new();
+        app.add_plugins(DefaultPlugins.set(WindowPlugin {
+            primary_window: Some(window),
+            ..default()
+        }));
+        app.add_plugins(Empty(Quality::Plain));
+        app
+    } else {
+        let mut options = smirch::app::AppOptions::new(Content::builtin().map_err(|e| e.to_string())?);
+        options.size = (width, height);
+        options.first = vec![smirch::view::Command::Begin];
+        smirch::app::window(options)
+    };
+    app.insert_resource(WinitSettings::continuous())
+        .init_resource::<Paced>()
+        .add_systems(Startup, |mut window: Single<&mut Window>| {
+            window.present_mode = PresentMode::AutoNoVsync;
+        })
+        .add_systems(Update, pace);
+    match app.run() {
+        AppExit::Success => Ok(()),
+        AppExit::Error(code) => Err(format!("the window closed with error {code}").into()),
+    }
+}
+
+/// Processor time of this process, all threads together, as Linux tells.
+fn worked() -> Option<Duration> {
+    let stat = std::fs::read_to_string("/proc/self/stat").ok()?;
+    // The name before the bracket may hold blanks.
+    let mut fields = stat.rsplit(')').next()?.split_whitespace().skip(11);
+    let mut ticks = || fields.next()?.parse::<u64>().ok();
+    // Linux counts hundredths of a second here.
+    Some(Duration::from_millis((ticks()? + ticks()?) * 10))
 }
 
 /// Memory this process holds and the most it has held, as Linux tells.
