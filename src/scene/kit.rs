@@ -8,6 +8,7 @@ use rayon::prelude::*;
 
 use super::shape::model::{self, Model, Paint, is_inside, paint_of, part_of, tag};
 use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
+use super::store::{self, Far, Which};
 use super::thin::{self, thinned};
 use crate::model::{Side, Whereabouts};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
@@ -120,7 +121,8 @@ fn worn_left(model: &str, undone: &[String]) -> Option<Model> {
     })
 }
 
-fn made_left(model: &str, undone: &[String]) -> Option<Model> {
+/// The worn shape of an item, on the left if it has a side; `None` for one that the scene does not know.
+pub(super) fn made_left(model: &str, undone: &[String]) -> Option<Model> {
     let whole = worn_left(model, undone)?;
     Some(match model {
         "gown" | "apron" => thinned(&whole, thin::BODY),
@@ -139,27 +141,43 @@ fn how(item: &StageItem, layer: usize) -> Vec<String> {
     how
 }
 
-impl Wardrobe {
-    /// Makes the shapes of worn items that are not there yet, side by side.
-    pub fn prepare<'a>(&mut self, worn: impl Iterator<Item = (&'a StageItem, usize)>) {
-        let mut keys: Vec<_> = worn
-            .map(|(item, layer)| {
-                let mut how = how(item, layer);
-                how.sort_unstable();
-                (item.model.clone(), item.side.map(|_| Side::Left), how)
-            })
-            .filter(|key| !self.made.contains_key(key))
-            .collect();
-        keys.sort_unstable_by(|a, b| (&a.0, &a.2).cmp(&(&b.0, &b.2)));
-        keys.dedup();
-        let made: Vec<_> = keys
-            .into_par_iter()
-            .filter_map(|key| Some((made_left(&key.0, &key.2)?, key)))
-            .collect();
-        self.made
-            .extend(made.into_iter().map(|(model, key)| (key, model)));
-    }
+/// The worn shape of an item, on the left if it has a side.
+fn which(model: &str, undone: &[String]) -> Which {
+    let mut undone = undone.to_vec();
+    undone.sort_unstable();
+    Which::Worn(model.to_owned(), undone)
+}
 
+/// Makes the shapes of worn items that are not there yet, side by side; `afar` for views from afar, too.
+pub(super) fn prepare<'a>(worn: impl Iterator<Item = (&'a StageItem, usize)>, afar: bool) {
+    let worn: Vec<Which> = worn
+        .map(|(item, layer)| which(&item.model, &how(item, layer)))
+        .collect();
+    worn.par_iter().filter_map(store::shape).for_each(|shape| {
+        if afar {
+            shape.far();
+        }
+    });
+}
+
+/// Fewer triangles for views from afar, where they are the same for everybody.
+pub(super) fn far(item: &StageItem, layer: usize) -> Option<Far> {
+    if item.state != StageItemState::Worn || layer > 0 {
+        return None;
+    }
+    let shape = store::shape(&which(&item.model, &how(item, layer)))?;
+    let (tris, tags) = shape.far();
+    let turned = |t: &[u32; 3]| {
+        if item.side == Some(Side::Right) {
+            [t[0], t[2], t[1]]
+        } else {
+            *t
+        }
+    };
+    Some((tris.iter().map(turned).collect(), tags.clone()))
+}
+
+impl Wardrobe {
     /// The worn shape of an item; `None` for a definition the scene does not know.
     ///
     /// An apron hangs closer without a gown beneath it, which the word `bare` among the undone asks for.
@@ -173,7 +191,7 @@ impl Wardrobe {
         let made = if side == Some(Side::Right) {
             self.worn(model, Some(Side::Left), &key.2)?.flipped()
         } else {
-            made_left(model, &key.2)?
+            store::shape(&which(model, &key.2))?.model.clone()
         };
         self.made.insert(key, made.clone());
         Some(made)

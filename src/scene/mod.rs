@@ -19,6 +19,7 @@ mod second;
 pub mod shape;
 pub mod sites;
 pub mod stance;
+mod store;
 mod thin;
 mod wear;
 
@@ -136,6 +137,7 @@ pub struct ScenePlugin;
 
 impl Plugin for ScenePlugin {
     fn build(&self, app: &mut App) {
+        store::begin();
         app.add_plugins(material::PlateMaterialPlugin)
             .init_resource::<StageView>()
             .init_resource::<SceneSettings>()

@@ -13,8 +13,9 @@ use super::pose::{Pose, ease};
 use super::reach::Arms;
 use super::second::OfSecond;
 use super::shape::field::smooth;
-use super::shape::{model::Model, person, room};
-use super::thin::{self, thinned};
+use super::shape::{model::Model, room};
+use super::store::{self, Far, Which};
+use super::thin;
 use super::{Both, CameraWork, Figure, Loose, OfItem, Quality, SceneSettings, StageView, sites};
 use crate::model::Side;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
@@ -28,7 +29,6 @@ pub(super) struct Shown {
     surfaces: Vec<Surface>,
     lookup: HashMap<Surface, usize>,
     drawn: Vec<(Drawn, Vec<Entity>)>,
-    person: Option<Model>,
     bytes: Vec<u8>,
     hidden: Vec<bool>,
     /// True while fewer triangles are drawn, for a view from afar.
@@ -224,11 +224,18 @@ impl Dresser<'_, '_, '_> {
             Drawn::Item { item, layer, .. } if item.state == StageItemState::Worn => Some((item, *layer)),
             _ => None,
         });
+        let afar = self.quality == Quality::Plain;
         // The person takes as long as all the kit.
-        let person = &mut shown.person;
+        let fixed = |which| {
+            if let Some(shape) = store::shape(&which)
+                && afar
+            {
+                shape.far();
+            }
+        };
         rayon::join(
-            || person.get_or_insert_with(|| thinned(&person::person(), thin::CLOSE)),
-            || wardrobe.prepare(worn),
+            || rayon::join(|| fixed(Which::Person), || fixed(Which::Room)),
+            || super::kit::prepare(worn, afar),
         );
         let mut kept = Vec::with_capacity(wanted.len());
         let mut old = std::mem::take(&mut shown.drawn);
@@ -237,11 +244,11 @@ impl Dresser<'_, '_, '_> {
                 kept.push(old.swap_remove(i));
                 continue;
             }
-            let Some((model, hold)) = shape_of(&thing, wardrobe, shown) else {
+            let Some((model, hold)) = shape_of(&thing, wardrobe) else {
                 kept.push((thing, vec![]));
                 continue;
             };
-            let far = (self.quality == Quality::Plain).then(|| thin::triangles(&model, thin::FAR));
+            let far = afar.then(|| far_of(&thing).unwrap_or_else(|| thin::triangles(&model, thin::FAR)));
             let lookup = &shown.lookup;
             let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
             let mut entities = Vec::new();
@@ -276,11 +283,20 @@ impl Dresser<'_, '_, '_> {
     }
 }
 
-fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe, shown: &Shown) -> Option<(Model, Hold)> {
+fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe) -> Option<(Model, Hold)> {
     match thing {
-        Drawn::Person => Some((shown.person.clone()?, Hold::Body)),
-        Drawn::Room => Some((thinned(&room::room(), thin::ROOM), Hold::Room)),
+        Drawn::Person => Some((store::shape(&Which::Person)?.model.clone(), Hold::Body)),
+        Drawn::Room => Some((store::shape(&Which::Room)?.model.clone(), Hold::Room)),
         Drawn::Item { item, layer, order } => wardrobe.shape(item, *layer, *order),
+    }
+}
+
+/// Triangles for views from afar, where they are known already.
+fn far_of(thing: &Drawn) -> Option<Far> {
+    match thing {
+        Drawn::Person => Some(store::shape(&Which::Person)?.far().clone()),
+        Drawn::Room => Some(store::shape(&Which::Room)?.far().clone()),
+        Drawn::Item { item, layer, .. } => super::kit::far(item, *layer),
     }
 }
 

@@ -54,6 +54,10 @@ impl Course {
     /// Lays the way out from where the hands are. `spot` answers place and outer direction of a patch where the person
     /// stands upright; `mouth` is the middle of the bin's opening, where the person stands by then; `holder` the hand
     /// that holds what is let go.
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "what a way depends on, each of its own kind"
+    )]
     pub fn new(
         ask: &Perform,
         manner: Manner,

@@ -1,7 +1,6 @@
 //! The person without any kit: skin, hair, scrubs and shoes as one model tagged by place.
 
 use bevy::math::Vec3;
-use bevy::tasks::{ComputeTaskPool, TaskPool};
 
 use super::body;
 use super::field::{melt, smooth};
@@ -116,11 +115,13 @@ pub fn person() -> Model {
         arm_model,
         hand_model,
     ];
-    let pool = ComputeTaskPool::get_or_init(TaskPool::default);
-    let pieces = pool.scope(|scope| {
-        for job in jobs {
-            scope.spawn(async move { job() });
-        }
+    // Threads of its own: tasks of a shared pool might all be waiting for this very shape.
+    let pieces: Vec<Model> = std::thread::scope(|scope| {
+        let threads = jobs.map(|job| scope.spawn(job));
+        let done = threads.map(|thread| thread.join());
+        done.into_iter()
+            .map(|made| made.unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+            .collect()
     });
     let mut out = Model::new(&PLACES, &PAINTS);
     for piece in &pieces {
