@@ -13,6 +13,8 @@ pub(super) const KNUCKLES: f32 = 0.086;
 
 /// Below this height cloth and legs move with the thighs, metres.
 const HANGS: f32 = 0.945;
+/// Below this height they follow them wholly, metres.
+const THIGHS: f32 = 0.78;
 
 /// What moves against the trunk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -137,7 +139,8 @@ impl Follow {
     fn below(p: Vec3) -> Follow {
         let q = left(p);
         if body::trousers(p) > 0.012 && p.y > 0.30 {
-            let hangs = smooth(HANGS, 0.55, p.y);
+            // As soon as the thighs do, or they would come through it.
+            let hangs = smooth(HANGS, THIGHS, p.y);
             let share = smooth(-0.09, 0.09, p.x);
             return Follow {
                 weight: [1.0 - hangs, hangs * share, hangs * (1.0 - share), 0.0],
@@ -147,7 +150,7 @@ impl Follow {
         }
         // Where the legs meet, neither draws the cloth along.
         let apart = smooth(0.0, 0.05, q.x).max(smooth(0.80, 0.70, p.y));
-        let leg = smooth(HANGS, 0.78, p.y) * apart;
+        let leg = smooth(HANGS, THIGHS, p.y) * apart;
         let shin = leg * smooth(KNEE.y + 0.06, KNEE.y - 0.06, p.y);
         let foot = shin * smooth(ANKLE.y + 0.06, ANKLE.y - 0.01, p.y);
         Follow {

@@ -352,7 +352,7 @@ pub fn parts(model: &str) -> &'static [&'static str] {
 }
 
 /// Places the gown covers so closely that nothing of them shows.
-const UNDER_GOWN: [&str; 10] = [
+const UNDER_GOWN: [&str; 12] = [
     "chest",
     "abdomen",
     "upper-back",
@@ -363,6 +363,8 @@ const UNDER_GOWN: [&str; 10] = [
     "right-upper-arm",
     "left-forearm",
     "right-forearm",
+    "left-thigh",
+    "right-thigh",
 ];
 
 /// Gown parts whose inner face never shows while it is worn.
