@@ -1,8 +1,12 @@
 //! Press and hold, or a quick press: how the pace of a technique is felt.
 
-use bevy_egui::egui::{Event, Id, Key, Response, Ui};
+use bevy_egui::egui::{Event, Id, Key, Response, Sense, Ui};
 
 use crate::model::Pace;
+
+/// What a widget senses that is held down: something that can only be clicked forgets the button after 0.8 s, and as
+/// soon as the pointer trembles.
+pub const HELD: Sense = Sense::CLICK.union(Sense::FOCUSABLE).union(Sense::DRAG);
 
 /// Seconds to hold before something is done steadily.
 pub const STEADY_AFTER: f64 = 0.5;

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    Color32, CornerRadius, Id, Key, RichText, Sense, Shape, Stroke, TextFormat, TextStyle, Ui, WidgetInfo,
+    Color32, CornerRadius, Id, Key, RichText, Shape, Stroke, TextFormat, TextStyle, Ui, WidgetInfo,
     WidgetType, pos2, vec2,
 };
 
@@ -10,7 +10,7 @@ use crate::model::Pace;
 use crate::view::drilling::Chosen;
 use crate::view::{Choice, Command};
 
-use super::hold::press;
+use super::hold::{HELD, press};
 use super::theme::Tokens;
 use super::widgets::{bold_font, heading, paint_cap, paint_focus, soft};
 
@@ -95,7 +95,7 @@ fn row(ui: &mut Ui, site: usize, n: usize, choice: &Choice, common: &str, out: &
     }
     let galley = ui.painter().layout_job(job);
     let height = (galley.size().y + 2.0 * pad.y).max(ui.spacing().interact_size.y);
-    let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::click());
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height), HELD);
     let number = (n + 1).to_string();
     let name = format!("{number} {} {}", choice.label, choice.by);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name.trim()));

@@ -1,8 +1,8 @@
 //! The rub panel: doses, then hold while the ring fills and zone after zone is covered.
 
 use bevy_egui::egui::{
-    Align2, CornerRadius, Key, Rect, Response, Sense, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo,
-    WidgetType, pos2, vec2,
+    Align2, CornerRadius, Key, Rect, Response, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType,
+    pos2, vec2,
 };
 
 use crate::model::Zone;
@@ -10,6 +10,7 @@ use crate::view::Command;
 use crate::view::rub::RubView;
 use crate::view::words::sentence;
 
+use super::hold::HELD;
 use super::memory;
 use super::options::arc;
 use super::theme::Tokens;
@@ -95,7 +96,7 @@ fn ring(ui: &mut Ui, view: &RubView) -> Response {
     let t = Tokens::of(ui);
     let size = 9.0 * TextStyle::Body.resolve(ui.style()).size;
     let width = ui.available_width();
-    let (rect, response) = ui.allocate_exact_size(vec2(width, size), Sense::click());
+    let (rect, response) = ui.allocate_exact_size(vec2(width, size), HELD);
     let name = format!(
         "Hold to {}, {:.0} of {:.0} seconds",
         view.verb, view.held, view.asked

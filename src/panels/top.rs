@@ -6,6 +6,7 @@ use crate::model::Whereabouts;
 use crate::view::words::sentence;
 use crate::view::{Command, DrillView, LampUse};
 
+use super::hold::HELD;
 use super::theme::bold;
 use super::widgets::{Weight, button_named, command_button, soft};
 
@@ -96,7 +97,7 @@ fn lamp(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
             }
         }
         _ => {
-            let down = response.is_pointer_button_down_on();
+            let down = response.interact(HELD).is_pointer_button_down_on();
             ui.data_mut(|d| d.insert_temp(super::memory("lamp button"), down));
         }
     }

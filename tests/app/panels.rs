@@ -56,6 +56,62 @@ fn tab_to(harness: &mut Harness<'_, Desk>, label: &str) {
     panic!("Tab never comes to `{label}`");
 }
 
+/// Holds the pointer's button on a place for so many frames; meanwhile the pointer trembles.
+fn hold(harness: &mut Harness<'_, Desk>, at: egui::Pos2, frames: usize) {
+    let button = |pos, pressed| egui::Event::PointerButton {
+        pos,
+        button: egui::PointerButton::Primary,
+        pressed,
+        modifiers: egui::Modifiers::NONE,
+    };
+    harness.event(egui::Event::PointerMoved(at));
+    harness.run_steps(2);
+    harness.event(button(at, true));
+    let mut now = at;
+    for n in 0..frames {
+        now = at + egui::vec2(if n % 2 == 0 { 9.0 } else { -9.0 }, 0.0);
+        harness.event(egui::Event::PointerMoved(now));
+        harness.run_steps(1);
+    }
+    harness.event(button(now, false));
+    harness.run_steps(3);
+}
+
+#[test]
+fn what_is_held_with_the_pointer_goes_on_for_as_long_as_it_is_held_even_if_the_hand_trembles() {
+    let mut harness = window(desk(), [1280.0, 720.0]);
+    press(&mut harness, egui::Key::F9);
+    let last = |harness: &Harness<'_, Desk>| {
+        let done = harness.state().drill().and_then(|d| d.done().last());
+        done.map(|done| done.action.clone())
+    };
+
+    press(&mut harness, egui::Key::R);
+    let ring = harness.get_by_label_contains("Hold to ").rect();
+    hold(&mut harness, egui::pos2(ring.left() + 60.0, ring.center().y), 60);
+    let rubbed = last(&harness);
+    assert!(
+        matches!(rubbed, Some(Action::Clean { seconds, .. }) if seconds > 5.0 && seconds < 7.0),
+        "held for six seconds, but {rubbed:?}"
+    );
+
+    harness.get_by_label("Left glove").click();
+    harness.run_steps(3);
+    let row = harness.get_by_label_contains("Pinch the outside").rect();
+    hold(&mut harness, row.center(), 12);
+    let peeled = last(&harness);
+    assert!(
+        matches!(
+            peeled,
+            Some(Action::Do {
+                pace: Pace::Steady,
+                ..
+            })
+        ),
+        "held for more than a second, but {peeled:?}"
+    );
+}
+
 #[test]
 fn from_the_first_page_to_the_debrief_by_keyboard_alone() {
     let mut harness = window(desk(), [1280.0, 720.0]);
