@@ -111,8 +111,10 @@ pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Ve
         Manner::GownCuffs => round(0.45 * s1, 0.02 * s1) + Vec3::new(0.0, -0.18 * s1 * top, 0.16 * s1),
         _ => round(0.72 * s1, 0.035 * s1) + Vec3::new(0.0, -0.34 * s1 * top, 0.09 * s1),
     };
+    // Collar and skirt follow limbs too, but have no sleeve.
+    let sleeve = matches!(follow.limb, Limb::LeftArm | Limb::RightArm);
     let arm = 1.0 - follow.weight[0];
-    if arm <= 0.001 {
+    if !sleeve || arm <= 0.001 {
         return trunk;
     }
     let by = if manner == Manner::GownOver { -0.25 } else { 0.48 };
@@ -217,5 +219,38 @@ pub fn overshoe(manner: Manner, s: f32, p: Vec3) -> Vec3 {
             p + Vec3::new(0.0, 0.14 * s1 * heel, 0.22 * s1)
         }
         _ => p,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::shape::gown;
+
+    #[test]
+    fn a_gown_begins_to_come_off_from_where_it_is_worn() {
+        let pose = Pose::at_ease();
+        let worn = gown::gown(&[]);
+        for manner in [
+            Manner::GownRoll,
+            Manner::GownDown,
+            Manner::GownArms,
+            Manner::GownCuffs,
+            Manner::GownFront,
+            Manner::GownOver,
+        ] {
+            for (p, n) in worn.surf.pos.iter().zip(&worn.surf.nrm) {
+                let follow = Follow::of(*p);
+                let (was, is) = (
+                    pose.apply(*p, *n, &follow).0,
+                    gown(manner, 0.0, *p, &follow, &pose),
+                );
+                let off = was.distance(is);
+                assert!(
+                    off < 0.04,
+                    "{manner:?} shifts {p} by {off} m before anything is drawn"
+                );
+            }
+        }
     }
 }
