@@ -26,10 +26,10 @@ pub enum Hold {
     Room,
 }
 
-/// Worn shapes already made, by definition, side and what is undone.
+/// Worn shapes of the right side already made from those of the left.
 #[derive(Resource, Default)]
 pub struct Wardrobe {
-    made: HashMap<(String, Option<Side>, Vec<String>), Model>,
+    right: HashMap<Which, Model>,
 }
 
 /// Where along the room a zone's middle lies, metres.
@@ -182,19 +182,17 @@ impl Wardrobe {
     ///
     /// An apron hangs closer without a gown beneath it, which the word `bare` among the undone asks for.
     pub fn worn(&mut self, model: &str, side: Option<Side>, undone: &[String]) -> Option<Model> {
-        let mut undone = undone.to_vec();
-        undone.sort_unstable();
-        let key = (model.to_string(), side, undone);
-        if let Some(done) = self.made.get(&key) {
-            return Some(done.clone());
+        let key = which(model, undone);
+        let left = store::shape(&key)?;
+        if side != Some(Side::Right) {
+            return Some(left.model.clone());
         }
-        let made = if side == Some(Side::Right) {
-            self.worn(model, Some(Side::Left), &key.2)?.flipped()
-        } else {
-            store::shape(&which(model, &key.2))?.model.clone()
-        };
-        self.made.insert(key, made.clone());
-        Some(made)
+        Some(
+            self.right
+                .entry(key)
+                .or_insert_with(|| left.model.flipped())
+                .clone(),
+        )
     }
 
     /// The shape of an item in its present state, and what it is fixed to; `None` if nothing is to be drawn.
