@@ -4,10 +4,14 @@
 use bevy::asset::load_internal_asset;
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{CameraOutputMode, ClearColorConfig};
+use bevy::core_pipeline::upscaling::upscaling;
+use bevy::ecs::schedule::ScheduleLabel;
 use bevy::prelude::*;
+use bevy::render::RenderApp;
+use bevy::render::camera::CameraRenderGraph;
 use bevy::render::render_resource::BlendState;
 use bevy::window::{PrimaryWindow, RequestRedraw};
-use bevy_egui::render::EGUI_SHADER_HANDLE;
+use bevy_egui::render::{EGUI_SHADER_HANDLE, egui_pass};
 use bevy_egui::{
     EguiContext, EguiContextSettings, EguiFullOutput, EguiGlobalSettings, EguiInput, EguiPostUpdateSet,
     PrimaryEguiContext, egui,
@@ -17,7 +21,7 @@ use super::TheDesk;
 use super::bridge::Hovered;
 use super::marks;
 use crate::panels::{self, FromScene, Screen, Shown};
-use crate::scene::{SceneCamera, SceneRect, StageView};
+use crate::scene::{SceneCamera, SceneRect, StageView, redraw};
 use crate::view::Page;
 
 pub(super) struct HostPlugin;
@@ -31,6 +35,11 @@ impl Plugin for HostPlugin {
         app.world_mut()
             .get_resource_or_init::<EguiGlobalSettings>()
             .auto_create_primary_context = false;
+        if let Some(render) = app.get_sub_app_mut(RenderApp) {
+            render
+                .init_schedule(PanelsPass)
+                .add_systems(PanelsPass, (egui_pass, upscaling).chain());
+        }
     }
 
     fn cleanup(&self, app: &mut App) {
@@ -48,6 +57,11 @@ impl Plugin for HostPlugin {
 #[derive(Resource, Default)]
 struct Drawn(Option<(u64, Screen)>);
 
+/// What is drawn for the panels' camera: panels, and the picture onto the window. The renderer's own passes for flat
+/// things would cost as much as a small scene and find nothing to draw.
+#[derive(ScheduleLabel, Clone, Debug, PartialEq, Eq, Hash)]
+struct PanelsPass;
+
 /// A camera for the panels alone, drawn over the scene's.
 fn camera(mut commands: Commands) {
     commands.spawn((
@@ -56,7 +70,8 @@ fn camera(mut commands: Commands) {
             run_manually: true,
             ..default()
         },
-        Camera2d,
+        CameraRenderGraph::new(PanelsPass),
+        Projection::Orthographic(OrthographicProjection::default_2d()),
         Msaa::Off,
         RenderLayers::none(),
         Camera {
@@ -79,7 +94,7 @@ fn share(
     for (mut camera, samples) in &mut scene {
         seen |= camera.is_active;
         // Two pictures of different sampling, or of two halves, are two textures.
-        shared = camera.is_active && *samples == Msaa::Off && view.1.is_none();
+        shared = redraw::keeps(&camera, samples, &view);
         let mode = if shared {
             CameraOutputMode::Skip
         } else {

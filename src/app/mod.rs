@@ -11,6 +11,7 @@ mod bridge;
 mod host;
 mod log_watch;
 mod marks;
+mod over;
 mod perform;
 
 use std::path::PathBuf;
@@ -156,6 +157,11 @@ pub struct DeskPlugin;
 
 impl Plugin for DeskPlugin {
     fn build(&self, app: &mut App) {
-        app.add_plugins((host::HostPlugin, bridge::BridgePlugin, marks::MarksPlugin));
+        app.add_plugins((
+            host::HostPlugin,
+            over::OverPlugin,
+            bridge::BridgePlugin,
+            marks::MarksPlugin,
+        ));
     }
 }

@@ -3,6 +3,7 @@
 //! It reads a [`StageView`] and answers with messages; it never asks the drill anything. Add [`ScenePlugin`] to an
 //! app with a renderer, write the stage, and read [`Pointed`], [`Picked`] and [`Performed`].
 
+mod apart;
 mod border;
 pub mod camera;
 pub mod follow;
@@ -15,6 +16,7 @@ pub mod point;
 pub mod pose;
 pub mod quality;
 pub mod reach;
+pub mod redraw;
 mod second;
 pub mod shape;
 pub mod sites;
@@ -138,7 +140,7 @@ pub struct ScenePlugin;
 impl Plugin for ScenePlugin {
     fn build(&self, app: &mut App) {
         store::begin();
-        app.add_plugins(material::PlateMaterialPlugin)
+        app.add_plugins((material::PlateMaterialPlugin, redraw::RedrawPlugin))
             .init_resource::<StageView>()
             .init_resource::<SceneSettings>()
             .init_resource::<SceneRect>()

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use bevy::prelude::*;
 
+use super::apart::apart;
 use super::kit::{Hold, Wardrobe, zone_x};
 use super::material::PlateMaterial;
 use super::motion::{Motion, errand::walking};
@@ -81,7 +82,7 @@ impl Shown {
         }
     }
 
-    /// The person's root with the shadow at its feet.
+    /// The person's root with the shadows at its feet.
     pub(super) fn spawn_root(
         &self,
         commands: &mut Commands,
@@ -89,15 +90,19 @@ impl Shown {
         root: impl Bundle,
     ) -> Entity {
         let root = commands.spawn((root, Visibility::default())).id();
-        if let Some(piece) = Piece::bake(&room::person_shadow(), true, Hold::Room, None, &|_, _| None) {
-            let mesh = meshes.add(piece.mesh());
-            commands.spawn((
-                Mesh3d(mesh),
-                MeshMaterial3d(self.clear.clone()),
-                Transform::default(),
-                Shadow,
-                ChildOf(root),
-            ));
+        for (shape, shadow) in [
+            (room::body_shadow(), Shadow { turns: false }),
+            (room::feet_shadow(), Shadow { turns: true }),
+        ] {
+            if let Some(piece) = Piece::bake(&shape, true, Hold::Room, None, &|_, _| None) {
+                commands.spawn((
+                    Mesh3d(meshes.add(piece.mesh())),
+                    MeshMaterial3d(self.clear.clone()),
+                    Transform::default(),
+                    shadow,
+                    ChildOf(root),
+                ));
+            }
         }
         root
     }
@@ -251,9 +256,13 @@ impl Dresser<'_, '_, '_> {
             let far = afar.then(|| far_of(&thing).unwrap_or_else(|| thin::triangles(&model, thin::FAR)));
             let lookup = &shown.lookup;
             let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
+            let models = match thing {
+                Drawn::Room => apart(&model),
+                _ => vec![model],
+            };
             let mut entities = Vec::new();
-            for clear in [false, true] {
-                let Some(mut piece) = Piece::bake(&model, clear, hold, far.as_ref(), &site) else {
+            for (model, clear) in models.iter().flat_map(|m| [(m, false), (m, true)]) {
+                let Some(mut piece) = Piece::bake(model, clear, hold, far.as_ref(), &site) else {
                     continue;
                 };
                 piece.pose(&self.pose);
@@ -399,24 +408,29 @@ pub(super) fn walk(
     figure.x = gait.step(way, work.now.turn, time.delta_secs(), settings.still, arms);
 }
 
-/// Marks the shadow at a person's feet.
+/// A shadow at a person's feet.
 #[derive(Component)]
-pub(super) struct Shadow;
+pub(super) struct Shadow {
+    /// Whether it turns with the person.
+    turns: bool,
+}
 
 /// Keeps shadows level on the floor below the hips, however the body bows.
 pub(super) fn ground(
     roots: Query<&Transform, (Changed<Transform>, Without<Shadow>)>,
-    mut shadows: Query<(&ChildOf, &mut Transform), With<Shadow>>,
+    mut shadows: Query<(&ChildOf, &mut Transform, &Shadow)>,
 ) {
-    for (root, mut shadow) in &mut shadows {
+    for (root, mut at, shadow) in &mut shadows {
         let Ok(root) = roots.get(root.parent()) else {
             continue;
         };
         let hip = root.transform_point(Vec3::Y * 0.9);
-        let ahead = root.rotation * Vec3::Z;
-        let level = Transform::from_xyz(hip.x, 0.0, hip.z)
-            .with_rotation(Quat::from_rotation_y(ahead.x.atan2(ahead.z)));
-        *shadow = Transform::from_matrix(root.to_matrix().inverse() * level.to_matrix());
+        let mut level = Transform::from_xyz(hip.x, 0.0, hip.z);
+        if shadow.turns {
+            let ahead = root.rotation * Vec3::Z;
+            level.rotation = Quat::from_rotation_y(ahead.x.atan2(ahead.z));
+        }
+        *at = Transform::from_matrix(root.to_matrix().inverse() * level.to_matrix());
     }
 }
 

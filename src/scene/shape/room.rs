@@ -111,15 +111,19 @@ fn drop_shadow(m: &mut Model, centre: Vec3, size: Vec2) {
     m.surf.join(&s);
 }
 
-/// The soft shadow under the person; it belongs to the figure, not the room.
-pub fn person_shadow() -> Model {
+/// The soft shadow under the person; it belongs to the figure, not the room. It is round, so that it stays as it is when
+/// the person turns.
+pub fn body_shadow() -> Model {
     let mut m = Model::new(&PARTS, &PAINTS);
-    for (c, s) in [
-        (v(0.0, 0.0, 0.03), Vec2::new(0.52, 0.40)),
-        (v(0.11, 0.0, 0.04), Vec2::new(0.12, 0.22)),
-        (v(-0.11, 0.0, 0.04), Vec2::new(0.12, 0.22)),
-    ] {
-        drop_shadow(&mut m, c, s);
+    drop_shadow(&mut m, Vec3::ZERO, Vec2::splat(0.46));
+    m
+}
+
+/// The darker shadow under each foot, with toes to +z.
+pub fn feet_shadow() -> Model {
+    let mut m = Model::new(&PARTS, &PAINTS);
+    for x in [0.11, -0.11] {
+        drop_shadow(&mut m, v(x, 0.0, 0.04), Vec2::new(0.12, 0.22));
     }
     m
 }

@@ -1,0 +1,77 @@
+//! Draws again only what has changed: the picture of the frame before is kept, and of the scene no more is drawn than
+//! the rectangle in which something has moved.
+//!
+//! On a machine without a graphics card most of a frame is pixels, and most pixels are a room that stands still. What
+//! is not known to be the same is drawn whole. Whoever draws over the scene in the same picture says with
+//! [`Stale::also`] where that has changed, and keeps to [`Cut`] when drawing.
+
+mod crop;
+mod find;
+
+use std::collections::HashMap;
+
+use bevy::asset::load_internal_asset;
+use bevy::prelude::*;
+
+pub use crop::{Cut, CutSet};
+
+use super::StageView;
+
+/// What of the picture is no longer true, in pixels of the target.
+#[derive(Resource, Clone, Debug, Default, PartialEq)]
+pub struct Stale {
+    /// The camera whose picture is kept from frame to frame, if any is.
+    camera: Option<Entity>,
+    /// What lies behind everything.
+    backdrop: LinearRgba,
+    /// Where each mesh is in the picture, as the camera stands.
+    places: HashMap<Entity, URect>,
+    /// Frames still to be drawn whole.
+    whole: u8,
+    /// Where something of the scene has moved.
+    scene: Option<URect>,
+    /// Where something drawn over or beside the scene has changed.
+    also: Option<URect>,
+}
+
+impl Stale {
+    /// Nothing of the picture is known to be the same. The frame after is drawn whole too, since some news reach the
+    /// renderer a frame late.
+    pub fn all(&mut self) {
+        self.whole = 2;
+    }
+
+    /// Something drawn over or beside the scene has changed here.
+    pub fn also(&mut self, here: URect) {
+        self.also = joined(self.also, here);
+    }
+}
+
+/// True if the picture that this camera draws is kept from frame to frame: one person, edges not smoothed. With a
+/// graphics card nothing is gained by it.
+pub fn keeps(camera: &Camera, samples: &Msaa, stage: &StageView) -> bool {
+    camera.is_active && *samples == Msaa::Off && stage.1.is_none()
+}
+
+/// Both rectangles and what lies between them; what is empty counts for nothing.
+fn joined(one: Option<URect>, other: URect) -> Option<URect> {
+    if other.is_empty() {
+        return one;
+    }
+    Some(one.map_or(other, |one| one.union(other)))
+}
+
+pub(super) struct RedrawPlugin;
+
+impl Plugin for RedrawPlugin {
+    fn build(&self, app: &mut App) {
+        load_internal_asset!(
+            app,
+            crop::SHADER,
+            "../../../assets/shaders/backdrop.wgsl",
+            Shader::from_wgsl
+        );
+        app.init_resource::<Stale>().add_systems(Last, find::find);
+        crop::build(app);
+    }
+}
