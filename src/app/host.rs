@@ -7,9 +7,9 @@ use bevy::camera::{CameraOutputMode, ClearColorConfig};
 use bevy::core_pipeline::upscaling::upscaling;
 use bevy::ecs::schedule::ScheduleLabel;
 use bevy::prelude::*;
-use bevy::render::RenderApp;
-use bevy::render::camera::CameraRenderGraph;
+use bevy::render::camera::{CameraRenderGraph, ExtractedCamera, sort_cameras};
 use bevy::render::render_resource::BlendState;
+use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::{PrimaryWindow, RequestRedraw};
 use bevy_egui::render::{EGUI_SHADER_HANDLE, egui_pass};
 use bevy_egui::{
@@ -38,7 +38,13 @@ impl Plugin for HostPlugin {
         if let Some(render) = app.get_sub_app_mut(RenderApp) {
             render
                 .init_schedule(PanelsPass)
-                .add_systems(PanelsPass, (egui_pass, upscaling).chain());
+                .add_systems(PanelsPass, (egui_pass, upscaling).chain())
+                .add_systems(
+                    Render,
+                    count_as_first
+                        .in_set(RenderSystems::CreateViews)
+                        .after(sort_cameras),
+                );
         }
     }
 
@@ -61,6 +67,16 @@ struct Drawn(Option<(u64, Screen)>);
 /// things would cost as much as a small scene and find nothing to draw.
 #[derive(ScheduleLabel, Clone, Debug, PartialEq, Eq, Hash)]
 struct PanelsPass;
+
+/// Lets the panels' picture replace what is on the window where no other way is asked for. The renderer would blend the
+/// second camera's picture with the first's, and even blending that keeps nothing costs half as much again.
+fn count_as_first(mut cameras: Query<&mut ExtractedCamera>) {
+    for mut camera in &mut cameras {
+        if camera.schedule == PanelsPass.intern() {
+            camera.sorted_camera_index_for_target = 0;
+        }
+    }
+}
 
 /// A camera for the panels alone, drawn over the scene's.
 fn camera(mut commands: Commands) {
@@ -123,7 +139,7 @@ const OVER: CameraOutputMode = CameraOutputMode::Write {
 };
 /// Panels that cover the window, or are part of the scene's picture already.
 const ALONE: CameraOutputMode = CameraOutputMode::Write {
-    blend_state: Some(BlendState::REPLACE),
+    blend_state: None,
     clear_color: ClearColorConfig::None,
 };
 

@@ -14,33 +14,42 @@ pub struct Care {
     pub tolerance: f32,
     /// Least agreement of a normal with what shading puts in its place: a cosine.
     pub shading: f32,
+    /// Most that the brightness of a place may change.
+    pub brightness: f32,
+    /// Least height of a triangle over its longest edge: thinner ones shade badly and turn over when bent.
+    pub slender: f32,
+    /// Least agreement of a triangle's direction with what it was: a cosine.
+    pub turn: f32,
+}
+
+impl Care {
+    /// For what may be looked at closely.
+    const fn near(tolerance: f32, shading: f32) -> Care {
+        Care {
+            tolerance,
+            shading,
+            brightness: 0.06,
+            slender: 0.08,
+            turn: 0.80,
+        }
+    }
 }
 
 /// For what is looked at closely, hands and faces: less than a pixel in the close views on a screen of 720 lines.
-pub const CLOSE: Care = Care {
-    tolerance: 0.0004,
-    shading: 0.988,
-};
+pub const CLOSE: Care = Care::near(0.0004, 0.988);
 /// For the body and what covers it: a third of a pixel where the whole person fills a screen of 720 lines.
-pub const BODY: Care = Care {
-    tolerance: 0.0010,
-    shading: 0.970,
-};
+pub const BODY: Care = Care::near(0.0010, 0.970);
 /// For whole-figure views without a graphics card: a pixel on a screen of 720 lines.
 pub const FAR: Care = Care {
-    tolerance: 0.0030,
-    shading: 0.860,
+    tolerance: 0.0035,
+    shading: 0.800,
+    brightness: 0.15,
+    slender: 0.03,
+    turn: 0.50,
 };
 /// For the room, which stands farther off and is never looked at by itself.
-pub const ROOM: Care = Care {
-    tolerance: 0.0025,
-    shading: 0.900,
-};
+pub const ROOM: Care = Care::near(0.0025, 0.900);
 
-/// Most that the brightness of a place may change.
-const BRIGHTNESS: f32 = 0.06;
-/// Least height of a triangle over its longest edge: thinner ones shade badly and turn over when bent.
-const SLENDER: f32 = 0.08;
 /// Rounds of drawing together; neighbours take turns, so that corners go evenly.
 const ROUNDS: usize = 7;
 /// The round in which all of the tolerance is first used; those before take what costs least.
@@ -72,7 +81,7 @@ struct Net {
     around: Vec<Vec<u32>>,
     /// How far the surface at a vertex already is from the given one, metres.
     error: Vec<f32>,
-    shading: f32,
+    care: Care,
 }
 
 /// Neighbours of a vertex: which, in how many triangles together, the tag of the first, and whether the edge to it is
@@ -81,7 +90,7 @@ type Ring = Vec<(u32, u8, u16, bool)>;
 
 impl Net {
     fn thinned(model: &Model, care: Care) -> Net {
-        let mut net = Net::new(model, care.shading);
+        let mut net = Net::new(model, care);
         for round in 1..=ROUNDS {
             let share = (round as f32 / FULL as f32).min(1.0);
             net.sweep(model, care.tolerance * share * share);
@@ -89,7 +98,7 @@ impl Net {
         net
     }
 
-    fn new(model: &Model, shading: f32) -> Net {
+    fn new(model: &Model, care: Care) -> Net {
         let (tris, tags) = (model.surf.tris.clone(), model.surf.tags.clone());
         let mut around: Vec<Vec<u32>> = vec![Vec::new(); model.surf.pos.len()];
         for (i, tri) in tris.iter().enumerate() {
@@ -103,7 +112,7 @@ impl Net {
             tris,
             tags,
             around,
-            shading,
+            care,
         }
     }
 
@@ -199,7 +208,7 @@ impl Net {
                 .max((c - b).length_squared())
                 .max((a - c).length_squared());
             let size = is.length();
-            if size < SLENDER * longest || is.dot(was) < 0.8 * size * was.length() {
+            if size < self.care.slender * longest || is.dot(was) < self.care.turn * size * was.length() {
                 return None;
             }
         }
@@ -228,7 +237,8 @@ impl Net {
             |of: &dyn Fn(u32) -> Vec3| of(tri[0]) * share.x + of(tri[1]) * share.y + of(tri[2]) * share.z;
         let shaded = mix(&|i| model.surf.nrm[i as usize]).normalize_or(n);
         let bright = mix(&|i| Vec3::splat(model.ao[i as usize])).x;
-        let alike = shaded.dot(n) >= self.shading && (bright - model.ao[u as usize]).abs() <= BRIGHTNESS;
+        let alike = shaded.dot(n) >= self.care.shading
+            && (bright - model.ao[u as usize]).abs() <= self.care.brightness;
         alike.then_some(cost)
     }
 
