@@ -5,6 +5,7 @@
 
 mod border;
 pub mod camera;
+mod cloth;
 pub mod follow;
 pub mod kit;
 pub mod labels;

@@ -4,6 +4,7 @@ pub mod apron;
 pub mod bin;
 pub mod body;
 pub mod bundle;
+pub mod cuff;
 pub mod doorway;
 pub mod eyewear;
 pub mod field;
