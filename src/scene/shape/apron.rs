@@ -17,7 +17,7 @@ pub const PARTS: [&str; 5] = ["neck-loop", "bib", "waist", "lap", "waist-ties"];
 const PAINTS: [Paint; 3] = [
     Paint::clear(0xD6E1E8, 0.35, 0.92),
     Paint::clear(0xC9D6DE, 0.30, 0.92),
-    Paint::clear(0xEDF3F6, 0.3, 0.96),
+    Paint::hex(0xEDF3F6, 0.3),
 ];
 
 const WAIST: f32 = 1.095;
@@ -161,4 +161,64 @@ pub fn trims(undone: &[String]) -> Model {
         );
     }
     m
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::shape::model::part_of;
+
+    /// The neck loop's triangles, and in how many pieces they hang together.
+    fn neck_loop(undone: &[String]) -> (Vec<[Vec3; 3]>, usize) {
+        let surf = trims(undone).surf;
+        let of = surf.tris.iter().zip(&surf.tags);
+        let tris: Vec<[u32; 3]> = of
+            .filter(|(_, tag)| PARTS[part_of(**tag)] == "neck-loop")
+            .map(|(tri, _)| *tri)
+            .collect();
+        let mut group: Vec<usize> = (0..surf.pos.len()).collect();
+        let mut changed = true;
+        while changed {
+            changed = false;
+            for tri in &tris {
+                let least = tri
+                    .map(|v| group[v as usize])
+                    .into_iter()
+                    .min()
+                    .unwrap_or_default();
+                for v in tri {
+                    changed |= group[*v as usize] != least;
+                    group[*v as usize] = least;
+                }
+            }
+        }
+        let mut groups: Vec<usize> = tris.iter().map(|tri| group[tri[0] as usize]).collect();
+        groups.sort_unstable();
+        groups.dedup();
+        let places = tris.iter().map(|tri| tri.map(|v| surf.pos[v as usize]));
+        (places.collect(), groups.len())
+    }
+
+    #[test]
+    fn the_neck_loop_is_one_band_that_lies_on_what_it_is_worn_over() {
+        for undone in [vec![], vec![BARE.to_owned()]] {
+            let (tris, pieces) = neck_loop(&undone);
+            assert_eq!(pieces, 1, "{undone:?}: the loop is in {pieces} pieces");
+            for p in tris.iter().flatten() {
+                let under = if undone.is_empty() {
+                    gown::body(*p)
+                } else {
+                    body::scrub_top(*p)
+                };
+                let gap = under.min(person::bust(*p));
+                assert!(gap < 0.013, "{undone:?}: the loop floats {gap} m off at {p}");
+                assert!(gap > -0.008, "{undone:?}: the loop is sunk {gap} m at {p}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_torn_neck_loop_is_in_two_pieces() {
+        assert_eq!(neck_loop(&["neck-loop".to_owned()]).1, 2);
+    }
 }

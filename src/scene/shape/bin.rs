@@ -4,7 +4,7 @@ use bevy::math::{Vec2, Vec3};
 
 use super::model::Model;
 use super::room::{DARK, LINEN, STEEL, WHITE, YELLOW, put, t};
-use super::solid::rounded;
+use super::solid::{rounded, slab};
 use super::surf::Surf;
 
 /// Where the bin stands in the room, metres.
@@ -36,92 +36,98 @@ pub fn is_lid(p: Vec3) -> bool {
 
 /// Adds the bin to the room.
 pub(super) fn bin(m: &mut Model) {
-    let mut block = |x: f32, y: f32, z: f32, half: [f32; 3], round: f32, tag: u16| {
-        put(m, rounded(AT + Vec3::new(x, y, z), Vec3::from(half), round, tag));
-    };
     let (yellow, dark) = (t("scenery", YELLOW), t("scenery", DARK));
-    block(0.0, 0.030, 0.0, [0.175, 0.030, 0.140], 0.012, dark);
+    let block = |x: f32, y: f32, z: f32, half: [f32; 3], round: f32, tag: u16| {
+        rounded(AT + Vec3::new(x, y, z), Vec3::from(half), round, tag)
+    };
+    put(m, block(0.0, 0.030, 0.0, [0.175, 0.030, 0.140], 0.012, dark));
     // Four walls and, sunk between them, the dark of the opening.
     let (middle, high) = ((FOOT + RIM) / 2.0, (RIM - FOOT) / 2.0);
     for s in [-1.0, 1.0] {
-        block(
-            s * (WALLS.x - THICK),
-            middle,
-            0.0,
-            [THICK, high, WALLS.y],
-            0.012,
-            yellow,
+        put(
+            m,
+            block(
+                s * (WALLS.x - THICK),
+                middle,
+                0.0,
+                [THICK, high, WALLS.y],
+                0.012,
+                yellow,
+            ),
         );
-        block(
-            0.0,
-            middle,
-            s * (WALLS.y - THICK),
-            [WALLS.x, high, THICK],
-            0.012,
-            yellow,
+        put(
+            m,
+            block(
+                0.0,
+                middle,
+                s * (WALLS.y - THICK),
+                [WALLS.x, high, THICK],
+                0.012,
+                yellow,
+            ),
         );
     }
-    block(0.0, RIM - SUNK, 0.0, [OPENING.x, 0.002, OPENING.y], 0.001, dark);
-    lid(&mut block);
-    block(
-        0.0,
-        0.024,
-        0.190,
-        [0.060, 0.009, 0.045],
-        0.008,
-        t("bin-pedal", STEEL),
+    put(
+        m,
+        plain(0.0, RIM - SUNK, 0.0, [OPENING.x, 0.002, OPENING.y], dark),
+    );
+    put(
+        m,
+        block(
+            0.0,
+            0.024,
+            0.190,
+            [0.060, 0.009, 0.045],
+            0.008,
+            t("bin-pedal", STEEL),
+        ),
     );
     // A label: three short dark bars stand for words, none stands for a mark of any kind.
-    block(
-        0.0,
-        0.36,
-        0.1505,
-        [0.085, 0.070, 0.0015],
-        0.0014,
-        t("scenery", WHITE),
+    put(
+        m,
+        plain(0.0, 0.36, 0.1505, [0.085, 0.070, 0.0015], t("scenery", WHITE)),
     );
     for (y, w) in [(0.390, 0.060), (0.362, 0.060), (0.334, 0.038)] {
-        block(w - 0.065, y, 0.1525, [w, 0.0065, 0.001], 0.0009, dark);
+        put(m, plain(w - 0.065, y, 0.1525, [w, 0.0065, 0.001], dark));
+    }
+    // The lid: a thin plate with a grip in front and its hinges behind; beneath, pale and set in, the side that faces
+    // the waste.
+    put(
+        m,
+        block(
+            0.0,
+            0.606,
+            0.0,
+            [0.200, 0.0095, 0.162],
+            0.009,
+            t("bin-lid", YELLOW),
+        ),
+    );
+    let inner = [OPENING.x - 0.012, 0.0035, OPENING.y - 0.012];
+    put(m, plain(0.0, 0.5945, 0.0, inner, t("bin-lid", WHITE)));
+    put(
+        m,
+        plain(0.0, 0.606, 0.165, [0.060, 0.0060, 0.012], t("bin-lid", DARK)),
+    );
+    for x in [-0.115, 0.115] {
+        put(
+            m,
+            plain(
+                x,
+                HINGE.y - AT.y + 0.005,
+                -0.158,
+                [0.030, 0.009, 0.010],
+                t("bin-lid", DARK),
+            ),
+        );
     }
     liner(m);
 }
 
-/// A thin plate with a grip in front and its hinge behind; beneath, pale and set in, the side that faces the waste.
-fn lid(block: &mut impl FnMut(f32, f32, f32, [f32; 3], f32, u16)) {
-    block(
-        0.0,
-        0.606,
-        0.0,
-        [0.200, 0.0095, 0.162],
-        0.009,
-        t("bin-lid", YELLOW),
-    );
-    block(
-        0.0,
-        0.5945,
-        0.0,
-        [OPENING.x - 0.012, 0.0035, OPENING.y - 0.012],
-        0.003,
-        t("bin-lid", WHITE),
-    );
-    block(
-        0.0,
-        0.606,
-        0.165,
-        [0.060, 0.0060, 0.012],
-        0.0015,
-        t("bin-lid", DARK),
-    );
-    for x in [-0.115, 0.115] {
-        block(
-            x,
-            HINGE.y - AT.y + 0.005,
-            -0.158,
-            [0.030, 0.009, 0.010],
-            0.008,
-            t("bin-lid", DARK),
-        );
-    }
+/// A box with sharp edges: its middle from where the bin stands, and half its size.
+fn plain(x: f32, y: f32, z: f32, half: [f32; 3], tag: u16) -> Surf {
+    let (middle, half) = (AT + Vec3::new(x, y, z), Vec3::from(half));
+    slab(middle - half, middle + half, tag)
 }
 
 /// The edge of the bag: it lines the opening and is folded over the rim, where its end lies in waves.

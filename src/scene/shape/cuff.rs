@@ -12,7 +12,7 @@ use super::surf::Surf;
 const FROM: f32 = 0.59;
 const TO: f32 = 1.0;
 /// Rings along a cuff and ribs round it.
-const RINGS: usize = 5;
+const RINGS: usize = 3;
 const RIBS: usize = 14;
 /// How far the turned-in edge goes up inside, and how thick the knit is, metres.
 const HEM: f32 = 0.012;

@@ -192,9 +192,10 @@ fn leaf(m: &mut Model) {
 /// A plate on the corridor's wall: somebody lies in a bed, this way.
 fn sign(m: &mut Model) {
     let at = v(0.345, 1.66, BACK);
-    let mut plate = |x: f32, y: f32, half: Vec2, deep: f32, paint: usize| {
-        let (c, half) = (at + v(x, y, 0.0), v(half.x, half.y, 0.0));
-        put(m, slab(c - half, c + half + Vec3::Z * deep, t("scenery", paint)));
+    let mut plate = |x: f32, y: f32, half: Vec2, out: f32, paint: usize| {
+        let corner = at + v(x - half.x, y - half.y, out);
+        let (across, up) = (v(2.0 * half.x, 0.0, 0.0), v(0.0, 2.0 * half.y, 0.0));
+        put(m, sheet(corner, across, up, 1, 1, t("scenery", paint)));
     };
     plate(0.0, 0.0, Vec2::new(0.165, 0.100), 0.008, WHITE);
     let mut mark = |x: f32, y: f32, wide: f32, high: f32| plate(x, y, Vec2::new(wide, high), 0.010, DARK);

@@ -280,39 +280,30 @@ pub(super) fn bed(m: &mut Model) {
 pub(super) fn drip(m: &mut Model) {
     let foot = v(-2.02, 0.0, -1.22);
     let steel = t("scenery", STEEL);
-    for a in [0.3f32, 1.556, 2.813, 4.07, 5.326] {
+    for half in [v(0.23, 0.012, 0.014), v(0.014, 0.012, 0.15)] {
         put(
             m,
-            bar(
-                &[
-                    foot + v(0.0, 0.07, 0.0),
-                    foot + v(a.cos() * 0.24, 0.03, a.sin() * 0.16),
-                ],
-                0.024,
+            slab(
+                foot - half * v(1.0, 0.0, 1.0),
+                foot + half * v(1.0, 2.0, 1.0),
                 steel,
             ),
         );
     }
+    let pole = [Vec2::new(0.011, 0.0), Vec2::new(0.011, 1.86)];
+    put(m, turned(foot, &pole, 8, steel));
     put(
         m,
-        bar(
-            &[foot + v(0.0, 0.05, 0.0), foot + v(0.0, 1.86, 0.0)],
-            0.022,
-            steel,
-        ),
-    );
-    put(
-        m,
-        bar(
-            &[foot + v(-0.10, 1.84, 0.0), foot + v(0.10, 1.84, 0.0)],
-            0.012,
+        slab(
+            foot + v(-0.10, 1.834, -0.005),
+            foot + v(0.10, 1.846, 0.005),
             steel,
         ),
     );
     let bag = foot + v(0.085, 1.66, 0.0);
     put(
         m,
-        rounded(bag, v(0.052, 0.105, 0.016), 0.015, t("scenery", WHITE)),
+        rounded(bag, v(0.052, 0.105, 0.016), 0.012, t("scenery", WHITE)),
     );
     put(
         m,
@@ -324,12 +315,11 @@ pub(super) fn drip(m: &mut Model) {
     );
     put(
         m,
-        bar(&[bag + v(0.0, 0.10, 0.0), bag + v(0.0, 0.18, 0.0)], 0.008, steel),
+        slab(bag + v(-0.004, 0.10, -0.003), bag + v(0.004, 0.18, 0.003), steel),
     );
     let tube = [
         bag + v(0.0, -0.10, 0.0),
-        bag + v(0.0, -0.42, 0.01),
-        bag + v(-0.10, -0.80, 0.03),
+        bag + v(-0.02, -0.60, 0.02),
         bag + v(-0.34, -0.86, 0.10),
     ];
     put(m, bar(&tube, 0.009, t("scenery", WHITE)));

@@ -204,8 +204,8 @@ pub fn trims(undone: &[String]) -> Model {
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.004);
     // The neck: a bound edge that carries the tie, and the bow.
     let neck = gown_tag("neck-tie", 2);
-    let ring: Vec<Vec3> = (0..=40)
-        .map(|i| neck_edge(std::f32::consts::PI * (i as f32 / 20.0 - 1.0), 1.035))
+    let ring: Vec<Vec3> = (0..=34)
+        .map(|i| neck_edge(std::f32::consts::PI * (i as f32 / 17.0 - 1.0), 1.035))
         .collect();
     m.add(
         &band(&ring, |p| normal(&field, p, 0.004), 0.015, 0.006, neck),
@@ -267,7 +267,7 @@ fn cuffs(m: &mut Model) {
         [tag_of("left-cuff", false, 2), tag_of("left-cuff", false, 4)],
         tag_of("left-cuff", true, 1),
     );
-    let ring = round_forearm(&|p| field(p), SLEEVE_ENDS - 0.010, 28);
+    let ring = round_forearm(&|p| field(p), SLEEVE_ENDS - 0.010, 22);
     let seam = band(
         &ring,
         |p| normal(&field, p, 0.003),

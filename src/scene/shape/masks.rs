@@ -368,3 +368,25 @@ pub fn dangle(p: Vec3) -> Vec3 {
 pub fn clear_of_neck(p: Vec3) -> f32 {
     meet(head::neck(p), -1.0, 0.01)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_ends_of_an_ear_loop_are_within_the_cloth() {
+        let m = looped(&[]);
+        for id in ["left-loop", "right-loop"] {
+            let tag = tag(model::index(&LOOPED, id), false, BAND);
+            let of = m.surf.tris.iter().zip(&m.surf.tags).filter(|(_, t)| **t == tag);
+            let corners = || of.clone().flat_map(|(tri, _)| *tri);
+            let (first, last) = (corners().min().unwrap_or(0), corners().max().unwrap_or(0));
+            // A band has rings of eight corners.
+            for ring in [first..first + 8, last - 7..last + 1] {
+                let middle = ring.map(|v| m.surf.pos[v as usize]).sum::<Vec3>() / 8.0;
+                let off = drape(head::to_head(middle));
+                assert!(off < -0.001, "{id} ends {off} m off the cloth at {middle}");
+            }
+        }
+    }
+}

@@ -155,7 +155,7 @@ pub fn sheet(corner: Vec3, u: Vec3, v: Vec3, n: u32, m: u32, tag: u16) -> Surf {
 pub fn shadow(centre: Vec3, size: Vec2, tag: u16) -> (Surf, Vec<f32>) {
     let mut surf = Surf::default();
     let mut full = Vec::new();
-    let (rings, sides) = (7u32, 32u32);
+    let (rings, sides) = (5u32, 22u32);
     for j in 0..=rings {
         let t = j as f32 / rings as f32;
         for i in 0..sides {
