@@ -5,12 +5,18 @@
 
 use bevy::math::Vec3;
 
+use super::shape::field::noise;
 use super::sites::NOWHERE;
 
 /// Share of a site's size (the root of its area) over which its specks follow a neighbour's.
-const REACH: f32 = 0.24;
-/// Narrowest and widest such strip, metres.
-const STRIP: (f32, f32) = (0.006, 0.075);
+const REACH: f32 = 0.40;
+/// Narrowest and widest such strip, metres. The widest spans several specks in whole-figure views: a border that
+/// thins out over two of them looks cut.
+const STRIP: (f32, f32) = (0.006, 0.135);
+/// How much wider and narrower than that a strip is along its border, so that its end is no line either, and how
+/// soon that changes, per metre.
+const RAGGED: f32 = 0.45;
+const RAGS: f32 = 22.0;
 
 /// What one corner of a triangle knows of the nearest border of its site.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,7 +54,7 @@ pub fn edges(pos: &[Vec3], same: &[u32], tris: &[[u32; 3]], sites: &[u16]) -> Ve
             if !tri.iter().any(|v| fresh[*v]) {
                 continue;
             }
-            let wide = strip[*site as usize];
+            let wide = strip[*site as usize] * (1.0 + RAGGED);
             for (from, to) in [(0, 1), (1, 2), (2, 0), (1, 0), (2, 1), (0, 2)] {
                 let (from, to) = (tri[from], tri[to]);
                 let Some(found) = near[from] else {
@@ -71,10 +77,15 @@ pub fn edges(pos: &[Vec3], same: &[u32], tris: &[[u32; 3]], sites: &[u16]) -> Ve
             let wide = strip[*site as usize];
             Some(Edge {
                 beyond: nearest.beyond,
-                depth: found.map(|n| n.map_or(1.0, |n| n.away / wide)),
+                depth: found.map(|n| n.map_or(1.0, |n| n.away / (wide * ragged(n.at)))),
             })
         })
         .collect()
+}
+
+/// How wide the strip is that begins at a place of a border, against its usual width.
+fn ragged(at: Vec3) -> f32 {
+    1.0 + RAGGED * noise(at * RAGS)
 }
 
 /// One corner to stand for all of a site at one place, and what those know that lie on a border.
@@ -172,17 +183,17 @@ mod tests {
             let away = tri.map(|v| (pos[v as usize].x - 0.20).abs());
             let Some(edge) = edge else {
                 assert!(
-                    away.iter().all(|a| *a > wide * 0.99),
+                    away.iter().all(|a| *a > wide * (1.0 + RAGGED) * 0.99),
                     "a triangle at {away:?} m from the border has not heard of it"
                 );
                 continue;
             };
             assert_eq!(edge.beyond, other, "site {site} has the wrong neighbour");
             for (depth, away) in edge.depth.iter().zip(away) {
-                let wanted = (away / wide).min(1.0);
+                let wanted = [1.0 + RAGGED, 1.0 - RAGGED].map(|w| away / (wide * w));
                 assert!(
-                    (depth - wanted).abs() < 1e-3,
-                    "depth {depth} where {wanted} is the way to the border"
+                    depth.min(1.0) > wanted[0].min(1.0) - 1e-3 && *depth < wanted[1] + 1e-3 || *depth == 1.0,
+                    "depth {depth} where {wanted:?} is the way to the border"
                 );
             }
         }

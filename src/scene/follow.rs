@@ -75,6 +75,8 @@ pub struct Follow {
     pub limb: Limb,
     /// How far beyond the knuckles it lies on a hand that can close, metres; 0 elsewhere.
     pub finger: f32,
+    /// How far cloth hangs off the legs it hangs round, metres; 0 elsewhere.
+    pub loose: f32,
 }
 
 impl Follow {
@@ -83,6 +85,7 @@ impl Follow {
         weight: [1.0, 0.0, 0.0, 0.0],
         limb: Limb::LeftArm,
         finger: 0.0,
+        loose: 0.0,
     };
 
     /// Follows one hand only.
@@ -91,6 +94,7 @@ impl Follow {
             weight: [0.0, 0.0, 0.0, 1.0],
             limb: Limb::arm(side),
             finger: 0.0,
+            loose: 0.0,
         }
     }
 
@@ -112,6 +116,7 @@ impl Follow {
             weight,
             limb: if p.x >= 0.0 { Limb::LeftArm } else { Limb::RightArm },
             finger: if weight[3] > 0.99 { beyond.max(0.0) } else { 0.0 },
+            loose: 0.0,
         }
     }
 
@@ -132,13 +137,15 @@ impl Follow {
             weight: [1.0 - neck, neck - skull, skull, 0.0],
             limb: Limb::Head,
             finger: 0.0,
+            loose: 0.0,
         }
     }
 
     /// The following of a point below the hips: with one leg, or with the cloth that hangs round both.
     fn below(p: Vec3) -> Follow {
         let q = left(p);
-        if body::trousers(p) > 0.012 && p.y > 0.30 {
+        let loose = body::trousers(p);
+        if loose > 0.012 && p.y > 0.30 {
             // As soon as the thighs do, or they would come through it.
             let hangs = smooth(HANGS, THIGHS, p.y);
             let share = smooth(-0.09, 0.09, p.x);
@@ -146,6 +153,7 @@ impl Follow {
                 weight: [1.0 - hangs, hangs * share, hangs * (1.0 - share), 0.0],
                 limb: Limb::Skirt,
                 finger: 0.0,
+                loose,
             };
         }
         // Where the legs meet, neither draws the cloth along.
@@ -157,6 +165,7 @@ impl Follow {
             weight: [1.0 - leg, leg - shin, shin - foot, foot],
             limb: if p.x >= 0.0 { Limb::LeftLeg } else { Limb::RightLeg },
             finger: 0.0,
+            loose: 0.0,
         }
     }
 
@@ -169,6 +178,7 @@ impl Follow {
             weight: [0.0, 1.0, 0.0, 0.0],
             limb: Limb::Lid,
             finger: 0.0,
+            loose: 0.0,
         }
     }
 

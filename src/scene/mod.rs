@@ -6,6 +6,7 @@
 mod apart;
 mod border;
 pub mod camera;
+mod cloth;
 pub mod follow;
 pub mod kit;
 pub mod labels;

@@ -8,6 +8,7 @@ use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
 
 use super::border;
+use super::cloth;
 use super::follow::Follow;
 use super::kit::Hold;
 use super::pose::Pose;
@@ -186,7 +187,7 @@ impl Piece {
             (self.posed[i], self.normals[i]) = if away & follow.limb.bit() == 0 {
                 (p, n)
             } else {
-                pose.apply(p, n, follow)
+                cloth::placed(p, n, follow, pose)
             };
         }
         self.at = *pose;

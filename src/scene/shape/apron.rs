@@ -3,21 +3,21 @@
 use bevy::math::Vec3;
 
 use super::body;
-use super::field::{egg, melt, settle, smooth};
+use super::field::{egg, melt, normal, settle, smooth};
 use super::gown;
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::person;
-use super::ribbon::{bow, hanging, strap};
+use super::ribbon::{band, bow, curve, hanging, laid, strap};
 use super::surf::NONE;
 
 /// Part ids, as in `assets/items.ron`.
 pub const PARTS: [&str; 5] = ["neck-loop", "bib", "waist", "lap", "waist-ties"];
 
 const PAINTS: [Paint; 3] = [
-    Paint::clear(0xF1F7FA, 0.55, 0.86),
-    Paint::clear(0xDCE7EC, 0.35, 0.9),
-    Paint::clear(0xF6FAFB, 0.4, 0.95),
+    Paint::clear(0xD6E1E8, 0.35, 0.92),
+    Paint::clear(0xC9D6DE, 0.30, 0.92),
+    Paint::hex(0xEDF3F6, 0.3),
 ];
 
 const WAIST: f32 = 1.095;
@@ -26,20 +26,36 @@ const HEM: f32 = 0.47;
 /// Asks for the apron as it hangs without a gown beneath it.
 pub const BARE: &str = "bare";
 
+/// Folds across the lap: -1 in a valley to 1 on a ridge. Few and soft in the middle, closer towards the sides.
+fn fold(p: Vec3) -> f32 {
+    let turn = p.x.atan2(p.z + 0.04);
+    (turn * (6.5 + 1.6 * turn.abs()) + 0.9 + p.y * 0.8).sin()
+}
+
+/// How deep the folds are at a height, metres: none where the ties hold it, most at the hem.
+fn depth(y: f32) -> f32 {
+    0.003 * smooth(1.06, 0.96, y) + 0.014 * smooth(1.0, HEM + 0.1, y)
+}
+
 /// Distance to the sheet's surface, taken as a closed body a little outside the gown, or over scrubs alone.
 fn sheet(p: Vec3, bare: bool) -> f32 {
-    let fold = smooth(1.05, HEM, p.y) * 0.004 * (p.x.atan2(p.z) * 9.0 + 1.0).sin();
+    let fold = depth(p.y) * fold(p);
+    // The ties draw it in above the hips.
+    let drawn = 0.004 * (-((p.y - WAIST - 0.02) / 0.035).powi(2)).exp();
     if bare {
-        // From the hips down it hangs free of the legs.
-        let fall = egg(p, Vec3::new(0.0, 0.55, 0.0), Vec3::new(0.205, 0.75, 0.150));
-        melt(body::scrub_top(p) - 0.005, fall, 0.04) + fold
+        // Over hips and thighs it hangs down, and bridges the hollow between them.
+        let front = egg(p, Vec3::new(0.0, 0.70, -0.030), Vec3::new(0.190, 0.62, 0.128));
+        let thighs = body::trousers(p) - 0.016;
+        melt(body::scrub_top(p) - 0.009, melt(front, thighs, 0.06), 0.04) - fold + drawn
     } else {
-        gown::body(p) - 0.011 + fold
+        gown::body(p) - 0.014 - fold * 0.5 + drawn
     }
 }
 
 fn part(p: Vec3) -> Option<&'static str> {
-    if p.z < -0.02 || p.y < HEM + 0.02 * smooth(0.0, 0.3, p.x.abs()) {
+    // Lower where it hangs out in a fold, higher towards the sides.
+    let hem = HEM + 0.02 * smooth(0.0, 0.3, p.x.abs()) - 0.009 * fold(p);
+    if p.z < -0.02 || p.y < hem {
         return None;
     }
     // Half the sheet's width at this height: a narrow bib that sweeps out to the waist.
@@ -61,9 +77,30 @@ fn apron_tag(part: &str, paint: usize) -> u16 {
     tag(model::index(&PARTS, part), false, paint)
 }
 
-/// Builds the apron, with the named ties undone. A torn neck loop hangs forward.
-pub fn apron(undone: &[String]) -> Model {
-    let loose = |id: &str| undone.iter().any(|u| u == id);
+fn loose(undone: &[String], id: &str) -> bool {
+    undone.iter().any(|u| u == id)
+}
+
+/// The apron's sheet.
+pub fn cloth(undone: &[String]) -> Model {
+    let bare = loose(undone, BARE);
+    let field = move |p: Vec3| sheet(p, bare);
+    let label = |p: Vec3| part(p).map_or(NONE, |id| apron_tag(id, 0));
+    let shell = nets(
+        Vec3::new(-0.29, HEM - 0.04, -0.06),
+        Vec3::new(0.29, 1.42, 0.32),
+        0.0165,
+        &field,
+    )
+    .cut(&label);
+    let mut m = Model::new(&PARTS, &PAINTS);
+    m.add(&shell.lined(0.0025, inner(1)), Some(&field));
+    m
+}
+
+/// Its loop and ties, with the named ones undone. A torn neck loop hangs forward.
+pub fn trims(undone: &[String]) -> Model {
+    let loose = |id: &str| loose(undone, id);
     let bare = loose(BARE);
     let field = move |p: Vec3| sheet(p, bare);
     let under = move |p: Vec3| {
@@ -73,16 +110,7 @@ pub fn apron(undone: &[String]) -> Model {
             gown::body(p) - 0.008
         }
     };
-    let label = |p: Vec3| part(p).map_or(NONE, |id| apron_tag(id, 0));
-    let shell = nets(
-        Vec3::new(-0.27, HEM - 0.03, -0.06),
-        Vec3::new(0.27, 1.42, 0.30),
-        0.0165,
-        &field,
-    )
-    .cut(&label);
     let mut m = Model::new(&PARTS, &PAINTS);
-    m.add(&shell.lined(0.0025, inner(1)), Some(&field));
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.002);
     let neck = apron_tag("neck-loop", 2);
     let lie = |p: Vec3| melt(under(p), person::bust(p) - 0.004, 0.02);
@@ -90,19 +118,27 @@ pub fn apron(undone: &[String]) -> Model {
     if loose("neck-loop") {
         m.add(&hanging(&[a, b], &field, 0.13, 0.016, neck), None);
     } else {
-        let ring: Vec<Vec3> = [
-            (0.088, 1.352, 0.115),
-            (0.092, 1.42, 0.05),
-            (0.078, 1.475, -0.03),
-            (0.040, 1.485, -0.085),
-            (0.0, 1.487, -0.10),
+        // From under the bib over the collarbones, along the roots of the neck, to where the collar lies behind.
+        let half: Vec<Vec3> = [
+            (0.086, 1.335, 0.125),
+            (0.086, 1.380, 0.102),
+            (0.081, 1.428, 0.056),
+            (0.075, 1.462, 0.010),
+            (0.069, 1.468, -0.030),
+            (0.056, 1.457, -0.070),
+            (0.031, 1.445, -0.096),
+            (0.0, 1.441, -0.104),
         ]
         .into_iter()
         .map(|(x, y, z)| Vec3::new(x, y, z))
         .collect();
-        let mut whole = ring.clone();
-        whole.extend(ring.iter().rev().skip(1).map(|p| Vec3::new(-p.x, p.y, p.z)));
-        m.add(&strap(&whole, &lie, 0.004, 0.016, 0.004, neck), None);
+        let mut whole = half.clone();
+        whole.extend(half.iter().rev().skip(1).map(|p| Vec3::new(-p.x, p.y, p.z)));
+        let path = laid(&curve(&whole, 5), &lie, 0.0022);
+        m.add(
+            &band(&path, |p| normal(&lie, p, 0.015), 0.015, 0.0030, neck),
+            None,
+        );
     }
     let waist = apron_tag("waist-ties", 2);
     let reach = if loose("waist-ties") { 0.9 } else { 0.04 };
@@ -125,4 +161,64 @@ pub fn apron(undone: &[String]) -> Model {
         );
     }
     m
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::shape::model::part_of;
+
+    /// The neck loop's triangles, and in how many pieces they hang together.
+    fn neck_loop(undone: &[String]) -> (Vec<[Vec3; 3]>, usize) {
+        let surf = trims(undone).surf;
+        let of = surf.tris.iter().zip(&surf.tags);
+        let tris: Vec<[u32; 3]> = of
+            .filter(|(_, tag)| PARTS[part_of(**tag)] == "neck-loop")
+            .map(|(tri, _)| *tri)
+            .collect();
+        let mut group: Vec<usize> = (0..surf.pos.len()).collect();
+        let mut changed = true;
+        while changed {
+            changed = false;
+            for tri in &tris {
+                let least = tri
+                    .map(|v| group[v as usize])
+                    .into_iter()
+                    .min()
+                    .unwrap_or_default();
+                for v in tri {
+                    changed |= group[*v as usize] != least;
+                    group[*v as usize] = least;
+                }
+            }
+        }
+        let mut groups: Vec<usize> = tris.iter().map(|tri| group[tri[0] as usize]).collect();
+        groups.sort_unstable();
+        groups.dedup();
+        let places = tris.iter().map(|tri| tri.map(|v| surf.pos[v as usize]));
+        (places.collect(), groups.len())
+    }
+
+    #[test]
+    fn the_neck_loop_is_one_band_that_lies_on_what_it_is_worn_over() {
+        for undone in [vec![], vec![BARE.to_owned()]] {
+            let (tris, pieces) = neck_loop(&undone);
+            assert_eq!(pieces, 1, "{undone:?}: the loop is in {pieces} pieces");
+            for p in tris.iter().flatten() {
+                let under = if undone.is_empty() {
+                    gown::body(*p)
+                } else {
+                    body::scrub_top(*p)
+                };
+                let gap = under.min(person::bust(*p));
+                assert!(gap < 0.013, "{undone:?}: the loop floats {gap} m off at {p}");
+                assert!(gap > -0.008, "{undone:?}: the loop is sunk {gap} m at {p}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_torn_neck_loop_is_in_two_pieces() {
+        assert_eq!(neck_loop(&["neck-loop".to_owned()]).1, 2);
+    }
 }

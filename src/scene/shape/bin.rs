@@ -1,10 +1,11 @@
-//! The waste bin: an open box with a lid that swings about a hinge behind, and a pedal.
+//! The waste bin: an open box with a bag in it, a lid that swings about a hinge behind, and a pedal.
 
 use bevy::math::{Vec2, Vec3};
 
 use super::model::Model;
-use super::room::{DARK, STEEL, WHITE, YELLOW, put, t};
-use super::solid::rounded;
+use super::room::{DARK, LINEN, STEEL, WHITE, YELLOW, put, t};
+use super::solid::{rounded, slab};
+use super::surf::Surf;
 
 /// Where the bin stands in the room, metres.
 pub const AT: Vec3 = Vec3::new(-0.71, 0.0, -0.06);
@@ -22,6 +23,10 @@ pub const PEDAL: Vec3 = Vec3::new(AT.x, 0.033, AT.z + 0.200);
 /// How far the opening is sunk below the rim, metres: what falls in is out of sight there.
 const SUNK: f32 = 0.060;
 const THICK: f32 = 0.0125;
+/// Where the walls begin, metres.
+const FOOT: f32 = 0.040;
+/// Pieces of each side of the bag's folded edge.
+const WAVES: usize = 7;
 
 /// True for a point of the lid when it is shut; nothing else comes so close above the rim.
 pub fn is_lid(p: Vec3) -> bool {
@@ -31,71 +36,156 @@ pub fn is_lid(p: Vec3) -> bool {
 
 /// Adds the bin to the room.
 pub(super) fn bin(m: &mut Model) {
-    let mut block = |x: f32, y: f32, z: f32, half: [f32; 3], round: f32, tag: u16| {
-        put(m, rounded(AT + Vec3::new(x, y, z), Vec3::from(half), round, tag));
-    };
     let (yellow, dark) = (t("scenery", YELLOW), t("scenery", DARK));
-    let floor = RIM - SUNK;
-    let middle = (0.040 + floor) / 2.0;
-    block(
-        0.0,
-        middle,
-        0.0,
-        [WALLS.x, floor - middle, WALLS.y],
-        0.035,
-        yellow,
-    );
-    block(0.0, 0.030, 0.0, [0.175, 0.030, 0.140], 0.012, dark);
-    // The rim, and the dark within it.
-    let (wall, high) = (floor - 0.045, (RIM - floor + 0.045) / 2.0);
+    let block = |x: f32, y: f32, z: f32, half: [f32; 3], round: f32, tag: u16| {
+        rounded(AT + Vec3::new(x, y, z), Vec3::from(half), round, tag)
+    };
+    put(m, block(0.0, 0.030, 0.0, [0.175, 0.030, 0.140], 0.012, dark));
+    // Four walls and, sunk between them, the dark of the opening.
+    let (middle, high) = ((FOOT + RIM) / 2.0, (RIM - FOOT) / 2.0);
     for s in [-1.0, 1.0] {
-        block(
-            s * (WALLS.x - THICK),
-            wall + high,
-            0.0,
-            [THICK, high, WALLS.y],
-            0.010,
-            yellow,
+        put(
+            m,
+            block(
+                s * (WALLS.x - THICK),
+                middle,
+                0.0,
+                [THICK, high, WALLS.y],
+                0.012,
+                yellow,
+            ),
         );
-        block(
-            0.0,
-            wall + high,
-            s * (WALLS.y - THICK),
-            [WALLS.x, high, THICK],
-            0.010,
-            yellow,
+        put(
+            m,
+            block(
+                0.0,
+                middle,
+                s * (WALLS.y - THICK),
+                [WALLS.x, high, THICK],
+                0.012,
+                yellow,
+            ),
         );
     }
-    block(0.0, floor, 0.0, [OPENING.x, 0.002, OPENING.y], 0.001, dark);
-    let lid = t("bin-lid", YELLOW);
-    block(0.0, 0.614, 0.0, [0.205, 0.023, 0.165], 0.022, lid);
-    block(0.0, 0.640, 0.010, [0.150, 0.012, 0.110], 0.011, lid);
-    block(
-        0.0,
-        0.628,
-        0.166,
-        [0.060, 0.012, 0.012],
-        0.008,
-        t("bin-lid", DARK),
+    put(
+        m,
+        plain(0.0, RIM - SUNK, 0.0, [OPENING.x, 0.002, OPENING.y], dark),
     );
-    block(
-        0.0,
-        0.024,
-        0.190,
-        [0.060, 0.009, 0.045],
-        0.008,
-        t("bin-pedal", STEEL),
+    put(
+        m,
+        block(
+            0.0,
+            0.024,
+            0.190,
+            [0.060, 0.009, 0.045],
+            0.008,
+            t("bin-pedal", STEEL),
+        ),
     );
     // A label: three short dark bars stand for words, none stands for a mark of any kind.
-    block(
-        0.0,
-        0.40,
-        0.1505,
-        [0.085, 0.070, 0.0015],
-        0.0014,
-        t("scenery", WHITE),
+    put(
+        m,
+        plain(0.0, 0.36, 0.1505, [0.085, 0.070, 0.0015], t("scenery", WHITE)),
     );
-    for (y, w) in [(0.430, 0.060), (0.402, 0.060), (0.374, 0.038)] {
-        block(w - 0.065, y, 0.1525, [w, 0.0065, 0.001], 0.0009, dark);
+    for (y, w) in [(0.390, 0.060), (0.362, 0.060), (0.334, 0.038)] {
+        put(m, plain(w - 0.065, y, 0.1525, [w, 0.0065, 0.001], dark));
     }
+    // The lid: a thin plate with a grip in front and its hinges behind; beneath, pale and set in, the side that faces
+    // the waste.
+    put(
+        m,
+        block(
+            0.0,
+            0.606,
+            0.0,
+            [0.200, 0.0095, 0.162],
+            0.009,
+            t("bin-lid", YELLOW),
+        ),
+    );
+    let inner = [OPENING.x - 0.012, 0.0035, OPENING.y - 0.012];
+    put(m, plain(0.0, 0.5945, 0.0, inner, t("bin-lid", WHITE)));
+    put(
+        m,
+        plain(0.0, 0.606, 0.165, [0.060, 0.0060, 0.012], t("bin-lid", DARK)),
+    );
+    for x in [-0.115, 0.115] {
+        put(
+            m,
+            plain(
+                x,
+                HINGE.y - AT.y + 0.005,
+                -0.158,
+                [0.030, 0.009, 0.010],
+                t("bin-lid", DARK),
+            ),
+        );
+    }
+    liner(m);
+}
+
+/// A box with sharp edges: its middle from where the bin stands, and half its size.
+fn plain(x: f32, y: f32, z: f32, half: [f32; 3], tag: u16) -> Surf {
+    let (middle, half) = (AT + Vec3::new(x, y, z), Vec3::from(half));
+    slab(middle - half, middle + half, tag)
+}
+
+/// The edge of the bag: it lines the opening and is folded over the rim, where its end lies in waves.
+fn liner(m: &mut Model) {
+    let tag = t("scenery", LINEN);
+    let round = |half: Vec2, out: Vec2| {
+        let corner = |sx: f32, sz: f32| Vec2::new(sx * half.x, sz * half.y);
+        let ends = [
+            corner(-1.0, 1.0),
+            corner(1.0, 1.0),
+            corner(1.0, -1.0),
+            corner(-1.0, -1.0),
+        ];
+        // Rings of points: `out` moves them away from the middle.
+        let mut points = Vec::new();
+        for k in 0..4 {
+            let (a, b) = (ends[k], ends[(k + 1) % 4]);
+            for i in 0..WAVES {
+                let p = a.lerp(b, i as f32 / WAVES as f32);
+                points.push(p + p.signum() * out);
+            }
+        }
+        points
+    };
+    let mut band = |rings: [(Vec<Vec2>, &dyn Fn(usize) -> f32); 2], inwards: bool| {
+        let n = rings[0].0.len();
+        let mut surf = Surf::default();
+        for i in 0..n {
+            let j = (i + 1) % n;
+            let corners = [(0, i), (0, j), (1, j), (1, i)].map(|(ring, k): (usize, usize)| {
+                AT + Vec3::new(rings[ring].0[k].x, rings[ring].1(k), rings[ring].0[k].y)
+            });
+            let [a, b, c, d] = if inwards {
+                [corners[1], corners[0], corners[3], corners[2]]
+            } else {
+                corners
+            };
+            let start = surf.pos.len() as u32;
+            let normal = (b - a).cross(d - a).normalize_or(Vec3::Y);
+            surf.pos.extend([a, b, c, d]);
+            surf.nrm.extend([normal; 4]);
+            surf.tris
+                .extend([[start, start + 1, start + 2], [start, start + 2, start + 3]]);
+            surf.tags.extend([tag; 2]);
+        }
+        put(m, surf);
+    };
+    let gap = Vec2::splat(0.003);
+    let end = |i: usize| RIM - 0.052 - 0.007 * (i as f32 * 1.9).sin();
+    let rim = |_: usize| RIM + 0.0004;
+    let floor = |_: usize| RIM - SUNK + 0.003;
+    band(
+        [(round(WALLS, gap * 1.8), &end), (round(WALLS, gap), &rim)],
+        false,
+    );
+    band([(round(WALLS, gap), &rim), (round(OPENING, -gap), &rim)], false);
+    band(
+        [(round(OPENING, -gap), &floor), (round(OPENING, -gap), &rim)],
+        true,
+    );
 }

@@ -3,8 +3,10 @@
 use bevy::math::{Vec2, Vec3};
 
 use super::body;
+use super::cuff;
 use super::field::{cone, meet, melt, normal, settle, smooth};
 use super::figure::{self, SHOULDER, left};
+use super::hand::round_forearm;
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::person;
@@ -30,26 +32,36 @@ pub const PARTS: [&str; 15] = [
     "lower-back",
 ];
 
-const PAINTS: [Paint; 4] = [
+const PAINTS: [Paint; 5] = [
     Paint::hex(0x8FBAB6, 0.08),
     Paint::hex(0xC9DDD9, 0.03),
     Paint::hex(0xE3ECE9, 0.03),
     Paint::hex(0x79A8A4, 0.06),
+    Paint::hex(0xC6D5D1, 0.03),
 ];
 
+/// Where the sleeve's cloth ends on the cuff: 0 is the elbow, 1 the wrist.
+const SLEEVE_ENDS: f32 = 0.688;
 /// Height of the hem, metres.
 const HEM: f32 = 0.400;
+/// How far the hem waves up and down, metres.
+const HEM_WAVE: f32 = 0.012;
 const WAIST: f32 = 1.075;
 /// Where the waist tie is sewn on, radians from the middle of the front.
 const SEWN: f32 = 0.95;
 
-/// Radius of the skirt at a height, with folds that deepen towards the hem.
+/// Folds of the skirt round the body: -1.45 in a valley to 1.45 on a ridge, `turn` radians from the middle of the front.
+fn fold(turn: f32, y: f32) -> f32 {
+    (turn * 7.0 + 0.6).sin() + 0.45 * (turn * 11.0 + y * 3.0 + 2.0).sin()
+}
+
+/// Distance to the skirt, with folds that deepen towards the hem.
 fn skirt(p: Vec3) -> f32 {
     let t = smooth(1.12, HEM, p.y);
-    let turn = p.x.atan2(p.z);
-    let fold = (turn * 7.0 + 0.6).sin() + 0.45 * (turn * 11.0 + p.y * 3.0 + 2.0).sin();
-    let wide = 0.176 + t * 0.078 + fold * t * 0.0085;
-    let deep = 0.134 + t * 0.060 + fold * t * 0.0085;
+    let deepens = t * (0.0045 + 0.0125 * smooth(0.95, HEM, p.y));
+    let out = t * fold(p.x.atan2(p.z), p.y) * deepens;
+    let wide = 0.176 + t * 0.078 + out;
+    let deep = 0.134 + t * 0.060 + out;
     let r = (p.x / wide).hypot((p.z + 0.006) / deep);
     let side = (r - 1.0) * deep.min(wide) * 0.92;
     meet(side, (p.y - 1.16).max(HEM - 0.06 - p.y), 0.05)
@@ -63,10 +75,15 @@ fn sleeve(q: Vec3) -> f32 {
     // Gathers where the elbow bends and where the cloth meets the cuff.
     let t = figure::fore_t(q);
     let bend = smooth(0.10, 0.0, (q - e).length());
-    let gather = smooth(0.40, 0.58, t) * smooth(0.72, 0.64, t);
+    let gather = smooth(0.36, 0.54, t) * smooth(0.68, 0.60, t);
     let ripple = (bend * 0.0030 + gather * 0.0022) * (t * 62.0 + figure::upper_t(q) * 20.0).sin();
-    let cuff = cone(q, w - d * 0.100, w + d * 0.03, 0.0365, 0.0345);
-    melt(melt(upper, lower, 0.015) + ripple, cuff, 0.022)
+    let cloth = melt(upper, lower, 0.015) + ripple;
+    // Nothing above the middle of the forearm is near the cuff.
+    if t < 0.3 {
+        cloth
+    } else {
+        melt(cloth, cuff::field(q), 0.009)
+    }
 }
 
 /// Distance to the gown's body without its sleeves.
@@ -118,15 +135,21 @@ fn part(p: Vec3) -> Option<(&'static str, usize)> {
     let q = left(p);
     let side = p.x >= 0.0;
     let pick = |l, r| if side { l } else { r };
-    if p.y < HEM || neck_open(p) {
+    // Where cloth hangs out in a fold it reaches lower.
+    let hem = HEM
+        + if p.y < HEM + HEM_WAVE {
+            -HEM_WAVE * 0.7 * fold(p.x.atan2(p.z), HEM)
+        } else {
+            0.0
+        };
+    if p.y < hem || neck_open(p) {
         return None;
     }
     if body::shoulder_side(q) > 0.0 || figure::past_elbow(q) && body::figure_arm(q) < 0.04 {
         let t = figure::fore_t(q);
         if figure::past_elbow(q) {
             return match t {
-                t if t > 1.06 => None,
-                t if t > 0.70 => Some((pick("left-cuff", "right-cuff"), 2)),
+                t if t > SLEEVE_ENDS => None,
                 _ => Some((pick("left-lower-sleeve", "right-lower-sleeve"), 0)),
             };
         }
@@ -152,9 +175,16 @@ fn gown_tag(part: &str, paint: usize) -> u16 {
 
 /// Builds the gown, with the named ties undone.
 pub fn gown(undone: &[String]) -> Model {
+    let mut m = cloth();
+    m.join(&trims(undone));
+    m
+}
+
+/// The gown's cloth: body and sleeves.
+pub fn cloth() -> Model {
     let label = |p: Vec3| part(p).map_or(NONE, |(id, paint)| gown_tag(id, paint));
     let shell = nets(
-        Vec3::new(-0.46, HEM - 0.03, -0.26),
+        Vec3::new(-0.46, HEM - 0.04, -0.26),
         Vec3::new(0.46, 1.54, 0.30),
         0.0180,
         &field,
@@ -163,12 +193,19 @@ pub fn gown(undone: &[String]) -> Model {
     let mut m = Model::new(&PARTS, &PAINTS);
     let shade = |p: Vec3| field(p).min(if p.y > 1.42 { person::bust(p) } else { f32::MAX });
     m.add(&shell, Some(&shade));
+    m
+}
+
+/// What is sewn to the cloth, with the named ties undone: cuffs, seams and ties. Their edges are looked at closely.
+pub fn trims(undone: &[String]) -> Model {
+    let mut m = Model::new(&PARTS, &PAINTS);
+    cuffs(&mut m);
     let loose = |id: &str| undone.iter().any(|u| u == id);
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.004);
     // The neck: a bound edge that carries the tie, and the bow.
     let neck = gown_tag("neck-tie", 2);
-    let ring: Vec<Vec3> = (0..=28)
-        .map(|i| neck_edge(std::f32::consts::PI * (i as f32 / 14.0 - 1.0), 1.035))
+    let ring: Vec<Vec3> = (0..=34)
+        .map(|i| neck_edge(std::f32::consts::PI * (i as f32 / 17.0 - 1.0), 1.035))
         .collect();
     m.add(
         &band(&ring, |p| normal(&field, p, 0.004), 0.015, 0.006, neck),
@@ -221,4 +258,26 @@ pub fn gown(undone: &[String]) -> Model {
         m.add(&bow(on(0.0, WAIST, -0.16), &field, 0.085, 0.022, waist), None);
     }
     m
+}
+
+/// The knitted cuffs, and the seams where the sleeves are gathered onto them.
+fn cuffs(m: &mut Model) {
+    let tag_of = |id: &str, inside, paint| tag(model::index(&PARTS, id), inside, paint);
+    let knit = cuff::cuff(
+        [tag_of("left-cuff", false, 2), tag_of("left-cuff", false, 4)],
+        tag_of("left-cuff", true, 1),
+    );
+    let ring = round_forearm(&|p| field(p), SLEEVE_ENDS - 0.010, 22);
+    let seam = band(
+        &ring,
+        |p| normal(&field, p, 0.003),
+        0.010,
+        0.0045,
+        tag_of("left-lower-sleeve", false, 3),
+    );
+    let mut left = Model::new(&PARTS, &PAINTS);
+    left.add(&knit, Some(&|p| sleeve(p)));
+    left.add(&seam, None);
+    m.join(&left);
+    m.join(&left.mirrored());
 }

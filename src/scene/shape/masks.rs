@@ -221,11 +221,11 @@ fn mask_shell(parts: &[&'static str]) -> Model {
     let label = |p: Vec3| {
         let x = p.x.abs();
         let top = 1.6130 - smooth(0.0, 0.070, x) * 0.016;
-        let bottom = if p.z < 0.045 { 1.520 } else { 1.500 } + smooth(0.03, 0.075, x) * 0.018;
+        let bottom = 1.520 - 0.020 * smooth(0.030, 0.055, p.z) + smooth(0.03, 0.075, x) * 0.018;
         let inset = (0.0740 - x)
             .min(top - p.y)
             .min(p.y - bottom)
-            .min((p.z - 0.018) * 0.8);
+            .min((p.z - 0.018 - 0.022 * smooth(1.558, 1.530, p.y)) * 0.8);
         if inset < 0.0 {
             return NONE;
         }
@@ -251,6 +251,12 @@ fn mask_shell(parts: &[&'static str]) -> Model {
 fn corner(top: bool) -> Vec3 {
     let y = if top { 1.594 } else { 1.540 };
     settle(&drape, Vec3::new(0.070, y, 0.040), 0.0012)
+}
+
+/// Where an ear loop ends within the cloth, a little towards the front of its corner.
+fn sewn_in(top: bool) -> Vec3 {
+    let at = corner(top);
+    settle(&drape, at + Vec3::new(-0.004, 0.0, 0.012), -0.0035)
 }
 
 /// Builds the mask with ear loops.
@@ -288,7 +294,9 @@ pub fn looped(undone: &[String]) -> Model {
                 b,
             ]
         } else {
+            // Both ends come out of the cloth, so that none of them stands off it.
             vec![
+                sewn_in(true),
                 a,
                 Vec3::new(0.0800, 1.612, 0.016),
                 Vec3::new(0.0860, 1.632, -0.014),
@@ -296,6 +304,7 @@ pub fn looped(undone: &[String]) -> Model {
                 Vec3::new(0.0810, 1.576, -0.024),
                 Vec3::new(0.0750, 1.556, 0.008),
                 b,
+                sewn_in(false),
             ]
         };
         let path = if i == 0 { path } else { mirror(&path) };
@@ -358,4 +367,26 @@ pub fn dangle(p: Vec3) -> Vec3 {
 /// Smallest gap kept so that nothing sits inside the neck.
 pub fn clear_of_neck(p: Vec3) -> f32 {
     meet(head::neck(p), -1.0, 0.01)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_ends_of_an_ear_loop_are_within_the_cloth() {
+        let m = looped(&[]);
+        for id in ["left-loop", "right-loop"] {
+            let tag = tag(model::index(&LOOPED, id), false, BAND);
+            let of = m.surf.tris.iter().zip(&m.surf.tags).filter(|(_, t)| **t == tag);
+            let corners = || of.clone().flat_map(|(tri, _)| *tri);
+            let (first, last) = (corners().min().unwrap_or(0), corners().max().unwrap_or(0));
+            // A band has rings of eight corners.
+            for ring in [first..first + 8, last - 7..last + 1] {
+                let middle = ring.map(|v| m.surf.pos[v as usize]).sum::<Vec3>() / 8.0;
+                let off = drape(head::to_head(middle));
+                assert!(off < -0.001, "{id} ends {off} m off the cloth at {middle}");
+            }
+        }
+    }
 }

@@ -55,6 +55,24 @@ pub fn rounded(centre: Vec3, half: Vec3, round: f32, tag: u16) -> Surf {
     surf
 }
 
+/// A plain box with sharp edges between two opposite corners.
+pub fn slab(low: Vec3, high: Vec3, tag: u16) -> Surf {
+    let (d, zero) = (high - low, Vec3::ZERO);
+    let (x, y, z) = (Vec3::X * d.x, Vec3::Y * d.y, Vec3::Z * d.z);
+    let mut surf = Surf::default();
+    for (corner, u, v) in [
+        (zero, y, x),
+        (z, x, y),
+        (zero, z, y),
+        (x, y, z),
+        (zero, x, z),
+        (y, z, x),
+    ] {
+        surf.join(&sheet(low + corner, u, v, 1, 1, tag));
+    }
+    surf
+}
+
 /// A turned solid: `profile` is (radius, height) from bottom to top, about the y axis through `base`.
 pub fn turned(base: Vec3, profile: &[Vec2], sides: u32, tag: u16) -> Surf {
     let mut surf = Surf::default();
@@ -137,7 +155,7 @@ pub fn sheet(corner: Vec3, u: Vec3, v: Vec3, n: u32, m: u32, tag: u16) -> Surf {
 pub fn shadow(centre: Vec3, size: Vec2, tag: u16) -> (Surf, Vec<f32>) {
     let mut surf = Surf::default();
     let mut full = Vec::new();
-    let (rings, sides) = (7u32, 32u32);
+    let (rings, sides) = (5u32, 22u32);
     for j in 0..=rings {
         let t = j as f32 / rings as f32;
         for i in 0..sides {

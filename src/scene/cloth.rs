@@ -1,0 +1,187 @@
+//! How cloth that hangs round both legs gives way to them. Knows two thighs and how loosely a place hangs, no garment.
+//!
+//! A thigh takes up the slack first, then pushes the cloth before it; the cloth on its other side follows a little. From
+//! the knee on it hangs.
+
+use bevy::math::Vec3;
+
+use super::follow::{Follow, Limb};
+use super::pose::{Bone, Pose};
+use super::shape::field::smooth;
+use super::shape::figure::{HIP, KNEE};
+
+/// Most slack that a thigh takes up before cloth gives way, metres: beyond it the whole skirt is drawn along.
+const SLACK: f32 = 0.050;
+/// Share of what lies between leg and cloth that is slack: a leg turned is wider than one that hangs.
+const TAKEN: f32 = 0.5;
+/// Share of a thigh's way that cloth on the far side of it follows.
+const FOLLOWS: f32 = 0.35;
+/// Height over which cloth ceases to turn with the thigh and begins to hang, above and below the knee, metres.
+const BENDS: f32 = 0.05;
+
+/// Position and normal of a rest vertex in a pose: cloth round the legs hangs, all else follows its bones.
+pub(super) fn placed(p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> (Vec3, Vec3) {
+    if follow.limb != Limb::Skirt {
+        return pose.apply(p, n, follow);
+    }
+    let thighs = pose.limb(Limb::Skirt);
+    let (mut q, mut m) = (p, n);
+    for (bone, (weight, side)) in thighs
+        .iter()
+        .zip([(follow.weight[1], 1.0), (follow.weight[2], -1.0)])
+    {
+        if weight > 0.0 {
+            let (way, share) = given_way(p, side, follow.loose, bone);
+            q += way * weight;
+            m += (bone.turned(n) - n) * (weight * share);
+        }
+    }
+    (q, m.normalize_or(n))
+}
+
+/// How far cloth at `p` gives way to the thigh of a side (1 left, -1 right), and how much of its turn it shares.
+fn given_way(p: Vec3, side: f32, loose: f32, thigh: &Bone) -> (Vec3, f32) {
+    // Below the knee it goes where the knee goes.
+    let low = (KNEE.y - p.y) / BENDS;
+    let below = match low {
+        l if l <= -1.0 => 0.0,
+        l if l >= 1.0 => l,
+        l => (l + 1.0) * (l + 1.0) * 0.25,
+    } * BENDS;
+    let at = p + Vec3::Y * below;
+    let along = ((HIP.y - at.y) / (HIP.y - KNEE.y)).clamp(0.0, 1.0);
+    let bone = HIP.lerp(KNEE, along) * Vec3::new(side, 1.0, 1.0);
+    // It goes along with the bone behind it; only over a thigh raised high it is turned, too.
+    let raised = smooth(0.80, 0.45, thigh.turned(Vec3::Y).y);
+    let moved = (thigh.point(bone) - bone).lerp(thigh.point(at) - at, raised);
+    let far = moved.length();
+    if far < 1e-6 {
+        return (Vec3::ZERO, 0.0);
+    }
+    let level = |v: Vec3| Vec3::new(v.x, 0.0, v.z).normalize_or(Vec3::ZERO);
+    let before = level(p - bone).dot(level(moved));
+    let share = FOLLOWS + (1.0 - FOLLOWS) * smooth(-0.7, 0.2, before);
+    let slack = (loose * TAKEN).min(SLACK).min(far) * before.max(0.0);
+    (moved * (share - slack / far), share)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::Side;
+    use crate::scene::motion::errand::walking;
+    use crate::scene::pose::ease;
+    use crate::scene::shape::gown;
+    use crate::scene::shape::model::{Model, part_of};
+    use crate::scene::store::{Which, shape};
+
+    /// Longer than anybody walks here, metres.
+    const LONG: f32 = 0.80;
+
+    /// Every moment of a step in every direction.
+    fn steps() -> impl Iterator<Item = (String, Pose)> {
+        [Vec3::X, Vec3::NEG_X, Vec3::Z, Vec3::NEG_Z]
+            .into_iter()
+            .flat_map(|along| {
+                (0..8).map(move |k| {
+                    let stance = walking(along, 1.0, 1.0 + LONG * k as f32 / 8.0, LONG);
+                    let pose = Pose::of(ease(Side::Left), ease(Side::Right), &stance);
+                    (format!("{k} eighths of a step along {along}"), pose)
+                })
+            })
+    }
+
+    /// Triangles of the named parts in a pose.
+    fn posed(model: &Model, parts: &[&str], pose: &Pose) -> Vec<[Vec3; 3]> {
+        let surf = &model.surf;
+        let at: Vec<Vec3> = surf
+            .pos
+            .iter()
+            .zip(&surf.nrm)
+            .map(|(p, n)| placed(*p, *n, &Follow::of(*p), pose).0)
+            .collect();
+        let named = surf
+            .tris
+            .iter()
+            .zip(&surf.tags)
+            .filter(|(_, tag)| parts.contains(&model.parts[part_of(**tag)]));
+        named.map(|(tri, _)| tri.map(|v| at[v as usize])).collect()
+    }
+
+    fn meets(from: Vec3, way: Vec3, [a, b, c]: [Vec3; 3]) -> bool {
+        let (u, v) = (b - a, c - a);
+        let h = way.cross(v);
+        let det = u.dot(h);
+        if det.abs() < 1e-12 {
+            return false;
+        }
+        let s = from - a;
+        let (x, k) = (s.dot(h) / det, s.cross(u));
+        let y = way.dot(k) / det;
+        x >= 0.0 && y >= 0.0 && x + y <= 1.0 && v.dot(k) / det > 0.0
+    }
+
+    #[test]
+    fn no_leg_comes_through_the_skirt_on_long_steps() {
+        let gown = gown::cloth();
+        let person = shape(&Which::Person).expect("the person is known");
+        for (when, pose) in steps() {
+            let skirt = posed(&gown, &["abdomen", "lower-front", "lower-back"], &pose);
+            let legs = posed(
+                &person.model,
+                &["left-thigh", "right-thigh", "left-lower-leg", "right-lower-leg"],
+                &pose,
+            );
+            // Higher than the hem, lower than where cloth and legs begin to move.
+            let within = legs
+                .iter()
+                .map(|t| t[0])
+                .filter(|p| p.y > 0.45 && p.y < 0.85)
+                .step_by(3);
+            for p in within {
+                let free = (0..8).find(|k| {
+                    let (sin, cos) = (*k as f32 * std::f32::consts::FRAC_PI_4 + 0.1).sin_cos();
+                    // A little upwards, or it might leave under a lifted hem.
+                    let way = Vec3::new(sin, 0.4, cos);
+                    !skirt.iter().any(|t| meets(p, way, *t))
+                });
+                assert!(
+                    free.is_none(),
+                    "{when}: the leg at {p} is not within the skirt: nothing hangs {} eighths of a turn round from the front",
+                    free.unwrap_or_default()
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn cloth_hangs_from_the_raised_knee_instead_of_swinging_out() {
+        let front = Vec3::new(0.09, 0.41, 0.19);
+        let follow = Follow::of(front);
+        assert_eq!(follow.limb, Limb::Skirt, "the hem does not hang round the legs");
+        for (when, pose) in steps() {
+            let knee = pose.limb(Limb::LeftLeg)[0].point(KNEE).z - KNEE.z;
+            let (at, _) = placed(front, Vec3::Z, &follow, &pose);
+            let gone = (at.z - front.z).abs();
+            assert!(
+                gone <= knee.abs() + 0.02,
+                "{when}: the hem before a knee that has gone {knee} m has gone {gone} m"
+            );
+        }
+    }
+
+    #[test]
+    fn at_rest_nothing_moves() {
+        for p in [
+            Vec3::new(0.1, 0.5, 0.18),
+            Vec3::new(-0.2, 0.41, 0.0),
+            Vec3::new(0.0, 0.7, -0.17),
+        ] {
+            let (q, n) = placed(p, Vec3::Z, &Follow::of(p), &Pose::REST);
+            assert!(
+                q.abs_diff_eq(p, 1e-6) && n.abs_diff_eq(Vec3::Z, 1e-6),
+                "{p} has moved to {q}"
+            );
+        }
+    }
+}
