@@ -201,7 +201,12 @@ fn fragment(in: Spot) -> @location(0) vec4<f32> {
 #endif
 
     // The site pointed at: lifted, edged, and hatched, so that it shows without colour.
-    let stripe = smoothstep(0.40, 0.60, abs(fract((in.position.x + in.position.y) / 9.0) - 0.5) * 2.0);
+    let along = fract((in.position.x + in.position.y) / 9.0);
+#ifdef PLAIN
+    let stripe = select(0.0, 1.0, abs(along - 0.5) > 0.25);
+#else
+    let stripe = smoothstep(0.40, 0.60, abs(along - 0.5) * 2.0);
+#endif
     let strength = (0.20 + 0.16 * stripe + 0.30 * edge) * in.site.g;
     return vec4<f32>(mix(colour, tint, strength), max(alpha, 0.35 * in.site.g));
 }

@@ -106,10 +106,7 @@ pub(super) fn bundle_hang(half: Vec3) -> Vec3 {
 }
 
 /// For edges and ties of garments: a pixel and a half in the close views on a screen of 720 lines.
-const TRIMS: thin::Care = thin::Care {
-    tolerance: 0.0007,
-    shading: 0.960,
-};
+const TRIMS: thin::Care = thin::Care::near(0.0007, 0.960);
 
 /// The worn shape of an item, on the left if it has a side; `None` for one that the scene does not know.
 ///

@@ -24,7 +24,7 @@ pub struct Care {
 
 impl Care {
     /// For what may be looked at closely.
-    const fn near(tolerance: f32, shading: f32) -> Care {
+    pub const fn near(tolerance: f32, shading: f32) -> Care {
         Care {
             tolerance,
             shading,

@@ -2,17 +2,10 @@
 
 use std::collections::HashMap;
 
-use bevy::asset::uuid_handle;
 use bevy::camera::{ClearColorConfig, Viewport};
-use bevy::core_pipeline::{Core3d, Core3dSystems, FullscreenShader};
 use bevy::prelude::*;
 use bevy::render::camera::ExtractedCamera;
-use bevy::render::render_resource::{
-    BlendComponent, BlendFactor, BlendOperation, BlendState, CachedRenderPipelineId, ColorTargetState,
-    ColorWrites, FragmentState, LoadOp, Operations, PipelineCache, RenderPassColorAttachment,
-    RenderPassDescriptor, RenderPipelineDescriptor, StoreOp, TextureFormat, TextureId,
-};
-use bevy::render::renderer::{RenderContext, ViewQuery};
+use bevy::render::render_resource::TextureId;
 use bevy::render::sync_world::RenderEntity;
 use bevy::render::view::{
     ExtractedView, RenderExtractedVisibleEntities, ViewTarget, collect_visible_cpu_culled_entities,
@@ -21,8 +14,6 @@ use bevy::render::view::{
 use bevy::render::{ExtractSchedule, MainWorld, Render, RenderApp, RenderSystems};
 
 use super::{Stale, joined};
-
-pub(super) const SHADER: Handle<Shader> = uuid_handle!("0f6a54c6-0f6c-4b0a-8d2e-7d1a63c1b9a4");
 
 /// The rectangles of the target that are drawn this frame, in the render world.
 ///
@@ -46,7 +37,6 @@ pub struct CutSet;
 struct Due {
     /// The scene's camera, if its picture is kept from frame to frame.
     camera: Option<Entity>,
-    backdrop: LinearRgba,
     whole: bool,
     scene: Option<URect>,
     also: Option<URect>,
@@ -55,17 +45,8 @@ struct Due {
     uncropped: Option<(Option<Viewport>, UVec4, Mat4)>,
     /// The texture that holds the picture.
     picture: Option<TextureId>,
-    plan: Plan,
-}
-
-/// How the scene's background is laid before it is drawn.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-enum Plan {
-    /// By the renderer itself.
-    #[default]
-    None,
-    Whole,
-    Part(URect),
+    /// True if the picture drawn this frame is one that is kept.
+    kept: bool,
 }
 
 pub(super) fn build(app: &mut App) {
@@ -75,7 +56,6 @@ pub(super) fn build(app: &mut App) {
     render
         .init_resource::<Due>()
         .init_resource::<Cut>()
-        .init_resource::<Backdrops>()
         .add_systems(ExtractSchedule, take)
         .add_systems(
             Render,
@@ -87,15 +67,13 @@ pub(super) fn build(app: &mut App) {
                     .after(prepare_view_targets)
                     .in_set(CutSet),
             ),
-        )
-        .add_systems(Core3d, lay_backdrop.before(Core3dSystems::MainPass));
+        );
 }
 
 /// Takes over what has changed since the last frame.
 fn take(mut world: ResMut<MainWorld>, mut due: ResMut<Due>) {
     let mut stale = world.resource_mut::<Stale>();
     due.places.clone_from(&stale.places);
-    due.backdrop = stale.backdrop;
     due.whole |= stale.whole > 0;
     due.scene = stale.scene.take().map_or(due.scene, |r| joined(due.scene, r));
     due.also = stale.also.take().map_or(due.also, |r| joined(due.also, r));
@@ -115,20 +93,20 @@ fn crop(
     )>,
 ) {
     *cut = Cut::Whole;
-    due.plan = Plan::None;
+    due.kept = false;
     let kept = due.camera.and_then(|entity| cameras.get_mut(entity).ok());
     let Some((mut camera, mut view, mut visible)) = kept else {
         // Whatever is drawn meanwhile, the picture is no longer the scene's.
         due.whole = true;
         return;
     };
-    // The renderer must not wipe a picture that is kept.
-    camera.clear_color = ClearColorConfig::None;
     let (scene, also) = (due.scene.take(), due.also.take());
+    due.kept = true;
     if std::mem::take(&mut due.whole) {
-        due.plan = Plan::Whole;
         return;
     }
+    // The renderer must not wipe what is there.
+    camera.clear_color = ClearColorConfig::None;
     let [x, y, width, height] = view.viewport.to_array();
     let field = URect::new(x, y, x + width, y + height);
     let (part, parts) = parts(field, scene, also);
@@ -147,7 +125,6 @@ fn crop(
         };
         class.entities.retain(|(_, entity)| near(&entity.id()));
     }
-    due.plan = Plan::Part(part);
     *cut = Cut::Parts(parts);
 }
 
@@ -155,13 +132,10 @@ fn crop(
 fn check(
     mut due: ResMut<Due>,
     mut cut: ResMut<Cut>,
-    mut backdrops: ResMut<Backdrops>,
-    mut pipelines: ResMut<PipelineCache>,
-    shader: Res<FullscreenShader>,
     mut cameras: Query<(&mut ExtractedCamera, &mut ExtractedView, &ViewTarget)>,
 ) {
     let uncropped = due.uncropped.take();
-    if due.plan == Plan::None {
+    if !due.kept {
         return;
     }
     let kept = due.camera.and_then(|entity| cameras.get_mut(entity).ok());
@@ -172,13 +146,12 @@ fn check(
     };
     let picture = target.main_texture().id();
     let known = due.picture.replace(picture) == Some(picture);
-    backdrops.ready(target.main_texture_format(), &shader, &mut pipelines);
     if let Some((viewport, pixels, lens)) = uncropped
         && !known
     {
         // What has been left out is drawn with the next frame.
         (camera.viewport, view.viewport, view.clip_from_view) = (viewport, pixels, lens);
-        (due.plan, due.whole) = (Plan::Whole, true);
+        due.whole = true;
         *cut = Cut::Whole;
     }
 }
@@ -207,88 +180,6 @@ fn narrowed(field: URect, part: URect) -> Mat4 {
     let middle = (part.min + part.max).as_vec2() * 0.5 - field.min.as_vec2();
     let middle = (middle / size * 2.0 - 1.0) * Vec2::new(1.0, -1.0);
     Mat4::from_scale(grown.extend(1.0)) * Mat4::from_translation(-middle.extend(0.0))
-}
-
-/// Pipelines that lay the background, by the picture's format.
-#[derive(Resource, Default)]
-struct Backdrops(Vec<(TextureFormat, CachedRenderPipelineId)>);
-
-impl Backdrops {
-    /// Makes sure that there is one for this format.
-    fn ready(&mut self, format: TextureFormat, whole: &FullscreenShader, pipelines: &mut PipelineCache) {
-        if self.0.iter().any(|(of, _)| *of == format) {
-            return;
-        }
-        let constant = BlendComponent {
-            src_factor: BlendFactor::Constant,
-            dst_factor: BlendFactor::Zero,
-            operation: BlendOperation::Add,
-        };
-        let id = pipelines.queue_render_pipeline(RenderPipelineDescriptor {
-            label: Some("backdrop".into()),
-            vertex: whole.to_vertex_state(),
-            fragment: Some(FragmentState {
-                shader: SHADER,
-                targets: vec![Some(ColorTargetState {
-                    format,
-                    blend: Some(BlendState {
-                        color: constant,
-                        alpha: constant,
-                    }),
-                    write_mask: ColorWrites::ALL,
-                })],
-                ..default()
-            }),
-            ..default()
-        });
-        pipelines.block_on_render_pipeline(id);
-        self.0.push((format, id));
-    }
-}
-
-/// Paints what is about to be drawn again over with what lies behind everything.
-fn lay_backdrop(
-    view: ViewQuery<&ViewTarget>,
-    due: Res<Due>,
-    backdrops: Res<Backdrops>,
-    pipelines: Res<PipelineCache>,
-    mut context: RenderContext,
-) {
-    if due.camera != Some(view.entity()) || due.plan == Plan::None {
-        return;
-    }
-    let target = view.into_inner();
-    let load = match due.plan {
-        Plan::Whole => LoadOp::Clear(due.backdrop.into()),
-        _ => LoadOp::Load,
-    };
-    let mut pass = context.begin_tracked_render_pass(RenderPassDescriptor {
-        label: Some("backdrop"),
-        color_attachments: &[Some(RenderPassColorAttachment {
-            view: target.main_texture_view(),
-            depth_slice: None,
-            resolve_target: None,
-            ops: Operations {
-                load,
-                store: StoreOp::Store,
-            },
-        })],
-        ..default()
-    });
-    let format = target.main_texture_format();
-    let known = backdrops.0.iter().find(|(of, _)| *of == format);
-    if let Plan::Part(part) = due.plan
-        && let Some(pipeline) = known.and_then(|(_, id)| pipelines.get_render_pipeline(*id))
-    {
-        pass.set_camera_viewport(&Viewport {
-            physical_position: part.min,
-            physical_size: part.size(),
-            ..default()
-        });
-        pass.set_render_pipeline(pipeline);
-        pass.set_blend_constant(due.backdrop);
-        pass.draw(0..3, 0..1);
-    }
 }
 
 #[cfg(test)]

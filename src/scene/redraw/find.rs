@@ -2,7 +2,6 @@
 
 use std::collections::{HashMap, HashSet};
 
-use bevy::camera::ClearColorConfig;
 use bevy::camera::primitives::Aabb;
 use bevy::math::{Affine3A, Vec3A};
 use bevy::prelude::*;
@@ -51,9 +50,6 @@ pub(super) fn find(
     let Some(camera) = camera else { return };
     let (entity, eye, samples, at, projection) = &*camera;
     stale.camera = keeps(eye, samples, &stage).then_some(*entity);
-    if let ClearColorConfig::Custom(colour) = eye.clear_color {
-        stale.backdrop = colour.into();
-    }
     if stale.camera.is_none() {
         stale.all();
         stale.places.clear();

@@ -10,7 +10,6 @@ mod find;
 
 use std::collections::HashMap;
 
-use bevy::asset::load_internal_asset;
 use bevy::prelude::*;
 
 pub use crop::{Cut, CutSet};
@@ -22,8 +21,6 @@ use super::StageView;
 pub struct Stale {
     /// The camera whose picture is kept from frame to frame, if any is.
     camera: Option<Entity>,
-    /// What lies behind everything.
-    backdrop: LinearRgba,
     /// Where each mesh is in the picture, as the camera stands.
     places: HashMap<Entity, URect>,
     /// Frames still to be drawn whole.
@@ -65,12 +62,6 @@ pub(super) struct RedrawPlugin;
 
 impl Plugin for RedrawPlugin {
     fn build(&self, app: &mut App) {
-        load_internal_asset!(
-            app,
-            crop::SHADER,
-            "../../../assets/shaders/backdrop.wgsl",
-            Shader::from_wgsl
-        );
         app.init_resource::<Stale>().add_systems(Last, find::find);
         crop::build(app);
     }

@@ -96,6 +96,7 @@ pub(super) fn v(x: f32, y: f32, z: f32) -> Vec3 {
 /// Builds the room.
 pub fn room() -> Model {
     let mut m = Model::new(&PARTS, &PAINTS);
+    beyond(&mut m);
     shell(&mut m);
     doorway(&mut m);
     drop_shadow(&mut m, bin::AT, Vec2::new(0.36, 0.30));
@@ -106,6 +107,31 @@ pub fn room() -> Model {
     chair(&mut m, v(1.12, 0.0, -1.02));
     shelf(&mut m);
     m
+}
+
+/// What is seen past the ends of walls and floor: a box round everything, so that the room covers all of any picture
+/// and whatever moves is wholly painted over. It is lit alike everywhere.
+fn beyond(m: &mut Model) {
+    const HALF: f32 = 15.0;
+    for axis in [Vec3::X, Vec3::Y, Vec3::Z] {
+        let (u, w) = (
+            Vec3::new(axis.y, axis.z, axis.x),
+            Vec3::new(axis.z, axis.x, axis.y),
+        );
+        for (side, u, w) in [(axis, w, u), (-axis, u, w)] {
+            let corner = (side - u - w) * HALF;
+            let mut s = sheet(
+                corner,
+                u * 2.0 * HALF,
+                w * 2.0 * HALF,
+                1,
+                1,
+                t("scenery", WALL_IN),
+            );
+            s.nrm.fill(Vec3::Z);
+            put(m, s);
+        }
+    }
 }
 
 pub(super) fn put(m: &mut Model, s: Surf) {
