@@ -130,6 +130,9 @@ fn plain(x: f32, y: f32, z: f32, half: [f32; 3], tag: u16) -> Surf {
     slab(middle - half, middle + half, tag)
 }
 
+/// Corners of a ring seen from above, and the height of each.
+type Ring<'a> = (Vec<Vec2>, &'a dyn Fn(usize) -> f32);
+
 /// The edge of the bag: it lines the opening and is folded over the rim, where its end lies in waves.
 fn liner(m: &mut Model) {
     let tag = t("scenery", LINEN);
@@ -152,7 +155,7 @@ fn liner(m: &mut Model) {
         }
         points
     };
-    let mut band = |rings: [(Vec<Vec2>, &dyn Fn(usize) -> f32); 2], inwards: bool| {
+    let mut band = |rings: [Ring; 2], inwards: bool| {
         let n = rings[0].0.len();
         let mut surf = Surf::default();
         for i in 0..n {
