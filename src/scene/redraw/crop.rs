@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use bevy::camera::{ClearColorConfig, Viewport};
+use bevy::camera::{CameraOutputMode, ClearColorConfig, Viewport};
 use bevy::prelude::*;
 use bevy::render::camera::ExtractedCamera;
 use bevy::render::render_resource::TextureId;
@@ -95,6 +95,8 @@ fn crop(
     *cut = Cut::Whole;
     due.kept = false;
     let kept = due.camera.and_then(|entity| cameras.get_mut(entity).ok());
+    // A camera that puts its picture on its target itself would put only the part there.
+    let kept = kept.filter(|(camera, ..)| matches!(camera.output_mode, CameraOutputMode::Skip));
     let Some((mut camera, mut view, mut visible)) = kept else {
         // Whatever is drawn meanwhile, the picture is no longer the scene's.
         due.whole = true;
