@@ -32,10 +32,10 @@ pub struct Stale {
 }
 
 impl Stale {
-    /// Nothing of the picture is known to be the same. The frame after is drawn whole too, since some news reach the
-    /// renderer a frame late.
+    /// Nothing of the picture is known to be the same. The frames after are drawn whole too, since some news, such as
+    /// new letters, reach the renderer late.
     pub fn all(&mut self) {
-        self.whole = 2;
+        self.whole = 4;
     }
 
     /// Something drawn over or beside the scene has changed here.
