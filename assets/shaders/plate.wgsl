@@ -111,14 +111,7 @@ fn light(n: vec3<f32>, v: vec3<f32>, base: vec3<f32>, gloss: f32, soaked: f32, d
     let half_way = normalize(v + l);
     let shine = max(gloss, soaked * 0.85);
     let power = 8.0 + shine * 90.0;
-    let glance = max(dot(n, half_way), 0.0);
-#ifdef PLAIN
-    // As bright and as wide as the power, for a fraction of the work.
-    let lobe = glance / (power - power * glance + glance);
-#else
-    let lobe = pow(glance, power);
-#endif
-    let spec = shine * lobe * (0.22 + 0.45 * shine);
+    let spec = shine * pow(max(dot(n, half_way), 0.0), power) * (0.22 + 0.45 * shine);
     let ambient = mix(vec3<f32>(0.43, 0.40, 0.37), vec3<f32>(0.62, 0.635, 0.66), sky);
     var day = base * (1.0 - 0.10 * soaked) * (ambient * 0.80 + vec3<f32>(0.66, 0.64, 0.605) * key + vec3<f32>(0.10, 0.11, 0.13) * fill);
     day += vec3<f32>(spec) + vec3<f32>(0.10, 0.10, 0.105) * edge * (0.35 + 0.65 * sky);
@@ -201,12 +194,7 @@ fn fragment(in: Spot) -> @location(0) vec4<f32> {
 #endif
 
     // The site pointed at: lifted, edged, and hatched, so that it shows without colour.
-    let along = fract((in.position.x + in.position.y) / 9.0);
-#ifdef PLAIN
-    let stripe = select(0.0, 1.0, abs(along - 0.5) > 0.25);
-#else
-    let stripe = smoothstep(0.40, 0.60, abs(along - 0.5) * 2.0);
-#endif
+    let stripe = smoothstep(0.40, 0.60, abs(fract((in.position.x + in.position.y) / 9.0) - 0.5) * 2.0);
     let strength = (0.20 + 0.16 * stripe + 0.30 * edge) * in.site.g;
     return vec4<f32>(mix(colour, tint, strength), max(alpha, 0.35 * in.site.g));
 }

@@ -124,7 +124,7 @@ pub(super) fn set_up(
 
 /// What a stage asks to be drawn.
 fn wanted(stage: &Stage) -> Vec<Drawn> {
-    let mut out = vec![Drawn::Person];
+    let mut out = vec![Drawn::Person, Drawn::Room];
     for (i, item) in stage.items.iter().enumerate() {
         let alike = |other: &&StageItem| {
             (other.model == item.model || item.model == "apron" && other.model == "gown")
@@ -148,8 +148,6 @@ fn wanted(stage: &Stage) -> Vec<Drawn> {
             order,
         });
     }
-    // What is made first is drawn first, and what hides behind it need not be painted.
-    out.push(Drawn::Room);
     out
 }
 

@@ -31,6 +31,10 @@ type Eye<'a> = (
 /// Below this, in metres and shares of a turn, nothing has moved: no more than rounding.
 const STILL: f32 = 1e-5;
 
+/// Nearer than this to the plane of the eye, in metres, a place on the screen means nothing; nothing nearer than twice
+/// that is drawn.
+const BEHIND: f32 = 0.05;
+
 /// Notes what has come, gone, moved or been bent, and all if anything else has changed.
 #[expect(
     clippy::too_many_arguments,
@@ -119,7 +123,7 @@ fn covered(points: impl Iterator<Item = Vec3>, to_clip: &Mat4, field: URect) -> 
     let mut seen = Rect::EMPTY;
     for p in points {
         let at = *to_clip * p.extend(1.0);
-        if at.w < 0.05 {
+        if at.w < BEHIND {
             return field;
         }
         seen = seen.union_point(Vec2::new(at.x, -at.y) / at.w);

@@ -31,11 +31,14 @@ pub struct Stale {
     also: Option<URect>,
 }
 
+/// Frames drawn whole after news of any kind: some, such as new letters, reach the renderer a frame late, and one more
+/// may be on its way meanwhile.
+const AFTER_NEWS: u8 = 4;
+
 impl Stale {
-    /// Nothing of the picture is known to be the same. The frames after are drawn whole too, since some news, such as
-    /// new letters, reach the renderer late.
+    /// Nothing of the picture is known to be the same, in this frame and the next few.
     pub fn all(&mut self) {
-        self.whole = 4;
+        self.whole = AFTER_NEWS;
     }
 
     /// Something drawn over or beside the scene has changed here.
