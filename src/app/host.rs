@@ -10,7 +10,7 @@ use bevy::prelude::*;
 use bevy::render::camera::{CameraRenderGraph, ExtractedCamera, sort_cameras};
 use bevy::render::render_resource::BlendState;
 use bevy::render::{Render, RenderApp, RenderSystems};
-use bevy::window::{PrimaryWindow, RequestRedraw};
+use bevy::window::{PrimaryWindow, RequestRedraw, WindowResized};
 use bevy_egui::render::{EGUI_SHADER_HANDLE, egui_pass};
 use bevy_egui::{
     EguiContext, EguiContextSettings, EguiFullOutput, EguiGlobalSettings, EguiInput, EguiPostUpdateSet,
@@ -31,6 +31,7 @@ impl Plugin for HostPlugin {
         app.init_resource::<Drawn>()
             .add_systems(PreStartup, camera)
             .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput))
+            .add_systems(Update, follow_size)
             .add_systems(Last, share);
         app.world_mut()
             .get_resource_or_init::<EguiGlobalSettings>()
@@ -97,6 +98,13 @@ fn camera(mut commands: Commands) {
             ..default()
         },
     ));
+}
+
+/// Draws once more after the window has changed its size: panels are laid out for it a frame late.
+fn follow_size(mut resized: MessageReader<WindowResized>, mut redraw: MessageWriter<RequestRedraw>) {
+    if resized.read().count() > 0 {
+        redraw.write(RequestRedraw);
+    }
 }
 
 /// Lays the panels over the scene's picture, or draws them straight into it where that is possible: on a machine

@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 use bevy::prelude::*;
 use bevy::render::renderer::RenderAdapterInfo;
 
+use super::redraw::Stale;
 use super::{CameraWork, SceneSettings};
 
 /// Smoothness against speed.
@@ -76,17 +77,19 @@ impl FrameTimes {
 
 /// Times frames while something moves and changes the quality if they have been too slow, or quick enough.
 ///
-/// Frames at rest are not drawn one after the other, so the time between them says nothing.
+/// Frames at rest are not drawn one after the other, so the time between them says nothing; nor do frames of which only
+/// a part was drawn, since smooth edges are always drawn whole.
 pub(super) fn watch(
     time: Res<Time<Real>>,
     work: Res<CameraWork>,
+    stale: Res<Stale>,
     mut moving: Local<bool>,
     mut times: ResMut<FrameTimes>,
     mut settings: ResMut<SceneSettings>,
 ) {
     // The first frame of a move may come after a long rest.
     let before = std::mem::replace(&mut *moving, work.moving());
-    if settings.still || !before || !*moving {
+    if settings.still || !before || !*moving || stale.in_parts() {
         return;
     }
     let now = settings.quality;

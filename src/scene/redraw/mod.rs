@@ -41,6 +41,11 @@ impl Stale {
         self.whole = AFTER_NEWS;
     }
 
+    /// True if the frame before was drawn in parts.
+    pub fn in_parts(&self) -> bool {
+        self.camera.is_some() && self.whole == 0
+    }
+
     /// Something drawn over or beside the scene has changed here.
     pub fn also(&mut self, here: URect) {
         self.also = joined(self.also, here);
