@@ -11,7 +11,7 @@ mod bridge;
 mod host;
 mod log_watch;
 mod marks;
-mod perform;
+pub mod perform;
 
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};
