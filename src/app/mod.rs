@@ -12,7 +12,7 @@ mod host;
 mod log_watch;
 mod marks;
 mod over;
-mod perform;
+pub mod perform;
 
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};

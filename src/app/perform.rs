@@ -8,8 +8,8 @@ use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 
 /// How long techniques take on the screen, s: steady, hurried.
 const TECHNIQUE: (f32, f32) = (1.5, 0.8);
-/// The same for going to the bin and back.
-const BIN: (f32, f32) = (2.4, 1.4);
+/// The same for going to the bin and back; three quarters of it, and it is done: the rest is the way back.
+const BIN: (f32, f32) = (2.0, 1.2);
 /// The same for a rub or a wash.
 const RUB: f32 = 3.0;
 /// The same for a free touch.
@@ -17,7 +17,7 @@ const TOUCH: f32 = 1.1;
 
 /// One change of a count, at the touch with the same index.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Change {
+pub struct Change {
     /// Which touch.
     touch: usize,
     /// The patch.
@@ -34,12 +34,7 @@ impl Change {
 }
 
 /// The last thing done as motion, with what each touch changes; `None` if the hands do nothing.
-pub(super) fn perform(
-    who: Who,
-    drill: &Drill,
-    before: &Stage,
-    after: &Stage,
-) -> Option<(Perform, Vec<Change>)> {
+pub fn perform(who: Who, drill: &Drill, before: &Stage, after: &Stage) -> Option<(Perform, Vec<Change>)> {
     let done = drill.done().last()?;
     let setup = drill.setup();
     let (technique, hands, pace, seconds) = match &done.action {
@@ -80,8 +75,13 @@ pub(super) fn perform(
         Action::Walk(_) | Action::Wait(_) => return None,
     };
     let becomes = after.items.iter().zip(&before.items);
+    // What is only shifted a little moves too.
+    let acted = match &done.action {
+        Action::Do { item, .. } => item.as_ref(),
+        _ => None,
+    };
     let becomes = becomes
-        .filter(|(next, now)| next != now)
+        .filter(|(next, now)| next != now || Some(&next.id) == acted)
         .map(|(next, _)| next.clone());
     let (touches, changes) = touches(done, setup, hands);
     let perform = Perform {

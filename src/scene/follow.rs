@@ -73,10 +73,23 @@ pub struct Follow {
     pub weight: [f32; 4],
     /// The limb.
     pub limb: Limb,
-    /// How far beyond the knuckles it lies on a hand that can close, metres; 0 elsewhere.
+    /// How far beyond the knuckles it lies on a finger of a hand that can close, metres; 0 elsewhere.
     pub finger: f32,
     /// How far cloth hangs off the legs it hangs round, metres; 0 elsewhere.
     pub loose: f32,
+    /// How wholly it goes along with the thumb of a hand that can close.
+    pub thumb: f32,
+}
+
+/// Where across the hand (towards the thumb) forefinger and middle finger part, `along` it from the wrist, metres.
+pub(super) fn index_edge(along: f32) -> f32 {
+    0.0207 + 0.12 * (along - 0.090)
+}
+
+/// How wholly a point of the hand belongs to the thumb, hand coordinates.
+fn thumb_share(q: Vec3) -> f32 {
+    let edge = (0.038 + 0.35 * (q.x - 0.057)).min(0.0505);
+    smooth(-0.006, 0.005, q.y - edge) * smooth(0.030, 0.060, q.x)
 }
 
 impl Follow {
@@ -86,6 +99,7 @@ impl Follow {
         limb: Limb::LeftArm,
         finger: 0.0,
         loose: 0.0,
+        thumb: 0.0,
     };
 
     /// Follows one hand only.
@@ -95,6 +109,7 @@ impl Follow {
             limb: Limb::arm(side),
             finger: 0.0,
             loose: 0.0,
+            thumb: 0.0,
         }
     }
 
@@ -111,12 +126,16 @@ impl Follow {
         let turn = (figure::fore_dir() + figure::hand_axes().0).normalize();
         let hand = smooth(-0.070, 0.012, (q - figure::wrist()).dot(turn)) * fore;
         let weight = [1.0 - arm, arm * (1.0 - fore), arm * (fore - hand), arm * hand];
-        let beyond = figure::to_hand(q).x - KNUCKLES;
+        let in_hand = figure::to_hand(q);
+        let closes = weight[3] > 0.99;
+        let thumb = if closes { thumb_share(in_hand) } else { 0.0 };
+        let beyond = (in_hand.x - KNUCKLES).max(0.0) * (1.0 - thumb);
         Follow {
             weight,
             limb: if p.x >= 0.0 { Limb::LeftArm } else { Limb::RightArm },
-            finger: if weight[3] > 0.99 { beyond.max(0.0) } else { 0.0 },
             loose: 0.0,
+            finger: if closes { beyond } else { 0.0 },
+            thumb,
         }
     }
 
@@ -138,6 +157,7 @@ impl Follow {
             limb: Limb::Head,
             finger: 0.0,
             loose: 0.0,
+            thumb: 0.0,
         }
     }
 
@@ -154,6 +174,7 @@ impl Follow {
                 limb: Limb::Skirt,
                 finger: 0.0,
                 loose,
+                thumb: 0.0,
             };
         }
         // Where the legs meet, neither draws the cloth along.
@@ -166,6 +187,7 @@ impl Follow {
             limb: if p.x >= 0.0 { Limb::LeftLeg } else { Limb::RightLeg },
             finger: 0.0,
             loose: 0.0,
+            thumb: 0.0,
         }
     }
 
@@ -179,7 +201,13 @@ impl Follow {
             limb: Limb::Lid,
             finger: 0.0,
             loose: 0.0,
+            thumb: 0.0,
         }
+    }
+
+    /// True if it moves when the hand closes.
+    pub fn closes(&self) -> bool {
+        self.finger > 0.0 || self.thumb > 0.0
     }
 
     /// True if it never moves against the trunk.

@@ -6,6 +6,9 @@ use bevy::math::Vec3;
 use bevy::prelude::Resource;
 use rayon::prelude::*;
 
+use super::motion::grip::{PINCHED, mirrored};
+use super::pose::Closing;
+use super::shape::field::smooth;
 use super::shape::model::{self, Model, Paint, is_inside, paint_of, part_of, tag};
 use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
 use super::store::{self, Far, Which};
@@ -20,8 +23,8 @@ pub enum Hold {
     Body,
     /// Moves with the trunk, however near an arm it lies: a sheet without sleeves.
     Trunk,
-    /// Moves with one hand.
-    Hand(Side),
+    /// Hangs from one hand, held at this point of it at rest.
+    Hand(Side, Vec3),
     /// Stays in the room.
     Room,
 }
@@ -41,11 +44,47 @@ pub fn zone_x(at: Whereabouts) -> f32 {
     }
 }
 
-/// Where a hand holds things, at rest; `order` counts what it already holds.
-pub(super) fn grip(side: Side, order: usize) -> Vec3 {
-    let s = if side == Side::Left { 1.0 } else { -1.0 };
-    let grip = figure::from_hand(Vec3::new(0.112, 0.012 - 0.016 * order as f32, -0.030));
-    Vec3::new(grip.x * s, grip.y, grip.z)
+/// How a hand keeps hold of something that has come off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Keep {
+    /// By a strap or an edge between thumb and forefinger.
+    Pinch,
+    /// Gathered in the fist.
+    Fist,
+}
+
+impl Keep {
+    /// How an item definition is held.
+    pub fn of(model: &str) -> Keep {
+        match model {
+            "glove" | "inner-glove" | "gown" | "apron" | "overshoe" => Keep::Fist,
+            _ => Keep::Pinch,
+        }
+    }
+
+    /// How a hand holds what it has of these items; `None` if that is nothing.
+    pub fn by<'a>(side: Side, items: impl Iterator<Item = &'a StageItem>) -> Option<Keep> {
+        let mine = items.filter(|i| i.state == StageItemState::Held(side));
+        mine.map(|i| Keep::of(&i.model))
+            .max_by_key(|keep| *keep == Keep::Fist)
+    }
+
+    /// How far the hand is closed.
+    pub fn closing(self) -> Closing {
+        match self {
+            Keep::Pinch => Closing::PINCH,
+            Keep::Fist => Closing::FIST,
+        }
+    }
+}
+
+/// Where a hand holds an item, at rest; `order` counts what it already holds.
+pub(super) fn grip(side: Side, model: &str, order: usize) -> Vec3 {
+    let at = match Keep::of(model) {
+        Keep::Pinch => PINCHED,
+        Keep::Fist => Vec3::new(0.100, 0.004, -0.032),
+    };
+    mirrored(side, figure::from_hand(at - Vec3::Y * (0.016 * order as f32)))
 }
 
 /// Where things dropped in a zone come to lie, in the room; `order` counts what lies there already.
@@ -64,10 +103,13 @@ pub(super) fn limp(p: Vec3, lying: bool) -> Vec3 {
     if lying {
         Vec3::new(limp.y, limp.z + 0.012, limp.x)
     } else {
+        // Gathered where the fist is.
+        let below = limp.x * 0.92 + 0.055;
+        let wide = 0.45 + 0.55 * smooth(0.0, 0.07, below.abs());
         Vec3::new(
-            limp.y,
-            -limp.x * 0.92 - 0.055,
-            limp.z - 0.01 + 0.02 * (limp.x * 14.0).sin(),
+            limp.y * wide,
+            -below,
+            limp.z * (1.6 - 0.6 * wide) - 0.01 + 0.02 * (limp.x * 14.0).sin(),
         )
     }
 }
@@ -75,20 +117,53 @@ pub(super) fn limp(p: Vec3, lying: bool) -> Vec3 {
 /// How far a respirator held by its upper strap tips from the attitude it is worn in, radians.
 const TIPPED: f32 = 0.80;
 
+/// How something worn on the face hangs from a strap or loops that are held at their middle.
+struct Strung {
+    /// Height and depth of the points from which the straps go back, head coordinates, metres.
+    from: (f32, f32),
+    /// Length from there to where it is held, metres.
+    long: f32,
+    /// How far the front tips down, radians.
+    tip: f32,
+}
+
+fn strung(model: &str) -> Strung {
+    let (from, long, tip) = match model {
+        "goggles" => ((1.6245, 0.020), 0.135, 0.55),
+        "visor" => ((1.686, 0.015), 0.130, 0.10),
+        _ => ((1.572, 0.040), 0.075, 0.30),
+    };
+    Strung { from, long, tip }
+}
+
 /// A point of something worn on the face on the same thing hanging from a hand, or lying. A respirator hangs by its upper
-/// strap.
+/// strap and so does a mask by its upper tie; anything else by a strap or loops that come together in the fingers.
 pub(super) fn from_face(model: &str, p: Vec3, lying: bool) -> Vec3 {
-    if model == "respirator" && !lying {
-        let q = p - head::from_head(Vec3::new(0.0, 1.722, -0.082));
+    if lying {
+        let q = p - head::from_head(Vec3::new(0.0, 1.585, 0.095));
+        return Vec3::new(q.x, q.z, -q.y);
+    }
+    let top = match model {
+        "respirator" => Some(Vec3::new(0.0, 1.722, -0.082)),
+        "tied-mask" => Some(Vec3::new(0.0, 1.708, -0.092)),
+        _ => None,
+    };
+    if let Some(top) = top {
+        let q = p - head::from_head(top);
         let (sin, cos) = TIPPED.sin_cos();
         return Vec3::new(q.x, q.y * cos - q.z * sin + 0.006, q.y * sin + q.z * cos);
     }
-    let q = p - head::from_head(Vec3::new(0.0, 1.585, 0.095));
-    if lying {
-        Vec3::new(q.x, q.z, -q.y)
-    } else {
-        Vec3::new(q.x, q.y - 0.045, q.z + 0.02)
-    }
+    let Strung { from, long, tip } = strung(model);
+    let q = p - head::from_head(Vec3::new(0.0, from.0, from.1));
+    let (sin, cos) = tip.sin_cos();
+    let front = Vec3::new(q.x, q.y * cos - q.z * sin, q.y * sin + q.z * cos);
+    let up = -q.z;
+    let strap = Vec3::new(
+        q.x * (1.0 - 0.93 * (up / long).clamp(0.0, 1.0)),
+        up.min(long),
+        q.y * 0.6,
+    );
+    front.lerp(strap, smooth(0.004, -0.016, q.z)) - Vec3::Y * long
 }
 
 /// Half the size of the bundle that a garment becomes, metres.
@@ -222,8 +297,8 @@ impl Wardrobe {
             }
             StageItemState::Held(side) => {
                 let m = self.off(item, false)?;
-                let grip = grip(*side, order);
-                Some((m.moved(grip), Hold::Hand(*side)))
+                let grip = grip(*side, &item.model, order);
+                Some((m.moved(grip), Hold::Hand(*side, grip)))
             }
             StageItemState::Floor(at) => {
                 let m = self.off(item, true)?;
@@ -237,7 +312,12 @@ impl Wardrobe {
 
     /// The shape of an item that has come off, about the origin; hanging from the origin unless `lying`.
     fn off(&mut self, item: &StageItem, lying: bool) -> Option<Model> {
-        let mut m = self.worn(&item.model, item.side.map(|_| Side::Left), &[])?;
+        // A mask that has come off by its upper tie hangs by that.
+        let undone: Vec<String> = match item.model.as_str() {
+            "tied-mask" => vec!["bottom-tie".to_owned()],
+            _ => vec![],
+        };
+        let mut m = self.worn(&item.model, item.side.map(|_| Side::Left), &undone)?;
         match item.model.as_str() {
             "glove" | "inner-glove" => m.remap(|p| limp(p, lying)),
             "gown" | "apron" | "overshoe" => {

@@ -14,6 +14,7 @@ use super::kit::Hold;
 use super::pose::Pose;
 use super::shape::model::{Model, is_inside, paint_of, part_of};
 use super::sites::NOWHERE;
+use crate::model::Side;
 
 /// Triangles ready to draw and to point at.
 #[derive(Component)]
@@ -36,6 +37,10 @@ pub struct Piece {
     pub tris: Vec<[u32; 3]>,
     /// Site of each triangle; [`NOWHERE`] for none.
     pub sites: Vec<u16>,
+    /// True for the see-through part of a shape.
+    clear: bool,
+    /// The hand it hangs from, and where at rest.
+    hangs: Option<(Side, Vec3)>,
     /// Fewer triangles between the same corners for views from afar, with their sites; empty if there are none.
     far: Vec<([u32; 3], u16)>,
 }
@@ -69,6 +74,11 @@ impl Piece {
             colour: vec![],
             tris: vec![],
             sites: vec![],
+            clear,
+            hangs: match hold {
+                Hold::Hand(side, at) => Some((side, at)),
+                _ => None,
+            },
             far: vec![],
         };
         let mut known: HashMap<u16, usize> = HashMap::new();
@@ -125,7 +135,7 @@ impl Piece {
         }
         out.follow = match hold {
             Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
-            Hold::Hand(side) => vec![Follow::hand(side); out.rest.len()],
+            Hold::Hand(side, _) => vec![Follow::hand(side); out.rest.len()],
             Hold::Trunk => out.rest.iter().map(|p| Follow::sheet(*p)).collect(),
             Hold::Room => out.rest.iter().map(|p| Follow::in_room(*p)).collect(),
         };
@@ -178,6 +188,13 @@ impl Piece {
         if moved == 0 {
             return false;
         }
+        self.at = *pose;
+        if let Some((side, at)) = self.hangs {
+            for (to, p) in self.posed.iter_mut().zip(&self.rest) {
+                *to = pose.hung(side, at, *p);
+            }
+            return true;
+        }
         let away = pose.differs(&Pose::REST);
         for i in 0..self.rest.len() {
             let (follow, p, n) = (&self.follow[i], self.rest[i], self.rest_normals[i]);
@@ -190,14 +207,36 @@ impl Piece {
                 cloth::placed(p, n, follow, pose)
             };
         }
-        self.at = *pose;
         true
     }
 
-    /// Moves the vertices by a map from rest position, normal and following; normals come from the triangles.
-    pub fn bend(&mut self, place: impl Fn(Vec3, Vec3, &Follow) -> Vec3) {
+    /// Where its corners are at rest.
+    pub fn rest(&self) -> &[Vec3] {
+        &self.rest
+    }
+
+    /// True for the see-through part of a shape.
+    pub fn clear(&self) -> bool {
+        self.clear
+    }
+
+    /// Place and normal at rest and following of the corners of one site, each as often as triangles meet in it.
+    pub fn corners(&self, site: u16) -> impl Iterator<Item = (Vec3, Vec3, Follow)> {
+        let tris = self
+            .tris
+            .iter()
+            .zip(&self.sites)
+            .filter(move |(_, s)| **s == site);
+        tris.flat_map(|(tri, _)| *tri).map(|v| {
+            let i = v as usize;
+            (self.rest[i], self.rest_normals[i], self.follow[i])
+        })
+    }
+
+    /// Moves the vertices by a map from index, rest position, normal and following; normals come from the triangles.
+    pub fn bend(&mut self, place: impl Fn(usize, Vec3, Vec3, &Follow) -> Vec3) {
         for i in 0..self.rest.len() {
-            self.posed[i] = place(self.rest[i], self.rest_normals[i], &self.follow[i]);
+            self.posed[i] = place(i, self.rest[i], self.rest_normals[i], &self.follow[i]);
         }
         let mut sum = vec![Vec3::ZERO; self.rest.len()];
         for tri in &self.tris {
@@ -312,6 +351,20 @@ impl Piece {
             .step_by(step)
             .map(|(p, n)| (p, n.normalize_or(Vec3::Z)))
             .collect()
+    }
+
+    /// The spot of a site's patch farthest behind and nearest the middle of the body; where it is and which way it faces.
+    pub fn rearmost(&self, site: u16) -> Option<(Vec3, Vec3)> {
+        let behind = |s: &(Vec3, Vec3)| s.0.z + 0.5 * s.0.x.abs();
+        let spots = self.spots(site).into_iter();
+        spots.min_by(|a, b| behind(a).total_cmp(&behind(b)))
+    }
+
+    /// The spot of a site's patch nearest a point; where it is and which way it faces.
+    pub fn nearest(&self, site: u16, to: Vec3) -> Option<(Vec3, Vec3)> {
+        let far = |s: &(Vec3, Vec3)| s.0.distance_squared(to);
+        let spots = self.spots(site).into_iter();
+        spots.min_by(|a, b| far(a).total_cmp(&far(b)))
     }
 
     /// The spot nearest the middle of a site's patch.

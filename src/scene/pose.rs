@@ -2,7 +2,7 @@
 
 use bevy::math::{Mat3, Quat, Vec3};
 
-use super::follow::{Follow, KNUCKLES, Limb};
+use super::follow::{self, Follow, KNUCKLES, Limb};
 use super::shape::bin;
 use super::shape::field::smooth;
 use super::shape::figure::{self, SHOULDER};
@@ -68,8 +68,55 @@ pub struct HandAim {
     pub wrist: Vec3,
     /// Turn from the rest attitude.
     pub turn: Quat,
-    /// How far the fingers are closed from their relaxed shape: 0 not at all, 1 the tips turned by a radian.
-    pub curl: f32,
+    /// How far it is closed.
+    pub closing: Closing,
+}
+
+/// How far a hand is closed from its relaxed shape.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Closing {
+    /// The forefinger: 0 not at all, 1 its tip turned by a radian.
+    pub index: f32,
+    /// The same of the other three fingers.
+    pub others: f32,
+    /// The thumb: 0 not at all, 1 its pad laid on that of a pinching forefinger.
+    pub thumb: f32,
+}
+
+impl Closing {
+    /// Relaxed.
+    pub const OPEN: Closing = Closing::fingers(0.0);
+    /// Thumb and forefinger meet with their pads, the other fingers out of the way.
+    pub const PINCH: Closing = Closing {
+        index: 1.10,
+        others: 1.55,
+        thumb: 1.0,
+    };
+    /// All fingers closed round something thin.
+    pub const FIST: Closing = Closing {
+        index: 2.10,
+        others: 2.30,
+        thumb: 1.25,
+    };
+
+    /// All four fingers alike, the thumb relaxed.
+    pub const fn fingers(by: f32) -> Closing {
+        Closing {
+            index: by,
+            others: by,
+            thumb: 0.0,
+        }
+    }
+
+    /// A share of the way to another.
+    pub fn lerp(self, to: Closing, t: f32) -> Closing {
+        let mix = |a: f32, b: f32| a + (b - a) * t;
+        Closing {
+            index: mix(self.index, to.index),
+            others: mix(self.others, to.others),
+            thumb: mix(self.thumb, to.thumb),
+        }
+    }
 }
 
 /// All bones of one moment.
@@ -77,28 +124,44 @@ pub struct HandAim {
 pub struct Pose {
     /// Bones in the order of [`BONES`].
     pub bones: [Bone; BONES],
-    /// How far the fingers of the left and the right hand are closed, see [`HandAim::curl`].
-    pub curl: [f32; 2],
+    /// How far the left and the right hand are closed.
+    pub closing: [Closing; 2],
 }
 
-/// A rest point and its normal with the fingers of its hand closed towards the palm.
-fn close(p: Vec3, n: Vec3, follow: &Follow, curl: f32) -> (Vec3, Vec3) {
+/// Where a closing thumb turns, hand coordinates (m), and how: about what and how far when it meets the forefinger (rad).
+const THUMB: Vec3 = Vec3::new(0.024, 0.026, -0.008);
+const OPPOSED: (Vec3, f32) = (Vec3::new(-0.325, 0.190, -0.926), 0.29);
+
+/// A rest point and its normal with fingers and thumb of its hand closed towards the palm.
+fn close(p: Vec3, n: Vec3, follow: &Follow, closing: Closing) -> (Vec3, Vec3) {
     let m = |p: Vec3| {
         if follow.limb == Limb::LeftArm { p } else { flip(p) }
     };
-    let (q, turn) = (figure::to_hand(m(p)), curl * follow.finger / FINGER);
-    let (sin, cos) = turn.sin_cos();
-    let radius = FINGER / curl;
-    let bent = Vec3::new(
-        KNUCKLES + (radius + q.z) * sin,
-        q.y,
-        (radius + q.z) * cos - radius,
-    );
+    let q = figure::to_hand(m(p));
     let (u, v, w) = figure::hand_axes();
     let n = m(n);
-    let (a, b, c) = (n.dot(u), n.dot(v), n.dot(w));
-    let n = u * (a * cos + c * sin) + v * b + w * (c * cos - a * sin);
-    (m(figure::from_hand(bent)), m(n))
+    let mut n = Vec3::new(n.dot(u), n.dot(v), n.dot(w));
+    let mut bent = q;
+    let index = smooth(-0.003, 0.003, q.y - follow::index_edge(q.x));
+    let curl = closing.others + (closing.index - closing.others) * index;
+    if follow.finger > 0.0 && curl.abs() > 0.01 {
+        let turn = curl * follow.finger / FINGER;
+        let (sin, cos) = turn.sin_cos();
+        let radius = FINGER / curl;
+        bent = Vec3::new(
+            KNUCKLES + (radius + q.z) * sin,
+            q.y,
+            (radius + q.z) * cos - radius,
+        );
+        n = Vec3::new(n.x * cos + n.z * sin, n.y, n.z * cos - n.x * sin);
+    }
+    if follow.thumb > 0.0 && closing.thumb != 0.0 {
+        let (axis, far) = OPPOSED;
+        let turn = Quat::from_axis_angle(axis.normalize(), far * closing.thumb * follow.thumb);
+        bent = THUMB + turn * (bent - THUMB);
+        n = turn * n;
+    }
+    (m(figure::from_hand(bent)), m(u * n.x + v * n.y + w * n.z))
 }
 
 pub(super) fn flip(p: Vec3) -> Vec3 {
@@ -173,9 +236,10 @@ pub fn ease(side: Side) -> HandAim {
         Side::Left => (1.0, Vec3::new(0.226, 0.968, 0.146), 0.26, 0.40, 0.16),
         Side::Right => (-1.0, Vec3::new(-0.208, 0.992, 0.172), 0.14, 0.26, 0.34),
     };
+    let closing = Closing::fingers(curl);
     let along = figure::hand_axes().0 * Vec3::new(s, 1.0, 1.0);
     let turn = Quat::from_rotation_x(down) * Quat::from_axis_angle(along, roll * s);
-    HandAim { wrist, turn, curl }
+    HandAim { wrist, turn, closing }
 }
 
 /// Where elbows point for a hand at `wrist` (left-hand coordinates): back and down at ease, out to the side when
@@ -205,13 +269,13 @@ impl Pose {
     /// Everything as it was modelled.
     pub const REST: Pose = Pose {
         bones: [Bone::STILL; BONES],
-        curl: [0.0; 2],
+        closing: [Closing::OPEN; 2],
     };
 
     /// The pose that puts both hands where they aim.
     pub fn of(l: HandAim, r: HandAim, stance: &Stance) -> Pose {
         let mut out = Pose::REST;
-        out.curl = [l.curl, r.curl];
+        out.closing = [l.closing, r.closing];
         let legs = Side::BOTH.map(|side| stance.leg(side));
         let lid = Mat3::from_rotation_x(-stance.lid);
         let lid = if stance.lid == 0.0 {
@@ -248,12 +312,18 @@ impl Pose {
         &self.limb(Limb::arm(side))[2]
     }
 
-    /// How far the fingers of a limb's hand are closed.
-    fn closed(&self, limb: Limb) -> f32 {
+    /// Where a point goes that hangs from a hand: it keeps upright, however the hand is turned. `at` is where the hand
+    /// holds it at rest.
+    pub fn hung(&self, side: Side, at: Vec3, p: Vec3) -> Vec3 {
+        p + self.hand(side).point(at) - at
+    }
+
+    /// How far a limb's hand is closed.
+    fn closed(&self, limb: Limb) -> Closing {
         match limb {
-            Limb::LeftArm => self.curl[0],
-            Limb::RightArm => self.curl[1],
-            _ => 0.0,
+            Limb::LeftArm => self.closing[0],
+            Limb::RightArm => self.closing[1],
+            _ => Closing::OPEN,
         }
     }
 
@@ -266,9 +336,9 @@ impl Pose {
     /// Position and normal of a rest vertex in this pose.
     pub fn apply(&self, p: Vec3, n: Vec3, follow: &Follow) -> (Vec3, Vec3) {
         let w = follow.weight;
-        let curl = self.closed(follow.limb);
-        let (p, n) = if follow.finger > 0.0 && curl > 0.01 {
-            close(p, n, follow, curl)
+        let closing = self.closed(follow.limb);
+        let (p, n) = if follow.closes() && closing != Closing::OPEN {
+            close(p, n, follow, closing)
         } else {
             (p, n)
         };

@@ -2,12 +2,14 @@
 
 use bevy::prelude::*;
 
-use super::pose::{HandAim, Pose, ease};
+use super::kit::Keep;
+use super::pose::{Closing, HandAim, Pose, ease};
 use super::shape::field::smooth;
 use super::shape::figure;
 use super::shape::hand::Hand;
 use super::stance::Stance;
 use crate::model::Side;
+use crate::view::stage::StageItem;
 
 /// Which hand acts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,6 +23,8 @@ pub enum Hands {
 /// Both arms, and the body they hang on: where they are.
 pub struct Arms {
     now: [HandAim; 2],
+    /// How each hand keeps what it holds.
+    keeps: [Option<Keep>; 2],
     stance: Stance,
     /// The pose as it stands; pieces are redrawn when it changes.
     pub pose: Pose,
@@ -30,6 +34,7 @@ impl Default for Arms {
     fn default() -> Self {
         Self {
             now: [ease(Side::Left), ease(Side::Right)],
+            keeps: [None; 2],
             stance: Stance::default(),
             pose: Pose::at_ease(),
         }
@@ -61,7 +66,37 @@ impl Arms {
 
     /// Hands at ease, standing upright.
     pub fn rest(&mut self) {
-        *self = Arms::default();
+        self.now = Side::BOTH.map(|side| self.ease(side));
+        self.stand(Stance::default());
+    }
+
+    /// A hand at ease, closed on what it holds.
+    pub fn ease(&self, side: Side) -> HandAim {
+        at_ease(side, self.keeps[slot(side)])
+    }
+
+    /// Closes hands at ease on what they hold now; `moving` if a technique has them.
+    pub(super) fn keep(&mut self, items: &[StageItem], moving: bool) {
+        let keeps = Side::BOTH.map(|side| Keep::by(side, items.iter()));
+        if keeps == self.keeps {
+            return;
+        }
+        let were = Side::BOTH.map(|side| self.ease(side));
+        self.keeps = keeps;
+        for side in Side::BOTH {
+            if !moving && self.now[slot(side)] == were[slot(side)] {
+                self.set(side, self.ease(side));
+            }
+        }
+    }
+}
+
+/// A hand at ease that keeps something.
+pub(super) fn at_ease(side: Side, keep: Option<Keep>) -> HandAim {
+    let ease = ease(side);
+    HandAim {
+        closing: keep.map_or(ease.closing, Keep::closing),
+        ..ease
     }
 }
 
@@ -93,7 +128,7 @@ pub fn touch(side: Side, point: Vec3, normal: Vec3) -> HandAim {
     HandAim {
         wrist: point + normal * 0.006 - pad,
         turn,
-        curl: 0.0,
+        closing: Closing::OPEN,
     }
 }
 
@@ -128,6 +163,6 @@ pub(super) fn blend(a: HandAim, by: Vec3, b: HandAim, t: f32) -> HandAim {
     HandAim {
         wrist: p,
         turn: a.turn.slerp(b.turn, smooth(0.0, 0.85, t)),
-        curl: a.curl + (b.curl - a.curl) * smooth(0.4, 1.0, t),
+        closing: a.closing.lerp(b.closing, smooth(0.4, 1.0, t)),
     }
 }

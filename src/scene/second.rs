@@ -41,7 +41,7 @@ pub(super) fn follow(
     mut commands: Commands,
     stage: Res<StageView>,
     settings: Res<SceneSettings>,
-    arms: Res<Both<Arms>>,
+    mut arms: ResMut<Both<Arms>>,
     motion: Res<Both<Motion>>,
     mut was_off: Local<Vec<String>>,
     work: Res<CameraWork>,
@@ -84,13 +84,15 @@ pub(super) fn follow(
         shown.spawn_root(&mut commands, &mut meshes, (SecondRoot { x: 0.0 }, OfSecond, at))
     });
     if stage.is_changed() {
+        let arms = arms.of_mut(Who::Second);
+        arms.keep(&wanted.items, motion.of(Who::Second).moving());
         let mut dresser = Dresser {
             commands: &mut commands,
             meshes: &mut meshes,
             wardrobe: &mut wardrobe,
             root,
             room: Transform::from_xyz(AWAY, 0.0, 0.0),
-            pose: arms.of(Who::Second).pose,
+            pose: arms.pose,
             quality: settings.quality,
         };
         dresser.dress(wanted, shown, OfSecond);

@@ -10,7 +10,7 @@ use super::material::PlateMaterial;
 use super::motion::{Motion, errand::walking};
 use super::piece::{Areas, Piece};
 use super::point::Lit;
-use super::pose::{Pose, ease};
+use super::pose::Pose;
 use super::reach::Arms;
 use super::second::OfSecond;
 use super::shape::field::smooth;
@@ -159,7 +159,8 @@ pub(super) fn follow_stage(
     mut commands: Commands,
     stage: Res<StageView>,
     settings: Res<SceneSettings>,
-    arms: Res<Both<Arms>>,
+    mut arms: ResMut<Both<Arms>>,
+    motion: Res<Both<Motion>>,
     figure: Single<Entity, With<Figure>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut wardrobe: ResMut<Wardrobe>,
@@ -168,13 +169,15 @@ pub(super) fn follow_stage(
     // Before the first drill there is nobody to draw.
     let nobody = stage.0.patches.is_empty() && shown.drawn.is_empty();
     if stage.is_changed() && !nobody {
+        let arms = arms.of_mut(Who::First);
+        arms.keep(&stage.0.items, motion.of(Who::First).moving());
         let mut dresser = Dresser {
             commands: &mut commands,
             meshes: &mut meshes,
             wardrobe: &mut wardrobe,
             root: *figure,
             room: Transform::default(),
-            pose: arms.of(Who::First).pose,
+            pose: arms.pose,
             quality: settings.quality,
         };
         dresser.dress(&stage.0, &mut shown, ());
@@ -371,7 +374,7 @@ impl Gait {
         let (left, gone) = ((goal - x).abs(), (x - self.from).abs());
         let by = (left / STRIDE * std::f32::consts::TAU).sin() * smooth(0.0, 0.25, left) * SWING;
         for (side, way) in [(Side::Left, 1.0), (Side::Right, -1.0)] {
-            let mut aim = ease(side);
+            let mut aim = arms.ease(side);
             aim.wrist += Vec3::new(0.0, by.abs() * 0.2, by * way);
             arms.set(side, aim);
         }
@@ -475,7 +478,8 @@ fn repose_one<'a>(
     for (mut piece, handle, of) in pieces {
         let item = of.map(|of| of.0.as_str());
         if let Some(warp) = item.and_then(|item| motion.warp(item)) {
-            piece.bend(|p, n, follow| warp.place(p, n, follow, &arms.pose));
+            let (bent, clear) = (warp.now(&arms.pose), piece.clear());
+            piece.bend(|i, p, n, follow| bent.place((clear, i), p, n, follow));
             bending.push(warp.item.clone());
         } else if item.is_some_and(|item| bent.iter().any(|b| b == item)) {
             piece.relax(&arms.pose);

@@ -187,14 +187,14 @@ fn cases() -> Vec<Case> {
     ]
 }
 
-fn studio(width: u32, height: u32) -> Studio {
+pub fn studio(width: u32, height: u32) -> Studio {
     match Studio::new(width, height) {
         Ok(studio) => studio,
         Err(why) => panic!("{why}"),
     }
 }
 
-fn take(studio: &mut Studio) -> Picture {
+pub fn take(studio: &mut Studio) -> Picture {
     match studio.take() {
         Ok(picture) => picture,
         Err(why) => panic!("{why}"),
@@ -202,7 +202,7 @@ fn take(studio: &mut Studio) -> Picture {
 }
 
 /// Lets a time pass, in frames no longer than the clock allows; time stands still otherwise.
-fn pass(studio: &mut Studio, seconds: f32) {
+pub fn pass(studio: &mut Studio, seconds: f32) {
     let frames = (seconds / 0.2).ceil().max(1.0);
     let step = Duration::from_secs_f32(seconds / frames);
     let world = studio.app.world_mut();
@@ -214,7 +214,7 @@ fn pass(studio: &mut Studio, seconds: f32) {
     world.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::ZERO));
 }
 
-fn told(studio: &mut Studio) -> Vec<News> {
+pub fn told(studio: &mut Studio) -> Vec<News> {
     let world = studio.app.world_mut();
     let all = world
         .resource_mut::<Messages<Performed>>()
@@ -223,18 +223,24 @@ fn told(studio: &mut Studio) -> Vec<News> {
     all.into_iter().map(|Performed(_, news)| news).collect()
 }
 
-/// Shows the stage before a technique and asks for it.
-fn begin(studio: &mut Studio, case: &Case, hurried: bool, still: bool) {
+/// Shows a stage with nothing moving.
+pub fn settle(studio: &mut Studio, stage: &Stage, view: NamedView) {
     studio.app.world_mut().resource_mut::<SceneSettings>().still = true;
-    studio.show(case.before.clone(), NamedView::Front);
-    studio.app.world_mut().resource_mut::<SceneSettings>().still = still;
+    studio.show(stage.clone(), view);
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = false;
     pass(studio, 0.0);
     told(studio);
+}
+
+/// Shows the stage before a technique and asks for it.
+fn begin(studio: &mut Studio, case: &Case, hurried: bool, still: bool) {
+    settle(studio, &case.before, NamedView::Front);
+    studio.app.world_mut().resource_mut::<SceneSettings>().still = still;
     studio.app.world_mut().write_message(case.ask(hurried));
     pass(studio, 0.0);
 }
 
-fn shot(picture: &Picture, name: &str) {
+pub fn shot(picture: &Picture, name: &str) {
     if let Some(folder) = std::env::var_os("SMIRCH_SHOTS") {
         let path = std::path::Path::new(&folder).join(format!("{name}.png"));
         if let Err(why) = picture.save(&path) {

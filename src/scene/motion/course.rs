@@ -7,19 +7,18 @@ use super::errand::Errand;
 use super::grip::{Grip, mirrored, rubbing};
 use super::manner::Manner;
 use super::meeting::{Meeting, yielded};
+use super::visit::{self, Taken};
 use super::worn;
-use crate::model::{Side, Zone};
+use crate::model::Side;
 use crate::scene::follow::{Follow, Limb};
-use crate::scene::pose::{HandAim, Pose, ease};
-use crate::scene::reach::{Arms, Hands, blend, ease_curve, outward, waypoint};
+use crate::scene::kit::Keep;
+use crate::scene::pose::{Closing, HandAim, Pose, ease};
+use crate::scene::reach::{Arms, Hands, at_ease, blend, ease_curve, waypoint};
 use crate::scene::shape::bin;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
 use crate::scene::stance::Stance;
-use crate::view::stage::{Stage, Surface};
-
-/// Most places one hand visits; more would be a blur.
-pub(super) const STOPS: usize = 3;
+use crate::view::stage::{Stage, StageItem, StageItemState};
 
 /// Where both hands are at each moment of a technique.
 pub struct Course {
@@ -36,6 +35,12 @@ pub struct Course {
     acts: [bool; 2],
     /// The hand whose glove comes off, which is only held out.
     gives: Option<Side>,
+    /// How each hand holds what it has come for, and which way the surface faces there.
+    holds: [Option<(Grip, Vec3)>; 2],
+    /// What the hands take hold of.
+    pub taken: Vec<Taken>,
+    /// How each hand keeps what it has before and after.
+    keeps: [[Option<Keep>; 2]; 2],
 }
 
 fn slot(side: Side) -> usize {
@@ -82,9 +87,23 @@ impl Course {
             Some(if goes { bent.apply(p, n, &follow) } else { (p, n) })
         };
         let mut stops = [Vec::new(), Vec::new()];
+        let mut holds = [None; 2];
+        let mut taken: Vec<Taken> = Vec::new();
+        let mut places = [Vec::new(), Vec::new()];
         for side in sides(ask.hands) {
-            stops[slot(*side)] = visits(ask, *side, stage, &spot);
+            let (way, mine) = visit::way(ask, manner, *side, stage);
+            let found = visit::stops(ask, *side, (&way, &mine), stage, &spot);
+            let last = found.last().filter(|_| !mine.is_empty());
+            holds[slot(*side)] = last.map(|stop| (stop.grip, stop.normal));
+            stops[slot(*side)] = found.iter().map(|stop| stop.aim).collect();
+            places[slot(*side)] = way;
+            taken.extend(mine);
         }
+        let keeps = Side::BOTH.map(|side| {
+            let next = |i: &StageItem| ask.becomes.iter().find(|n| n.id == i.id).unwrap_or(i).clone();
+            let then: Vec<StageItem> = stage.items.iter().map(next).collect();
+            [Keep::by(side, stage.items.iter()), Keep::by(side, then.iter())]
+        });
         if manner.lets_go() {
             let both = ask.hands == Hands::Both;
             for side in Side::BOTH {
@@ -100,7 +119,13 @@ impl Course {
             }
         }
         // A glove is drawn along the fingers of the hand that wears it, held out to meet the other.
-        let worn_on = ask.becomes.first().and_then(|i| i.side).unwrap_or(Side::Left);
+        // What the hand that gives it holds may go along.
+        let worn = |i: &&StageItem| {
+            let now = stage.items.iter().find(|now| now.id == i.id);
+            i.side.is_some() && now.is_some_and(|now| now.state == StageItemState::Worn)
+        };
+        let worn_on = ask.becomes.iter().find(worn).and_then(|i| i.side);
+        let worn_on = worn_on.unwrap_or(Side::Left);
         let glove = matches!(manner, Manner::Peel | Manner::Strip);
         let mut along = arms
             .pose
@@ -108,7 +133,9 @@ impl Course {
             .turned(mirrored(worn_on, figure::hand_axes().0));
         if glove && ask.hands == Hands::One(worn_on.other()) {
             let meeting = Meeting::new(worn_on, arms);
-            stops[slot(worn_on.other())] = meeting.visits(ask, stage, &spot);
+            let found = meeting.visits((&places[slot(worn_on.other())], &taken), stage, &spot);
+            holds[slot(worn_on.other())] = found.last().map(|stop| (stop.grip, stop.normal));
+            stops[slot(worn_on.other())] = found.iter().map(|stop| stop.aim).collect();
             stops[slot(worn_on)] = vec![meeting.aim];
             along = meeting.along();
         }
@@ -123,7 +150,33 @@ impl Course {
             stops,
             along,
             gives: glove.then_some(worn_on),
+            holds,
+            taken,
+            keeps,
         }
+    }
+
+    /// Moves the place where a hand takes hold, metres; never far.
+    pub fn shift(&mut self, side: Side, by: Vec3) {
+        if let Some(stop) = self.stops[slot(side)].last_mut() {
+            stop.wrist += by.clamp_length_max(0.08);
+        }
+    }
+
+    /// The pose in which the hands take hold.
+    pub fn met(&self, arms: &Arms) -> Pose {
+        let at = self.leaves() * 0.86;
+        let [left, right] = Side::BOTH.map(|side| match self.acts[slot(side)] {
+            true => self.working(side, at),
+            false => arms.aim(side),
+        });
+        Pose::of(left, right, &self.stance_at(0.0, at))
+    }
+
+    /// How firmly the hands hold what they take, 0 to 1.
+    pub fn firm(&self) -> f32 {
+        let at = self.at / self.leaves();
+        smooth(0.86, 0.93, at)
     }
 
     /// When touches happen, as shares of the whole.
@@ -151,11 +204,15 @@ impl Course {
 
     /// What the rest of the body does now; `turned` is how far the person has been turned since the beginning, radians.
     pub fn stance(&self, turned: f32) -> Stance {
-        let down = smooth(0.04, self.leaves() * 0.85, self.at);
-        let up = smooth(self.over() - 0.12, 0.97, self.at);
+        self.stance_at(turned, self.at)
+    }
+
+    fn stance_at(&self, turned: f32, at: f32) -> Stance {
+        let down = smooth(0.04, self.leaves() * 0.85, at);
+        let up = smooth(self.over() - 0.12, 0.97, at);
         Stance {
             nod: self.manner.nod() * down * (1.0 - up),
-            ..self.errand.turned(turned).stance(self.at)
+            ..self.errand.turned(turned).stance(at)
         }
     }
 
@@ -164,6 +221,8 @@ impl Course {
         match self.manner {
             Manner::Touch | Manner::Don => 0.62,
             Manner::Rub => 0.86,
+            // They walk back once it is in the bin.
+            Manner::Bin | Manner::LiftLid | Manner::PushDown => 0.74,
             _ => 0.80,
         }
     }
@@ -184,14 +243,62 @@ impl Course {
         if at >= over {
             let last = self.working(side, over);
             let t = ease_curve((at - over) / (1.0 - over), self.hurried);
-            let home = ease(side);
+            let home = at_ease(side, self.keeps[i][1]);
             return Some(blend(last, waypoint(side, home.wrist, last.wrist), home, t));
         }
         Some(self.working(side, at))
     }
 
-    /// Where a hand is before it goes home.
+    /// How far a hand is closed, `s` into the item's motion, if it holds something or has held it.
+    fn closed(&self, side: Side, coming: Closing, at: f32) -> Closing {
+        let i = slot(side);
+        let (s, [before, after]) = (self.share(at), self.keeps[i]);
+        if self.manner.lets_go() {
+            let keep = before.map_or(coming, Keep::closing);
+            return keep.lerp(Closing::fingers(0.1), smooth(0.0, 0.12, s));
+        }
+        let Some((grip, _)) = self.holds[i] else {
+            return before.map_or(coming, Keep::closing);
+        };
+        let held = coming.lerp(grip.holding(), smooth(0.84, 0.92, at / self.leaves()));
+        match after {
+            Some(keep) => held.lerp(keep.closing(), smooth(0.60, 0.95, s)),
+            None => held.lerp(Closing::fingers(0.25), smooth(0.86, 1.0, s)),
+        }
+    }
+
+    /// How far a hand has drawn what it holds away from where it lay, before it goes on its way (m).
+    fn tugged(&self, side: Side, at: f32) -> Vec3 {
+        let Some((grip, normal)) = self.holds[slot(side)] else {
+            return Vec3::ZERO;
+        };
+        // What is stiff is not drawn out of its shape, nor a glove off the fingers before they slip.
+        let stiff =
+            |part: &str| part == "front" || part == "edge" || part == "band" || part.ends_with("-side");
+        let far = match grip {
+            Grip::Hook => 0.012,
+            _ if self.manner == Manner::Strip => 0.0,
+            _ if self.taken.iter().any(|t| t.side == side && stiff(&t.part)) => 0.0,
+            _ => 0.030,
+        };
+        normal * (far * smooth(0.90, 1.0, at / self.leaves()))
+    }
+
+    /// Where a hand is before it goes home, and how far it is closed.
     fn working(&self, side: Side, at: f32) -> HandAim {
+        let aim = self.going(side, at);
+        HandAim {
+            closing: if self.manner == Manner::Rub {
+                aim.closing
+            } else {
+                self.closed(side, aim.closing, at)
+            },
+            ..aim
+        }
+    }
+
+    /// Where a hand is on its way.
+    fn going(&self, side: Side, at: f32) -> HandAim {
         let i = slot(side);
         let step = |a: HandAim, b: HandAim, t: f32| {
             let near = (a.wrist - b.wrist).length() < 0.12;
@@ -237,7 +344,7 @@ impl Course {
             aim.wrist -= self.along * yielded(self.share(at));
             return aim;
         }
-        aim.wrist += self.carried(side, self.share(at));
+        aim.wrist += self.tugged(side, at) + self.carried(side, self.share(at));
         aim
     }
 
@@ -255,7 +362,7 @@ impl Course {
                 self.along * (worn::drawn(self.manner, s) - yielded(s))
                     + Vec3::Y * (0.06 * smooth(0.5, 1.0, s))
             }
-            Manner::Untie => Vec3::new(out * 0.10, -0.02, -0.03) * s1,
+            Manner::Untie => Vec3::new(out * 0.17, 0.03, -0.01) * s1,
             Manner::BibFalls => Vec3::new(out * 0.10, 0.02, 0.05) * s1,
             Manner::StrapOver | Manner::OverHead => Vec3::new(
                 0.0,
@@ -311,52 +418,4 @@ fn lifting(side: Side, mouth: Vec3) -> HandAim {
     let mut aim = Grip::Pinch.aim(side, edge, Vec3::Y);
     aim.wrist += Vec3::Y * 0.02;
     aim
-}
-
-/// The places one hand touches, in order, with the zones that meet them.
-pub(super) fn touched(ask: &Perform, side: Side) -> Vec<(usize, Vec<Zone>)> {
-    let mut seen: Vec<(usize, Vec<Zone>)> = Vec::new();
-    for touch in ask.touches.iter().filter(|t| t.hand == Some(side)) {
-        let zone = touch.zone.unwrap_or(Zone::Fingertips);
-        match seen.last_mut() {
-            Some((site, zones)) if *site == touch.site => zones.push(zone),
-            _ => seen.push((touch.site, vec![zone])),
-        }
-    }
-    seen
-}
-
-/// The aims of one hand at the places it touches, in order.
-fn visits(
-    ask: &Perform,
-    side: Side,
-    stage: &Stage,
-    spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
-) -> Vec<HandAim> {
-    let both = |site: usize| {
-        let by = |hand| ask.touches.iter().any(|t| t.site == site && t.hand == Some(hand));
-        by(Side::Left) && by(Side::Right)
-    };
-    let mut out = Vec::new();
-    for (site, zones) in &touched(ask, side) {
-        let Some((p, n)) = spot(*site) else { continue };
-        let inside = inner(stage, *site);
-        let n = outward(p, if inside { -n } else { n });
-        let apart = if both(*site) {
-            mirrored(side, Vec3::X * 0.05)
-        } else {
-            Vec3::ZERO
-        };
-        out.push(Grip::of(zones, inside).aim(side, p + apart, n));
-        if out.len() == STOPS {
-            break;
-        }
-    }
-    out
-}
-
-/// True for an inner face.
-pub(super) fn inner(stage: &Stage, site: usize) -> bool {
-    let surface = stage.patches.get(site).map(|p| &p.surface);
-    matches!(surface, Some(Surface::Part { inside: true, .. }))
 }

@@ -18,7 +18,7 @@ const STRIDE: f32 = 0.50;
 /// How far the lid opens, radians.
 const OPEN: f32 = 1.35;
 /// How far the body bends to a lifted foot, radians.
-const BOW: f32 = 0.62;
+const BOW: f32 = 0.92;
 
 /// What the feet are about.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -105,7 +105,7 @@ impl Errand {
                     Side::Right => (1, -1.0),
                 };
                 let high = Foot {
-                    ankle: Vec3::new(s * 0.06, 0.60, 0.30),
+                    ankle: Vec3::new(s * 0.05, 0.73, 0.27),
                     turn: -s * 0.25,
                     pitch: 0.35,
                     out: 0.55,
@@ -119,7 +119,7 @@ impl Errand {
                 };
             }
             Errand::Bin { to, pedal } => {
-                let (there, back) = ((at - 0.01) / 0.25, (at - 0.78) / 0.21);
+                let (there, back) = ((at - 0.01) / 0.26, (at - 0.745) / 0.245);
                 (out.place, out.feet) = if back > 0.0 {
                     way(&to, 1.0 - back.min(1.0))
                 } else {
@@ -128,10 +128,10 @@ impl Errand {
                 if let Some(foot) = pedal
                     && back <= 0.0
                 {
-                    let pressed = smooth(0.25, 0.33, at) * smooth(0.78, 0.71, at);
+                    let pressed = smooth(0.26, 0.33, at) * smooth(0.745, 0.69, at);
                     out.feet[1] = out.feet[1].step(foot, pressed);
                 }
-                out.lid = OPEN * smooth(0.29, 0.39, at) * smooth(0.80, 0.70, at);
+                out.lid = OPEN * smooth(0.29, 0.39, at) * smooth(0.82, 0.72, at);
             }
         }
         out

@@ -3,8 +3,11 @@
 use bevy::math::{Mat3, Quat, Vec3};
 
 use crate::model::{Side, Zone};
-use crate::scene::pose::HandAim;
+use crate::scene::pose::{Closing, HandAim};
 use crate::scene::shape::figure;
+
+/// Where thumb and forefinger meet when they pinch, hand coordinates, metres.
+pub(in crate::scene) const PINCHED: Vec3 = Vec3::new(0.122, 0.042, -0.039);
 
 /// A way of taking hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,14 +41,53 @@ impl Grip {
         }
     }
 
-    /// Contact in hand coordinates (m), share of the fingers' direction that lies along the surface, gap (m), curl.
-    fn measures(self) -> (Vec3, f32, f32, f32) {
+    /// Contact in hand coordinates (m), share of the fingers' direction that lies along the surface, gap (m).
+    fn measures(self) -> (Vec3, f32, f32) {
         match self {
-            Grip::Pinch => (Vec3::new(0.122, 0.042, -0.040), 0.62, 0.002, 0.75),
-            Grip::Hook => (Vec3::new(0.150, 0.010, -0.004), 0.96, -0.004, 0.25),
-            Grip::Flat => (Vec3::new(0.085, 0.0, -0.020), 0.985, 0.006, 0.0),
-            Grip::Press => (Vec3::new(0.135, 0.010, -0.030), 0.90, 0.004, 0.12),
-            Grip::Tip => (Vec3::new(0.155, 0.019, -0.036), 0.82, 0.006, 0.0),
+            Grip::Pinch => (PINCHED, 0.62, 0.002),
+            Grip::Hook => (Vec3::new(0.150, 0.010, -0.004), 0.97, -0.006),
+            Grip::Flat => (Vec3::new(0.085, 0.0, -0.020), 0.985, 0.006),
+            Grip::Press => (Vec3::new(0.135, 0.010, -0.030), 0.90, 0.004),
+            Grip::Tip => (Vec3::new(0.155, 0.019, -0.036), 0.82, 0.006),
+        }
+    }
+
+    /// How far the hand is closed as it comes to the place.
+    pub fn coming(self) -> Closing {
+        match self {
+            Grip::Pinch => Closing {
+                thumb: 0.2,
+                ..Closing::PINCH
+            },
+            Grip::Hook => Closing::fingers(0.20),
+            Grip::Press => Closing::fingers(0.12),
+            Grip::Flat | Grip::Tip => Closing::OPEN,
+        }
+    }
+
+    /// How far it is closed once it holds what it came for.
+    pub fn holding(self) -> Closing {
+        match self {
+            Grip::Pinch | Grip::Tip => Closing::PINCH,
+            Grip::Hook => Closing {
+                thumb: 0.7,
+                ..Closing::fingers(0.55)
+            },
+            Grip::Flat | Grip::Press => Closing {
+                thumb: 0.9,
+                ..Closing::fingers(1.35)
+            },
+        }
+    }
+
+    /// Where on the hand lies what it holds, hand coordinates, metres.
+    pub fn held(self) -> Vec3 {
+        match self {
+            Grip::Pinch | Grip::Tip => PINCHED,
+            // On the pads of the fingers slid beneath it, which face outwards.
+            Grip::Hook => Vec3::new(0.128, 0.012, -0.032),
+            Grip::Flat => Vec3::new(0.092, 0.004, -0.028),
+            Grip::Press => Vec3::new(0.120, 0.008, -0.034),
         }
     }
 
@@ -57,7 +99,7 @@ impl Grip {
 
     /// The same with the fingers coming in as nearly along `way` as the surface lets them.
     pub fn aim_from(self, side: Side, point: Vec3, normal: Vec3, way: Vec3) -> HandAim {
-        let (contact, slant, gap, curl) = self.measures();
+        let (contact, slant, gap) = self.measures();
         let way = way.normalize_or(Vec3::Z);
         let tangent = (way - normal * way.dot(normal)).normalize_or(normal.any_orthonormal_vector());
         let along = (tangent * slant - normal * (1.0 - slant * slant).sqrt()).normalize();
@@ -67,7 +109,7 @@ impl Grip {
         let thumb = thumb(side, along, palm);
         HandAim {
             wrist: point + normal * gap - (along * contact.x + thumb * contact.y - palm * contact.z),
-            curl,
+            closing: self.coming(),
             ..hand
         }
     }
@@ -96,7 +138,7 @@ pub fn facing_aim(side: Side, wrist: Vec3, along: Vec3, palm: Vec3) -> HandAim {
     HandAim {
         wrist,
         turn: Quat::from_mat3(&(posed * rest.inverse())).normalize(),
-        curl: 0.0,
+        closing: Closing::OPEN,
     }
 }
 
@@ -119,7 +161,7 @@ pub fn rubbing(side: Side, t: f32, turns: f32) -> HandAim {
     } else if t < 0.70 {
         // Fingers pass between one another: one hand higher and turned across the other.
         let mut aim = flat(Vec3::new(0.0, 0.004 * s, 0.034 * sin * s), 0.35 + 0.55 * s);
-        aim.curl = 0.25;
+        aim.closing = Closing::fingers(0.25);
         aim
     } else {
         // One hand closes round the other's thumb; they change over half-way.
@@ -130,7 +172,7 @@ pub fn rubbing(side: Side, t: f32, turns: f32) -> HandAim {
             Vec3::new(0.0, -0.018, 0.0)
         };
         let mut aim = flat(slip, if closing { 0.05 + 0.25 * cos } else { 0.45 });
-        aim.curl = if closing { 0.9 } else { 0.05 };
+        aim.closing = Closing::fingers(if closing { 0.9 } else { 0.05 });
         aim
     }
 }

@@ -104,7 +104,7 @@ const MANNERS: [(&str, Manner); 56] = [
     ("mask-by-loops", Manner::Forward),
     ("mask-by-front", Manner::Springs),
     ("tied-mask-bottom-tie", Manner::Untie),
-    ("tied-mask-top-tie-off", Manner::Forward),
+    ("tied-mask-top-tie-off", Manner::OverHead),
     ("tied-mask-by-front", Manner::Springs),
     ("mask-pull-down", Manner::Lower),
     ("mask-put-back", Manner::Raise),
@@ -171,6 +171,6 @@ impl Manner {
 
     /// True if the item changes its shape while the hands work.
     pub fn moves_item(self) -> bool {
-        !matches!(self, Manner::Untie | Manner::Don | Manner::Rub | Manner::Touch)
+        !matches!(self, Manner::Don | Manner::Rub | Manner::Touch)
     }
 }

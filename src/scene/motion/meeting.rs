@@ -2,11 +2,10 @@
 
 use bevy::math::Vec3;
 
-use super::Perform;
-use super::course::{STOPS, inner, touched};
 use super::grip::{Grip, facing_aim, mirrored};
+use super::visit::{Place, STOPS, Stop, Taken, grip, inner};
 use crate::model::Side;
-use crate::scene::pose::{Bone, HandAim, Pose};
+use crate::scene::pose::{Bone, Closing, HandAim, Pose};
 use crate::scene::reach::Arms;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
@@ -49,7 +48,7 @@ impl Meeting {
         let palm = mirrored(side, PALM);
         let palm = (palm - along * palm.dot(along)).normalize_or(Vec3::NEG_Y);
         let aim = HandAim {
-            curl: arms.aim(side).curl * 0.5,
+            closing: arms.aim(side).closing.lerp(Closing::OPEN, 0.5),
             ..facing_aim(side, mirrored(side, WRIST), along, palm)
         };
         let pose = match side {
@@ -72,14 +71,15 @@ impl Meeting {
     /// The aims of the other hand at the places it touches there, in order.
     pub fn visits(
         &self,
-        ask: &Perform,
+        (places, taken): (&[Place], &[Taken]),
         stage: &Stage,
         spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
-    ) -> Vec<HandAim> {
+    ) -> Vec<Stop> {
         let acting = self.side.other();
-        let aims = touched(ask, acting).into_iter().filter_map(|(site, zones)| {
-            let (p, n) = spot(site)?;
-            let inside = inner(stage, site);
+        let stops = places.iter().filter_map(|place| {
+            let (p, n) = spot(place.site)?;
+            let grip = grip(place, taken, stage);
+            let inside = grip == Grip::Hook || inner(stage, place.site);
             let (rest, out) = self.was.back(p, if inside { -n } else { n });
             let q = figure::to_hand(mirrored(self.side, rest));
             let (p, n) = if q.x < CUFF {
@@ -91,10 +91,13 @@ impl Meeting {
             } else {
                 (self.is.point(rest), self.is.turned(out))
             };
-            let grip = Grip::of(&zones, inside);
             let way = if grip == Grip::Hook { BENEATH } else { ACROSS };
-            Some(grip.aim_from(acting, p, n, mirrored(self.side, way)))
+            Some(Stop {
+                aim: grip.aim_from(acting, p, n, mirrored(self.side, way)),
+                grip,
+                normal: n,
+            })
         });
-        aims.take(STOPS).collect()
+        stops.take(STOPS).collect()
     }
 }

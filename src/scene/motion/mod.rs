@@ -5,9 +5,11 @@
 
 pub mod course;
 pub mod errand;
+pub mod grasp;
 pub mod grip;
 pub mod manner;
 mod meeting;
+pub mod visit;
 pub mod warp;
 mod worn;
 
@@ -18,9 +20,9 @@ use super::piece::Piece;
 use super::reach::{Arms, Hands};
 use super::second::{AWAY, OfSecond, SecondRoot};
 use super::shape::bin;
-use super::{Both, CameraWork, Figure, Loose, SceneSettings, StageView};
+use super::{Both, CameraWork, Figure, Loose, OfItem, SceneSettings, StageView};
 use crate::model::{Side, Zone};
-use crate::view::stage::{Stage, StageItem, StageItemState, Who};
+use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 use course::Course;
 use errand::Errand;
 use manner::Manner;
@@ -137,7 +139,7 @@ pub(super) fn start(
     stage: Res<StageView>,
     mut arms: ResMut<Both<Arms>>,
     mut motion: ResMut<Both<Motion>>,
-    pieces: Query<(&Piece, Has<Loose>, Has<OfSecond>)>,
+    pieces: Query<(&Piece, Has<Loose>, Option<&OfItem>, Has<OfSecond>)>,
     roots: Query<(&Transform, Has<OfSecond>), Or<(With<Figure>, With<SecondRoot>)>>,
 ) {
     let stops: Vec<Who> = stop.read().map(|s| s.0).collect();
@@ -173,10 +175,13 @@ pub(super) fn start(
             arms,
             stage,
             &stand,
-            mine.map(|(piece, loose, _)| (piece, loose)),
+            mine.map(|(piece, loose, of, _)| (piece, loose, of.map(|of| of.0.as_str()))),
         );
     }
 }
+
+/// Where a garment is taken on the left shoulder, metres.
+const SHOULDER: Vec3 = Vec3::new(0.135, 1.43, 0.045);
 
 /// Begins a technique from where the hands are.
 fn begin<'a>(
@@ -185,15 +190,24 @@ fn begin<'a>(
     arms: &Arms,
     stage: &Stage,
     figure: &Transform,
-    pieces: impl Iterator<Item = (&'a Piece, bool)> + Clone,
+    pieces: impl Iterator<Item = (&'a Piece, bool, Option<&'a str>)> + Clone,
 ) {
     let manner = Manner::of(&ask.technique).unwrap_or_else(|| Manner::guess(ask.becomes.first()));
     let back = figure.rotation.inverse();
     let into_figure = |p: Vec3| back * (p - figure.translation);
     // Where a patch is in the figure's own space, and which way its outer side faces.
     let spot = |site: usize| {
-        pieces.clone().find_map(|(piece, loose)| {
-            let (p, n) = piece.middle(site as u16)?;
+        pieces.clone().find_map(|(piece, loose, _)| {
+            let (p, n) = match stage.patches.get(site).map(|patch| &patch.surface) {
+                // Straps, loops and ties are taken at the back, where they come together.
+                Some(Surface::Part { part, .. }) if visit::is_band(part) => piece.rearmost(site as u16)?,
+                // A gown is taken where it lies on top of the shoulders, in front.
+                Some(Surface::Part { part, .. }) if part.ends_with("shoulder") => {
+                    let left = if part.starts_with("left") { 1.0 } else { -1.0 };
+                    piece.nearest(site as u16, SHOULDER * Vec3::new(left, 1.0, 1.0))?
+                }
+                _ => piece.middle(site as u16)?,
+            };
             Some(if loose { (into_figure(p), back * n) } else { (p, n) })
         })
     };
@@ -210,9 +224,36 @@ fn begin<'a>(
     motion.warps = warps(ask, manner, stage, &into_body);
     let mouth = into_body(bin::AT + Vec3::Y * bin::RIM);
     let holder = motion.warps.first().map(|w| w.from);
-    motion.course = Some(Course::new(
-        ask, manner, errand, stage, arms, &spot, mouth, holder,
-    ));
+    let mut course = Course::new(ask, manner, errand, stage, arms, &spot, mouth, holder);
+    let mut met = course.met(arms);
+    for warp in &mut motion.warps {
+        let taken: Vec<_> = course
+            .taken
+            .iter()
+            .filter(|t| t.item == warp.item)
+            .cloned()
+            .collect();
+        if taken.is_empty() || manner.lets_go() {
+            continue;
+        }
+        let of = pieces
+            .clone()
+            .filter(|(_, _, item)| *item == Some(warp.item.as_str()));
+        let of = of.map(|(piece, ..)| piece);
+        // What lies on an arm moves as that arm comes: the hands go where it will be.
+        for _ in 0..4 {
+            let found = grasp::grasps(&warp.model, &taken, &met, of.clone());
+            for side in Side::BOTH {
+                if let Some(grasp) = found.iter().rfind(|g| g.side == side) {
+                    course.shift(side, grasp.missed(&met));
+                }
+            }
+            met = course.met(arms);
+        }
+        warp.grasps = grasp::grasps(&warp.model, &taken, &met, of.clone());
+        grasp::spread(&mut warp.grasps, &warp.model, manner, of);
+    }
+    motion.course = Some(course);
     motion.becomes.clone_from(&ask.becomes);
     motion.touches.clone_from(&ask.touches);
     motion.told = 0;
@@ -265,7 +306,17 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
             end,
             inverted: next.inverted,
             order,
+            hung: match now.state {
+                StageItemState::Held(side) => {
+                    let before = stage.items.iter().take_while(|i| i.id != now.id);
+                    let held = before.filter(|i| i.state == now.state).count();
+                    Some(kit::grip(side, &now.model, held))
+                }
+                _ => None,
+            },
+            grasps: Vec::new(),
             at: 0.0,
+            firm: 0.0,
             turned: 0.0,
         });
     }
@@ -319,8 +370,9 @@ fn go_on(
     arms.stand(course.stance(turned));
     let aside = course.follows_turn(turned);
     let share = course.item_share();
+    let firm = course.firm();
     for warp in &mut motion.warps {
-        (warp.at, warp.turned) = (share, aside);
+        (warp.at, warp.firm, warp.turned) = (share, firm, aside);
     }
     // Once the stage has caught up, the new shape is drawn as it is.
     let (becomes, shown) = (&motion.becomes, &stage.items);
@@ -346,6 +398,7 @@ fn go_on(
     }
     if at >= 1.0 {
         motion.course = None;
+        motion.warps.clear();
         tell(News::Home);
         arms.rest();
     }

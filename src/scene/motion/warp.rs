@@ -5,8 +5,10 @@
 
 use bevy::math::{Quat, Vec3};
 
+use super::grasp::{Grasp, drawn};
 use super::grip::mirrored;
 use super::manner::Manner;
+use super::visit::is_band;
 use super::worn;
 use crate::model::Side;
 use crate::scene::follow::Follow;
@@ -54,41 +56,124 @@ pub struct Warp {
     pub order: usize,
     /// How far it has come, 0 to 1.
     pub at: f32,
+    /// Where the hand holds it at the start, figure space at rest; `None` if it is worn then.
+    pub hung: Option<Vec3>,
+    /// Which hands hold it, and where.
+    pub grasps: Vec<Grasp>,
+    /// How firmly, 0 to 1.
+    pub firm: f32,
     /// How far the figure has been turned since the beginning while the end stays where it was, radians.
     pub turned: f32,
 }
 
+/// An item at one moment: where each of its points lies in a pose.
+pub struct Bent<'a> {
+    warp: &'a Warp,
+    pose: &'a Pose,
+    /// How far each grasp draws what it holds.
+    drawn: Vec<Vec3>,
+    /// Where a hand has the edge of a glove.
+    edge: Option<Vec3>,
+    /// From where the item ends up, to where it would with the held corner still in the fingers.
+    kept: Vec3,
+}
+
 impl Warp {
-    /// Where a rest point lies now, figure space.
-    pub fn place(&self, p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> Vec3 {
-        let s = self.at;
-        let plain = || pose.apply(p, n, follow).0;
-        if self.manner.lets_go() {
-            return self.let_go(plain(), pose);
-        }
-        let worn = match self.model.as_str() {
-            "glove" | "inner-glove" => worn::glove(self, p, plain(), pose),
-            "gown" => worn::gown(self.manner, s, p, follow, pose),
-            "apron" => worn::apron(self.manner, s, p),
-            // What leaves foot or face leaves it where that is.
-            "overshoe" => pose.apply(worn::overshoe(self.manner, s, p), n, follow).0,
-            _ => pose.apply(worn::face(self.manner, s, p), n, follow).0,
+    /// The item as it is now.
+    pub fn now<'a>(&'a self, pose: &'a Pose) -> Bent<'a> {
+        let mut out = Bent {
+            warp: self,
+            pose,
+            drawn: Vec::new(),
+            kept: Vec3::ZERO,
+            edge: self
+                .grasps
+                .first()
+                .map(|g| g.contact(pose))
+                .filter(|_| self.firm > 0.0),
         };
-        let End::Hand(hand) = self.end else { return worn };
-        let from = match self.model.as_str() {
+        if self.firm > 0.0 {
+            let worn = |g: &Grasp| {
+                let (p, n, follow) = g.anchor();
+                out.worn(*p, *n, follow)
+            };
+            out.drawn = drawn(&self.grasps, pose, &worn);
+            if let End::Hand(hand) = self.end
+                && let Some(g) = self.grasps.iter().find(|g| g.side == hand)
+            {
+                let (p, n, _) = g.anchor();
+                out.kept = g.contact(pose) - self.held(hand, *p, *n, pose);
+            }
+        }
+        out
+    }
+
+    /// Where a hand holds it when it has come off.
+    fn grip(&self, hand: Side) -> Vec3 {
+        kit::grip(hand, &self.model, self.order)
+    }
+}
+
+impl Bent<'_> {
+    /// Where a rest point lies now, figure space; `corner` is its index, and true in the see-through piece.
+    pub fn place(&self, (clear, corner): (bool, usize), p: Vec3, n: Vec3, follow: &Follow) -> Vec3 {
+        let Bent { warp, pose, .. } = self;
+        if let Some(at) = warp.hung {
+            let here = pose.hung(warp.from, at, p);
+            let End::Hand(to) = warp.end else {
+                return warp.let_go(here, pose);
+            };
+            // It goes along inside what is drawn off the hand that held it.
+            let there = pose.hung(to, warp.grip(to), p - at + warp.grip(to));
+            return here.lerp(there, smooth(0.55, 1.0, warp.at));
+        }
+        let mut worn = self.worn(p, n, follow);
+        for (grasp, by) in warp.grasps.iter().zip(&self.drawn) {
+            worn += *by * (grasp.weight(clear, corner) * warp.firm);
+        }
+        let End::Hand(hand) = warp.end else { return worn };
+        let from = match warp.model.as_str() {
             "gown" => 0.42,
             "glove" | "inner-glove" => 0.58,
             _ => 0.52,
         };
-        worn.lerp(self.held(hand, p, n, pose), smooth(from, 1.0, s))
+        let share = smooth(from, 1.0, warp.at);
+        worn.lerp(warp.held(hand, p, n, pose), share) + self.kept * (share * smooth(1.0, 0.70, share))
     }
 
+    /// Where the manner of the technique has a rest point, whatever the hands do.
+    fn worn(&self, p: Vec3, n: Vec3, follow: &Follow) -> Vec3 {
+        let Bent { warp, pose, .. } = self;
+        let s = warp.at;
+        match (warp.manner, warp.model.as_str()) {
+            (Manner::Untie, _) => pose.apply(p, n, follow).0,
+            (_, "glove" | "inner-glove") => {
+                worn::glove(warp, (p, n), pose.apply(p, n, follow).0, pose, self.edge)
+            }
+            (_, "gown") => worn::gown(warp.manner, s, p, follow, pose),
+            (_, "apron") => worn::apron(warp.manner, s, p),
+            // What leaves foot or face leaves it where that is.
+            (_, "overshoe") => pose.apply(worn::overshoe(warp.manner, s, p), n, follow).0,
+            _ => {
+                let led = warp.grasps.iter().any(|g| is_band(&g.part));
+                pose.apply(worn::face(warp.manner, s, p, led), n, follow).0
+            }
+        }
+    }
+}
+
+impl Warp {
     /// Where a rest point ends in the hand that holds the item.
     fn held(&self, hand: Side, p: Vec3, n: Vec3, pose: &Pose) -> Vec3 {
-        let grip = kit::grip(hand, self.order);
+        let grip = self.grip(hand);
         let rest = match self.model.as_str() {
             "glove" | "inner-glove" => {
                 let side = self.side.unwrap_or(Side::Left);
+                let p = if self.inverted {
+                    p - n * (2.0 * worn::FACES)
+                } else {
+                    p
+                };
                 let q = figure::to_hand(mirrored(side, p));
                 // Inside out is the mirror image; so is a right glove drawn as a left one.
                 let q = if self.inverted {
@@ -114,7 +199,7 @@ impl Warp {
             }
             _ => grip + kit::from_face(&self.model, p, false),
         };
-        pose.hand(hand).point(rest)
+        pose.hung(hand, grip, rest)
     }
 
     /// Something held that is let go: over to the bin and down into it, or down to the floor.
@@ -124,7 +209,9 @@ impl Warp {
             return posed;
         };
         let to = Quat::from_rotation_y(-self.turned) * to;
-        let from = pose.hand(self.from).point(kit::grip(self.from, 0));
+        let from = pose
+            .hand(self.from)
+            .point(self.hung.unwrap_or_else(|| self.grip(self.from)));
         if let End::Floor(_) = self.end {
             let fall = s * s;
             let middle = Vec3::new(

@@ -17,6 +17,9 @@ const GLOVE: (f32, f32) = (-0.085, 0.20);
 /// How much shorter the peeled part lies than it was.
 const GATHERED: f32 = 0.40;
 
+/// How far each face goes to the other side of the other one where a glove is turned over, metres.
+pub(super) const FACES: f32 = 0.0016;
+
 /// Where along the hand the glove folds back, `s` into the technique.
 pub fn fold(s: f32) -> f32 {
     GLOVE.0 + (GLOVE.1 - GLOVE.0) * smooth(0.0, 0.66, s)
@@ -30,8 +33,9 @@ pub fn drawn(manner: Manner, s: f32) -> f32 {
     }
 }
 
-/// A glove: the part behind the fold lies mirrored in front of it; or all of it is drawn along the fingers.
-pub fn glove(warp: &Warp, p: Vec3, plain: Vec3, pose: &Pose) -> Vec3 {
+/// A glove: the part behind the fold lies mirrored in front of it, drawn together to where the other hand has its `edge`; or
+/// all of it is drawn along the fingers.
+pub fn glove(warp: &Warp, (p, n): (Vec3, Vec3), plain: Vec3, pose: &Pose, edge: Option<Vec3>) -> Vec3 {
     let side = warp.side.unwrap_or(Side::Left);
     let q = figure::to_hand(mirrored(side, p));
     let on = |q: Vec3| pose.hand(side).point(mirrored(side, figure::from_hand(q)));
@@ -45,9 +49,15 @@ pub fn glove(warp: &Warp, p: Vec3, plain: Vec3, pose: &Pose) -> Vec3 {
     if q.x >= fold {
         return plain;
     }
+    // Turned over, the inner face comes to lie outside.
+    let q = figure::to_hand(mirrored(side, p - n * FACES * smooth(0.0, 0.01, fold - q.x)));
     let behind = fold - q.x;
     let wide = 1.0 + 0.10 * smooth(0.0, 0.03, behind);
-    on(Vec3::new(fold + behind * GATHERED, q.y * wide, q.z * wide))
+    let turned = on(Vec3::new(fold + behind * GATHERED, q.y * wide, q.z * wide));
+    let Some(edge) = edge else { return turned };
+    // The nearer the edge, the more of its round comes together between the fingers that pull.
+    let near = (behind / (fold - GLOVE.0).max(0.001)).clamp(0.0, 1.0);
+    turned.lerp(edge, 0.80 * near * near * smooth(0.0, 0.30, warp.at))
 }
 
 /// A point of the arm's middle line, `t` metres from the shoulder along it, past the fingertips if need be.
@@ -176,12 +186,16 @@ pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
     }
 }
 
-/// Something worn on the face or head: straps over the head, or the front straight away from it.
-pub fn face(manner: Manner, s: f32, p: Vec3) -> Vec3 {
+/// Something worn on the face or head: straps over the head, or the front straight away from it. If its straps are `led`,
+/// hands draw them along.
+pub fn face(manner: Manner, s: f32, p: Vec3, led: bool) -> Vec3 {
     let pivot = Vec3::new(0.0, 1.60, 0.10);
     let rear = smooth(0.085, -0.05, p.z);
     // Straps are lifted clear of the hair on their way over.
     let over = |k: f32| {
+        if led {
+            return p;
+        }
         let q = turned(p, pivot, 1.9 * rear * k);
         pivot + (q - pivot) * (1.0 + 0.28 * rear * (std::f32::consts::PI * k).sin())
     };
@@ -194,6 +208,9 @@ pub fn face(manner: Manner, s: f32, p: Vec3) -> Vec3 {
             over(smooth(0.42, 0.78, s)) + Vec3::new(0.0, -down, front + rear * 0.16 * smooth(0.42, 0.78, s))
         }
         Manner::StrapOver => {
+            if led {
+                return p;
+            }
             let low = rear * smooth(1.60, 1.55, p.y);
             let q = turned(p, pivot, 1.9 * low * smooth(0.0, 1.0, s));
             pivot + (q - pivot) * (1.0 + 0.28 * low * (std::f32::consts::PI * s).sin())

@@ -5,7 +5,7 @@ use bevy::math::Vec3;
 use super::field::{cone, melt, normal, smooth};
 use super::figure;
 use super::hand::{Hand, round_forearm};
-use super::model::{self, Model, Paint, inner, tag};
+use super::model::{self, Model, Paint, inner, is_inside, tag};
 use super::nets::nets;
 use super::person;
 use super::ribbon::band;
@@ -62,6 +62,12 @@ pub fn glove(under: bool) -> Model {
         .lined(0.0009, inner(1));
     let mut m = Model::new(&PARTS, if under { &INNER } else { &OUTER });
     m.add(&surf, Some(&field));
+    // The inside shows when it is turned out, and then lies in the light.
+    for (tri, t) in m.surf.tris.iter().zip(&m.surf.tags) {
+        if is_inside(*t) {
+            tri.iter().for_each(|v| m.ao[*v as usize] = 1.0);
+        }
+    }
     // The edge is rolled: a bead of its own keeps it clean whatever the mesh.
     let thick = if under { 0.0036 } else { 0.0050 };
     let ring = round_forearm(&field, edge + 0.004, 36);

@@ -169,13 +169,21 @@ pub fn respirator(undone: &[String]) -> Model {
         // The strap is stapled on a little within the edge.
         let start = settle(&cup, anchor + lower, 0.0005);
         if has(undone, id) {
-            let ends = [start, Vec3::new(-start.x, start.y, start.z)];
+            // Over the head, it hangs below the chin as the loop that it is.
+            let deep = if id == "top-strap" { 0.03 } else { 0.0 };
+            let half = [
+                start + Vec3::new(0.0, -0.004, 0.002),
+                Vec3::new(0.066, 1.500 - deep * 0.5, 0.086),
+                Vec3::new(0.046, 1.430 - deep, 0.098),
+                Vec3::new(0.0, 1.398 - deep, 0.104),
+            ];
+            let path = curve(&around(&half), 8);
             m.add(
-                &hanging(
-                    &ends,
-                    &lie,
-                    if id == "top-strap" { 0.10 } else { 0.13 },
-                    0.007,
+                &band(
+                    &path,
+                    |p| Vec3::new(p.x, 0.0, 0.12).normalize_or(Vec3::Z),
+                    0.0075,
+                    0.0028,
                     tg,
                 ),
                 None,
