@@ -11,6 +11,7 @@ use bevy::prelude::*;
 
 use super::point::{Drag, over_scene};
 use super::reach::Arms;
+use super::shape::field::smooth;
 use super::{Both, Figure, Quality, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Who;
 
@@ -348,6 +349,12 @@ pub(super) fn steer(
     }
 }
 
+/// Heights of the picture at the person between which it begins to go along with them, metres.
+const WIDE: (f32, f32) = (1.6, 1.0);
+
+/// Where hands are before the body, metres.
+const BEFORE: Vec3 = Vec3::new(0.0, 0.0, 0.34);
+
 /// Moves camera and figure along; does nothing when nothing moves.
 pub(super) fn glide(
     time: Res<Time>,
@@ -364,19 +371,23 @@ pub(super) fn glide(
             time.delta_secs() / 0.45
         };
         work.progress = (work.progress + step).min(1.0);
-        let t = super::shape::field::smooth(0.0, 1.0, work.progress);
+        let t = smooth(0.0, 1.0, work.progress);
         work.now = work.start.blend(work.goal, t);
     }
     let now = work.now;
     let (stand, place) = &mut *figure;
-    let wanted = Transform::from_xyz(stand.x, 0.0, super::STAND_Z)
-        .with_rotation(Quat::from_rotation_y(now.turn))
-        * arms.of(Who::First).stance().place.transform();
+    let turn = Quat::from_rotation_y(now.turn);
+    let body = arms.of(Who::First).stance().place;
+    let wanted = Transform::from_xyz(stand.x, 0.0, super::STAND_Z).with_rotation(turn) * body.transform();
     if **place != wanted {
         **place = wanted;
     }
     let distance = now.span / (2.0 * (FOV * 0.5).tan());
-    let focus = Vec3::new(stand.x * now.follow, now.height, super::STAND_Z);
+    // Close views go along to the bin and back, those of the hands with what is before the body.
+    let before = BEFORE * smooth(1.5, 1.2, now.height);
+    let gone = body.shift + Quat::from_rotation_y(body.turn) * before - before;
+    let along = turn * gone * smooth(WIDE.0, WIDE.1, now.span);
+    let focus = Vec3::new(stand.x * now.follow, now.height, super::STAND_Z) + along;
     let (s, c) = now.tilt.sin_cos();
     let eye = focus + Vec3::new(0.0, s * distance, c * distance);
     let wanted = Transform::from_translation(eye).looking_at(focus, Vec3::Y);

@@ -33,6 +33,11 @@ pub struct Piece {
     uv: Vec<[f32; 2]>,
     uv_b: Vec<[f32; 2]>,
     colour: Vec<[f32; 4]>,
+    /// How dark each vertex is by lying in a hollow, 0 to 1, as it is in its colour; and how far that has opened.
+    hollow: Vec<f32>,
+    opened: f32,
+    /// The same as the mesh has it.
+    shown_open: f32,
     /// Corners of each triangle.
     pub tris: Vec<[u32; 3]>,
     /// Site of each triangle; [`NOWHERE`] for none.
@@ -72,6 +77,9 @@ impl Piece {
             uv: vec![],
             uv_b: vec![],
             colour: vec![],
+            hollow: vec![],
+            opened: 0.0,
+            shown_open: 0.0,
             tris: vec![],
             sites: vec![],
             clear,
@@ -101,6 +109,7 @@ impl Piece {
                     let [r, g, b] = paint.rgb.map(|c| if shadow { c } else { c * ao });
                     out.colour
                         .push([r, g, b, if shadow { paint.alpha * ao } else { paint.alpha }]);
+                    out.hollow.push(if shadow { 1.0 } else { ao });
                     out.uv.push([p.x, p.y]);
                     // Gloss in eighths above, depth below: two numbers in one.
                     let gloss = (paint.gloss.clamp(0.0, 1.0) * 8.0).round();
@@ -173,6 +182,7 @@ impl Piece {
                     self.rest.push(self.rest[i]);
                     self.rest_normals.push(self.rest_normals[i]);
                     self.twin.push(self.twin[i]);
+                    self.hollow.push(self.hollow[i]);
                     self.uv.push(self.uv[i]);
                     self.uv_b.push(self.uv_b[i]);
                     self.colour.push([r, g, b, known]);
@@ -234,7 +244,9 @@ impl Piece {
     }
 
     /// Moves the vertices by a map from index, rest position, normal and following; normals come from the triangles.
-    pub fn bend(&mut self, place: impl Fn(usize, Vec3, Vec3, &Follow) -> Vec3) {
+    /// `opened` tells how far its hollows have come to the light, 0 to 1.
+    pub fn bend(&mut self, opened: f32, place: impl Fn(usize, Vec3, Vec3, &Follow) -> Vec3) {
+        self.opened = opened;
         for i in 0..self.rest.len() {
             self.posed[i] = place(i, self.rest[i], self.rest_normals[i], &self.follow[i]);
         }
@@ -256,6 +268,7 @@ impl Piece {
         self.posed.clone_from(&self.rest);
         self.normals.clone_from(&self.rest_normals);
         self.at = Pose::REST;
+        self.opened = 0.0;
         self.pose(pose);
     }
 
@@ -301,9 +314,17 @@ impl Piece {
     }
 
     /// Writes present positions and normals into the mesh.
-    pub fn update(&self, mesh: &mut Mesh) {
+    pub fn update(&mut self, mesh: &mut Mesh) {
         mesh.insert_attribute(Mesh::ATTRIBUTE_POSITION, bytes(&self.posed));
         mesh.insert_attribute(Mesh::ATTRIBUTE_NORMAL, bytes(&self.normals));
+        if self.shown_open != self.opened {
+            self.shown_open = self.opened;
+            let lit = self.colour.iter().zip(&self.hollow).map(|([r, g, b, a], ao)| {
+                let by = 1.0 + self.opened * (1.0 / ao - 1.0);
+                [r * by, g * by, b * by, *a]
+            });
+            mesh.insert_attribute(Mesh::ATTRIBUTE_COLOR, lit.collect::<Vec<_>>());
+        }
     }
 
     /// Nearest triangle a ray meets from its front side: distance, site, normal. Ray in the piece's own space.
@@ -333,15 +354,19 @@ impl Piece {
         best
     }
 
+    /// The middle of every triangle of a site, and across it as long as twice its area, in the piece's own space.
+    fn faces(&self, site: u16) -> impl Iterator<Item = (Vec3, Vec3)> {
+        let of = self.tris.iter().zip(&self.sites);
+        of.filter(move |(_, s)| **s == site).map(|(t, _)| {
+            let [a, b, c] = t.map(|v| self.posed[v as usize]);
+            ((a + b + c) / 3.0, (b - a).cross(c - a))
+        })
+    }
+
     /// Spots of a site's patch, the one nearest its middle first, then ever farther out: position and normal in the
     /// piece's own space. Empty if the piece has nothing of the site.
     pub fn spots(&self, site: u16) -> Vec<(Vec3, Vec3)> {
-        let place = |t: &[u32; 3]| {
-            let [a, b, c] = t.map(|v| self.posed[v as usize]);
-            ((a + b + c) / 3.0, (b - a).cross(c - a))
-        };
-        let of = self.tris.iter().zip(&self.sites).filter(|(_, s)| **s == site);
-        let mut all: Vec<(Vec3, Vec3)> = of.map(|(t, _)| place(t)).collect();
+        let mut all: Vec<(Vec3, Vec3)> = self.faces(site).collect();
         let total: f32 = all.iter().map(|s| s.1.length()).sum();
         let mean = all.iter().map(|s| s.0 * s.1.length()).sum::<Vec3>() / total.max(1e-12);
         let away = |s: &(Vec3, Vec3)| (s.0 - mean).length_squared();
@@ -360,11 +385,11 @@ impl Piece {
         spots.min_by(|a, b| behind(a).total_cmp(&behind(b)))
     }
 
-    /// The spot of a site's patch nearest a point; where it is and which way it faces.
+    /// The triangle of a site's patch nearest a point; where it is and which way it faces.
     pub fn nearest(&self, site: u16, to: Vec3) -> Option<(Vec3, Vec3)> {
         let far = |s: &(Vec3, Vec3)| s.0.distance_squared(to);
-        let spots = self.spots(site).into_iter();
-        spots.min_by(|a, b| far(a).total_cmp(&far(b)))
+        let found = self.faces(site).min_by(|a, b| far(a).total_cmp(&far(b)));
+        found.map(|(p, n)| (p, n.normalize_or(Vec3::Z)))
     }
 
     /// The spot nearest the middle of a site's patch.

@@ -479,7 +479,9 @@ fn repose_one<'a>(
         let item = of.map(|of| of.0.as_str());
         if let Some(warp) = item.and_then(|item| motion.warp(item)) {
             let (bent, clear) = (warp.now(&arms.pose), piece.clear());
-            piece.bend(|i, p, n, follow| bent.place((clear, i), p, n, follow));
+            piece.bend(warp.opened(), |i, p, n, follow| {
+                bent.place((clear, i), p, n, follow)
+            });
             bending.push(warp.item.clone());
         } else if item.is_some_and(|item| bent.iter().any(|b| b == item)) {
             piece.relax(&arms.pose);

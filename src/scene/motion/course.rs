@@ -7,7 +7,7 @@ use super::errand::Errand;
 use super::grip::{Grip, mirrored, rubbing};
 use super::manner::Manner;
 use super::meeting::{Meeting, yielded};
-use super::visit::{self, Taken};
+use super::visit::{self, Spot, Taken};
 use super::worn;
 use crate::model::Side;
 use crate::scene::follow::{Follow, Limb};
@@ -69,7 +69,7 @@ impl Course {
         errand: Errand,
         stage: &Stage,
         arms: &Arms,
-        spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
+        spot: &Spot,
         mouth: Vec3,
         holder: Option<Side>,
     ) -> Course {
@@ -80,8 +80,8 @@ impl Course {
             ..errand.at_work()
         };
         let bent = Pose::of(from[0], from[1], &bent);
-        let spot = |site| {
-            let (p, n) = spot(site)?;
+        let spot = |side, site| {
+            let (p, n) = spot(side, site)?;
             let follow = Follow::of(p);
             let goes = !matches!(follow.limb, Limb::LeftArm | Limb::RightArm) && !follow.is_trunk();
             Some(if goes { bent.apply(p, n, &follow) } else { (p, n) })
@@ -385,7 +385,10 @@ impl Course {
                 0.55 * smooth(0.0, 0.6, s) - 0.40 * smooth(0.65, 1.0, s),
                 0.16 * s1,
             ),
-            Manner::ApronFold => Vec3::new(0.0, -0.16 * s1, 0.10 * up),
+            Manner::ApronFold => {
+                let inwards = Vec3::new(out * -0.04, 0.10, -0.04) * smooth(0.55, 1.0, s);
+                worn::bib_led(super::BIB, s) + inwards
+            }
             Manner::ApronFront => Vec3::new(0.0, -0.14 * s1, 0.24 * up),
             Manner::Lower => Vec3::new(0.0, -0.125, -0.012) * s1,
             Manner::Raise => Vec3::new(0.0, 0.125, 0.012) * s1,

@@ -14,6 +14,8 @@ pub(in crate::scene) const PINCHED: Vec3 = Vec3::new(0.122, 0.042, -0.039);
 pub enum Grip {
     /// Between thumb and forefinger.
     Pinch,
+    /// The same with the fingers laid along the surface.
+    Clasp,
     /// Fingers slid beneath an edge, palm outwards.
     Hook,
     /// The whole palm laid on.
@@ -45,7 +47,8 @@ impl Grip {
     fn measures(self) -> (Vec3, f32, f32) {
         match self {
             Grip::Pinch => (PINCHED, 0.62, 0.002),
-            Grip::Hook => (Vec3::new(0.150, 0.010, -0.004), 0.97, -0.006),
+            Grip::Clasp => (PINCHED, 0.96, 0.002),
+            Grip::Hook => (Vec3::new(0.150, 0.010, -0.022), 0.97, -0.008),
             Grip::Flat => (Vec3::new(0.085, 0.0, -0.020), 0.985, 0.006),
             Grip::Press => (Vec3::new(0.135, 0.010, -0.030), 0.90, 0.004),
             Grip::Tip => (Vec3::new(0.155, 0.019, -0.036), 0.82, 0.006),
@@ -55,11 +58,11 @@ impl Grip {
     /// How far the hand is closed as it comes to the place.
     pub fn coming(self) -> Closing {
         match self {
-            Grip::Pinch => Closing {
+            Grip::Pinch | Grip::Clasp => Closing {
                 thumb: 0.2,
                 ..Closing::PINCH
             },
-            Grip::Hook => Closing::fingers(0.20),
+            Grip::Hook => Closing::fingers(0.04),
             Grip::Press => Closing::fingers(0.12),
             Grip::Flat | Grip::Tip => Closing::OPEN,
         }
@@ -68,10 +71,10 @@ impl Grip {
     /// How far it is closed once it holds what it came for.
     pub fn holding(self) -> Closing {
         match self {
-            Grip::Pinch | Grip::Tip => Closing::PINCH,
+            Grip::Pinch | Grip::Clasp | Grip::Tip => Closing::PINCH,
             Grip::Hook => Closing {
                 thumb: 0.7,
-                ..Closing::fingers(0.55)
+                ..Closing::fingers(0.30)
             },
             Grip::Flat | Grip::Press => Closing {
                 thumb: 0.9,
@@ -83,9 +86,9 @@ impl Grip {
     /// Where on the hand lies what it holds, hand coordinates, metres.
     pub fn held(self) -> Vec3 {
         match self {
-            Grip::Pinch | Grip::Tip => PINCHED,
+            Grip::Pinch | Grip::Clasp | Grip::Tip => PINCHED,
             // On the pads of the fingers slid beneath it, which face outwards.
-            Grip::Hook => Vec3::new(0.128, 0.012, -0.032),
+            Grip::Hook => Vec3::new(0.130, 0.012, -0.022),
             Grip::Flat => Vec3::new(0.092, 0.004, -0.028),
             Grip::Press => Vec3::new(0.120, 0.008, -0.034),
         }

@@ -3,7 +3,7 @@
 use bevy::math::Vec3;
 
 use super::grip::{Grip, facing_aim, mirrored};
-use super::visit::{Place, STOPS, Stop, Taken, grip, inner};
+use super::visit::{Place, STOPS, Spot, Stop, Taken, grip, inner};
 use crate::model::Side;
 use crate::scene::pose::{Bone, Closing, HandAim, Pose};
 use crate::scene::reach::Arms;
@@ -24,7 +24,7 @@ const ACROSS: Vec3 = Vec3::new(0.86, -0.12, 0.50);
 const BENEATH: Vec3 = Vec3::new(0.44, -0.18, 0.84);
 /// How far from the wrist's middle a cuff lies, its outside and beneath it, and up to where along the hand it is one,
 /// metres.
-const ROUND: (f32, f32) = (0.040, 0.034);
+const ROUND: (f32, f32) = (0.040, 0.026);
 const CUFF: f32 = 0.03;
 
 /// How far the hand held out draws back out of its glove, `s` into the technique, metres.
@@ -69,15 +69,10 @@ impl Meeting {
     }
 
     /// The aims of the other hand at the places it touches there, in order.
-    pub fn visits(
-        &self,
-        (places, taken): (&[Place], &[Taken]),
-        stage: &Stage,
-        spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
-    ) -> Vec<Stop> {
+    pub fn visits(&self, (places, taken): (&[Place], &[Taken]), stage: &Stage, spot: &Spot) -> Vec<Stop> {
         let acting = self.side.other();
         let stops = places.iter().filter_map(|place| {
-            let (p, n) = spot(place.site)?;
+            let (p, n) = spot(acting, place.site)?;
             let grip = grip(place, taken, stage);
             let inside = grip == Grip::Hook || inner(stage, place.site);
             let (rest, out) = self.was.back(p, if inside { -n } else { n });

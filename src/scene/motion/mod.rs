@@ -25,6 +25,7 @@ use crate::model::{Side, Zone};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 use course::Course;
 use errand::Errand;
+use grip::mirrored;
 use manner::Manner;
 use warp::{End, Warp};
 
@@ -182,6 +183,8 @@ pub(super) fn start(
 
 /// Where a garment is taken on the left shoulder, metres.
 const SHOULDER: Vec3 = Vec3::new(0.135, 1.43, 0.045);
+/// Where the left hand takes an apron by the upper edge of its bib, metres.
+const BIB: Vec3 = Vec3::new(0.075, 1.36, 0.13);
 
 /// Begins a technique from where the hands are.
 fn begin<'a>(
@@ -195,8 +198,8 @@ fn begin<'a>(
     let manner = Manner::of(&ask.technique).unwrap_or_else(|| Manner::guess(ask.becomes.first()));
     let back = figure.rotation.inverse();
     let into_figure = |p: Vec3| back * (p - figure.translation);
-    // Where a patch is in the figure's own space, and which way its outer side faces.
-    let spot = |site: usize| {
+    // Where a hand meets a patch, in the figure's own space, and which way its outer side faces there.
+    let spot = |side: Side, site: usize| {
         pieces.clone().find_map(|(piece, loose, _)| {
             let (p, n) = match stage.patches.get(site).map(|patch| &patch.surface) {
                 // Straps, loops and ties are taken at the back, where they come together.
@@ -205,6 +208,12 @@ fn begin<'a>(
                 Some(Surface::Part { part, .. }) if part.ends_with("shoulder") => {
                     let left = if part.starts_with("left") { 1.0 } else { -1.0 };
                     piece.nearest(site as u16, SHOULDER * Vec3::new(left, 1.0, 1.0))?
+                }
+                // An apron is folded down and lifted by the corners of its bib.
+                Some(Surface::Part { part, .. })
+                    if part == "bib" && matches!(manner, Manner::ApronFold | Manner::ApronOver) =>
+                {
+                    piece.nearest(site as u16, mirrored(side, BIB))?
                 }
                 _ => piece.middle(site as u16)?,
             };

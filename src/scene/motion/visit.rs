@@ -115,6 +115,7 @@ pub(super) fn way(ask: &Perform, manner: Manner, side: Side, stage: &Stage) -> (
                 (Manner::Peel, _) if hook => Grip::Hook,
                 (Manner::Peel, _) => Grip::Pinch,
                 _ if is_band(&part) => Grip::Pinch,
+                (_, Grip::Pinch) if part.ends_with("-side") => Grip::Clasp,
                 _ => grip,
             },
             part,
@@ -131,23 +132,27 @@ pub(super) fn way(ask: &Perform, manner: Manner, side: Side, stage: &Stage) -> (
     (all[from..=last].to_vec(), held)
 }
 
-/// The stops of one hand. `spot` answers place and outer direction of a patch where the hand meets it.
+/// Place and outer direction of a patch where the hand of a side meets it, figure space.
+pub(super) type Spot<'a> = dyn Fn(Side, usize) -> Option<(Vec3, Vec3)> + 'a;
+
+/// The stops of one hand.
 pub(super) fn stops(
     ask: &Perform,
     side: Side,
     (places, taken): (&[Place], &[Taken]),
     stage: &Stage,
-    spot: &dyn Fn(usize) -> Option<(Vec3, Vec3)>,
+    spot: &Spot,
 ) -> Vec<Stop> {
     let both = |site: usize| {
         let by = |hand| ask.touches.iter().any(|t| t.site == site && t.hand == Some(hand));
         by(Side::Left) && by(Side::Right)
     };
     let stop = |place: &Place| {
-        let (p, n) = spot(place.site)?;
+        let (p, n) = spot(side, place.site)?;
         let inside = inner(stage, place.site);
         let normal = outward(p, if inside { -n } else { n });
-        let apart = if both(place.site) {
+        let same = spot(side.other(), place.site).is_some_and(|(other, _)| other == p);
+        let apart = if same && both(place.site) {
             mirrored(side, Vec3::X * 0.05)
         } else {
             Vec3::ZERO

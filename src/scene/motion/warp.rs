@@ -14,6 +14,7 @@ use crate::model::Side;
 use crate::scene::follow::Follow;
 use crate::scene::kit;
 use crate::scene::pose::Pose;
+use crate::scene::shape::bundle;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure;
 
@@ -108,6 +109,14 @@ impl Warp {
         out
     }
 
+    /// How far what lay hidden beneath it has come to the light, 0 to 1.
+    pub fn opened(&self) -> f32 {
+        match self.end {
+            End::Hand(_) => smooth(0.15, 0.60, self.at),
+            _ => 0.0,
+        }
+    }
+
     /// Where a hand holds it when it has come off.
     fn grip(&self, hand: Side) -> Vec3 {
         kit::grip(hand, &self.model, self.order)
@@ -195,7 +204,7 @@ impl Warp {
                 } else {
                     Vec3::ONE
                 };
-                grip + kit::bundle_hang(half) + half * out * flip * size
+                grip + kit::bundle_hang(half) + bundle::crumpled(half, out * flip) * size
             }
             _ => grip + kit::from_face(&self.model, p, false),
         };

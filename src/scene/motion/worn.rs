@@ -149,6 +149,17 @@ fn turned(p: Vec3, pivot: Vec3, angle: f32) -> Vec3 {
     pivot + Vec3::new(q.x, q.y * cos - q.z * sin, q.y * sin + q.z * cos)
 }
 
+/// How far round the waist the bib of an apron is folded down, radians, and by when.
+const BIB_TURNS: f32 = 2.8;
+const BIB_DOWN: f32 = 0.55;
+/// What the bib is folded round.
+const BIB_HINGE: Vec3 = Vec3::new(0.0, 1.06, 0.165);
+
+/// How far a point of the bib's upper edge has come from where it was worn, `s` into the fold, metres.
+pub fn bib_led(p: Vec3, s: f32) -> Vec3 {
+    turned(p, BIB_HINGE, BIB_TURNS * smooth(0.0, BIB_DOWN, s)) - p
+}
+
 /// An apron: the bib folds down over its own front, or the whole is torn forwards or lifted over the head.
 pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
     let s1 = smooth(0.0, 0.75, s);
@@ -160,12 +171,12 @@ pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
             loose * k,
         )
     };
-    let waist = Vec3::new(0.0, 1.06, 0.165);
     match manner {
         Manner::BibFalls => {
             let p = broken(smooth(0.15, 0.6, s));
-            let bib = smooth(1.04, 1.10, p.y);
-            turned(p, waist, 0.75 * bib * (std::f32::consts::PI * s).sin())
+            // The ties behind stay.
+            let bib = smooth(1.04, 1.10, p.y) * smooth(-0.06, 0.06, p.z);
+            turned(p, BIB_HINGE, 0.75 * bib * (std::f32::consts::PI * s).sin())
         }
         Manner::ApronFront => {
             let grip = (-((p.y - 1.20) / 0.20).powi(2)).exp();
@@ -174,12 +185,12 @@ pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
         }
         Manner::ApronOver => {
             let lift = smooth(0.5, 1.4, p.y);
-            p + Vec3::Y * s1 * (0.75 - 0.25 * lift) + Vec3::Z * 0.10 * s1
+            p + Vec3::Y * s1 * (0.75 - 0.25 * lift) + Vec3::Z * (0.06 * s1 + 0.04 * smooth(0.0, 0.12, s))
         }
         Manner::ApronFold => {
             let bib = smooth(1.03, 1.09, p.y);
             let lap = smooth(1.03, 0.97, p.y) * smooth(0.35, 0.7, s);
-            let folded = turned(p, waist, 2.8 * bib * smooth(0.0, 0.5, s));
+            let folded = turned(p, BIB_HINGE, BIB_TURNS * bib * smooth(0.0, BIB_DOWN, s));
             folded + Vec3::new(0.0, 0.30 * lap * smooth(1.0, 0.6, p.y), 0.05 * lap + 0.03 * s1)
         }
         _ => p,
@@ -197,7 +208,9 @@ pub fn face(manner: Manner, s: f32, p: Vec3, led: bool) -> Vec3 {
             return p;
         }
         let q = turned(p, pivot, 1.9 * rear * k);
-        pivot + (q - pivot) * (1.0 + 0.28 * rear * (std::f32::consts::PI * k).sin())
+        let clear = 1.0 + 0.28 * rear * (std::f32::consts::PI * k).sin();
+        // Off the head it goes slack.
+        pivot + (q - pivot) * (clear - 0.45 * rear * smooth(0.40, 0.80, k))
     };
     match manner {
         Manner::OverHead => over(smooth(0.0, 0.60, s)) + Vec3::new(0.0, -0.03, 0.10) * smooth(0.35, 0.85, s),

@@ -6,6 +6,20 @@ use super::field::{egg, noise};
 use super::model::{Model, Paint, tag};
 use super::nets::nets;
 
+/// How far in its creases a bundle lies below a smooth one at a point, metres.
+fn sunk(half: Vec3, p: Vec3) -> f32 {
+    let q = p / half.max_element();
+    let crease = (0.5 - noise(q * 2.3).abs()) * 0.20 + (0.5 - noise(q * 5.2 + 7.3).abs()) * 0.07;
+    (0.10 - crease) * half.max_element()
+}
+
+/// The surface of a bundle of the given half-sizes in a direction from its middle (metres); a length other than 1 is
+/// farther in or out.
+pub fn crumpled(half: Vec3, out: Vec3) -> Vec3 {
+    let smooth = half * out;
+    smooth - smooth.normalize_or(Vec3::Y) * sunk(half, smooth)
+}
+
 /// Builds a crumpled bundle about the origin with the given half-sizes (metres).
 ///
 /// `parts` lists every part; those with an inner face show it where the roll turns inside out, more of it if
@@ -17,11 +31,7 @@ pub fn bundle(
     half: Vec3,
     inverted: bool,
 ) -> Model {
-    let field = |p: Vec3| {
-        let q = p / half.max_element();
-        let crease = (0.5 - noise(q * 2.3).abs()) * 0.20 + (0.5 - noise(q * 5.2 + 7.3).abs()) * 0.07;
-        egg(p, Vec3::ZERO, half) + (0.10 - crease) * half.max_element()
-    };
+    let field = |p: Vec3| egg(p, Vec3::ZERO, half) + sunk(half, p);
     // Every face of every part gets the patch of the sphere nearest to its own direction.
     let mut spots: Vec<(usize, bool)> = Vec::new();
     for (i, has) in lined.iter().enumerate() {
