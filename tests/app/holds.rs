@@ -176,7 +176,7 @@ fn begin(studio: &mut Studio, before: &Stage, ask: &Perform, view: NamedView) {
 /// Eight frames of each technique asked for, from each side asked for.
 fn look(asked: &str) {
     let content = content();
-    let mut studio = studio(480, 480);
+    let mut studio = studio(960, 720);
     let (techniques, views) = asked.split_once(':').unwrap_or((asked, "front"));
     let wanted = |name: &str, list: &str| list.split(',').any(|one| one == name);
     for view in NamedView::ALL.into_iter().filter(|v| wanted(v.word(), views)) {
