@@ -89,7 +89,8 @@ pub(super) fn index_edge(along: f32) -> f32 {
 /// How wholly a point of the hand belongs to the thumb, hand coordinates.
 fn thumb_share(q: Vec3) -> f32 {
     let edge = (0.038 + 0.35 * (q.x - 0.057)).min(0.0505);
-    smooth(-0.006, 0.005, q.y - edge) * smooth(0.030, 0.060, q.x)
+    // Beyond the thumb's tip there is only the forefinger.
+    smooth(-0.006, 0.005, q.y - edge) * smooth(0.030, 0.060, q.x) * smooth(0.130, 0.122, q.x)
 }
 
 impl Follow {

@@ -39,13 +39,13 @@ impl Care {
 pub const CLOSE: Care = Care::near(0.0004, 0.988);
 /// For the body and what covers it: a third of a pixel where the whole person fills a screen of 720 lines.
 pub const BODY: Care = Care::near(0.0010, 0.970);
-/// For whole-figure views without a graphics card: a pixel on a screen of 720 lines.
+/// For whole-figure views without a graphics card: a pixel and a half on a screen of 720 lines.
 pub const FAR: Care = Care {
-    tolerance: 0.0035,
-    shading: 0.800,
-    brightness: 0.15,
-    slender: 0.03,
-    turn: 0.50,
+    tolerance: 0.0045,
+    shading: 0.700,
+    brightness: 0.25,
+    slender: 0.012,
+    turn: 0.30,
 };
 /// For the room, which stands farther off and is never looked at by itself.
 pub const ROOM: Care = Care::near(0.0025, 0.900);
