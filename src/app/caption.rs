@@ -352,11 +352,11 @@ pub fn speck_legend(board: &mut Board, room: Rect, seen_from: u64) {
     };
     let title_text = if seen_from > 1 {
         format!(
-            "How many the specks stand for, below {} not seen",
+            "How much one patch carries; less than {} does not show",
             words::count(seen_from)
         )
     } else {
-        "How many the specks stand for".to_owned()
+        "How much one patch carries".to_owned()
     };
     board.words(corner + Vec2::new(px(12.0), px(21.0)), &title_text, title);
     let edge = px(46.0);

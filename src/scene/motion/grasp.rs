@@ -30,8 +30,9 @@ pub struct Grasp {
     site: u16,
     /// Where on the hand it is held, figure space at rest, metres.
     contact: Vec3,
-    /// The corner of the item that is held, at rest: place, normal and following.
+    /// The corner of the item that is held, at rest: place, normal and following; and true if it is see-through.
     anchor: (Vec3, Vec3, Follow),
+    clear: bool,
     /// How far each corner goes along, for the solid piece and the see-through one.
     weights: [Vec<f32>; 2],
     /// Radius of the fold, metres; 0 if it is no cloth that is held.
@@ -56,6 +57,11 @@ impl Grasp {
     pub(super) fn missed(&self, pose: &Pose) -> Vec3 {
         let (p, n, follow) = &self.anchor;
         pose.apply(*p, *n, follow).0 - self.contact(pose)
+    }
+
+    /// True if the held corner is of the see-through piece.
+    pub fn clear(&self) -> bool {
+        self.clear
     }
 
     /// The held corner at rest.
@@ -99,9 +105,14 @@ pub(super) fn grasps<'a>(
     for hold in taken {
         let contact = mirrored(hold.side, figure::from_hand(hold.grip.held()));
         let at = met.hand(hold.side).point(contact);
-        let corners = pieces.clone().flat_map(|piece| piece.corners(hold.site as u16));
-        let far = |(p, n, follow): &(Vec3, Vec3, Follow)| met.apply(*p, *n, follow).0.distance_squared(at);
-        let Some(anchor) = corners.min_by(|a, b| far(a).total_cmp(&far(b))) else {
+        let corners = pieces.clone().flat_map(|piece| {
+            let clear = piece.clear();
+            piece.corners(hold.site as u16).map(move |corner| (corner, clear))
+        });
+        let far = |((p, n, follow), _): &((Vec3, Vec3, Follow), bool)| {
+            met.apply(*p, *n, follow).0.distance_squared(at)
+        };
+        let Some((anchor, clear)) = corners.min_by(|a, b| far(a).total_cmp(&far(b))) else {
             continue;
         };
         out.push(Grasp {
@@ -111,6 +122,7 @@ pub(super) fn grasps<'a>(
             site: hold.site as u16,
             contact,
             anchor,
+            clear,
             weights: [Vec::new(), Vec::new()],
             fold: match reach(model, &hold.part) {
                 Reach::Cloth(radius) => radius,

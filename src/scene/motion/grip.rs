@@ -48,7 +48,7 @@ impl Grip {
         match self {
             Grip::Pinch => (PINCHED, 0.62, 0.002),
             Grip::Clasp => (PINCHED, 0.96, 0.002),
-            Grip::Hook => (Vec3::new(0.150, 0.010, -0.022), 0.93, -0.018),
+            Grip::Hook => (Vec3::new(0.150, 0.010, -0.030), 0.96, -0.022),
             Grip::Flat => (Vec3::new(0.085, 0.0, -0.020), 0.985, 0.006),
             Grip::Press => (Vec3::new(0.135, 0.010, -0.030), 0.90, 0.004),
             Grip::Tip => (Vec3::new(0.155, 0.019, -0.036), 0.82, 0.006),

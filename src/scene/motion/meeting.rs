@@ -42,14 +42,15 @@ pub(super) struct Meeting {
 }
 
 impl Meeting {
-    /// The hand of a side held out from where both are now.
-    pub fn new(side: Side, arms: &Arms) -> Meeting {
+    /// The hand of a side held out from where both are now; nearer by `nearer` metres where the other goes to its
+    /// fingers.
+    pub fn new(side: Side, arms: &Arms, nearer: f32) -> Meeting {
         let along = mirrored(side, FINGERS.normalize());
         let palm = mirrored(side, PALM);
         let palm = (palm - along * palm.dot(along)).normalize_or(Vec3::NEG_Y);
         let aim = HandAim {
             closing: arms.aim(side).closing.lerp(Closing::OPEN, 0.5),
-            ..facing_aim(side, mirrored(side, WRIST), along, palm)
+            ..facing_aim(side, mirrored(side, WRIST) - along * nearer, along, palm)
         };
         let pose = match side {
             Side::Left => Pose::of(aim, arms.aim(Side::Right), &Stance::default()),

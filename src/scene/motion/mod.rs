@@ -19,7 +19,7 @@ use super::kit;
 use super::piece::Piece;
 use super::reach::{Arms, Hands};
 use super::second::{AWAY, OfSecond, SecondRoot};
-use super::shape::bin;
+use super::shape::{bin, figure};
 use super::{Both, CameraWork, Figure, Loose, OfItem, SceneSettings, StageView};
 use crate::model::{Side, Zone};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
@@ -186,20 +186,34 @@ const SHOULDER: Vec3 = Vec3::new(0.135, 1.43, 0.045);
 /// Where the left hand takes an apron by the upper edge of its bib, metres.
 const BIB: Vec3 = Vec3::new(0.075, 1.36, 0.13);
 
+/// The tip of the middle finger, and a place above it and before it, hand coordinates, metres.
+const MIDDLE_TIP: Vec3 = Vec3::new(0.168, 0.012, -0.018);
+const ABOVE_TIP: Vec3 = Vec3::new(0.192, 0.012, 0.014);
+
 /// Begins a technique from where the hands are.
 fn begin<'a>(
     ask: &Perform,
     motion: &mut Motion,
     arms: &Arms,
     stage: &Stage,
-    figure: &Transform,
+    stand: &Transform,
     pieces: impl Iterator<Item = (&'a Piece, bool, Option<&'a str>)> + Clone,
 ) {
     let manner = Manner::of(&ask.technique).unwrap_or_else(|| Manner::guess(ask.becomes.first()));
-    let back = figure.rotation.inverse();
-    let into_figure = |p: Vec3| back * (p - figure.translation);
+    let back = stand.rotation.inverse();
+    let into_figure = |p: Vec3| back * (p - stand.translation);
     // Where a hand meets a patch, in the figure's own space, and which way its outer side faces there.
     let spot = |side: Side, site: usize| {
+        if let Some(Surface::Part { item, part, .. }) = stage.patches.get(site).map(|patch| &patch.surface)
+            && part == "fingertips"
+            && let Some(of) = stage.items.iter().find(|i| i.id == *item).and_then(|i| i.side)
+        {
+            // A glove is taken by the tip of its middle finger, from above.
+            let hand = arms.pose.hand(of);
+            let there = |q: Vec3| mirrored(of, figure::from_hand(q));
+            let above = there(ABOVE_TIP) - there(MIDDLE_TIP);
+            return Some((hand.point(there(MIDDLE_TIP)), hand.turned(above).normalize()));
+        }
         pieces.clone().find_map(|(piece, loose, _)| {
             let (p, n) = match stage.patches.get(site).map(|patch| &patch.surface) {
                 // Straps, loops and ties are taken at the back, where they come together.

@@ -96,7 +96,7 @@ impl Warp {
         if self.firm > 0.0 {
             let worn = |g: &Grasp| {
                 let (p, n, follow) = g.anchor();
-                out.worn(*p, *n, follow)
+                out.worn(g.clear(), *p, *n, follow)
             };
             out.drawn = drawn(&self.grasps, pose, &worn);
             if let End::Hand(hand) = self.end
@@ -136,13 +136,13 @@ impl Bent<'_> {
             let there = pose.hung(to, warp.grip(to), p - at + warp.grip(to));
             return here.lerp(there, smooth(0.55, 1.0, warp.at));
         }
-        let mut worn = self.worn(p, n, follow);
+        let mut worn = self.worn(clear, p, n, follow);
         for (grasp, by) in warp.grasps.iter().zip(&self.drawn) {
             worn += *by * (grasp.weight(clear, corner) * warp.firm);
         }
         let End::Hand(hand) = warp.end else { return worn };
         let from = match warp.model.as_str() {
-            "gown" => 0.42,
+            "gown" => 0.45,
             "glove" | "inner-glove" => 0.58,
             _ => 0.52,
         };
@@ -150,8 +150,9 @@ impl Bent<'_> {
         worn.lerp(warp.held(hand, p, n, pose), share) + self.kept * (share * smooth(1.0, 0.70, share))
     }
 
-    /// Where the manner of the technique has a rest point, whatever the hands do.
-    fn worn(&self, p: Vec3, n: Vec3, follow: &Follow) -> Vec3 {
+    /// Where the manner of the technique has a rest point, of the see-through piece or the solid one, whatever the hands
+    /// do.
+    fn worn(&self, clear: bool, p: Vec3, n: Vec3, follow: &Follow) -> Vec3 {
         let Bent { warp, pose, .. } = self;
         let s = warp.at;
         match (warp.manner, warp.model.as_str()) {
@@ -160,7 +161,7 @@ impl Bent<'_> {
                 worn::glove(warp, (p, n), pose.apply(p, n, follow).0, pose, self.edge)
             }
             (_, "gown") => worn::gown(warp.manner, s, p, follow, pose),
-            (_, "apron") => worn::apron(warp.manner, s, p),
+            (_, "apron") => worn::apron(warp.manner, s, p, !clear),
             // What leaves foot or face leaves it where that is.
             (_, "overshoe") => pose.apply(worn::overshoe(warp.manner, s, p), n, follow).0,
             _ => {

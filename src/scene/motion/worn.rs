@@ -78,12 +78,15 @@ fn slid(p: Vec3, by: f32, side: Side, pose: &Pose) -> Vec3 {
     } else {
         figure::upper_t(q) * UPPER
     };
+    // Near the shoulder it stays behind with the trunk, and gathers over the hand.
+    let by = by * (0.45 + 0.55 * smooth(0.0, UPPER + 0.5 * FORE, t));
     let to = (t + by).min(UPPER + FORE + HAND);
-    // The cloth crumples where it gathers over the hand.
-    let rest = mirrored(side, axis(to) + (q - axis(t)));
+    // Over a sharp elbow it lies closer.
+    let bend = 1.0 - 0.30 * (-((to - UPPER) / 0.09).powi(2)).exp() * smooth(0.0, 0.15, by);
+    let rest = mirrored(side, axis(to) + (q - axis(t)) * bend);
     let bones = pose.limb(Limb::arm(side));
     let [upper, fore, hand] = [0, 1, 2].map(|i| bones[i].point(rest));
-    let arm = upper.lerp(fore, smooth(UPPER - 0.05, UPPER + 0.05, to));
+    let arm = upper.lerp(fore, smooth(UPPER - 0.08, UPPER + 0.08, to));
     arm.lerp(hand, smooth(UPPER + FORE - 0.06, UPPER + FORE + 0.02, to))
 }
 
@@ -152,16 +155,24 @@ fn turned(p: Vec3, pivot: Vec3, angle: f32) -> Vec3 {
 /// How far round the waist the bib of an apron is folded down, radians, and by when.
 const BIB_TURNS: f32 = 2.8;
 const BIB_DOWN: f32 = 0.55;
-/// What the bib is folded round.
-const BIB_HINGE: Vec3 = Vec3::new(0.0, 1.06, 0.165);
+/// What a point of the bib is folded round: a line at the waist that goes round the body as the sheet does.
+fn hinge(p: Vec3) -> Vec3 {
+    let aside = (p.x / 0.19).powi(2).min(0.97);
+    Vec3::new(0.0, 1.06, 0.165 * (1.0 - aside).sqrt())
+}
+
+/// Where the left half of the neck loop is sewn to the bib, and how far down it hangs when torn, metres.
+const LOOP: Vec3 = Vec3::new(0.088, 1.352, 0.12);
+const LOOP_ENDS: f32 = 1.16;
 
 /// How far a point of the bib's upper edge has come from where it was worn, `s` into the fold, metres.
 pub fn bib_led(p: Vec3, s: f32) -> Vec3 {
-    turned(p, BIB_HINGE, BIB_TURNS * smooth(0.0, BIB_DOWN, s)) - p
+    turned(p, hinge(p), BIB_TURNS * smooth(0.0, BIB_DOWN, s)) - p
 }
 
-/// An apron: the bib folds down over its own front, or the whole is torn forwards or lifted over the head.
-pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
+/// An apron: the bib folds down over its own front, or the whole is torn forwards or lifted over the head. `trim` tells
+/// loop and ties from the sheet.
+pub fn apron(manner: Manner, s: f32, p: Vec3, trim: bool) -> Vec3 {
     let s1 = smooth(0.0, 0.75, s);
     let loose = smooth(0.10, -0.05, p.z) * smooth(1.33, 1.40, p.y);
     // The loop breaks behind the neck and drops forwards.
@@ -176,7 +187,7 @@ pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
             let p = broken(smooth(0.15, 0.6, s));
             // The ties behind stay.
             let bib = smooth(1.04, 1.10, p.y) * smooth(-0.06, 0.06, p.z);
-            turned(p, BIB_HINGE, 0.75 * bib * (std::f32::consts::PI * s).sin())
+            turned(p, hinge(p), 0.75 * bib * (std::f32::consts::PI * s).sin())
         }
         Manner::ApronFront => {
             let grip = (-((p.y - 1.20) / 0.20).powi(2)).exp();
@@ -187,10 +198,15 @@ pub fn apron(manner: Manner, s: f32, p: Vec3) -> Vec3 {
             let lift = smooth(0.5, 1.4, p.y);
             p + Vec3::Y * s1 * (0.75 - 0.25 * lift) + Vec3::Z * (0.06 * s1 + 0.04 * smooth(0.0, 0.12, s))
         }
+        // What is left of the loop hangs from the corners of the bib.
+        Manner::ApronFold if trim && p.y > LOOP_ENDS => {
+            let corner = Vec3::new(LOOP.x * p.x.signum(), LOOP.y, LOOP.z);
+            p + bib_led(corner, s)
+        }
         Manner::ApronFold => {
-            let bib = smooth(1.03, 1.09, p.y);
+            let bib = if trim { 0.0 } else { smooth(1.01, 1.10, p.y) };
             let lap = smooth(1.03, 0.97, p.y) * smooth(0.35, 0.7, s);
-            let folded = turned(p, BIB_HINGE, BIB_TURNS * bib * smooth(0.0, BIB_DOWN, s));
+            let folded = turned(p, hinge(p), BIB_TURNS * bib * smooth(0.0, BIB_DOWN, s));
             folded + Vec3::new(0.0, 0.30 * lap * smooth(1.0, 0.6, p.y), 0.05 * lap + 0.03 * s1)
         }
         _ => p,

@@ -317,10 +317,13 @@ pub(super) fn drip(m: &mut Model) {
         m,
         slab(bag + v(-0.004, 0.10, -0.003), bag + v(0.004, 0.18, 0.003), steel),
     );
+    // Not in use: its tube hangs in a loop back over the pole.
     let tube = [
         bag + v(0.0, -0.10, 0.0),
-        bag + v(-0.02, -0.60, 0.02),
-        bag + v(-0.34, -0.86, 0.10),
+        bag + v(-0.008, -0.46, 0.02),
+        bag + v(-0.040, -0.58, 0.03),
+        bag + v(-0.078, -0.50, 0.03),
+        bag + v(-0.085, -0.02, 0.0),
     ];
     put(m, bar(&tube, 0.009, t("scenery", WHITE)));
 }

@@ -48,7 +48,7 @@ const HEM: f32 = 0.400;
 const HEM_WAVE: f32 = 0.012;
 const WAIST: f32 = 1.075;
 /// Where the waist tie is sewn on, radians from the middle of the front.
-const SEWN: f32 = 0.95;
+const SEWN: f32 = 1.32;
 
 /// Folds of the skirt round the body: -1.45 in a valley to 1.45 on a ridge, `turn` radians from the middle of the front.
 fn fold(turn: f32, y: f32) -> f32 {

@@ -367,5 +367,7 @@ pub fn arm_share(p: Vec3) -> f32 {
     } else {
         smooth(-0.10, 0.40, along)
     };
-    near * smooth(-0.015, 0.03, gap)
+    // Below the armpit the flank goes along a little, so that a raised arm draws it up rather than folding it.
+    let flank = 0.45 * smooth(-0.075, 0.03, gap) * smooth(0.55, 0.20, along);
+    near * smooth(-0.015, 0.03, gap).max(flank)
 }
