@@ -159,6 +159,14 @@ fn played(content: &Content, case: &Case) -> (Stage, Perform, Stage) {
     (before, ask, after)
 }
 
+/// The same for a technique by its name.
+pub fn played_out(technique: &str) -> (Stage, Perform, Stage) {
+    let Some(case) = CASES.iter().find(|c| c.technique == technique) else {
+        panic!("there is no case for `{technique}`");
+    };
+    played(&content(), case)
+}
+
 fn content() -> Content {
     match Content::builtin() {
         Ok(content) => content,

@@ -3,6 +3,7 @@
 mod holds;
 mod motion;
 mod panels;
+mod parts;
 mod picture;
 mod scene;
 mod stage;
