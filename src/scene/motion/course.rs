@@ -366,7 +366,7 @@ impl Course {
             Manner::BibFalls => Vec3::new(out * 0.10, 0.02, 0.05) * s1,
             Manner::StrapOver | Manner::OverHead => Vec3::new(
                 0.0,
-                0.20 * (std::f32::consts::PI * s1).sin() - 0.10 * smooth(0.6, 1.0, s),
+                0.14 * (std::f32::consts::PI * s1).sin() - 0.10 * smooth(0.6, 1.0, s),
                 0.40 * s1,
             ),
             Manner::Forward => Vec3::new(0.0, -0.12 * smooth(0.5, 1.0, s), 0.20 * s1),

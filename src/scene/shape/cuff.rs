@@ -12,7 +12,7 @@ use super::surf::Surf;
 const FROM: f32 = 0.59;
 const TO: f32 = 1.0;
 /// Rings along a cuff and ribs round it.
-const RINGS: usize = 3;
+const RINGS: usize = 6;
 const RIBS: usize = 14;
 /// How far the turned-in edge goes up inside, and how thick the knit is, metres.
 const HEM: f32 = 0.012;
@@ -21,8 +21,8 @@ const THICK: f32 = 0.0022;
 /// Distance to the left cuff as a closed body: close round the wrist, with a finger's breadth of knit above it.
 pub(super) fn field(q: Vec3) -> f32 {
     let (w, d) = (figure::wrist(), figure::fore_dir());
-    let knit = cone(q, w - d * 0.104, w + d * 0.004, 0.0362, 0.0330);
-    melt(knit, forearm(q) - 0.0050, 0.008)
+    let knit = cone(q, w - d * 0.104, w + d * 0.004, 0.0362, 0.0275);
+    melt(knit, forearm(q) - 0.0032, 0.008)
 }
 
 /// The left cuff: `ribs` are the tags of what stands out and of what lies between, `lining` that of its inner side.
