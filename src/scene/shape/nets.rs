@@ -16,7 +16,7 @@ const N: i32 = 8;
 pub fn nets(lo: Vec3, hi: Vec3, cell: f32, field: &(dyn Fn(Vec3) -> f32 + Sync)) -> Surf {
     let blocks = ((hi - lo) / (cell * N as f32)).ceil().as_ivec3().max(IVec3::ONE);
     let half = cell * N as f32 * 0.5;
-    let reach = half * 1.733 * 1.35 + cell;
+    let reach = half * DIAGONAL * STEEP + cell;
     let mut out = Surf::default();
     let mut at: FxHashMap<IVec3, u32> = FxHashMap::default();
     let mut edges: Vec<(IVec3, usize, bool)> = Vec::new();
@@ -76,6 +76,8 @@ struct Values {
     near: Vec<bool>,
 }
 
+/// From the middle of a cube of edge 2 to its corners.
+const DIAGONAL: f32 = 1.7321;
 /// Most that a field changes over a length: it may be somewhat steeper than a true distance.
 const STEEP: f32 = 1.35;
 
@@ -99,7 +101,7 @@ impl Values {
     fn part(&mut self, corner: IVec3, edge: i32, cell: f32, sample: &dyn Fn(IVec3) -> f32) {
         let half = edge / 2;
         let middle = self.know(corner + half, sample);
-        if middle.abs() > half as f32 * cell * 1.7321 * STEEP {
+        if middle.abs() > half as f32 * cell * DIAGONAL * STEEP {
             return;
         }
         if half > 1 {
