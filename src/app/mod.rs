@@ -8,6 +8,7 @@ pub mod picture;
 pub mod strip;
 
 mod bridge;
+mod engine;
 mod host;
 mod log_watch;
 mod marks;
@@ -80,6 +81,7 @@ pub fn run_with(options: AppOptions) -> Result<(), String> {
 
 /// The window with all that belongs to it, not yet opened.
 pub fn window(options: AppOptions) -> App {
+    crate::scene::begin();
     let mut app = App::new();
     let window = Window {
         title: "smirch".to_owned(),
@@ -100,6 +102,7 @@ pub fn window(options: AppOptions) -> App {
         .set(RenderPlugin {
             // What is drawn for the first time, such as by lamplight, would else be missing for some frames.
             synchronous_pipeline_compilation: true,
+            render_creation: engine::settings().into(),
             ..default()
         })
         .set(LogPlugin {
@@ -107,7 +110,7 @@ pub fn window(options: AppOptions) -> App {
             filter: "error,smirch=info".to_owned(),
             ..default()
         });
-    app.add_plugins(plugins)
+    app.add_plugins(engine::lean(plugins))
         .add_plugins(EguiPlugin::default())
         .insert_resource(WinitSettings::desktop_app())
         .add_plugins((DeskPlugin, ScenePlugin));

@@ -19,6 +19,7 @@ use bevy::tasks::block_on;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
+use super::engine;
 use crate::scene::labels::{Label, corners_of_figure, labels};
 use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
@@ -135,22 +136,33 @@ pub struct Studio {
 impl Studio {
     /// Sets up the renderer and the scene. Fails if there is no graphics adapter at all.
     pub fn new(width: u32, height: u32) -> Result<Studio, PictureError> {
-        Studio::with(width, height, ScenePlugin)
+        crate::scene::begin();
+        let plugins = engine::lean(headless_plugins());
+        Studio::set_up(width, height, plugins, &engine::settings(), ScenePlugin)
     }
 
-    /// Sets up the renderer and something else to draw, which has to bring one [`SceneCamera`]; to compare with.
+    /// Sets up the engine as it comes and something else to draw, which has to bring one [`SceneCamera`]; to compare with.
     ///
     /// # Errors
     /// If there is no graphics adapter, or not one camera.
     pub fn with(width: u32, height: u32, drawn: impl Plugin) -> Result<Studio, PictureError> {
+        Studio::set_up(width, height, headless_plugins(), &WgpuSettings::default(), drawn)
+    }
+
+    fn set_up(
+        width: u32,
+        height: u32,
+        plugins: PluginGroupBuilder,
+        settings: &WgpuSettings,
+        drawn: impl Plugin,
+    ) -> Result<Studio, PictureError> {
         let mut app = App::new();
         let renderer = RenderPlugin {
-            render_creation: renderer()?,
+            render_creation: renderer(settings)?,
             synchronous_pipeline_compilation: true,
             ..default()
         };
-        app.add_plugins(headless_plugins().set(renderer))
-            .add_plugins(drawn);
+        app.add_plugins(plugins.set(renderer)).add_plugins(drawn);
         app.insert_resource(SceneSettings {
             still: true,
             ..default()
@@ -266,10 +278,9 @@ pub fn render(
 }
 
 /// The renderer, set up by hand so that a missing adapter is an error and not the end of the program.
-fn renderer() -> Result<RenderCreation, PictureError> {
-    let settings = WgpuSettings::default();
+fn renderer(settings: &WgpuSettings) -> Result<RenderCreation, PictureError> {
     let backends = settings.backends.unwrap_or(Backends::all());
-    let make = || block_on(initialize_renderer(backends, None, &settings));
+    let make = || block_on(initialize_renderer(backends, None, settings));
     // Bevy panics without an adapter; what it would print helps nobody.
     let loud = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));

@@ -135,6 +135,12 @@ pub struct Loose;
 #[derive(Component)]
 pub(crate) struct OfItem(pub String);
 
+/// Begins to make the shapes that most drills begin with, on threads of their own. What opens a scene may say so before
+/// it does anything else.
+pub fn begin() {
+    store::begin();
+}
+
 /// Draws a [`StageView`]. Needs Bevy's renderer; works with or without a window.
 pub struct ScenePlugin;
 

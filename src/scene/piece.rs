@@ -1,11 +1,10 @@
 //! One drawn piece: a shape's triangles with their sites, its rest and present positions, and its mesh.
 
-use std::collections::HashMap;
-
 use bevy::asset::RenderAssetUsages;
 use bevy::math::Vec3;
 use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
+use rustc_hash::FxHashMap;
 
 use super::border;
 use super::cloth;
@@ -51,7 +50,7 @@ pub struct Piece {
 }
 
 /// Area (m2) a piece gives each site.
-pub type Areas = HashMap<u16, f32>;
+pub type Areas = std::collections::HashMap<u16, f32>;
 
 impl Piece {
     /// Bakes the solid or the see-through part of a model; `None` if it has none.
@@ -64,7 +63,7 @@ impl Piece {
         far: Option<&(Vec<[u32; 3]>, Vec<u16>)>,
         site: &dyn Fn(&str, bool) -> Option<usize>,
     ) -> Option<Piece> {
-        let mut index: HashMap<(u32, u16), u32> = HashMap::new();
+        let mut index: FxHashMap<(u32, u16), u32> = FxHashMap::default();
         let mut out = Piece {
             rest: vec![],
             rest_normals: vec![],
@@ -89,8 +88,8 @@ impl Piece {
             },
             far: vec![],
         };
-        let mut known: HashMap<u16, usize> = HashMap::new();
-        let mut first: HashMap<u32, u32> = HashMap::new();
+        let mut known: FxHashMap<u16, usize> = FxHashMap::default();
+        let mut first: FxHashMap<u32, u32> = FxHashMap::default();
         for (tri, tag) in model.surf.tris.iter().zip(&model.surf.tags) {
             let paint = &model.paints[paint_of(*tag)];
             if (paint.alpha < 1.0) != clear {
@@ -163,7 +162,7 @@ impl Piece {
         let found = border::edges(&self.rest, &self.twin, &self.tris, &self.sites);
         // A corner between triangles with different neighbours is needed once for each; the first keeps its place.
         let mut taken: Vec<Option<Option<u16>>> = vec![None; self.rest.len()];
-        let mut copies: HashMap<(u32, Option<u16>), u32> = HashMap::new();
+        let mut copies: FxHashMap<(u32, Option<u16>), u32> = FxHashMap::default();
         for (tri, edge) in self.tris.iter_mut().zip(found) {
             let beyond = edge.map(|e| e.beyond);
             for (k, corner) in tri.iter_mut().enumerate() {

@@ -3,13 +3,15 @@
 //! They follow from code alone, so whoever asks first makes them and all others share them: both people side by side,
 //! every picture of a series, every test. Knows nothing of a stage.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, Once, OnceLock, PoisonError};
 
 use rustc_hash::FxHashMap;
 
 use super::kit;
 use super::shape::model::Model;
-use super::shape::{person, room};
+use super::shape::person::{self, PIECES};
+use super::shape::room;
 use super::thin::{self, thinned};
 
 /// A shape that is the same for everybody.
@@ -57,7 +59,11 @@ pub(super) fn shape(which: &Which) -> Option<Arc<Shape>> {
     drop(made);
     slot.get_or_init(|| {
         let model = match which {
-            Which::Person => thinned(&person::person(), thin::CLOSE),
+            // Whoever makes them ahead begins with the first.
+            Which::Person => {
+                (0..PIECES).rev().for_each(|n| _ = piece(n));
+                person::joined((0..PIECES).map(piece))
+            }
             Which::Room => thinned(&room::room(), thin::ROOM),
             Which::Worn(model, undone) => kit::made_left(model, undone)?,
         };
@@ -69,26 +75,51 @@ pub(super) fn shape(which: &Which) -> Option<Arc<Shape>> {
     .clone()
 }
 
+/// A piece of the person; the whole of it is more work than anything else.
+fn piece(n: usize) -> &'static Model {
+    static MADE: [OnceLock<Model>; PIECES] = [const { OnceLock::new() }; PIECES];
+    MADE[n].get_or_init(|| person::piece(n, |m| thinned(m, thin::CLOSE)))
+}
+
 /// What most kits begin with, the longest work first.
 const COMMON: [&str; 6] = ["gown", "glove", "goggles", "respirator", "visor", "surgical-mask"];
 
-/// Begins to make the person, the room and what most kits begin with on a thread of its own, once: while the window
+/// Something to be made ahead.
+enum Ahead {
+    Piece(usize),
+    Near(Which),
+    Far(Which),
+}
+
+/// Begins to make the person, the room and what most kits begin with on threads of their own, once: while the window
 /// and the renderer come into being there is time for it. A shape that fails there fails again where it is asked for.
 pub(super) fn begin() {
     static BEGUN: Once = Once::new();
     BEGUN.call_once(|| {
-        std::thread::spawn(|| {
-            let worn = |model: &str| Which::Worn(model.to_owned(), Vec::new());
-            let all: Vec<Which> = [Which::Person]
-                .into_iter()
-                .chain(COMMON.map(worn))
-                .chain([Which::Room])
-                .collect();
-            let made: Vec<_> = all.iter().filter_map(shape).collect();
-            for shape in made {
-                shape.far();
-            }
-        });
+        // What is needed first comes first; whoever waits for it takes what has not been begun.
+        let worn = |model: &str| Which::Worn(model.to_owned(), Vec::new());
+        let whole = || [Which::Person, Which::Room].into_iter().chain(COMMON.map(worn));
+        let ahead: Vec<Ahead> = (0..PIECES)
+            .map(Ahead::Piece)
+            .chain(whole().map(Ahead::Near))
+            .chain(whole().map(Ahead::Far))
+            .collect();
+        // The window and the renderer keep one processor busy.
+        let spare = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1));
+        let shared = Arc::new((ahead, AtomicUsize::new(0)));
+        for _ in 0..spare.clamp(1, PIECES) {
+            let shared = shared.clone();
+            std::thread::spawn(move || {
+                let (ahead, next) = &*shared;
+                while let Some(thing) = ahead.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    match thing {
+                        Ahead::Piece(n) => _ = piece(*n),
+                        Ahead::Near(which) => _ = shape(which),
+                        Ahead::Far(which) => _ = shape(which).map(|shape| shape.far().0.len()),
+                    }
+                }
+            });
+        }
     });
 }
 

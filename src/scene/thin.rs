@@ -81,12 +81,29 @@ struct Net {
     around: Vec<Vec<u32>>,
     /// How far the surface at a vertex already is from the given one, metres.
     error: Vec<f32>,
+    /// What each vertex would at least cost as its surroundings are, metres; less is not worth another look.
+    least: Vec<f32>,
     care: Care,
 }
 
 /// Neighbours of a vertex: which, in how many triangles together, the tag of the first, and whether the edge to it is
 /// a border.
 type Ring = Vec<(u32, u8, u16, bool)>;
+
+/// The triangles round one vertex.
+type Fan = Vec<Blade>;
+
+/// One of them.
+struct Blade {
+    /// Its other corners, in its own order, and where they are.
+    others: [u32; 2],
+    at: [Vec3; 2],
+    /// Square of the length between those.
+    edge: f32,
+    /// Its normal, as long as twice its area, and the least share of that to be kept.
+    faces: Vec3,
+    least: f32,
+}
 
 impl Net {
     fn thinned(model: &Model, care: Care) -> Net {
@@ -109,6 +126,7 @@ impl Net {
         Net {
             alive: vec![true; tris.len()],
             error: vec![0.0; model.surf.pos.len()],
+            least: vec![0.0; model.surf.pos.len()],
             tris,
             tags,
             around,
@@ -119,18 +137,26 @@ impl Net {
     /// One round over all vertices, at a cost of less than `allowed` metres each.
     fn sweep(&mut self, model: &Model, allowed: f32) {
         let mut resting = vec![false; self.around.len()];
-        let mut ring = Ring::new();
+        let (mut ring, mut fan) = (Ring::new(), Fan::new());
         for u in 0..self.around.len() as u32 {
-            if self.around[u as usize].is_empty() || resting[u as usize] {
+            if self.least[u as usize] >= allowed || self.around[u as usize].is_empty() || resting[u as usize]
+            {
                 continue;
             }
             if !self.ring(u, &mut ring) {
+                self.least[u as usize] = f32::INFINITY;
                 continue;
             }
-            let best = self.best(model, u, &ring, allowed);
-            let Some((v, cost)) = best else { continue };
+            let (best, least) = self.best(model, u, &ring, &mut fan, allowed);
+            let Some((v, cost)) = best else {
+                self.least[u as usize] = least;
+                continue;
+            };
             for (w, ..) in &ring {
                 resting[*w as usize] = true;
+                // Its surroundings are others now. Those of vertices farther away are as they were, but that some of
+                // their neighbours may be neighbours of one another, which makes nothing possible that was not.
+                self.least[*w as usize] = 0.0;
             }
             self.draw(u, v, cost);
         }
@@ -158,24 +184,51 @@ impl Net {
         ring.iter().all(|r| r.1 <= 2) && (borders == 0 || borders == 2)
     }
 
-    /// The neighbour that can stand in for a vertex at the least cost, and that cost in metres.
-    fn best(&self, model: &Model, u: u32, ring: &Ring, allowed: f32) -> Option<(u32, f32)> {
+    /// The neighbour that can stand in for a vertex at the least cost, and that cost in metres; and what any that cost
+    /// more than is allowed would at least cost.
+    fn best(
+        &self,
+        model: &Model,
+        u: u32,
+        ring: &Ring,
+        fan: &mut Fan,
+        allowed: f32,
+    ) -> (Option<(u32, f32)>, f32) {
+        fan.clear();
+        fan.extend(self.around[u as usize].iter().map(|t| {
+            let [a, b, c] = self.tris[*t as usize];
+            let others = match u {
+                u if u == a => [b, c],
+                u if u == b => [c, a],
+                _ => [a, b],
+            };
+            let [b, c] = others.map(|v| model.surf.pos[v as usize]);
+            let p = model.surf.pos[u as usize];
+            let faces = (b - p).cross(c - p);
+            Blade {
+                others,
+                at: [b, c],
+                edge: (c - b).length_squared(),
+                faces,
+                least: self.care.turn * faces.length(),
+            }
+        }));
         let bordered = ring.iter().any(|r| r.3);
         let mut best: Option<(u32, f32)> = None;
+        let mut least = f32::INFINITY;
         for (v, uses, _, border) in ring {
             if bordered && !border {
                 continue;
             }
             let limit = best.map_or(allowed, |b| b.1);
             let other = ring.iter().find(|r| r.3 && r.0 != *v).map(|r| r.0);
-            let Some(cost) = self.cost(model, u, *v, other.filter(|_| bordered), limit) else {
-                continue;
-            };
-            if self.shared(ring, *v) == usize::from(*uses) {
-                best = Some((*v, cost));
+            match self.cost(model, u, *v, fan, other.filter(|_| bordered), limit) {
+                Ok(cost) if self.shared(ring, *v) == usize::from(*uses) => best = Some((*v, cost)),
+                Ok(_) => {}
+                Err(cost) => least = least.min(cost),
             }
         }
-        best
+        (best, least)
     }
 
     /// How many neighbours `v` shares with the vertex whose ring this is; more than their triangles would pinch.
@@ -190,39 +243,40 @@ impl Net {
             .count()
     }
 
-    /// How far the surface strays if `u` goes to `v`; `None` if farther than `limit` or it would look otherwise.
-    fn cost(&self, model: &Model, u: u32, v: u32, border: Option<u32>, limit: f32) -> Option<f32> {
+    /// How far the surface strays if `u` goes to `v`; as an error that if it is `limit` or more, and more than anything
+    /// if it would look otherwise.
+    fn cost(
+        &self,
+        model: &Model,
+        u: u32,
+        v: u32,
+        fan: &Fan,
+        border: Option<u32>,
+        limit: f32,
+    ) -> Result<f32, f32> {
         let pos = |i: u32| model.surf.pos[i as usize];
-        let (p, n) = (pos(u), model.surf.nrm[u as usize]);
-        let fan = self.around[u as usize]
-            .iter()
-            .map(|t| self.tris[*t as usize])
-            .filter(|tri| !tri.contains(&v));
+        let (p, n, to) = (pos(u), model.surf.nrm[u as usize], pos(v));
+        let fan = fan.iter().filter(|blade| !blade.others.contains(&v));
         // What turns over is found sooner than what lies nearest.
-        for old in fan.clone() {
-            let [a, b, c] = old.map(|w| pos(if w == u { v } else { w }));
-            let was = (pos(old[1]) - pos(old[0])).cross(pos(old[2]) - pos(old[0]));
-            let is = (b - a).cross(c - a);
-            let longest = (b - a)
-                .length_squared()
-                .max((c - b).length_squared())
-                .max((a - c).length_squared());
+        for blade in fan.clone() {
+            let (b, c) = (blade.at[0] - to, blade.at[1] - to);
+            let is = b.cross(c);
+            let longest = b.length_squared().max(blade.edge).max(c.length_squared());
             let size = is.length();
-            if size < self.care.slender * longest || is.dot(was) < self.care.turn * size * was.length() {
-                return None;
+            if size < self.care.slender * longest || is.dot(blade.faces) < blade.least * size {
+                return Err(f32::INFINITY);
             }
         }
         let mut nearest: Option<(f32, [u32; 3], Vec3)> = None;
-        for old in fan {
-            let new = old.map(|w| if w == u { v } else { w });
-            let [a, b, c] = new.map(pos);
-            let share = closest(p, a, b, c);
-            let gap = (a * share.x + b * share.y + c * share.z - p).length_squared();
+        for blade in fan {
+            let [b, c] = blade.at;
+            let share = closest(p, to, b, c);
+            let gap = (to * share.x + b * share.y + c * share.z - p).length_squared();
             if nearest.is_none_or(|near| gap < near.0) {
-                nearest = Some((gap, new, share));
+                nearest = Some((gap, [v, blade.others[0], blade.others[1]], share));
             }
         }
-        let (square, tri, share) = nearest?;
+        let (square, tri, share) = nearest.ok_or(f32::INFINITY)?;
         let mut gap = square.sqrt();
         if let Some(w) = border {
             let along = pos(w) - pos(v);
@@ -231,7 +285,7 @@ impl Net {
         }
         let cost = gap + self.error[u as usize];
         if cost >= limit {
-            return None;
+            return Err(cost);
         }
         let mix =
             |of: &dyn Fn(u32) -> Vec3| of(tri[0]) * share.x + of(tri[1]) * share.y + of(tri[2]) * share.z;
@@ -239,7 +293,7 @@ impl Net {
         let bright = mix(&|i| Vec3::splat(model.ao[i as usize])).x;
         let alike = shaded.dot(n) >= self.care.shading
             && (bright - model.ao[u as usize]).abs() <= self.care.brightness;
-        alike.then_some(cost)
+        if alike { Ok(cost) } else { Err(f32::INFINITY) }
     }
 
     /// Draws `u` into `v`.

@@ -65,8 +65,14 @@ pub fn trousers(p: Vec3) -> f32 {
     let shin = cone(q, KNEE, ANKLE, 0.073, 0.064);
     let mut leg = melt(thigh, shin, 0.012);
     // A few folds where the cloth breaks over the shoe.
-    let low = smooth(0.34, 0.12, p.y);
-    leg += low * 0.0035 * ((p.y * 95.0) + (q.x - 0.1) * 34.0 + p.z * 22.0).sin();
+    if p.y < 0.34 {
+        let low = smooth(0.34, 0.12, p.y);
+        leg += low * 0.0035 * ((p.y * 95.0) + (q.x - 0.1) * 34.0 + p.z * 22.0).sin();
+    }
+    if p.y < 0.60 {
+        // Seat and waist are too high up to be felt here.
+        return leg;
+    }
     let seat = egg(p, Vec3::new(0.0, 0.935, -0.010), Vec3::new(0.166, 0.110, 0.118));
     let waist = cone(
         p,
@@ -78,22 +84,37 @@ pub fn trousers(p: Vec3) -> f32 {
     melt(melt(leg, seat, 0.05), waist, 0.05)
 }
 
-/// Distance to the scrub top: trunk and short sleeves, a little looser than the body.
+/// Distance to the scrub top: trunk and short sleeves, a little looser than the body. Below it goes on as cloth over the
+/// trousers.
+///
+/// What cannot be felt within 9 cm of the cloth is left out.
 pub fn scrub_top(p: Vec3) -> f32 {
-    let q = left(p);
+    // It goes over the trousers, however wide they are.
+    let below = |p: Vec3| trousers(p) - 0.006;
+    let mut d = if p.y < 0.60 {
+        below(p)
+    } else if p.y < 1.35 {
+        melt(shirt(p), below(p), 0.03)
+    } else {
+        shirt(p)
+    };
+    // Cloth hanging from chest to hip pulls into soft folds.
+    if p.y < 1.18 {
+        let fold = smooth(1.18, 0.92, p.y) * 0.0035;
+        d += fold * (p.x.atan2(p.z) * 9.0 + p.y * 6.0).sin();
+    }
+    d
+}
+
+/// Distance to the scrub top without what it hangs over and without folds.
+fn shirt(p: Vec3) -> f32 {
     let body = melt(
         trunk(p),
         egg(p, Vec3::new(0.0, 0.905, -0.010), Vec3::new(0.166, 0.150, 0.122)),
         0.06,
     );
-    let sleeve = upper_arm(q) - 0.004;
-    let mut d = melt(body - 0.012, sleeve, 0.055);
-    // It goes over the trousers, however wide they are.
-    d = melt(d, trousers(p) - 0.006, 0.03);
-    // Cloth hanging from chest to hip pulls into soft folds.
-    let fold = smooth(1.18, 0.92, p.y) * 0.0035;
-    d += fold * (p.x.atan2(p.z) * 9.0 + p.y * 6.0).sin();
-    d
+    let sleeve = upper_arm(left(p)) - 0.004;
+    melt(body - 0.012, sleeve, 0.055)
 }
 
 /// Distance to the left shoe.

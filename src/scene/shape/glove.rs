@@ -61,13 +61,12 @@ pub fn glove(under: bool) -> Model {
         .cut(&label)
         .lined(0.0009, inner(1));
     let mut m = Model::new(&PARTS, if under { &INNER } else { &OUTER });
-    m.add(&surf, Some(&field));
     // The inside shows when it is turned out, and then lies in the light.
-    for (tri, t) in m.surf.tris.iter().zip(&m.surf.tags) {
-        if is_inside(*t) {
-            tri.iter().for_each(|v| m.ao[*v as usize] = 1.0);
-        }
+    let mut lit = vec![false; surf.pos.len()];
+    for (tri, _) in surf.tris.iter().zip(&surf.tags).filter(|(_, t)| is_inside(**t)) {
+        tri.iter().for_each(|v| lit[*v as usize] = true);
     }
+    m.add_partly(&surf, &field, &lit);
     // The edge is rolled: a bead of its own keeps it clean whatever the mesh.
     let thick = if under { 0.0036 } else { 0.0050 };
     let ring = round_forearm(&field, edge + 0.004, 36);

@@ -43,8 +43,39 @@ fn fingers() -> [Finger; 5] {
     ]
 }
 
-/// Distance to the hand alone, in hand coordinates; `grow` fattens the fingers a little without closing the gaps.
-fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
+impl Finger {
+    /// Distance to the finger; all but the thumb have a hint of a knuckle.
+    fn field(&self, q: Vec3, knuckle: bool) -> f32 {
+        let part = |s: usize| {
+            cone(
+                q,
+                self.joint[s],
+                self.joint[s + 1],
+                self.radius[s],
+                self.radius[s + 1],
+            )
+        };
+        let one = melt(melt(part(0), part(1), 0.0025), part(2), 0.0025);
+        if !knuckle {
+            return one;
+        }
+        let bump = egg(
+            q,
+            self.joint[0] + Vec3::new(0.0, 0.0, 0.005),
+            Vec3::new(0.011, 0.008, 0.009),
+        );
+        melt(one, bump, 0.008)
+    }
+
+    /// How far the finger is at the least.
+    fn beyond(&self, q: Vec3) -> f32 {
+        const FULLEST: f32 = 0.024;
+        cone(q, self.joint[0], self.joint[3], FULLEST, FULLEST)
+    }
+}
+
+/// Distance to the palm, hand coordinates.
+fn palm(q: Vec3) -> f32 {
     let slab = |a: Vec3, b: Vec3, r: f32| cone(q, a, b, r, r);
     let mut palm = slab(Vec3::new(0.006, 0.010, 0.0), Vec3::new(0.086, 0.030, 0.0), 0.0135);
     palm = melt(
@@ -80,7 +111,7 @@ fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
         egg(q, Vec3::new(0.036, 0.024, -0.011), Vec3::new(0.032, 0.017, 0.014)),
         0.014,
     );
-    palm = melt(
+    melt(
         palm,
         egg(
             q,
@@ -88,39 +119,44 @@ fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
             Vec3::new(0.034, 0.014, 0.012),
         ),
         0.014,
-    );
+    )
+}
+
+/// How far the palm is at the least: it lies within this box.
+fn beyond_palm(q: Vec3) -> f32 {
+    const LOW: Vec3 = Vec3::new(-0.012, -0.048, -0.030);
+    const HIGH: Vec3 = Vec3::new(0.107, 0.048, 0.018);
+    (LOW - q).max(q - HIGH).max(Vec3::ZERO).length()
+}
+
+/// Distance to the hand alone, in hand coordinates. What is too far away to be felt is not looked at.
+fn hand_local(q: Vec3, fingers: &[Finger; 5]) -> f32 {
     let web = 1e-4 + 0.011 * smooth(0.128, 0.107, q.x);
-    let (mut four, mut thumb) = (f32::MAX, f32::MAX);
-    for (i, f) in fingers.iter().enumerate() {
-        let mut one = f32::MAX;
-        for s in 0..3 {
-            let seg = cone(q, f.joint[s], f.joint[s + 1], f.radius[s], f.radius[s + 1]);
-            one = if one == f32::MAX {
-                seg
-            } else {
-                melt(one, seg, 0.0025)
-            };
+    let least: [f32; 5] = std::array::from_fn(|i| fingers[i].beyond(q));
+    let nearest = (0..4).fold(0, |near, i| if least[i] < least[near] { i } else { near });
+    // The palm is melted with fingers over at most 16 mm, fingers with one another over the web.
+    let one = fingers[nearest].field(q, true);
+    let palm = (beyond_palm(q) < one + 0.020).then(|| palm(q));
+    let (by_palm, by_finger) = (palm.unwrap_or(f32::MAX) + 0.028, one + 2.0 * web);
+    // Fingers melt into one another only where the web of skin is.
+    let mut four = f32::MAX;
+    for (i, finger) in fingers[..4].iter().enumerate() {
+        if i != nearest && least[i] >= by_palm.min(by_finger) {
+            continue;
         }
-        // A hint of a knuckle.
-        if i < 4 {
-            one = melt(
-                one,
-                egg(
-                    q,
-                    f.joint[0] + Vec3::new(0.0, 0.0, 0.005),
-                    Vec3::new(0.011, 0.008, 0.009),
-                ),
-                0.008,
-            );
-        }
-        // Fingers melt into one another only where the web of skin is.
-        if i < 4 {
-            four = if i == 0 { one } else { melt(four, one, web) };
+        let this = if i == nearest { one } else { finger.field(q, true) };
+        four = if four == f32::MAX {
+            this
         } else {
-            thumb = one;
-        }
+            melt(four, this, web)
+        };
     }
-    melt(four, palm, 0.008).min(melt(thumb, palm, 0.016))
+    let four = palm.map_or(four, |palm| melt(four, palm, 0.008));
+    if least[4] >= palm.map_or(four, |_| by_palm) {
+        return four;
+    }
+    let thumb = fingers[4].field(q, false);
+    four.min(palm.map_or(thumb, |palm| melt(thumb, palm, 0.016)))
 }
 
 /// Distance to the left hand, wrist and forearm.
@@ -137,7 +173,13 @@ impl Default for Hand {
 impl Hand {
     /// The field of hand and forearm together, world coordinates at rest.
     pub fn field(&self, p: Vec3) -> f32 {
-        melt(hand_local(to_hand(p), &self.fingers), forearm(p), 0.016)
+        let q = to_hand(p);
+        let hand = hand_local(q, &self.fingers);
+        // Nothing of the forearm reaches farther than this towards the fingers.
+        if q.x - 0.0366 > hand + 0.016 {
+            return hand;
+        }
+        melt(hand, forearm(p), 0.016)
     }
 
     /// The zone of a point: `fingertips`, `thumb`, `finger-pads`, `palm`, `back-of-hand` or `wrist`, or `None`

@@ -78,31 +78,70 @@ pub fn skull(p: Vec3) -> f32 {
 pub fn head(p: Vec3) -> f32 {
     let q = left(p);
     let mut d = skull(p);
+    if within(q, Vec3::new(0.022, 1.602, 0.080), 0.068, d, 0.026) {
+        d = face(p, q, d);
+    }
+    // Ears: a tilted shell with its hollow.
+    if within(q, EAR, 0.046, d, 0.008) {
+        d = melt(d, ear(q), 0.008);
+    }
+    d = melt(d, neck(p), 0.03);
+    // The least that the line of the hair lies above this point, whatever the rest of it says.
+    let line = match p.z {
+        z if z > 0.046 => 1.670,
+        z if z > 0.0 => 1.618,
+        _ => 1.560,
+    };
+    if (line - p.y) * 0.7 > 0.007 + d.abs() {
+        return d;
+    }
+    melt(d, hair(p), 0.007)
+}
+
+/// Whether what lies within a ball can be felt where the distance to all else is `d`, if it is melted in over `k`.
+fn within(p: Vec3, centre: Vec3, radius: f32, d: f32, k: f32) -> bool {
+    let reach = radius + k + d.abs();
+    (p - centre).length_squared() < reach * reach
+}
+
+/// Lets the features of the face into a head whose distance is `d`; `q` is the point on the left.
+fn face(p: Vec3, q: Vec3, mut d: f32) -> f32 {
     // Brow ridge and cheekbones, very soft.
-    d = melt(
-        d,
-        cone(
+    if within(q, Vec3::new(0.028, 1.648, 0.072), 0.033, d, 0.022) {
+        let brow = cone(
             q,
             Vec3::new(0.008, 1.648, 0.080),
             Vec3::new(0.048, 1.648, 0.062),
             0.010,
             0.009,
-        ),
-        0.022,
-    );
+        );
+        d = melt(d, brow, 0.022);
+    }
     d = melt(d, ball(q, Vec3::new(0.041, 1.592, 0.058), 0.018), 0.026);
     // Eye sockets, then eyes and lids.
-    d = scoop(
-        d,
-        egg(
-            q,
-            EYE + Vec3::new(0.0, 0.0005, 0.0195),
-            Vec3::new(0.0225, 0.0145, 0.0135),
-        ),
-        0.014,
-    );
-    d = melt(d, ball(q, EYE, EYE_R), 0.0025);
-    // Nose: bridge, tip, wings, and the nostrils let into them.
+    if within(q, EYE + Vec3::new(0.0, 0.0, 0.010), 0.027, d, 0.014) {
+        d = scoop(
+            d,
+            egg(
+                q,
+                EYE + Vec3::new(0.0, 0.0005, 0.0195),
+                Vec3::new(0.0225, 0.0145, 0.0135),
+            ),
+            0.014,
+        );
+        d = melt(d, ball(q, EYE, EYE_R), 0.0025);
+    }
+    if within(q, Vec3::new(0.004, 1.607, 0.096), 0.039, d, 0.014) {
+        d = nose(p, q, d);
+    }
+    if within(q, Vec3::new(0.010, 1.556, 0.090), 0.024, d, 0.006) {
+        d = mouth(p, q, d);
+    }
+    d
+}
+
+/// The nose: bridge, tip, wings, and the nostrils let into them.
+fn nose(p: Vec3, q: Vec3, mut d: f32) -> f32 {
     d = melt(
         d,
         cone(
@@ -115,7 +154,7 @@ pub fn head(p: Vec3) -> f32 {
         0.014,
     );
     d = melt(d, ball(q, Vec3::new(0.0110, 1.5865, 0.0950), 0.0085), 0.009);
-    d = scoop(
+    scoop(
         d,
         egg(
             q,
@@ -123,8 +162,11 @@ pub fn head(p: Vec3) -> f32 {
             Vec3::new(0.0032, 0.0034, 0.0046),
         ),
         0.003,
-    );
-    // Lips: two soft rolls with a line between them.
+    )
+}
+
+/// The lips: two soft rolls with a line between them.
+fn mouth(p: Vec3, q: Vec3, d: f32) -> f32 {
     let bow = |y: f32, z: f32, r: f32, w: f32, sag: f32| {
         let x = q.x / w;
         egg(
@@ -134,9 +176,8 @@ pub fn head(p: Vec3) -> f32 {
         )
     };
     let lips = bow(1.5605, 0.0915, 0.0050, 0.0240, -0.0016).min(bow(1.5522, 0.0908, 0.0060, 0.0205, -0.0042));
-    d = melt(d, lips, 0.006);
-    d = scoop(
-        d,
+    scoop(
+        melt(d, lips, 0.006),
         cone(
             q,
             Vec3::new(0.0, 1.5562, 0.1015),
@@ -145,17 +186,14 @@ pub fn head(p: Vec3) -> f32 {
             0.0010,
         ),
         0.003,
-    );
-    // Ears: a tilted shell with its hollow.
-    d = melt(d, ear(q), 0.008);
-    d = melt(d, neck(p), 0.03);
-    let h = hair(p);
-    melt(d, h, 0.007)
+    )
 }
 
+/// Middle of the left ear.
+const EAR: Vec3 = Vec3::new(0.0795, 1.6030, -0.0130);
+
 fn ear(q: Vec3) -> f32 {
-    let c = Vec3::new(0.0795, 1.6030, -0.0130);
-    let r = q - c;
+    let r = q - EAR;
     // Turn the shell a little forwards and lean it back.
     let r = Vec3::new(r.x * 0.90 + r.z * 0.42, r.y + r.z * 0.18, r.z * 0.92 - r.x * 0.40);
     let shell = egg(r, Vec3::ZERO, Vec3::new(0.0085, 0.0310, 0.0185));

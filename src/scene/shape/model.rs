@@ -102,6 +102,14 @@ impl Model {
         self.surf.join(surf);
     }
 
+    /// Adds a surface, darkened in the hollows of `occluder` but where it is `lit`, which is said of each vertex.
+    pub fn add_partly(&mut self, surf: &Surf, occluder: &(dyn Fn(Vec3) -> f32 + Sync), lit: &[bool]) {
+        let corners = surf.pos.iter().zip(&surf.nrm).zip(lit);
+        self.ao
+            .extend(corners.map(|((p, n), lit)| if *lit { 1.0 } else { hollow(occluder, *p, *n) }));
+        self.surf.join(surf);
+    }
+
     /// Adds another model that uses the same parts and paints.
     pub fn join(&mut self, other: &Model) {
         self.ao.extend_from_slice(&other.ao);

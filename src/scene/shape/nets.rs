@@ -1,8 +1,7 @@
 //! Surface nets: turns a field into triangles, looking closely only at blocks the surface can pass through.
 
-use std::collections::HashMap;
-
 use bevy::math::{IVec3, Vec3};
+use rustc_hash::FxHashMap;
 
 use super::field::normal;
 use super::surf::Surf;
@@ -17,12 +16,11 @@ const N: i32 = 8;
 pub fn nets(lo: Vec3, hi: Vec3, cell: f32, field: &(dyn Fn(Vec3) -> f32 + Sync)) -> Surf {
     let blocks = ((hi - lo) / (cell * N as f32)).ceil().as_ivec3().max(IVec3::ONE);
     let half = cell * N as f32 * 0.5;
-    let reach = half * 1.733 * 1.35 + cell;
+    let reach = half * DIAGONAL * STEEP + cell;
     let mut out = Surf::default();
-    let mut at: HashMap<IVec3, u32> = HashMap::new();
+    let mut at: FxHashMap<IVec3, u32> = FxHashMap::default();
     let mut edges: Vec<(IVec3, usize, bool)> = Vec::new();
-    let side = (N + 1) as usize;
-    let mut values = vec![0.0f32; side * side * side];
+    let mut values = Values::default();
     for bz in 0..blocks.z {
         for by in 0..blocks.y {
             for bx in 0..blocks.x {
@@ -31,14 +29,8 @@ pub fn nets(lo: Vec3, hi: Vec3, cell: f32, field: &(dyn Fn(Vec3) -> f32 + Sync))
                 if field(centre).abs() > reach {
                     continue;
                 }
-                for (i, value) in values.iter_mut().enumerate() {
-                    let c = IVec3::new(
-                        (i % side) as i32,
-                        (i / side % side) as i32,
-                        (i / side / side) as i32,
-                    );
-                    *value = field(lo + (base + c).as_vec3() * cell);
-                }
+                let sample = |c: IVec3| field(lo + (base + c).as_vec3() * cell);
+                values.fill(cell, &sample);
                 block(&values, base, lo, cell, field, &mut out, &mut at, &mut edges);
             }
         }
@@ -75,22 +67,97 @@ pub fn nets(lo: Vec3, hi: Vec3, cell: f32, field: &(dyn Fn(Vec3) -> f32 + Sync))
     out
 }
 
+/// The field at the corners of a block's cells.
+#[derive(Default)]
+struct Values {
+    at: Vec<f32>,
+    known: Vec<bool>,
+    /// Whether the surface can pass through each cube of two by two by two cells.
+    near: Vec<bool>,
+}
+
+/// From the middle of a cube of edge 2 to its corners.
+const DIAGONAL: f32 = 1.7321;
+/// Most that a field changes over a length: it may be somewhat steeper than a true distance.
+const STEEP: f32 = 1.35;
+
+impl Values {
+    const SIDE: i32 = N + 1;
+    /// Cubes of two cells along each edge of a block.
+    const PAIRS: i32 = N / 2;
+
+    /// Samples the field where the surface can be: in ever smaller cubes whose middle is near enough to it.
+    fn fill(&mut self, cell: f32, sample: &dyn Fn(IVec3) -> f32) {
+        self.at
+            .resize((Self::SIDE * Self::SIDE * Self::SIDE) as usize, 0.0);
+        self.known.clear();
+        self.known.resize(self.at.len(), false);
+        self.near.clear();
+        self.near
+            .resize((Self::PAIRS * Self::PAIRS * Self::PAIRS) as usize, false);
+        self.part(IVec3::ZERO, N, cell, sample);
+    }
+
+    fn part(&mut self, corner: IVec3, edge: i32, cell: f32, sample: &dyn Fn(IVec3) -> f32) {
+        let half = edge / 2;
+        let middle = self.know(corner + half, sample);
+        if middle.abs() > half as f32 * cell * DIAGONAL * STEEP {
+            return;
+        }
+        if half > 1 {
+            for i in 0..8 {
+                self.part(
+                    corner + IVec3::new(i & 1, i >> 1 & 1, i >> 2) * half,
+                    half,
+                    cell,
+                    sample,
+                );
+            }
+            return;
+        }
+        let pair = corner / 2;
+        self.near[((pair.z * Self::PAIRS + pair.y) * Self::PAIRS + pair.x) as usize] = true;
+        for z in 0..=2 {
+            for y in 0..=2 {
+                for x in 0..=2 {
+                    self.know(corner + IVec3::new(x, y, z), sample);
+                }
+            }
+        }
+    }
+
+    fn know(&mut self, c: IVec3, sample: &dyn Fn(IVec3) -> f32) -> f32 {
+        let i = Self::index(c);
+        if !self.known[i] {
+            (self.known[i], self.at[i]) = (true, sample(c));
+        }
+        self.at[i]
+    }
+
+    fn index(c: IVec3) -> usize {
+        ((c.z * Self::SIDE + c.y) * Self::SIDE + c.x) as usize
+    }
+
+    fn near(&self, c: IVec3) -> bool {
+        let pair = c / 2;
+        self.near[((pair.z * Self::PAIRS + pair.y) * Self::PAIRS + pair.x) as usize]
+    }
+}
+
 #[expect(
     clippy::too_many_arguments,
     reason = "the inner step of one loop, split only to keep it readable"
 )]
 fn block(
-    values: &[f32],
+    values: &Values,
     base: IVec3,
     lo: Vec3,
     cell: f32,
     field: &(dyn Fn(Vec3) -> f32 + Sync),
     out: &mut Surf,
-    at: &mut HashMap<IVec3, u32>,
+    at: &mut FxHashMap<IVec3, u32>,
     edges: &mut Vec<(IVec3, usize, bool)>,
 ) {
-    let side = (N + 1) as usize;
-    let value = |c: IVec3| values[(c.z as usize * side + c.y as usize) * side + c.x as usize];
     const PAIRS: [(usize, usize); 12] = [
         (0, 1),
         (2, 3),
@@ -109,8 +176,12 @@ fn block(
         for y in 0..N {
             for x in 0..N {
                 let c = IVec3::new(x, y, z);
+                if !values.near(c) {
+                    continue;
+                }
                 let corner: [f32; 8] = std::array::from_fn(|i| {
-                    value(c + IVec3::new((i & 1) as i32, (i >> 1 & 1) as i32, (i >> 2) as i32))
+                    values.at
+                        [Values::index(c + IVec3::new((i & 1) as i32, (i >> 1 & 1) as i32, (i >> 2) as i32))]
                 });
                 let inside = corner.iter().filter(|v| **v < 0.0).count();
                 if inside == 0 || inside == 8 {

@@ -87,14 +87,22 @@ fn body_tag(place: &str, paint: usize) -> u16 {
     tag(model::index(&PLACES, place), false, paint)
 }
 
-/// Distance to the whole bare-and-clothed person; what everything else is shaded against.
+/// Distance to the whole bare-and-clothed person; what everything else is shaded against. What is too far away to shade
+/// anything is left out.
 pub fn whole(p: Vec3) -> f32 {
     let q = left(p);
-    let mut d = body::scrub_top(p).min(body::trousers(p)).min(body::shoe(p));
+    let mut d = f32::MAX;
+    if p.y < 1.60 {
+        // The trousers are within the top's own field.
+        d = d.min(body::scrub_top(p));
+    }
+    if p.y < 0.25 {
+        d = d.min(body::shoe(p));
+    }
     if p.y > 1.30 {
         d = d.min(bust(p));
     }
-    if q.x > 0.12 {
+    if q.x > 0.12 && p.y < 1.55 {
         d = d.min(body::arm(q));
     }
     d
@@ -102,35 +110,54 @@ pub fn whole(p: Vec3) -> f32 {
 
 /// Distance to head, neck and the top of the chest, bare.
 pub fn bust(p: Vec3) -> f32 {
-    melt(head::head(head::to_head(p)) * head::SCALE, body::trunk(p), 0.045)
+    let head = head::head(head::to_head(p)) * head::SCALE;
+    if p.y > 1.64 {
+        // The trunk is too low down to be felt here.
+        return head;
+    }
+    melt(head, body::trunk(p), 0.045)
 }
 
-/// Builds the person. Regions are meshed side by side, each as finely as it needs.
-pub fn person() -> Model {
-    let jobs: [fn() -> Model; 6] = [
-        head_model,
-        trunk_model,
-        leg_model,
-        shoe_model,
-        arm_model,
-        hand_model,
+/// How many pieces the person is made of.
+pub const PIECES: usize = 7;
+
+/// Makes one of the pieces, each as fine as it needs to be, and has it thinned. They hang together nowhere, so they can
+/// be made side by side; what has a left and a right is thinned once.
+pub fn piece(n: usize, thin: impl Fn(&Model) -> Model) -> Model {
+    type Make = fn() -> Model;
+    const ALL: [(Make, bool); PIECES] = [
+        (face, false),
+        (back_and_neck, false),
+        (trunk, false),
+        (leg, true),
+        (shoe, true),
+        (arm, true),
+        (hand, true),
     ];
-    // Threads of its own: tasks of a shared pool might all be waiting for this very shape.
-    let pieces: Vec<Model> = std::thread::scope(|scope| {
-        let threads = jobs.map(|job| scope.spawn(job));
-        let done = threads.map(|thread| thread.join());
-        done.into_iter()
-            .map(|made| made.unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
-            .collect()
-    });
+    let (make, twice) = ALL[n];
+    let mut m = thin(&make());
+    if twice {
+        m.join(&m.mirrored());
+    }
+    m
+}
+
+/// Builds the person as finely as its fields are looked at.
+pub fn person() -> Model {
+    let pieces: Vec<Model> = (0..PIECES).map(|n| piece(n, Model::clone)).collect();
+    joined(&pieces)
+}
+
+/// Puts the person together.
+pub fn joined<'a>(pieces: impl IntoIterator<Item = &'a Model>) -> Model {
     let mut out = Model::new(&PLACES, &PAINTS);
-    for piece in &pieces {
+    for piece in pieces {
         out.join(piece);
     }
     out
 }
 
-fn piece(surf: &Surf, fine: bool) -> Model {
+fn made(surf: &Surf, fine: bool) -> Model {
     let mut m = Model::new(&PLACES, &PAINTS);
     let hand = Hand::default();
     if fine {
@@ -142,55 +169,48 @@ fn piece(surf: &Surf, fine: bool) -> Model {
     m
 }
 
-fn both(m: Model) -> Model {
-    let mut out = m.clone();
-    out.join(&m.mirrored());
-    out
+/// What a point of the head is part of and painted with.
+fn on_head(p: Vec3) -> u16 {
+    if p.y < 1.470 {
+        return NONE;
+    }
+    let paint = match head::paint(head::to_head(p)) {
+        HeadPaint::Skin => SKIN,
+        HeadPaint::Lips => LIPS,
+        HeadPaint::White => WHITE,
+        HeadPaint::Dark => DARK,
+        HeadPaint::Hair => HAIR,
+    };
+    body_tag(head::place(head::to_head(p)), paint)
 }
 
-fn head_model() -> Model {
-    let field = |p: Vec3| bust(p);
-    let label = |p: Vec3| {
-        if p.y < 1.470 {
-            return NONE;
-        }
-        let paint = match head::paint(head::to_head(p)) {
-            HeadPaint::Skin => SKIN,
-            HeadPaint::Lips => LIPS,
-            HeadPaint::White => WHITE,
-            HeadPaint::Dark => DARK,
-            HeadPaint::Hair => HAIR,
-        };
-        body_tag(head::place(head::to_head(p)), paint)
-    };
-    // The face needs the finest cells, the rest of the head far fewer.
-    let face = |p: Vec3| if p.z < 0.030 { NONE } else { label(p) };
-    let rest = |p: Vec3| if p.z >= 0.0370 { NONE } else { label(p) };
-    let mut m = piece(
-        &nets(
-            Vec3::new(-0.10, 1.455, 0.02),
-            Vec3::new(0.10, 1.78, 0.135),
-            0.0040,
-            &field,
-        )
-        .refined(head::fine)
-        .refined(head::fine)
-        .cut(&face),
-        false,
+/// The face needs the finest cells, the rest of the head far fewer.
+fn face() -> Model {
+    let label = |p: Vec3| if p.z < 0.030 { NONE } else { on_head(p) };
+    let surf = nets(
+        Vec3::new(-0.10, 1.455, 0.02),
+        Vec3::new(0.10, 1.78, 0.135),
+        0.0040,
+        &bust,
     );
+    made(&surf.refined(head::fine).refined(head::fine).cut(&label), false)
+}
+
+/// The rest of the head, the neck, and the bit of chest the scrubs' neckline leaves open.
+fn back_and_neck() -> Model {
+    let rest = |p: Vec3| if p.z >= 0.0370 { NONE } else { on_head(p) };
     let mut back = nets(
         Vec3::new(-0.12, 1.45, -0.15),
         Vec3::new(0.12, 1.79, 0.05),
         0.0066,
-        &field,
+        &bust,
     )
     .cut(&rest);
     // Where both lie over each other the finer one is on top, or their painted borders would show side by side.
     for (p, n) in back.pos.iter_mut().zip(&back.nrm) {
         *p -= *n * 0.0009 * smooth(0.0300, 0.0320, p.z);
     }
-    m.join(&piece(&back, false));
-    // The neck and the bit of chest the scrubs' neckline leaves open.
+    let mut m = made(&back, false);
     let open = |p: Vec3| {
         if p.y >= 1.4712 || p.y < 1.31 || p.x.abs() > 0.13 {
             return NONE;
@@ -201,10 +221,10 @@ fn head_model() -> Model {
         Vec3::new(-0.14, 1.30, -0.14),
         Vec3::new(0.14, 1.49, 0.14),
         0.011,
-        &field,
+        &bust,
     )
     .cut(&open);
-    m.join(&piece(&bare, false));
+    m.join(&made(&bare, false));
     m
 }
 
@@ -215,7 +235,7 @@ fn neckline(p: Vec3) -> bool {
     p.y > 1.34 && ((p.z > 0.0 && p.y > v && p.x.abs() < 0.080) || (ring < 1.0 && p.y > 1.40))
 }
 
-fn trunk_model() -> Model {
+fn trunk() -> Model {
     let field = |p: Vec3| body::scrub_top(p);
     let label = |p: Vec3| {
         let q = left(p);
@@ -243,10 +263,10 @@ fn trunk_model() -> Model {
     )
     .cut(&label);
     let lined = surf.lined(0.006, |t| Some(tag(model::part_of(t), false, TOP)));
-    piece(&lined, false)
+    made(&lined, false)
 }
 
-fn leg_model() -> Model {
+fn leg() -> Model {
     let field = |p: Vec3| body::trousers(p);
     let label = |p: Vec3| {
         if p.x < 0.0 || p.y < 0.072 || p.y > 0.91 {
@@ -269,10 +289,10 @@ fn leg_model() -> Model {
     )
     .cut(&label);
     let lined = surf.lined(0.006, |_| None);
-    both(piece(&lined, false))
+    made(&lined, false)
 }
 
-fn shoe_model() -> Model {
+fn shoe() -> Model {
     let field = |p: Vec3| body::shoe(p);
     let label = |p: Vec3| {
         let place = body::shoe_place(p);
@@ -285,10 +305,10 @@ fn shoe_model() -> Model {
         &field,
     )
     .cut(&label);
-    both(piece(&surf, false))
+    made(&surf, false)
 }
 
-fn arm_model() -> Model {
+fn arm() -> Model {
     let field = |p: Vec3| body::arm(p);
     let label = |p: Vec3| {
         if !figure::past_elbow(p) && figure::upper_t(p) < 0.45 || figure::fore_t(p) > 0.90 {
@@ -310,14 +330,14 @@ fn arm_model() -> Model {
         &field,
     )
     .cut(&label);
-    both(piece(&surf, false))
+    made(&surf, false)
 }
 
 fn wristward(p: Vec3) -> bool {
     figure::past_elbow(p) && figure::fore_t(p) > 0.80
 }
 
-fn hand_model() -> Model {
+fn hand() -> Model {
     let hand = Hand::default();
     let field = |p: Vec3| hand.field(p);
     let label = |p: Vec3| {
@@ -336,7 +356,7 @@ fn hand_model() -> Model {
     };
     let (lo, hi) = hand_box();
     let surf = nets(lo, hi, 0.0041, &field).cut(&label);
-    both(piece(&surf, true))
+    made(&surf, true)
 }
 
 /// A box round the left hand and wrist at rest.

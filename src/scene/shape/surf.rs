@@ -1,8 +1,7 @@
 //! Triangles with a tag each: cutting them cleanly along borders, giving cloth an edge, an inside, a mirror image.
 
-use std::collections::HashMap;
-
 use bevy::math::Vec3;
+use rustc_hash::FxHashMap;
 
 /// Tag of triangles that are thrown away by [`Surf::cut`].
 pub const NONE: u16 = u16::MAX;
@@ -29,7 +28,7 @@ impl Surf {
             ..Surf::default()
         };
         let at: Vec<u16> = self.pos.iter().map(|p| label(*p)).collect();
-        let mut middle: HashMap<(u32, u32), u32> = HashMap::new();
+        let mut middle: FxHashMap<(u32, u32), u32> = FxHashMap::default();
         for tri in &self.tris {
             let l = tri.map(|v| at[v as usize]);
             if l[0] == l[1] && l[1] == l[2] {
@@ -74,7 +73,7 @@ impl Surf {
             nrm: self.nrm.clone(),
             ..Surf::default()
         };
-        let mut middle: HashMap<(u32, u32), u32> = HashMap::new();
+        let mut middle: FxHashMap<(u32, u32), u32> = FxHashMap::default();
         for (tri, tag) in self.tris.iter().zip(&self.tags) {
             let centre = tri.iter().map(|v| self.pos[*v as usize]).sum::<Vec3>() / 3.0;
             if !within(centre) {
@@ -173,7 +172,7 @@ impl Surf {
 
     /// Edges used by one triangle only, as (from, to, tag), in that triangle's direction.
     pub fn open_edges(&self) -> Vec<(u32, u32, u16)> {
-        let mut seen: HashMap<(u32, u32), (u32, u32, u16, u32)> = HashMap::new();
+        let mut seen: FxHashMap<(u32, u32), (u32, u32, u16, u32)> = FxHashMap::default();
         for (tri, tag) in self.tris.iter().zip(&self.tags) {
             for i in 0..3 {
                 let (a, b) = (tri[i], tri[(i + 1) % 3]);
