@@ -307,3 +307,36 @@ pub fn round_forearm(field: &dyn Fn(Vec3) -> f32, t: f32, steps: usize) -> Vec<V
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::shape::person::hand_box;
+
+    /// The hand's field with nothing left out.
+    fn all_of(hand: &Hand, p: Vec3) -> f32 {
+        let q = to_hand(p);
+        let web = 1e-4 + 0.011 * smooth(0.128, 0.107, q.x);
+        let one = |i: usize| hand.fingers[i].field(q, i < 4);
+        let four = (1..4).fold(one(0), |four, i| melt(four, one(i), web));
+        let fingers = melt(four, palm(q), 0.008).min(melt(one(4), palm(q), 0.016));
+        melt(fingers, forearm(p), 0.016)
+    }
+
+    #[test]
+    fn what_is_left_out_of_the_field_would_not_be_felt() {
+        let hand = Hand::default();
+        let (low, high) = hand_box();
+        let n = ((high - low) / 0.0043).as_ivec3();
+        for i in 0..n.x * n.y * n.z {
+            let at = Vec3::new((i % n.x) as f32, (i / n.x % n.y) as f32, (i / n.x / n.y) as f32);
+            let p = low + at * 0.0043;
+            let (short, whole) = (hand.field(p), all_of(&hand, p));
+            assert!(
+                short == whole || whole.abs() > 0.07,
+                "{short} m instead of {whole} m at {p}, {} in hand coordinates",
+                to_hand(p)
+            );
+        }
+    }
+}
