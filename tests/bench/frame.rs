@@ -18,6 +18,7 @@ use smirch::app::picture::Studio;
 use smirch::content::Content;
 use smirch::drill::Drill;
 use smirch::model::Setup;
+use smirch::scene::piece::Piece;
 use smirch::scene::{CameraWork, NamedView, Quality, SceneCamera, SceneSettings};
 use smirch::view::stage_of;
 
@@ -29,6 +30,8 @@ const EMPTY: &str = "--one-empty-start";
 const WINDOW: &str = "--one-window";
 /// The same of an empty window.
 const EMPTY_WINDOW: &str = "--one-empty-window";
+/// The same of the window as the program opens it, with its first page.
+const FIRST_PAGE: &str = "--one-first-page";
 /// Frames timed of each scene.
 const FRAMES: usize = 40;
 /// Frames drawn before.
@@ -43,7 +46,10 @@ fn main() -> Result<(), Fault> {
     if arguments.iter().any(|a| a == START || a == EMPTY) {
         return one_start(&arguments);
     }
-    if arguments.iter().any(|a| a == WINDOW || a == EMPTY_WINDOW) {
+    if arguments
+        .iter()
+        .any(|a| [WINDOW, EMPTY_WINDOW, FIRST_PAGE].contains(&a.as_str()))
+    {
         return one_window(&arguments);
     }
     let mut sizes: Vec<(u32, u32)> = Vec::new();
@@ -58,12 +64,16 @@ fn main() -> Result<(), Fault> {
         for quality in [Quality::Plain, Quality::Fine] {
             frames(width, height, quality)?;
         }
-        in_turns(width, height, [("scene", START), ("empty", EMPTY)], "start")?;
+        in_turns(width, height, &[("scene", START), ("empty", EMPTY)], "start")?;
         if std::env::var_os("DISPLAY").is_some() {
             in_turns(
                 width,
                 height,
-                [("drill", WINDOW), ("empty", EMPTY_WINDOW)],
+                &[
+                    ("first page", FIRST_PAGE),
+                    ("drill", WINDOW),
+                    ("empty", EMPTY_WINDOW),
+                ],
                 "window",
             )?;
         } else {
@@ -164,11 +174,11 @@ fn given(world: &mut World) -> String {
 }
 
 /// Measures in a process of its own each time.
-fn in_turns(width: u32, height: u32, what: [(&str, &str); 2], of: &str) -> Result<(), Fault> {
+fn in_turns(width: u32, height: u32, what: &[(&str, &str)], of: &str) -> Result<(), Fault> {
     for n in 1..=STARTS {
         for (what, ask) in what {
             let said = Command::new(std::env::current_exe()?)
-                .args([ask, &format!("{width}x{height}")])
+                .args([*ask, &format!("{width}x{height}")])
                 .output()?;
             if !said.status.success() {
                 return Err(String::from_utf8_lossy(&said.stderr).into());
@@ -209,15 +219,32 @@ fn one_start(arguments: &[String]) -> Result<(), Fault> {
 struct Paced {
     between: Vec<f32>,
     worked: Option<Duration>,
+    /// True if a first page is shown instead of a drill.
+    page: bool,
+    /// Frames begun since there was something to see.
+    seen: usize,
+    /// How long after the start of the program the first of them was on the window.
+    shown: Option<Duration>,
 }
+
+/// When the program began.
+#[derive(Resource)]
+struct Began(Instant);
 
 /// Turns the person, takes the time, and closes the window after enough frames.
 fn pace(
     mut paced: ResMut<Paced>,
-    time: Res<Time<Real>>,
+    (time, began): (Res<Time<Real>>, Res<Began>),
     work: Option<ResMut<CameraWork>>,
+    pieces: Query<(), With<Piece>>,
     mut exit: MessageWriter<AppExit>,
 ) {
+    // An empty window and a page have something to see from the first frame on, and a frame is on the window when the second after it
+    // begins.
+    paced.seen += usize::from(paced.page || work.is_none() || !pieces.is_empty());
+    if paced.seen == 3 {
+        paced.shown = Some(began.0.elapsed());
+    }
     if let Some(mut work) = work {
         work.turn(0.02, 0.0);
     }
@@ -238,8 +265,9 @@ fn pace(
         _ => "processor time is not told by this system".to_owned(),
     };
     println!(
-        "{:.1} ms between frames, {of_work} each",
-        between[between.len() / 2]
+        "{:.1} ms between frames, {of_work} each; first on the window after {:.2} s",
+        between[between.len() / 2],
+        paced.shown.unwrap_or_default().as_secs_f64()
     );
     exit.write(AppExit::Success);
 }
@@ -249,11 +277,13 @@ const WINDOW_WARM_UP: usize = 30;
 const WINDOW_FRAMES: usize = 300;
 
 fn one_window(arguments: &[String]) -> Result<(), Fault> {
+    let began = Began(Instant::now());
     let text = arguments
         .iter()
         .find(|a| !a.starts_with('-'))
         .ok_or("a size is missing")?;
     let (width, height) = size(text)?;
+    let page = arguments.iter().any(|a| a == FIRST_PAGE);
     let mut app = if arguments.iter().any(|a| a == EMPTY_WINDOW) {
         let window = Window {
             resolution: (width, height).into(),
@@ -269,11 +299,14 @@ fn one_window(arguments: &[String]) -> Result<(), Fault> {
     } else {
         let mut options = smirch::app::AppOptions::new(Content::builtin().map_err(|e| e.to_string())?);
         options.size = (width, height);
-        options.first = vec![smirch::view::Command::Begin];
+        if !page {
+            options.first = vec![smirch::view::Command::Begin];
+        }
         smirch::app::window(options)
     };
     app.insert_resource(WinitSettings::continuous())
-        .init_resource::<Paced>()
+        .insert_resource(began)
+        .insert_resource(Paced { page, ..default() })
         .add_systems(Startup, |mut window: Single<&mut Window>| {
             window.present_mode = PresentMode::AutoNoVsync;
         })
