@@ -2,6 +2,7 @@
 
 use std::path::Path;
 use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
 
 use bevy::app::PluginGroupBuilder;
 use bevy::camera::RenderTarget;
@@ -124,6 +125,9 @@ fn headless_plugins() -> PluginGroupBuilder {
         .disable::<LogPlugin>()
 }
 
+/// How long a picture may take to come back from the renderer.
+const PATIENCE: Duration = Duration::from_secs(30);
+
 /// A drawing room without a screen: one renderer for any number of pictures of one size.
 pub struct Studio {
     /// The app that draws; tests reach into its world.
@@ -220,7 +224,9 @@ impl Studio {
                     *slot = Some(shot.image.clone());
                 }
             });
-        for _ in 0..12 {
+        // A large picture takes its time to come back, however quickly frames go by meanwhile.
+        let asked = Instant::now();
+        while asked.elapsed() < PATIENCE {
             self.app.update();
             let got = self.taken.lock().ok().and_then(|mut slot| slot.take());
             if let Some(rgba) = got.and_then(|i| i.data) {
