@@ -20,7 +20,7 @@ use smirch::drill::Drill;
 use smirch::model::Setup;
 use smirch::scene::piece::Piece;
 use smirch::scene::{CameraWork, NamedView, Quality, SceneCamera, SceneSettings};
-use smirch::view::stage_of;
+use smirch::view::{self, LampUse, stage_of};
 
 /// Asks this program to measure one start of the scene and to say nothing else.
 const START: &str = "--one-start";
@@ -30,6 +30,8 @@ const EMPTY: &str = "--one-empty-start";
 const WINDOW: &str = "--one-window";
 /// The same of an empty window.
 const EMPTY_WINDOW: &str = "--one-empty-window";
+/// The same with the lamp on.
+const LAMP_WINDOW: &str = "--one-lamp-window";
 /// The same of the window as the program opens it, with its first page.
 const FIRST_PAGE: &str = "--one-first-page";
 /// Frames timed of each scene.
@@ -48,7 +50,7 @@ fn main() -> Result<(), Fault> {
     }
     if arguments
         .iter()
-        .any(|a| [WINDOW, EMPTY_WINDOW, FIRST_PAGE].contains(&a.as_str()))
+        .any(|a| [WINDOW, LAMP_WINDOW, EMPTY_WINDOW, FIRST_PAGE].contains(&a.as_str()))
     {
         return one_window(&arguments);
     }
@@ -72,6 +74,7 @@ fn main() -> Result<(), Fault> {
                 &[
                     ("first page", FIRST_PAGE),
                     ("drill", WINDOW),
+                    ("drill, lamp on", LAMP_WINDOW),
                     ("empty", EMPTY_WINDOW),
                 ],
                 "window",
@@ -299,9 +302,15 @@ fn one_window(arguments: &[String]) -> Result<(), Fault> {
     } else {
         let mut options = smirch::app::AppOptions::new(Content::builtin().map_err(|e| e.to_string())?);
         options.size = (width, height);
-        if !page {
-            options.first = vec![smirch::view::Command::Begin];
-        }
+        options.first = match (page, arguments.iter().any(|a| a == LAMP_WINDOW)) {
+            (true, _) => vec![],
+            (_, true) => vec![
+                view::Command::Lamp(LampUse::On),
+                view::Command::Begin,
+                view::Command::LampSwitch,
+            ],
+            _ => vec![view::Command::Begin],
+        };
         smirch::app::window(options)
     };
     app.insert_resource(WinitSettings::continuous())

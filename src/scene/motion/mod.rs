@@ -111,9 +111,10 @@ impl Motion {
         !self.warps.is_empty()
     }
 
-    /// Items on their way off the body: what they cover begins to show.
+    /// Items that have begun to come off the body: what they cover begins to show.
     pub fn coming_off(&self) -> Vec<String> {
-        let off = self.warps.iter().filter(|w| matches!(w.end, End::Hand(_)));
+        let begun = |w: &&Warp| w.at > 0.0 && matches!(w.end, End::Hand(_));
+        let off = self.warps.iter().filter(begun);
         off.map(|w| w.item.clone()).collect()
     }
 

@@ -160,7 +160,18 @@ impl Bent<'_> {
             (_, "glove" | "inner-glove") => {
                 worn::glove(warp, (p, n), pose.apply(p, n, follow).0, pose, self.edge)
             }
-            (_, "gown") => worn::gown(warp.manner, s, p, follow, pose),
+            (_, "gown") => {
+                let on = worn::gown(warp.manner, s, p, follow, pose);
+                let side = if p.x >= 0.0 { Side::Left } else { Side::Right };
+                let held = warp.grasps.iter().find(|g| g.side == side && warp.firm > 0.0);
+                match held {
+                    Some(grasp) => {
+                        let hung = worn::emptied(p, grasp.anchor().0) + grasp.contact(pose);
+                        on.lerp(hung, worn::emptying(warp.manner, s, follow))
+                    }
+                    None => on,
+                }
+            }
             (_, "apron") => worn::apron(warp.manner, s, p, !clear),
             // What leaves foot or face leaves it where that is.
             (_, "overshoe") => pose.apply(worn::overshoe(warp.manner, s, p), n, follow).0,

@@ -134,6 +134,21 @@ pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Ve
     trunk.lerp(slid(p, by * late, side, pose), arm)
 }
 
+/// How far a point of a gown's sleeve hangs, empty, from the hand that has its shoulder, 0 to 1, `s` into the technique.
+pub fn emptying(manner: Manner, s: f32, follow: &Follow) -> f32 {
+    let sleeve = matches!(follow.limb, Limb::LeftArm | Limb::RightArm);
+    if !sleeve || !matches!(manner, Manner::GownRoll | Manner::GownDown) {
+        return 0.0;
+    }
+    (1.0 - follow.weight[0]) * smooth(0.08, 0.42, s)
+}
+
+/// Where a point of an empty sleeve hangs, from where its shoulder is held: flat, and shorter for its folds, metres.
+pub fn emptied(p: Vec3, shoulder: Vec3) -> Vec3 {
+    let fold = 0.012 * (p.y * 46.0 + p.x * 30.0).sin();
+    (p - shoulder) * Vec3::new(0.45, 0.52, 0.40) + Vec3::new(fold, 0.0, fold)
+}
+
 /// Middle and half extent of a worn garment, metres.
 pub fn extent(model: &str, p: Vec3) -> (Vec3, Vec3) {
     match model {
