@@ -18,6 +18,8 @@ pub enum Grip {
     Clasp,
     /// Fingers slid beneath an edge, palm outwards.
     Hook,
+    /// The same, and closed on the cloth.
+    Gather,
     /// The whole palm laid on.
     Flat,
     /// The pads of the fingers pressed on.
@@ -48,7 +50,7 @@ impl Grip {
         match self {
             Grip::Pinch => (PINCHED, 0.62, 0.002),
             Grip::Clasp => (PINCHED, 0.96, 0.002),
-            Grip::Hook => (Vec3::new(0.150, 0.010, -0.030), 0.96, -0.022),
+            Grip::Hook | Grip::Gather => (Vec3::new(0.150, 0.010, -0.030), 0.96, -0.022),
             Grip::Flat => (Vec3::new(0.085, 0.0, -0.020), 0.985, 0.006),
             Grip::Press => (Vec3::new(0.135, 0.010, -0.030), 0.90, 0.004),
             Grip::Tip => (Vec3::new(0.155, 0.019, -0.036), 0.82, 0.006),
@@ -62,7 +64,7 @@ impl Grip {
                 thumb: 0.2,
                 ..Closing::PINCH
             },
-            Grip::Hook => Closing::fingers(0.04),
+            Grip::Hook | Grip::Gather => Closing::fingers(0.04),
             Grip::Press => Closing::fingers(0.12),
             Grip::Flat | Grip::Tip => Closing::OPEN,
         }
@@ -75,6 +77,10 @@ impl Grip {
             Grip::Hook => Closing {
                 thumb: 0.7,
                 ..Closing::fingers(0.30)
+            },
+            Grip::Gather => Closing {
+                thumb: 1.0,
+                ..Closing::fingers(1.05)
             },
             Grip::Flat | Grip::Press => Closing {
                 thumb: 0.9,
@@ -89,6 +95,8 @@ impl Grip {
             Grip::Pinch | Grip::Clasp | Grip::Tip => PINCHED,
             // On the pads of the fingers slid beneath it, which face outwards.
             Grip::Hook => Vec3::new(0.130, 0.012, -0.022),
+            // Between the bent fingers and the thumb.
+            Grip::Gather => Vec3::new(0.104, 0.012, -0.036),
             Grip::Flat => Vec3::new(0.092, 0.004, -0.028),
             Grip::Press => Vec3::new(0.120, 0.008, -0.034),
         }
@@ -106,7 +114,11 @@ impl Grip {
         let way = way.normalize_or(Vec3::Z);
         let tangent = (way - normal * way.dot(normal)).normalize_or(normal.any_orthonormal_vector());
         let along = (tangent * slant - normal * (1.0 - slant * slant).sqrt()).normalize();
-        let facing = if self == Grip::Hook { normal } else { -normal };
+        let facing = if matches!(self, Grip::Hook | Grip::Gather) {
+            normal
+        } else {
+            -normal
+        };
         let palm = (facing - along * facing.dot(along)).normalize_or(Vec3::NEG_Y);
         let hand = facing_aim(side, Vec3::ZERO, along, palm);
         let thumb = thumb(side, along, palm);

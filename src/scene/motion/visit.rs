@@ -114,6 +114,7 @@ pub(super) fn way(ask: &Perform, manner: Manner, side: Side, stage: &Stage) -> (
             grip: match (manner, grip) {
                 (Manner::Peel, _) if hook => Grip::Hook,
                 (Manner::Peel, _) => Grip::Pinch,
+                (_, Grip::Hook) if part.ends_with("shoulder") => Grip::Gather,
                 (Manner::Strip, Grip::Tip) => Grip::Pinch,
                 _ if is_band(&part) => Grip::Pinch,
                 (_, Grip::Pinch) if part.ends_with("-side") => Grip::Clasp,

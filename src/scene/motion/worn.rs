@@ -136,11 +136,13 @@ pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Ve
 
 /// How far a point of a gown's sleeve hangs, empty, from the hand that has its shoulder, 0 to 1, `s` into the technique.
 pub fn emptying(manner: Manner, s: f32, follow: &Follow) -> f32 {
-    let sleeve = matches!(follow.limb, Limb::LeftArm | Limb::RightArm);
-    if !sleeve || !matches!(manner, Manner::GownRoll | Manner::GownDown) {
-        return 0.0;
-    }
-    (1.0 - follow.weight[0]) * smooth(0.08, 0.42, s)
+    let (from, to) = match (manner, follow.limb) {
+        (Manner::GownRoll | Manner::GownDown, Limb::LeftArm | Limb::RightArm) => (0.08, 0.42),
+        (Manner::GownArms, Limb::LeftArm) => (0.05, 0.32),
+        (Manner::GownArms, Limb::RightArm) => (0.30, 0.58),
+        _ => return 0.0,
+    };
+    (1.0 - follow.weight[0]) * smooth(from, to, s)
 }
 
 /// Where a point of an empty sleeve hangs, from where its shoulder is held: flat, and shorter for its folds, metres.
