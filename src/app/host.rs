@@ -1,6 +1,7 @@
 //! The egui host: one exclusive system draws the page, gives the desk its commands, and hands what is left of the
 //! window to the scene.
 
+use bevy::asset::AssetEventSystems;
 use bevy::asset::load_internal_asset;
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{CameraOutputMode, ClearColorConfig};
@@ -31,6 +32,11 @@ impl Plugin for HostPlugin {
         app.init_resource::<Drawn>()
             .add_systems(PreStartup, camera)
             .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput))
+            // Or new letters would reach the renderer with the next frame only.
+            .configure_sets(
+                PostUpdate,
+                EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
+            )
             .add_systems(Update, follow_size)
             .add_systems(Last, share);
         app.world_mut()
@@ -185,10 +191,6 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
     let output = ctx.run_ui(input, |ui| {
         shown = panels::show(ui, &screen, &scene, &mut commands);
     });
-    // New glyphs reach the graphics card a frame late, so there must be one.
-    if !output.textures_delta.set.is_empty() {
-        world.write_message(RequestRedraw);
-    }
     if let Ok((_, _, mut full)) = contexts.single_mut(world) {
         **full = Some(output);
     }
