@@ -304,11 +304,7 @@ fn one_window(arguments: &[String]) -> Result<(), Fault> {
         options.size = (width, height);
         options.first = match (page, arguments.iter().any(|a| a == LAMP_WINDOW)) {
             (true, _) => vec![],
-            (_, true) => vec![
-                view::Command::Lamp(LampUse::On),
-                view::Command::Begin,
-                view::Command::LampSwitch,
-            ],
+            (_, true) => vec![view::Command::Lamp(LampUse::On), view::Command::Begin],
             _ => vec![view::Command::Begin],
         };
         smirch::app::window(options)
