@@ -31,8 +31,8 @@ pub struct Stale {
     also: Option<URect>,
 }
 
-/// Frames drawn whole after news of any kind: some, such as new letters, reach the renderer a frame late, and one more
-/// may be on its way meanwhile.
+/// Frames drawn whole after news of any kind: some reach the renderer a frame late, and one more may be on its way
+/// meanwhile.
 const AFTER_NEWS: u8 = 4;
 
 impl Stale {
