@@ -284,8 +284,11 @@ pub(super) fn fit(
         return;
     }
     let (cam, projection, sampling) = &mut *camera;
-    let clear = ClearColorConfig::Custom(background(stage.0.lamp));
-    cam.clear_color = clear;
+    // What stays as it was is not written: a camera that has changed is drawn whole.
+    let clear = background(stage.0.lamp);
+    if !matches!(cam.clear_color, ClearColorConfig::Custom(now) if now == clear) {
+        cam.clear_color = ClearColorConfig::Custom(clear);
+    }
     if cam.invert_culling != settings.mirror {
         cam.invert_culling = settings.mirror;
         **projection = lens(settings.mirror);
@@ -297,7 +300,11 @@ pub(super) fn fit(
         (Some(whole), Some(_)) => Some(halves(whole)[0]),
         (whole, _) => whole,
     };
-    cam.viewport = viewport(shown);
+    let wanted = viewport(shown);
+    let place = |v: &Option<Viewport>| v.as_ref().map(|v| (v.physical_position, v.physical_size));
+    if place(&cam.viewport) != place(&wanted) {
+        cam.viewport = wanted;
+    }
 }
 
 /// A rectangle as the left and the right half.

@@ -219,6 +219,17 @@ impl Piece {
         true
     }
 
+    /// Where the corners are now of all triangles that show some of these sites, or specks that follow them over a border.
+    pub fn showing(&self, sites: &[u16]) -> impl Iterator<Item = Vec3> {
+        let shows = move |(tri, site): &(&[u32; 3], &u16)| {
+            // See `know_borders`.
+            let beyond = self.colour[tri[0] as usize][3] - 2.0;
+            sites.contains(site) || !self.clear && beyond >= 0.0 && sites.contains(&(beyond as u16))
+        };
+        let all = self.tris.iter().zip(&self.sites).filter(shows);
+        all.flat_map(|(tri, _)| *tri).map(|v| self.posed[v as usize])
+    }
+
     /// Where its corners are at rest.
     pub fn rest(&self) -> &[Vec3] {
         &self.rest

@@ -12,6 +12,7 @@ use super::piece::{Areas, Piece};
 use super::point::Lit;
 use super::pose::Pose;
 use super::reach::Arms;
+use super::redraw::Stale;
 use super::second::OfSecond;
 use super::shape::field::smooth;
 use super::shape::{model::Model, room};
@@ -562,14 +563,19 @@ impl Shown {
         self.afar = afar;
     }
 
-    /// Writes the data texture if it differs.
+    /// The data texture.
+    pub(super) fn sites(&self) -> AssetId<Image> {
+        self.sites.id()
+    }
+
+    /// Writes the data texture if it differs, and answers which sites do.
     pub(super) fn paint<'a>(
         &mut self,
         stage: &Stage,
         lit: Option<usize>,
         pieces: impl Iterator<Item = &'a Piece>,
         images: &mut Assets<Image>,
-    ) {
+    ) -> Vec<u16> {
         // A patch keeps the area it was first drawn with, so that specks do not shift when an item is bundled up.
         if self.areas.len() < stage.patches.len() {
             let mut found = Areas::new();
@@ -581,12 +587,18 @@ impl Shown {
         let area = |i: usize| self.areas.get(&i).copied().unwrap_or(0.05);
         let list: Vec<f32> = (0..stage.patches.len()).map(area).collect();
         let bytes = sites::bytes(stage, &list, lit);
-        if self.bytes != bytes {
-            if let Some(mut image) = images.get_mut(&self.sites) {
-                image.data = Some(bytes.clone());
-            }
-            self.bytes = bytes;
+        if self.bytes == bytes {
+            return Vec::new();
         }
+        if let Some(mut image) = images.get_mut(&self.sites) {
+            image.data = Some(bytes.clone());
+        }
+        let was = self.bytes.chunks(4).map(Some).chain(std::iter::repeat(None));
+        let texels = bytes.chunks(4).map(Some).zip(was).enumerate();
+        let differ = texels.filter(|(_, (is, was))| is != was).map(|(i, _)| i as u16);
+        let differ = differ.collect();
+        self.bytes = bytes;
+        differ
     }
 }
 
@@ -607,8 +619,9 @@ pub(super) fn paint_sites(
     pieces: Query<&Piece, Without<OfSecond>>,
     mut shown: ResMut<Shown>,
     mut images: ResMut<Assets<Image>>,
+    mut stale: ResMut<Stale>,
 ) {
     if stage.is_changed() || lit.is_changed() {
-        shown.paint(&stage.0, lit.0, pieces.iter(), &mut images);
+        stale.repaint(shown.paint(&stage.0, lit.0, pieces.iter(), &mut images));
     }
 }

@@ -5,7 +5,7 @@ use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::prelude::*;
 use smirch::app::picture::{Picture, Studio};
 use smirch::scene::redraw::Stale;
-use smirch::scene::{CameraWork, NamedView, News, Orbit, Quality, SceneCamera, SceneSettings};
+use smirch::scene::{CameraWork, Lit, NamedView, News, Orbit, Quality, SceneCamera, SceneSettings};
 use smirch::view::stage::Stage;
 
 use crate::holds;
@@ -138,4 +138,39 @@ fn a_person_who_turns_leaves_nothing_behind() {
         pass(&mut studio, 0.0);
         both(&mut studio, &format!("turn-{step}"));
     }
+}
+
+#[test]
+fn a_site_that_lights_up_is_drawn_alone_and_as_if_all_were() {
+    let mut studio = keeping(480, 400);
+    let (stage, ..) = holds::played_out("glove-pinch-peel");
+    settle(&mut studio, &stage, NamedView::Front);
+    assert!(quiet(&mut studio), "nothing moves, and yet all is drawn");
+    let dark = both(&mut studio, "unlit");
+    let mut seen = 0;
+    for site in (0..stage.patches.len()).step_by(7).map(Some).chain([None]) {
+        studio.app.world_mut().resource_mut::<Lit>().0 = site;
+        pass(&mut studio, 0.0);
+        let lit = both(&mut studio, &format!("lit-{site:?}"));
+        seen += usize::from(differing(&dark, &lit) > ROUNDED);
+    }
+    assert!(seen > 5, "only {seen} sites show when they light up");
+}
+
+#[test]
+fn specks_that_come_under_the_lamp_are_drawn_alone_and_as_if_all_were() {
+    let mut studio = keeping(480, 400);
+    let (mut stage, ..) = holds::played_out("glove-pinch-peel");
+    stage.lamp = true;
+    settle(&mut studio, &stage, NamedView::Front);
+    assert!(quiet(&mut studio), "nothing moves, and yet all is drawn");
+    let clean = both(&mut studio, "clean");
+    let mut seen = 0;
+    for site in (3..stage.patches.len()).step_by(11) {
+        stage.patches[site].count = 40_000;
+        studio.show(stage.clone(), NamedView::Front);
+        let loaded = both(&mut studio, &format!("loaded-{site}"));
+        seen += usize::from(differing(&clean, &loaded) > ROUNDED);
+    }
+    assert!(seen > 5, "only {seen} sites show what they carry");
 }

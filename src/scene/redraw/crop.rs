@@ -76,6 +76,10 @@ fn take(mut world: ResMut<MainWorld>, mut due: ResMut<Due>) {
     due.places.clone_from(&stale.places);
     due.whole |= stale.whole > 0;
     due.scene = stale.scene.take().map_or(due.scene, |r| joined(due.scene, r));
+    if stale.times > 0 {
+        stale.times -= 1;
+        due.scene = stale.again.map_or(due.scene, |r| joined(due.scene, r));
+    }
     due.also = stale.also.take().map_or(due.also, |r| joined(due.also, r));
     stale.whole = stale.whole.saturating_sub(1);
     let camera = stale.camera;

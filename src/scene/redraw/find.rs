@@ -6,9 +6,10 @@ use bevy::camera::primitives::Aabb;
 use bevy::math::{Affine3A, Vec3A};
 use bevy::prelude::*;
 
-use super::{Stale, joined, keeps};
+use super::{AFTER_NEWS, Stale, joined, keeps};
 use crate::scene::material::PlateMaterial;
 use crate::scene::piece::Piece;
+use crate::scene::wear::Shown;
 use crate::scene::{SceneCamera, StageView};
 
 type Drawn<'a> = (
@@ -48,12 +49,14 @@ pub(super) fn find(
     mut bent: MessageReader<AssetEvent<Mesh>>,
     mut painted: MessageReader<AssetEvent<Image>>,
     mut lit: MessageReader<AssetEvent<PlateMaterial>>,
+    shown: Res<Shown>,
     mut known: Local<HashMap<Entity, Affine3A>>,
     mut stale: ResMut<Stale>,
 ) {
     let Some(camera) = camera else { return };
     let (entity, eye, samples, at, projection) = &*camera;
     stale.camera = keeps(eye, samples, &stage).then_some(*entity);
+    let repainted = std::mem::take(&mut stale.repainted);
     if stale.camera.is_none() {
         stale.all();
         stale.places.clear();
@@ -75,7 +78,11 @@ pub(super) fn find(
     if elsewhere {
         stale.places.clear();
     }
-    let others = [painted.read().count(), lit.read().count()];
+    // What the picture of the sites has changed in is known, if anything is.
+    let sites = shown.sites();
+    let told = |id: AssetId<Image>| id == sites && !repainted.is_empty();
+    let painted = painted.read().filter(|event| !told(image(event)));
+    let others = [painted.count(), lit.read().count()];
     let mut all = elsewhere || others.iter().any(|n| *n > 0);
     for entity in gone.read() {
         stale.places.remove(&entity);
@@ -104,8 +111,31 @@ pub(super) fn find(
             None => all = true,
         }
     }
+    if !repainted.is_empty() {
+        // The renderer may have it a frame late; meanwhile other sites may follow.
+        if stale.times == 0 {
+            stale.again = None;
+        }
+        for (_, _, piece, _, place, _) in &drawn {
+            let Some(piece) = piece else { continue };
+            let to_clip = to_clip * place.to_matrix();
+            let here = covered(piece.showing(&repainted), &to_clip, field);
+            stale.again = joined(stale.again, here);
+        }
+        stale.times = AFTER_NEWS;
+    }
     if all {
         stale.all();
+    }
+}
+
+fn image(event: &AssetEvent<Image>) -> AssetId<Image> {
+    match event {
+        AssetEvent::Added { id }
+        | AssetEvent::Modified { id }
+        | AssetEvent::Removed { id }
+        | AssetEvent::Unused { id }
+        | AssetEvent::LoadedWithDependencies { id } => *id,
     }
 }
 

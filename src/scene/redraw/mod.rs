@@ -29,6 +29,11 @@ pub struct Stale {
     scene: Option<URect>,
     /// Where something drawn over or beside the scene has changed.
     also: Option<URect>,
+    /// Sites that look otherwise than in the frame before.
+    repainted: Vec<u16>,
+    /// Where sites have been repainted lately, and in how many frames that is still to be drawn.
+    again: Option<URect>,
+    times: u8,
 }
 
 /// Frames drawn whole after news of any kind: some reach the renderer a frame late, and one more may be on its way
@@ -44,6 +49,11 @@ impl Stale {
     /// True if the frame before was drawn in parts.
     pub fn in_parts(&self) -> bool {
         self.camera.is_some() && self.whole == 0
+    }
+
+    /// These sites look otherwise from now on, and nothing else that is painted does.
+    pub fn repaint(&mut self, sites: impl IntoIterator<Item = u16>) {
+        self.repainted.extend(sites);
     }
 
     /// Something drawn over or beside the scene has changed here.
