@@ -242,7 +242,7 @@ fn exported(setup: &Setup, beginning: &Beginning, plan: &Plan, target: &[f64]) -
 fn numpy(drills: &[serde_json::Value]) -> Option<serde_json::Value> {
     let path = std::env::temp_dir().join(format!("smirch-bench-{}.json", std::process::id()));
     std::fs::write(&path, json!(drills).to_string()).expect("the temporary folder can be written");
-    let program = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/numpy_drill.py");
+    let program = "tests/bench/numpy_drill.py";
     let output = Command::new("python3")
         .args([program, &path.to_string_lossy()])
         .output();

@@ -13,9 +13,8 @@ use crate::fixture::{Dice, Scratch, content};
 /// Every content file that the program carries, from the sources: path and text.
 pub fn files() -> &'static [(String, String)] {
     static FILES: std::sync::LazyLock<Vec<(String, String)>> = std::sync::LazyLock::new(|| {
-        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
         let mut found = Vec::new();
-        let mut folders = vec![root.join("assets"), root.join("scenarios")];
+        let mut folders = vec![std::path::PathBuf::from("assets"), "scenarios".into()];
         while let Some(folder) = folders.pop() {
             let entries = std::fs::read_dir(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()));
             for path in entries.flatten().map(|entry| entry.path()) {

@@ -31,7 +31,7 @@ fn twin_is_here() -> bool {
 }
 
 fn run_twin(json: &Path, csv: &Path) -> Output {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/twin/twin.py");
+    let script = Path::new("tests/twin/twin.py");
     Command::new("python3")
         .arg(script)
         .args([json, csv])
