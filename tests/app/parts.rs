@@ -50,6 +50,12 @@ fn quiet(studio: &mut Studio) -> bool {
     studio.app.world().resource::<Stale>().in_parts()
 }
 
+/// Shows a stage in which nothing moves, drawn in parts by the end.
+fn stand(studio: &mut Studio, stage: &Stage) {
+    settle(studio, stage, NamedView::Front);
+    assert!(quiet(studio), "nothing moves, and yet all is drawn");
+}
+
 /// How many pixels of two pictures differ by more than rounding.
 fn differing(one: &Picture, other: &Picture) -> usize {
     let pixels = one.rgba.chunks(4).zip(other.rgba.chunks(4));
@@ -126,8 +132,7 @@ fn a_picture_drawn_in_parts_is_the_picture_drawn_whole() {
 fn a_person_who_turns_leaves_nothing_behind() {
     let mut studio = keeping(480, 400);
     let (stage, ..) = holds::played_out("glove-pinch-peel");
-    settle(&mut studio, &stage, NamedView::Front);
-    assert!(quiet(&mut studio), "nothing moves, and yet all is drawn");
+    stand(&mut studio, &stage);
     for step in 1..=5 {
         let mut work = studio.app.world_mut().resource_mut::<CameraWork>();
         let turned = Orbit {
@@ -144,8 +149,7 @@ fn a_person_who_turns_leaves_nothing_behind() {
 fn a_site_that_lights_up_is_drawn_alone_and_as_if_all_were() {
     let mut studio = keeping(480, 400);
     let (stage, ..) = holds::played_out("glove-pinch-peel");
-    settle(&mut studio, &stage, NamedView::Front);
-    assert!(quiet(&mut studio), "nothing moves, and yet all is drawn");
+    stand(&mut studio, &stage);
     let dark = both(&mut studio, "unlit");
     let mut seen = 0;
     for site in (0..stage.patches.len()).step_by(7).map(Some).chain([None]) {
@@ -162,8 +166,7 @@ fn specks_that_come_under_the_lamp_are_drawn_alone_and_as_if_all_were() {
     let mut studio = keeping(480, 400);
     let (mut stage, ..) = holds::played_out("glove-pinch-peel");
     stage.lamp = true;
-    settle(&mut studio, &stage, NamedView::Front);
-    assert!(quiet(&mut studio), "nothing moves, and yet all is drawn");
+    stand(&mut studio, &stage);
     let clean = both(&mut studio, "clean");
     let mut seen = 0;
     for site in (3..stage.patches.len()).step_by(11) {

@@ -132,7 +132,7 @@ impl Course {
             .hand(worn_on)
             .turned(mirrored(worn_on, figure::hand_axes().0));
         if glove && ask.hands == Hands::One(worn_on.other()) {
-            let meeting = Meeting::new(worn_on, arms, if manner == Manner::Strip { 0.09 } else { 0.0 });
+            let meeting = Meeting::new(worn_on, arms, manner == Manner::Strip);
             let found = meeting.visits((&places[slot(worn_on.other())], &taken), stage, &spot);
             holds[slot(worn_on.other())] = found.last().map(|stop| (stop.grip, stop.normal));
             stops[slot(worn_on.other())] = found.iter().map(|stop| stop.aim).collect();

@@ -27,6 +27,9 @@ const BENEATH: Vec3 = Vec3::new(0.44, -0.18, 0.84);
 const ROUND: (f32, f32) = (0.040, 0.026);
 const CUFF: f32 = 0.03;
 
+/// How much nearer a hand is held out if the other goes to its fingers, which it would not reach else, metres.
+const NEARER: f32 = 0.09;
+
 /// How far the hand held out draws back out of its glove, `s` into the technique, metres.
 pub(super) fn yielded(s: f32) -> f32 {
     0.12 * smooth(0.05, 0.75, s)
@@ -42,9 +45,9 @@ pub(super) struct Meeting {
 }
 
 impl Meeting {
-    /// The hand of a side held out from where both are now; nearer by `nearer` metres where the other goes to its
-    /// fingers.
-    pub fn new(side: Side, arms: &Arms, nearer: f32) -> Meeting {
+    /// The hand of a side held out from where both are now; nearer if the other goes to its `fingers`.
+    pub fn new(side: Side, arms: &Arms, fingers: bool) -> Meeting {
+        let nearer = if fingers { NEARER } else { 0.0 };
         let along = mirrored(side, FINGERS.normalize());
         let palm = mirrored(side, PALM);
         let palm = (palm - along * palm.dot(along)).normalize_or(Vec3::NEG_Y);
