@@ -2,7 +2,7 @@
 //!
 //! The map of the house. Doors open only downwards:
 //!
-//! `cli > app > {scene, panels > view} > report > {analysis, record} > guidance > content > drill > transfer > {chance, model}`
+//! `cli > app > {scene, panels} > view > report > {analysis, record} > guidance > content > drill > transfer > chance > model`
 //!
 //! Everything except `panels`, `scene` and `app` builds without the `gui` feature and links no Bevy. The Bevy world
 //! never holds the truth: one [`drill::Drill`] does, and window, script, log and every analysis go one way: action,

@@ -9,6 +9,7 @@ mod cli_drill;
 mod compare;
 mod conservation;
 mod content;
+mod doors;
 mod drawing;
 mod emergent;
 mod fixture;

@@ -1,0 +1,75 @@
+//! Finding what was asked for by name or as a file.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::content::Content;
+use crate::content::fault::{nearest_hint, quoted};
+use crate::drill::Script;
+use crate::model::Setup;
+
+use super::failure::Failure;
+
+/// The built-in content, with a folder laid over it if one is given.
+pub(super) fn content(folder: Option<&Path>) -> Result<Content, Failure> {
+    match folder {
+        None => Content::builtin(),
+        Some(folder) => Content::with_folder(folder),
+    }
+    .map_err(Failure::from)
+}
+
+/// The content with the scenario that was asked for, a built-in id or a file, and its id.
+pub(super) fn scenario(content: &Content, wanted: &str) -> Result<(Content, String), Failure> {
+    if content.library.scenario(wanted).is_some() {
+        return Ok((content.clone(), wanted.to_owned()));
+    }
+    let path = Path::new(wanted);
+    if path.exists() || wanted.contains(['/', '\\']) || wanted.ends_with(".ron") {
+        return Ok(content.scenario_file(path)?);
+    }
+    Err(Failure::Usage(unknown(
+        "scenario",
+        wanted,
+        content.library.scenarios.iter().map(|s| s.id.as_str()),
+    )))
+}
+
+/// A message about a name that is not known, with the nearest that is.
+pub(super) fn unknown<'k>(noun: &str, wanted: &str, known: impl Iterator<Item = &'k str> + Clone) -> String {
+    let hint = nearest_hint(wanted, known.clone()).unwrap_or_else(|| {
+        let all: Vec<&str> = known.collect();
+        format!("there are {}", all.join(", "))
+    });
+    format!("unknown {noun} {}\n   hint: {hint}", quoted(wanted))
+}
+
+/// A script by file or by the name of a built-in one, checked in the scenario it is to be played in.
+pub(super) fn find_script(content: &Content, wanted: &str, scenario: &str) -> Result<Script, Failure> {
+    let path = Path::new(wanted);
+    if !path.exists() {
+        let name = wanted.trim_end_matches(".ron");
+        let here = format!("{scenario}/{name}");
+        if let Some(script) = content.scripts.get(name).or_else(|| content.scripts.get(&here)) {
+            return Ok(script.clone());
+        }
+        if !wanted.ends_with(".ron") {
+            return Err(Failure::Usage(unknown(
+                "script",
+                wanted,
+                content.scripts.keys().map(String::as_str),
+            )));
+        }
+    }
+    Ok(content.script_file(path, scenario)?)
+}
+
+pub(super) fn setup(content: &Content, scenario: &str) -> Result<Arc<Setup>, Failure> {
+    let scenario = content
+        .library
+        .scenario(scenario)
+        .ok_or_else(|| Failure::Usage(unknown("scenario", scenario, std::iter::empty())))?;
+    Setup::new(content.library.clone(), scenario)
+        .map(Arc::new)
+        .map_err(|e| Failure::Faults(e.to_string()))
+}

@@ -1,0 +1,69 @@
+//! Writing what commands make, and telling how far long work is.
+
+use std::io::{self, IsTerminal};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use crate::analysis::Progress;
+use crate::report::{Drawing, png, svg};
+
+use super::failure::Failure;
+
+/// Writes a file whole or not at all: beside it first, then in its place.
+pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let fail = |e: io::Error| Failure::Faults(format!("{}: cannot be written: {e}", path.display()));
+    if path.is_dir() {
+        return Err(Failure::Usage(format!(
+            "{}: this is a folder; a file name is needed",
+            path.display()
+        )));
+    }
+    // Pipes and devices cannot be renamed over.
+    if path.exists() && !path.is_file() {
+        return std::fs::write(path, bytes).map_err(fail);
+    }
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    std::fs::write(&beside, bytes).map_err(fail)?;
+    std::fs::rename(&beside, path).map_err(fail)
+}
+
+/// Does long work while whoever watches is told how far it is: progress is talk, and of no use in a file.
+///
+/// # Errors
+/// The computation broke off.
+pub(super) fn watched<T: Send>(
+    progress: &Progress,
+    told: impl Fn(u64) -> String,
+    work: impl FnOnce() -> T + Send,
+) -> Result<T, Failure> {
+    std::thread::scope(|scope| {
+        let work = scope.spawn(work);
+        let seen = io::stderr().is_terminal();
+        while !work.is_finished() {
+            std::thread::sleep(Duration::from_millis(20));
+            if seen {
+                eprint!("\r{}", told(progress.done()));
+            }
+        }
+        if seen {
+            eprintln!("\r{}", told(progress.done()));
+        }
+        work.join()
+    })
+    .map_err(|_| Failure::Faults("the computation broke off".to_owned()))
+}
+
+/// Writes a picture as SVG, or as PNG if the name ends so.
+pub(super) fn write_picture(path: &Path, drawing: &Drawing) -> Result<(), Failure> {
+    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default();
+    match ending.to_ascii_lowercase().as_str() {
+        "png" => write_file(path, &png(drawing).map_err(Failure::Faults)?),
+        "svg" => write_file(path, svg(drawing).as_bytes()),
+        _ => Err(Failure::Usage(format!(
+            "{}: a picture is written as SVG or PNG\n   hint: let the name end in `.svg` or `.png`",
+            path.display()
+        ))),
+    }
+}
