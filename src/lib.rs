@@ -4,6 +4,8 @@
 //!
 //! `cli > app > {scene, panels} > view > report > {analysis, record} > guidance > content > drill > transfer > chance > model`
 //!
+//! Colours for all of them are in [`palette`], which knows nothing.
+//!
 //! Everything except `panels`, `scene` and `app` builds without the `gui` feature and links no Bevy. The Bevy world
 //! never holds the truth: one [`drill::Drill`] does, and window, script, log and every analysis go one way: action,
 //! technique, events, books.
@@ -17,6 +19,7 @@ pub mod content;
 pub mod drill;
 pub mod guidance;
 pub mod model;
+pub mod palette;
 pub mod record;
 pub mod report;
 pub mod transfer;

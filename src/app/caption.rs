@@ -9,6 +9,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, fontdb};
 
 use super::picture::{Picture, PictureError};
+use crate::palette::{self, Colour};
 use crate::panels::callouts::{Wanted, lay_out};
 use crate::scene::labels::Label;
 use crate::scene::sites::fullness;
@@ -18,40 +19,6 @@ const FAMILY: &str = "Atkinson Hyperlegible";
 const REGULAR: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegible-Regular.ttf");
 const BOLD: &[u8] = include_bytes!("../../assets/fonts/AtkinsonHyperlegible-Bold.ttf");
 
-/// Colours of words and their grounds, as `#RRGGBB`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Tones {
-    /// Ground.
-    pub paper: &'static str,
-    /// Words.
-    pub ink: &'static str,
-    /// Lesser words, and lines.
-    pub soft: &'static str,
-    /// What glows, or what is pointed out.
-    pub accent: &'static str,
-}
-
-impl Tones {
-    /// By day, or under the lamp.
-    pub fn of(lamp: bool) -> Tones {
-        if lamp {
-            Tones {
-                paper: "#0D0A1C",
-                ink: "#ECEAF6",
-                soft: "#A9A4C4",
-                accent: "#D9FF66",
-            }
-        } else {
-            Tones {
-                paper: "#F5F2EC",
-                ink: "#1E2A36",
-                soft: "#5A6873",
-                accent: "#0F6B66",
-            }
-        }
-    }
-}
-
 /// How words are set.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Type {
@@ -59,8 +26,8 @@ pub struct Type {
     pub size: f32,
     /// True for the bold face.
     pub bold: bool,
-    /// Colour, as `#RRGGBB`.
-    pub fill: &'static str,
+    /// Colour.
+    pub fill: Colour,
 }
 
 /// A transparent board the size of a picture, filled with words and shapes and then laid over it.
@@ -105,7 +72,7 @@ impl Board {
     }
 
     /// A filled rectangle with rounded corners (radius in pixels).
-    pub fn slab(&mut self, at: Rect, radius: f32, fill: &str, opacity: f32) {
+    pub fn slab(&mut self, at: Rect, radius: f32, fill: Colour, opacity: f32) {
         let (min, size) = (at.min, at.size());
         let _ = write!(
             self.svg,
@@ -115,7 +82,7 @@ impl Board {
     }
 
     /// A line through points, pixels wide.
-    pub fn line(&mut self, through: &[Vec2], width: f32, stroke: &str) {
+    pub fn line(&mut self, through: &[Vec2], width: f32, stroke: Colour) {
         let points: Vec<String> = through.iter().map(|p| format!("{:.2},{:.2}", p.x, p.y)).collect();
         let _ = write!(
             self.svg,
@@ -125,7 +92,7 @@ impl Board {
     }
 
     /// A filled circle.
-    pub fn dot(&mut self, at: Vec2, radius: f32, fill: &str) {
+    pub fn dot(&mut self, at: Vec2, radius: f32, fill: Colour) {
         let _ = write!(
             self.svg,
             "<circle cx=\"{:.2}\" cy=\"{:.2}\" r=\"{radius:.2}\" fill=\"{fill}\"/>",
@@ -201,7 +168,7 @@ pub fn width_of(text: &str, size: f32, bold: bool) -> f32 {
     let how = Type {
         size,
         bold,
-        fill: "#000000",
+        fill: palette::DAY.ink,
     };
     board.words(Vec2::ZERO, text, how);
     tree(8, 8, &board.svg).map_or(0.0, |t| t.root().bounding_box().width())
@@ -228,7 +195,7 @@ pub fn broken(text: &str, size: f32, bold: bool, width: f32) -> Vec<String> {
 ///
 /// Returns how many were left out.
 pub fn callouts(board: &mut Board, labels: &[Label], lamp: bool, legend: Option<Rect>) -> usize {
-    let tones = Tones::of(lamp);
+    let tones = palette::page(lamp);
     let scale = scale(board);
     let (size, pad, line) = (15.0 * scale, 7.0 * scale, 19.0 * scale);
     let widest = board.width as f32 * 0.24;
@@ -333,7 +300,7 @@ const SAMPLE_CELLS: u32 = 9;
 /// The legend of the lamp: what 1, 10, ... 1 000 000 look like. It stands at the left of the room given and is as
 /// high as that. `seen_from` as in the stage.
 pub fn speck_legend(board: &mut Board, room: Rect, seen_from: u64) {
-    let tones = Tones::of(true);
+    let tones = &palette::LAMP;
     let scale = room.height() / LEGEND;
     let px = |n: f32| n * scale;
     let pitch = px(LEGEND_PITCH);
@@ -368,7 +335,7 @@ pub fn speck_legend(board: &mut Board, room: Rect, seen_from: u64) {
         board.slab(
             Rect::from_corners(left, left + Vec2::splat(edge)),
             px(4.0),
-            "#2A2347",
+            tones.sample,
             1.0,
         );
         if count >= seen_from {
@@ -388,7 +355,7 @@ pub fn speck_legend(board: &mut Board, room: Rect, seen_from: u64) {
 }
 
 /// Fills a share of the cells of a square with specks, always the same ones first.
-fn specks(board: &mut Board, corner: Vec2, edge: f32, full: f32, fill: &str) {
+fn specks(board: &mut Board, corner: Vec2, edge: f32, full: f32, fill: Colour) {
     let cell = edge / SAMPLE_CELLS as f32;
     let cells = SAMPLE_CELLS * SAMPLE_CELLS;
     let many = ((full * cells as f32).round() as u32).clamp(1, cells);
@@ -441,7 +408,7 @@ mod tests {
         let how = Type {
             size: 20.0,
             bold: true,
-            fill: "#1E2A36",
+            fill: palette::DAY.ink,
         };
         board.words(Vec2::new(4.0, 28.0), "a < b & c", how);
         board.lay_over(&mut picture).expect("the board fits");

@@ -2,8 +2,9 @@
 
 use bevy::math::{Rect, Vec2};
 
-use super::caption::{Board, Tones, Type, broken, speck_legend};
+use super::caption::{Board, Type, broken, speck_legend};
 use super::picture::{Picture, PictureError};
+use crate::palette::{self, Colour};
 
 /// What stands above and below the frames.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -78,7 +79,7 @@ impl Sheet {
         if pixels > MOST_PIXELS {
             return Err(PictureError::TooLarge(size.0, size.1));
         }
-        let paper = bytes(Tones::of(heading.lamp).paper);
+        let [red, green, blue] = palette::page(heading.lamp).paper.bytes();
         Ok(Sheet {
             heading,
             captions,
@@ -90,7 +91,7 @@ impl Sheet {
             picture: Picture {
                 width: size.0,
                 height: size.1,
-                rgba: paper.repeat(pixels as usize),
+                rgba: [red, green, blue, 255].repeat(pixels as usize),
             },
         })
     }
@@ -117,9 +118,9 @@ impl Sheet {
     /// # Errors
     /// If the words cannot be drawn.
     pub fn finish(mut self) -> Result<Picture, PictureError> {
-        let tones = Tones::of(self.heading.lamp);
+        let tones = palette::page(self.heading.lamp);
         let u = self.unit;
-        let how = |size: f32, bold: bool, fill: &'static str| Type {
+        let how = |size: f32, bold: bool, fill: Colour| Type {
             size: size * u,
             bold,
             fill,
@@ -162,15 +163,4 @@ impl Sheet {
         board.lay_over(&mut self.picture)?;
         Ok(self.picture)
     }
-}
-
-/// The bytes of a colour given as `#RRGGBB`.
-fn bytes(colour: &str) -> [u8; 4] {
-    let part = |n: usize| {
-        colour
-            .get(n..n + 2)
-            .and_then(|hex| u8::from_str_radix(hex, 16).ok())
-            .unwrap_or(0)
-    };
-    [part(1), part(3), part(5), 255]
 }

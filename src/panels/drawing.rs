@@ -6,34 +6,11 @@ use bevy_egui::egui::{
     StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
+use crate::palette;
 use crate::report::Drawing;
 use crate::report::drawing::{Anchor, Paint, Shape, Tone, band};
 
-use super::theme::{Tokens, bold};
-
-/// Colours of the tones on this page.
-fn colour(tone: Tone, t: &Tokens, dark: bool) -> Color32 {
-    match tone {
-        Tone::Paper => t.paper,
-        Tone::Card => t.card,
-        Tone::Ink => t.ink,
-        Tone::Soft => t.soft,
-        Tone::Line => t.line,
-        Tone::Accent => t.accent,
-        Tone::Attention => t.attention,
-        Tone::A | Tone::B if dark => {
-            if tone == Tone::A {
-                t.accent
-            } else {
-                t.attention
-            }
-        }
-        Tone::A | Tone::B => {
-            let [r, g, b] = tone.light();
-            Color32::from_rgb(r, g, b)
-        }
-    }
-}
+use super::theme::{bold, ink};
 
 /// Shows a drawing, scaled to `width`; `name` is read out in its place.
 pub fn show(ui: &mut Ui, drawing: &Drawing, width: f32, name: &str) {
@@ -46,9 +23,8 @@ pub fn show(ui: &mut Ui, drawing: &Drawing, width: f32, name: &str) {
 }
 
 fn paint(ui: &Ui, drawing: &Drawing, rect: Rect, scale: f32) {
-    let t = Tokens::of(ui);
-    let dark = ui.visuals().dark_mode;
-    let tone = |tone: Tone| colour(tone, &t, dark);
+    let page = palette::page(ui.visuals().dark_mode);
+    let tone = |tone: Tone| ink(tone.on(page));
     let at = |x: f64, y: f64| pos2(rect.left() + x as f32 * scale, rect.top() + y as f32 * scale);
     let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
     let filled = |paint: &Paint| paint.fill.map_or(Color32::TRANSPARENT, tone);

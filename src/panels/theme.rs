@@ -1,4 +1,4 @@
-//! Colours by name, type sizes and fonts. No other file names a colour.
+//! The palette as egui has it, type sizes and fonts.
 
 use std::sync::Arc;
 
@@ -7,6 +7,8 @@ use bevy_egui::egui::{
     Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Stroke, Style, TextStyle,
     Theme, Ui, Vec2, Visuals,
 };
+
+use crate::palette::{self, Colour, Page};
 
 /// Colours of one theme. A pair of text and ground always meets WCAG AA.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,47 +34,39 @@ pub struct Tokens {
     pub scrubs: Color32,
 }
 
-const fn rgb(hex: u32) -> Color32 {
-    Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
+impl Tokens {
+    const fn from(page: &Page) -> Tokens {
+        Tokens {
+            paper: ink(page.paper),
+            card: ink(page.card),
+            ink: ink(page.ink),
+            soft: ink(page.soft),
+            line: ink(page.line),
+            accent: ink(page.accent),
+            on_accent: ink(page.on_accent),
+            tint: ink(page.tint),
+            attention: ink(page.attention),
+            attention_ground: ink(page.attention_ground),
+            label_ground: ink(page.label_ground),
+            label_ink: ink(page.label_ink),
+            speck: ink(page.speck),
+            clay: ink(page.clay),
+            scrubs: ink(page.scrubs),
+        }
+    }
+}
+
+/// A colour of the palette as egui has it.
+pub const fn ink(colour: Colour) -> Color32 {
+    let [red, green, blue] = colour.bytes();
+    Color32::from_rgb(red, green, blue)
 }
 
 /// By day.
-pub const LIGHT: Tokens = Tokens {
-    paper: rgb(0xF5_F2_EC),
-    card: rgb(0xFF_FF_FF),
-    ink: rgb(0x1E_2A_36),
-    soft: rgb(0x55_63_6E),
-    line: rgb(0xD9_D3_C8),
-    accent: rgb(0x0F_6B_66),
-    on_accent: rgb(0xFF_FF_FF),
-    tint: rgb(0xDC_EA_E6),
-    attention: rgb(0x96_40_0B),
-    attention_ground: rgb(0xF6_E3_D3),
-    label_ground: rgb(0x1E_2A_36),
-    label_ink: rgb(0xFF_FF_FF),
-    speck: rgb(0x5B_7D_00),
-    clay: rgb(0xB9_A8_9B),
-    scrubs: rgb(0x4B_60_75),
-};
+pub const LIGHT: Tokens = Tokens::from(&palette::DAY);
 
 /// Under the lamp.
-pub const LAMP: Tokens = Tokens {
-    paper: rgb(0x0D_0A_1C),
-    card: rgb(0x19_15_30),
-    ink: rgb(0xEC_EA_F6),
-    soft: rgb(0xA9_A4_C4),
-    line: rgb(0x33_2C_55),
-    accent: rgb(0xD9_FF_66),
-    on_accent: rgb(0x0D_0A_1C),
-    tint: rgb(0x2A_2A_3F),
-    attention: rgb(0xFF_C7_96),
-    attention_ground: rgb(0x3A_24_1C),
-    label_ground: rgb(0xEC_EA_F6),
-    label_ink: rgb(0x0D_0A_1C),
-    speck: rgb(0xD9_FF_66),
-    clay: rgb(0x4A_42_52),
-    scrubs: rgb(0x24_2C_48),
-};
+pub const LAMP: Tokens = Tokens::from(&palette::LAMP);
 
 impl Tokens {
     /// The tokens that the page is drawn with.

@@ -2,6 +2,7 @@
 //! Knows nothing of what is shown, nor of who paints it.
 
 use super::typeface;
+use crate::palette::{Colour, Page};
 
 /// Width of a picture for a projector, pixels.
 pub const WIDTH: f64 = 1920.0;
@@ -47,17 +48,17 @@ impl Tone {
         Tone::B,
     ];
 
-    /// The colour on a light ground: red, green, blue, sRGB.
-    pub fn light(self) -> [u8; 3] {
+    /// Its colour on a page.
+    pub fn on(self, page: &Page) -> Colour {
         match self {
-            Tone::Paper => [0xF5, 0xF2, 0xEC],
-            Tone::Card => [0xFF, 0xFF, 0xFF],
-            Tone::Ink => [0x1E, 0x2A, 0x36],
-            Tone::Soft => [0x5A, 0x68, 0x73],
-            Tone::Line => [0xD9, 0xD3, 0xC8],
-            Tone::Accent | Tone::A => [0x0F, 0x6B, 0x66],
-            Tone::Attention => [0xA3, 0x48, 0x0F],
-            Tone::B => [0xCC, 0x84, 0x33],
+            Tone::Paper => page.paper,
+            Tone::Card => page.card,
+            Tone::Ink => page.ink,
+            Tone::Soft => page.soft,
+            Tone::Line => page.line,
+            Tone::Accent | Tone::A => page.accent,
+            Tone::Attention => page.attention,
+            Tone::B => page.second,
         }
     }
 }

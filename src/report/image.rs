@@ -7,6 +7,7 @@ use resvg::{tiny_skia, usvg};
 
 use super::drawing::{Anchor, Drawing, Paint, Shape, Tone};
 use super::typeface;
+use crate::palette;
 
 /// A drawing as SVG. A viewer without the typeface shows its own sans-serif one.
 pub fn svg(drawing: &Drawing) -> String {
@@ -114,8 +115,7 @@ fn look(paint: &Paint) -> String {
 }
 
 fn colour(tone: Tone) -> String {
-    let [r, g, b] = tone.light();
-    format!("#{r:02X}{g:02X}{b:02X}")
+    tone.on(&palette::DAY).to_string()
 }
 
 /// Text that is safe inside SVG; characters that XML cannot hold are left out.

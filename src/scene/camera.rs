@@ -13,6 +13,7 @@ use super::point::{Drag, over_scene};
 use super::reach::Arms;
 use super::shape::field::smooth;
 use super::{Both, Figure, Quality, SceneRect, SceneSettings, StageView};
+use crate::palette;
 use crate::view::stage::Who;
 
 /// Marks the camera that draws the scene.
@@ -242,11 +243,13 @@ pub(super) fn lens(mirror: bool) -> Projection {
 
 /// Background by day and under the lamp.
 pub fn background(lamp: bool) -> Color {
-    if lamp {
-        Color::srgb_u8(0x0D, 0x0A, 0x1C)
+    let colour = if lamp {
+        palette::LAMP.paper
     } else {
-        Color::srgb_u8(0xE9, 0xE4, 0xDA)
-    }
+        palette::BEHIND
+    };
+    let [red, green, blue] = colour.bytes();
+    Color::srgb_u8(red, green, blue)
 }
 
 pub(super) fn spawn(mut commands: Commands, settings: Res<SceneSettings>) {

@@ -1,6 +1,7 @@
 //! Pictures of results: everything on the canvas, readable, nothing written over anything, and telling apart in grey.
 
 use smirch::analysis::{Effect, Histogram, Interval, Start, Target, cleans_asked};
+use smirch::palette::DAY;
 use smirch::report::drawing::{Area, Drawing, SMALLEST_TEXT, Shape, Tone, band};
 use smirch::report::{
     CAUTION, Chance, Row, front_picture, interval_picture, people_picture, png, spread_picture, svg,
@@ -188,7 +189,7 @@ fn dots_are_filled_for_as_many_of_a_hundred_as_the_words_say() {
 /// Contrast ratio of two tones by WCAG 2.2: 1.05 to 21.
 fn contrast(a: Tone, b: Tone) -> f64 {
     let luminance = |tone: Tone| {
-        let [r, g, b] = tone.light().map(|c| {
+        let [r, g, b] = tone.on(&DAY).bytes().map(|c| {
             let c = f64::from(c) / 255.0;
             if c <= 0.040_45 {
                 c / 12.92

@@ -10,14 +10,15 @@ use super::nets::nets;
 use super::person;
 use super::ribbon::{band, bow, curve, hanging, laid, strap};
 use super::surf::NONE;
+use crate::palette;
 
 /// Part ids, as in `assets/items.ron`.
 pub const PARTS: [&str; 5] = ["neck-loop", "bib", "waist", "lap", "waist-ties"];
 
 const PAINTS: [Paint; 3] = [
-    Paint::clear(0xD6E1E8, 0.35, 0.92),
-    Paint::clear(0xC9D6DE, 0.30, 0.92),
-    Paint::hex(0xEDF3F6, 0.3),
+    Paint::clear(palette::APRON, 0.35, 0.92),
+    Paint::clear(palette::APRON_INSIDE, 0.30, 0.92),
+    Paint::solid(palette::APRON_TIE, 0.3),
 ];
 
 const WAIST: f32 = 1.095;

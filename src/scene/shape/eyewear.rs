@@ -9,6 +9,7 @@ use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::ribbon::{band, curve, hanging, strap};
 use super::surf::{NONE, Surf};
+use crate::palette;
 
 /// Parts of the goggles, as in `assets/items.ron`.
 pub const GOGGLES: [&str; 4] = ["front", "left-side", "right-side", "strap"];
@@ -22,11 +23,11 @@ const BACK: usize = 3;
 const LENS_BACK: usize = 4;
 
 const PAINTS: [Paint; 5] = [
-    Paint::hex(0x3C4652, 0.45),
-    Paint::clear(0xCFE3EA, 0.95, 0.30),
-    Paint::hex(0x59636E, 0.15),
-    Paint::hex(0x5A6571, 0.25),
-    Paint::clear(0xDDEBF0, 0.80, 0.16),
+    Paint::solid(palette::EYEWEAR_FRAME, 0.45),
+    Paint::clear(palette::LENS, 0.95, 0.30),
+    Paint::solid(palette::EYEWEAR_STRAP, 0.15),
+    Paint::solid(palette::EYEWEAR_FRAME_INSIDE, 0.25),
+    Paint::clear(palette::LENS_INSIDE, 0.80, 0.16),
 ];
 
 /// Scalp, hair and ears: what a strap lies on.

@@ -10,19 +10,20 @@ use super::nets::nets;
 use super::person;
 use super::ribbon::band;
 use super::surf::NONE;
+use crate::palette;
 
 /// Part ids, as in `assets/items.ron`.
 pub const PARTS: [&str; 6] = ["fingertips", "thumb", "finger-pads", "palm", "back", "cuff"];
 
 const OUTER: [Paint; 3] = [
-    Paint::hex(0x5C5AA6, 0.42),
-    Paint::hex(0xA9A8D6, 0.25),
-    Paint::hex(0x504E98, 0.42),
+    Paint::solid(palette::GLOVE, 0.42),
+    Paint::solid(palette::GLOVE_INSIDE, 0.25),
+    Paint::solid(palette::GLOVE_BEAD, 0.42),
 ];
 const INNER: [Paint; 3] = [
-    Paint::hex(0x7FA6D6, 0.40),
-    Paint::hex(0xBBD2EC, 0.25),
-    Paint::hex(0x6D96C9, 0.40),
+    Paint::solid(palette::UNDERGLOVE, 0.40),
+    Paint::solid(palette::UNDERGLOVE_INSIDE, 0.25),
+    Paint::solid(palette::UNDERGLOVE_BEAD, 0.40),
 ];
 
 /// Builds the left glove, or with `under` the thinner inner glove.

@@ -12,6 +12,7 @@ use super::nets::nets;
 use super::person;
 use super::ribbon::{band, bow, hanging, strap};
 use super::surf::NONE;
+use crate::palette;
 
 /// Part ids, as in `assets/items.ron`.
 pub const PARTS: [&str; 15] = [
@@ -33,11 +34,11 @@ pub const PARTS: [&str; 15] = [
 ];
 
 const PAINTS: [Paint; 5] = [
-    Paint::hex(0x8FBAB6, 0.08),
-    Paint::hex(0xC9DDD9, 0.03),
-    Paint::hex(0xE3ECE9, 0.03),
-    Paint::hex(0x79A8A4, 0.06),
-    Paint::hex(0xC6D5D1, 0.03),
+    Paint::solid(palette::GOWN, 0.08),
+    Paint::solid(palette::GOWN_INSIDE, 0.03),
+    Paint::solid(palette::GOWN_TIE, 0.03),
+    Paint::solid(palette::GOWN_SEAM, 0.06),
+    Paint::solid(palette::GOWN_GROOVE, 0.03),
 ];
 
 /// Where the sleeve's cloth ends on the cuff: 0 is the elbow, 1 the wrist.

@@ -10,6 +10,7 @@ use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::ribbon::{band, curve, hanging, strap};
 use super::surf::{NONE, Surf};
+use crate::palette;
 
 /// Parts of the respirator.
 pub const RESPIRATOR: [&str; 4] = ["front", "edge", "top-strap", "bottom-strap"];
@@ -25,18 +26,18 @@ const BAND: usize = 3;
 const CLIP: usize = 4;
 
 const CUP: [Paint; 5] = [
-    Paint::hex(0xF3EEE2, 0.05),
-    Paint::hex(0xFBF8F1, 0.02),
-    Paint::hex(0xE4DCC9, 0.05),
-    Paint::hex(0xC79A2E, 0.15),
-    Paint::hex(0xA9AFB4, 0.70),
+    Paint::solid(palette::RESPIRATOR, 0.05),
+    Paint::solid(palette::RESPIRATOR_INSIDE, 0.02),
+    Paint::solid(palette::RESPIRATOR_RIM, 0.05),
+    Paint::solid(palette::RESPIRATOR_STRAP, 0.15),
+    Paint::solid(palette::NOSE_CLIP, 0.70),
 ];
 const PLEATED: [Paint; 5] = [
-    Paint::hex(0x9CC3DC, 0.05),
-    Paint::hex(0xF4F6F6, 0.02),
-    Paint::hex(0xE9F0F4, 0.05),
-    Paint::hex(0xF2F4F4, 0.10),
-    Paint::hex(0x8DB5CF, 0.10),
+    Paint::solid(palette::MASK, 0.05),
+    Paint::solid(palette::MASK_INSIDE, 0.02),
+    Paint::solid(palette::MASK_EDGE, 0.05),
+    Paint::solid(palette::MASK_LOOP, 0.10),
+    Paint::solid(palette::MASK_CLIP, 0.10),
 ];
 
 /// The face a mask rests on: skull, cheekbones, nose and chin without the small features.

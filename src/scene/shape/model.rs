@@ -3,6 +3,7 @@
 use bevy::math::Vec3;
 
 use super::surf::{NONE, Surf};
+use crate::palette::Colour;
 
 /// How a piece of surface looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,24 +17,25 @@ pub struct Paint {
 }
 
 impl Paint {
-    /// A solid paint from an sRGB code such as `0x8FBAB6`.
-    pub const fn hex(code: u32, gloss: f32) -> Self {
-        Self::clear(code, gloss, 1.0)
+    /// A solid paint of a colour.
+    pub const fn solid(colour: Colour, gloss: f32) -> Self {
+        Self::clear(colour, gloss, 1.0)
     }
 
     /// A paint that lets `1 - alpha` of what is behind it through.
-    pub const fn clear(code: u32, gloss: f32, alpha: f32) -> Self {
+    pub const fn clear(colour: Colour, gloss: f32, alpha: f32) -> Self {
+        let [red, green, blue] = colour.bytes();
         Self {
-            rgb: [linear(code >> 16), linear(code >> 8), linear(code)],
+            rgb: [linear(red), linear(green), linear(blue)],
             alpha,
             gloss,
         }
     }
 }
 
-/// sRGB byte (lowest eight bits) to linear light; a cubic fit, good to half a percent.
-const fn linear(byte: u32) -> f32 {
-    let s = (byte & 0xFF) as f32 / 255.0;
+/// sRGB byte to linear light; a cubic fit, good to half a percent.
+const fn linear(byte: u8) -> f32 {
+    let s = byte as f32 / 255.0;
     s * (s * (s * 0.305_306 + 0.682_171_1) + 0.012_522_88)
 }
 

@@ -7,14 +7,15 @@ use super::field::{melt, noise};
 use super::model::{Model, Paint, inner, tag};
 use super::nets::nets;
 use super::surf::NONE;
+use crate::palette;
 
 /// Part ids, as in `assets/items.ron`.
 pub const PARTS: [&str; 2] = ["upper", "sole"];
 
 const PAINTS: [Paint; 3] = [
-    Paint::hex(0x7FA9D8, 0.40),
-    Paint::hex(0xB5CCE8, 0.25),
-    Paint::hex(0x6792C4, 0.30),
+    Paint::solid(palette::OVERSHOE, 0.40),
+    Paint::solid(palette::OVERSHOE_INSIDE, 0.25),
+    Paint::solid(palette::OVERSHOE_SOLE, 0.30),
 ];
 
 /// Builds the left overshoe.

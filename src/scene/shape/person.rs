@@ -10,6 +10,7 @@ use super::head::{self, HeadPaint};
 use super::model::{self, Model, Paint, tag};
 use super::nets::nets;
 use super::surf::{NONE, Surf};
+use crate::palette;
 
 /// Every place of the body that has a surface, as in `assets/body.ron`.
 pub const PLACES: [&str; 44] = [
@@ -71,16 +72,16 @@ const SHOE: usize = 8;
 const SOLE: usize = 9;
 
 const PAINTS: [Paint; 10] = [
-    Paint::hex(0xB9A89B, 0.22),
-    Paint::hex(0xA98A7E, 0.35),
-    Paint::hex(0xDAD0C6, 0.6),
-    Paint::hex(0x2C2927, 0.85),
-    Paint::hex(0x5E544D, 0.25),
-    Paint::hex(0xC6B8AC, 0.55),
-    Paint::hex(0x4B6075, 0.05),
-    Paint::hex(0x465A6E, 0.05),
-    Paint::hex(0x3A3F47, 0.25),
-    Paint::hex(0xD8D4CC, 0.10),
+    Paint::solid(palette::SKIN, 0.22),
+    Paint::solid(palette::LIPS, 0.35),
+    Paint::solid(palette::EYE_WHITE, 0.6),
+    Paint::solid(palette::EYE_DARK, 0.85),
+    Paint::solid(palette::HAIR, 0.25),
+    Paint::solid(palette::NAIL, 0.55),
+    Paint::solid(palette::SCRUBS, 0.05),
+    Paint::solid(palette::TROUSERS, 0.05),
+    Paint::solid(palette::SHOE, 0.25),
+    Paint::solid(palette::SOLE, 0.10),
 ];
 
 fn body_tag(place: &str, paint: usize) -> u16 {

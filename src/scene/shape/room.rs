@@ -11,6 +11,7 @@ use super::furniture::{bed, chair, drip, shelf, washing};
 use super::model::{self, Model, Paint, tag};
 use super::solid::{bar, rounded, shadow, sheet, slab};
 use super::surf::Surf;
+use crate::palette;
 
 /// Furniture with a surface, as in `assets/room.ron`; the last is scenery that is no site.
 pub const PARTS: [&str; 14] = [
@@ -48,26 +49,22 @@ const DADO: usize = 14;
 const FLOOR_OUT: usize = 15;
 
 const PAINTS: [Paint; 16] = [
-    Paint::hex(0xE9E2D5, 0.0),
-    Paint::hex(0xCFDEE2, 0.0),
-    Paint::hex(0xF4F0E8, 0.1),
-    Paint::hex(0xB4BABD, 0.75),
-    Paint::hex(0xE3BE3F, 0.30),
-    Paint::hex(0xF3F3F0, 0.40),
-    Paint::hex(0x3E8A85, 0.35),
-    Paint::hex(0x33393F, 0.40),
-    Paint::hex(0xBFA784, 0.15),
-    Paint::hex(0xF1F3F2, 0.02),
-    Paint::hex(0x6E8C9A, 0.25),
-    Paint {
-        rgb: [0.10, 0.085, 0.075],
-        alpha: 0.52,
-        gloss: -1.0,
-    },
-    Paint::hex(0xB9573F, 0.10),
-    Paint::hex(0xD8CCB9, 0.08),
-    Paint::hex(0x9DB4C0, 0.0),
-    Paint::hex(0xAEC2CA, 0.08),
+    Paint::solid(palette::WALL_INSIDE, 0.0),
+    Paint::solid(palette::WALL_OUTSIDE, 0.0),
+    Paint::solid(palette::TRIM, 0.1),
+    Paint::solid(palette::STEEL, 0.75),
+    Paint::solid(palette::BIN, 0.30),
+    Paint::solid(palette::WHITE, 0.40),
+    Paint::solid(palette::TEAL, 0.35),
+    Paint::solid(palette::DARK, 0.40),
+    Paint::solid(palette::DOOR, 0.15),
+    Paint::solid(palette::LINEN, 0.02),
+    Paint::solid(palette::SEAT, 0.25),
+    Paint::clear(palette::SHADOW, -1.0, 0.52),
+    Paint::solid(palette::FLOOR_LINE, 0.10),
+    Paint::solid(palette::FLOOR_INSIDE, 0.08),
+    Paint::solid(palette::DADO, 0.0),
+    Paint::solid(palette::FLOOR_OUTSIDE, 0.08),
 ];
 
 /// Where the back wall stands, metres.
