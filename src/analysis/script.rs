@@ -39,7 +39,7 @@ pub(super) fn follow(
                 let brief = format!("`{}` cannot be followed with this kit: {refusal}", step.id);
                 return Err(Refusal {
                     reason: brief,
-                    hint: refusal.hint,
+                    ..refusal
                 });
             }
             book.state = before.0;

@@ -197,5 +197,7 @@ pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
         touch_seconds: r.quantity("touch_seconds", "s", 0.1..=30.0),
         walk_seconds: r.quantity("walk_seconds", "s", 0.1..=60.0),
         basis: basis(r, library),
+        list_rest_seconds: r.quantity("list_rest_seconds", "s", 0.0..=5.0),
+        list_rest_basis: refer::field(r, "list_rest_basis", "basis", ids!(library.bases)),
     };
 }

@@ -181,4 +181,17 @@ impl Drill {
         self.done.push(done);
         Ok(&self.done[self.done.len() - 1])
     }
+
+    /// Takes the last action back and returns it; none if nothing was done. Everything before it is played again with
+    /// the same luck, so the drill is as it was.
+    pub fn take_back(&mut self) -> Option<Action> {
+        let last = self.done.pop()?;
+        let before = std::mem::take(&mut self.done);
+        (self.state, self.books) = (self.beginning.state.clone(), self.beginning.books.clone());
+        for done in before {
+            let again = self.act(done.action);
+            debug_assert!(again.is_ok(), "what was possible once is possible again");
+        }
+        Some(last.action)
+    }
 }

@@ -5,7 +5,7 @@ use crate::model::{Efficiency, ItemKind, Owner, Product, Setup, Side, SiteIndex,
 use crate::transfer::{Cause, Event, Flow, Removal};
 
 use super::enact::contact;
-use super::{Planned, Refusal, State};
+use super::{First, Planned, Refusal, State};
 
 pub(super) fn clean(
     setup: &Setup,
@@ -39,7 +39,8 @@ pub(super) fn clean(
             side.word(),
             setup.items[item].label
         ))
-        .hint("put it in the bin first"));
+        .hint("put it in the bin first")
+        .waits_for(First::Item(item)));
     }
     let dispenser = setup
         .furniture(&product.touches)

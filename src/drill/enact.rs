@@ -11,7 +11,7 @@ use crate::model::{
 use crate::transfer::{Cause, Event, Flow};
 
 use super::resolve::{Frame, item_ref, sites};
-use super::{Action, Refusal, State, clean, reach};
+use super::{Action, First, Refusal, State, clean, reach};
 
 /// One thing that an action brings about.
 #[derive(Clone, Debug, PartialEq)]
@@ -403,15 +403,25 @@ impl<'a> Call<'a> {
                     .find(|f| f.id == id)
                     .map_or_else(|| id.to_owned(), |f| f.label.clone())
             };
+            // Where a fastening is, to go on with.
+            let fastened_at = |id: &str| {
+                let all = &setup.definition(item).fastenings;
+                let part = all.iter().find(|f| f.id == id).map(|f| f.part.as_str())?;
+                let part = setup.items[item].part(part)?;
+                Some(First::Site(setup.items[item].parts[part].outside))
+            };
             return Err(match need {
                 Need::Worn | Need::Dangling | Need::Held | Need::Boxed => {
                     Refusal::new(format!("the {label} is {}", holding_words(is)))
                 }
-                Need::Undone(id) => Refusal::new(format!(
-                    "the {label} is still held by its {}",
-                    fastening_label(id)
-                ))
-                .hint(format!("undo the {} first", fastening_label(id))),
+                Need::Undone(id) => Refusal {
+                    first: fastened_at(id),
+                    ..Refusal::new(format!(
+                        "the {label} is still held by its {}",
+                        fastening_label(id)
+                    ))
+                    .hint(format!("undo the {} first", fastening_label(id)))
+                },
                 Need::Tied(id) => Refusal::new(format!(
                     "the {} of the {label} is undone already",
                     fastening_label(id)
@@ -439,7 +449,8 @@ impl<'a> Call<'a> {
                     side.word(),
                     setup.items[full].label
                 ))
-                .hint("put it in the bin first"));
+                .hint("put it in the bin first")
+                .waits_for(First::Item(full)));
             }
         }
         Ok(())
@@ -477,7 +488,8 @@ impl<'a> Call<'a> {
                     setup.definition(item).parts[p].label,
                     kit.label
                 ))
-                .hint(format!("the {} has to come off first", setup.items[over].label)));
+                .hint(format!("the {} has to come off first", setup.items[over].label))
+                .waits_for(First::Item(over)));
             }
         }
         Ok(())
@@ -494,10 +506,10 @@ impl<'a> Call<'a> {
             .iter()
             .find(|&&i| setup.items[i].item == kit.item && setup.items[i].side == kit.side)
         {
-            Some(&other) => Err(Refusal::new(format!(
-                "the {} is still on",
-                setup.items[other].label
-            ))),
+            Some(&other) => Err(
+                Refusal::new(format!("the {} is still on", setup.items[other].label))
+                    .waits_for(First::Item(other)),
+            ),
             None => Ok(()),
         }
     }

@@ -18,5 +18,5 @@ pub use attempt::{Done, Drill, Happened};
 pub use begin::Beginning;
 pub(crate) use enact::laws;
 pub use enact::{Planned, enact};
-pub use refusal::Refusal;
+pub use refusal::{First, Refusal};
 pub use state::{ActiveFault, ItemState, State};

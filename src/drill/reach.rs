@@ -3,7 +3,7 @@
 use crate::model::{Holding, Owner, Setup, Side, SiteIndex};
 
 use super::enact::holding_words;
-use super::{Refusal, State};
+use super::{First, Refusal, State};
 
 /// Arm places that a hand cannot reach on its own side.
 const OWN_ARM: [&str; 2] = ["forearm", "upper-arm"];
@@ -37,7 +37,8 @@ pub(super) fn reach(setup: &Setup, state: &State, hand: Side, target: SiteIndex)
                 Some((item, _)) => Err(Refusal::new(format!(
                     "the {} cannot be reached through the {}",
                     site.label, setup.items[item].label
-                ))),
+                ))
+                .waits_for(First::Item(item))),
                 None => Ok(()),
             }
         }
@@ -55,7 +56,8 @@ pub(super) fn reach(setup: &Setup, state: &State, hand: Side, target: SiteIndex)
                         return Err(Refusal::new(format!(
                             "the {} cannot be reached through the {}",
                             site.label, setup.items[over].label
-                        )));
+                        ))
+                        .waits_for(First::Item(over)));
                     }
                     let places = &kit.parts[part].places;
                     if places.iter().all(|&place| own_arm(setup, hand, place).is_err()) {

@@ -2,6 +2,17 @@
 
 use std::fmt;
 
+use crate::model::SiteIndex;
+
+/// What has to be dealt with before something that was refused becomes possible.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum First {
+    /// What is at this site, such as a tie.
+    Site(SiteIndex),
+    /// This kit item: it lies over what is wanted, or fills the hand.
+    Item(usize),
+}
+
 /// A reason, in words for the trainee.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refusal {
@@ -9,6 +20,8 @@ pub struct Refusal {
     pub reason: String,
     /// What could be done about it.
     pub hint: Option<String>,
+    /// What it waits for, where that is one thing.
+    pub first: Option<First>,
 }
 
 impl Refusal {
@@ -17,12 +30,20 @@ impl Refusal {
         Refusal {
             reason: reason.into(),
             hint: None,
+            first: None,
         }
     }
 
     /// Adds what could be done about it.
     pub fn hint(mut self, hint: impl Into<String>) -> Refusal {
         self.hint = Some(hint.into());
+        self
+    }
+
+    /// Says what has to be dealt with first.
+    #[must_use]
+    pub fn waits_for(mut self, first: First) -> Refusal {
+        self.first = Some(first);
         self
     }
 }

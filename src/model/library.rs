@@ -16,6 +16,10 @@ pub struct Manners {
     pub walk_seconds: f64,
     /// Basis id.
     pub basis: String,
+    /// How long a list of choices on the screen takes no choice after it has changed, s.
+    pub list_rest_seconds: f64,
+    /// Basis id of that.
+    pub list_rest_basis: String,
 }
 
 impl Manners {

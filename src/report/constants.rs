@@ -103,6 +103,13 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         &m.basis,
     );
     list.add("walk, duration".to_owned(), m.walk_seconds, None, "s", &m.basis);
+    list.add(
+        "list of choices, rest after a change".to_owned(),
+        m.list_rest_seconds,
+        None,
+        "s",
+        &m.list_rest_basis,
+    );
     for t in &library.techniques {
         list.add(format!("{}, steady", t.id), t.seconds, None, "s", &t.basis);
         list.add(format!("{}, hurried", t.id), t.hurried, None, "s", &t.basis);

@@ -25,6 +25,7 @@ mod planted;
 mod reference;
 mod refusals;
 mod reproductions;
+mod taken_back;
 mod twin;
 mod wet;
 mod what_if;

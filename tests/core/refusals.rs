@@ -1,6 +1,6 @@
 //! What physics refuses, and with which words: only what no hand could do, never what a hand should not do.
 
-use smirch::drill::Action;
+use smirch::drill::{Action, First};
 use smirch::model::{Hands, Pace, Side, Whereabouts, Zone};
 
 use crate::fixture::{bin, clean, play, take};
@@ -42,6 +42,23 @@ pub fn both_gloves() -> Vec<Action> {
         take("glove-slide-under", "right-glove"),
         bin(Hands::Left),
     ]
+}
+
+#[test]
+fn a_refusal_names_what_has_to_be_dealt_with_first() {
+    let mut drill = play(ROOM, &both_gloves(), 1);
+    let site = drill.setup().site("gown-neck-tie").expect("the gown has ties");
+    let refusal = drill
+        .act(take("gown-peel-inside", "gown"))
+        .expect_err("it is tied");
+    assert_eq!(refusal.first, Some(First::Site(site)), "{refusal}");
+
+    let mut full = play(ROOM, &[take("glove-pinch-peel", "left-glove")], 1);
+    let held = full.setup().item("left-glove").expect("the kit has gloves");
+    let refusal = full
+        .act(clean("alcohol-rub", 20.0))
+        .expect_err("the hand is full");
+    assert_eq!(refusal.first, Some(First::Item(held)), "{refusal}");
 }
 
 #[test]
