@@ -4,6 +4,7 @@
 //! bridge shows the scene what has changed.
 
 pub mod caption;
+pub mod machine;
 pub mod picture;
 pub mod strip;
 

@@ -20,7 +20,7 @@ use bevy::tasks::block_on;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use super::engine;
+use super::{engine, machine};
 use crate::scene::labels::{Label, corners_of_figure, labels};
 use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
@@ -56,8 +56,8 @@ impl std::fmt::Display for PictureError {
         match self {
             Self::NoAdapter => write!(
                 f,
-                "no graphics adapter was found; install a Vulkan driver, such as the package mesa-vulkan-drivers, \
-                 which works without a graphics card"
+                "no picture can be drawn: there is no graphics driver (Vulkan)\n   hint: on Debian, `apt install libvulkan1 \
+                 mesa-vulkan-drivers`, which draws without a graphics card too; all other commands need none, see `smirch --help`"
             ),
             Self::NoPicture => write!(f, "the renderer returned no picture"),
             Self::TooLarge(width, height) => write!(
@@ -285,13 +285,10 @@ pub fn render(
 
 /// The renderer, set up by hand so that a missing adapter is an error and not the end of the program.
 fn renderer(settings: &WgpuSettings) -> Result<RenderCreation, PictureError> {
+    if !machine::adapter() {
+        return Err(PictureError::NoAdapter);
+    }
     let backends = settings.backends.unwrap_or(Backends::all());
-    let make = || block_on(initialize_renderer(backends, None, settings));
-    // Bevy panics without an adapter; what it would print helps nobody.
-    let loud = std::panic::take_hook();
-    std::panic::set_hook(Box::new(|_| {}));
-    let made = std::panic::catch_unwind(std::panic::AssertUnwindSafe(make));
-    std::panic::set_hook(loud);
-    made.map(RenderCreation::Manual)
-        .map_err(|_| PictureError::NoAdapter)
+    let made = block_on(initialize_renderer(backends, None, settings));
+    Ok(RenderCreation::Manual(made))
 }

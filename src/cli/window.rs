@@ -8,6 +8,7 @@ use super::Failure;
 
 #[cfg(feature = "gui")]
 pub(super) fn open(content: Content, logs: Option<PathBuf>, log: Option<PathBuf>) -> Result<(), Failure> {
+    crate::app::machine::ready().map_err(|unready| Failure::Faults(unready.to_string()))?;
     let logs = logs.or_else(usual_logs);
     if let Some(folder) = &logs {
         eprintln!("a log of each attempt goes to {}", folder.display());

@@ -18,7 +18,8 @@ use smirch::scene::{Arms, Both, Motion, NamedView, News, Perform};
 use smirch::view::stage::{Stage, Surface, Who};
 use smirch::view::stage_of;
 
-use crate::motion::{pass, shot, studio, take, told};
+use crate::motion::{pass, shot, take, told};
+use crate::studio::studio;
 
 /// A technique with the kit worn and what is done before.
 struct Case {
@@ -184,7 +185,9 @@ fn begin(studio: &mut Studio, before: &Stage, ask: &Perform, view: NamedView) {
 /// Eight frames of each technique asked for, from each side asked for.
 fn look(asked: &str) {
     let content = content();
-    let mut studio = studio(960, 720);
+    let Some(mut studio) = studio(960, 720) else {
+        return;
+    };
     let (techniques, views) = asked.split_once(':').unwrap_or((asked, "front"));
     let wanted = |name: &str, list: &str| list.split(',').any(|one| one == name);
     for view in NamedView::ALL.into_iter().filter(|v| wanted(v.word(), views)) {
@@ -347,7 +350,7 @@ fn hands_hold_what_they_take() {
             technique.id
         );
     }
-    let mut studio = studio(64, 64);
+    let Some(mut studio) = studio(64, 64) else { return };
     let all: Vec<String> = CASES
         .iter()
         .flat_map(|case| offences(&mut studio, &content, case))

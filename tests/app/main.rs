@@ -7,3 +7,5 @@ mod parts;
 mod picture;
 mod scene;
 mod stage;
+mod studio;
+mod window;

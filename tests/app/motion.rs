@@ -24,6 +24,7 @@ use smirch::scene::{
 use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 
 use crate::stage::{bare, site, wearing};
+use crate::studio::studio;
 
 const KIT: [&str; 4] = ["respirator", "visor", "gown", "glove"];
 
@@ -185,13 +186,6 @@ fn cases() -> Vec<Case> {
         case("drop-on-floor", "gown", right, holding("gown"))
             .into(StageItemState::Floor(Whereabouts::Doorway), true),
     ]
-}
-
-pub fn studio(width: u32, height: u32) -> Studio {
-    match Studio::new(width, height) {
-        Ok(studio) => studio,
-        Err(why) => panic!("{why}"),
-    }
 }
 
 pub fn take(studio: &mut Studio) -> Picture {
@@ -548,7 +542,9 @@ fn level(studio: &mut Studio, after: &str) {
 
 /// Eight frames of each technique asked for, from each side asked for, to be looked at.
 fn look(asked: &str) {
-    let mut studio = studio(480, 480);
+    let Some(mut studio) = studio(480, 480) else {
+        return;
+    };
     let (techniques, views) = asked.split_once(':').unwrap_or((asked, "front"));
     let wanted = |name: &str, list: &str| list.split(',').any(|one| one == name);
     for view in NamedView::ALL.into_iter().filter(|v| wanted(v.word(), views)) {
@@ -582,10 +578,9 @@ fn techniques_move_and_end_where_the_next_stage_is() {
         return look(&asked);
     }
     let looked_at = std::env::var_os("SMIRCH_SHOTS").is_some();
-    let mut studio = if looked_at {
-        studio(1280, 720)
-    } else {
-        studio(480, 360)
+    let (width, height) = if looked_at { (1280, 720) } else { (480, 360) };
+    let Some(mut studio) = studio(width, height) else {
+        return;
     };
     let mut middles: Vec<(&str, &str, Picture)> = Vec::new();
     for case in cases() {

@@ -612,3 +612,35 @@ fn every_button_has_a_name_for_assistive_technology() {
         }
     }
 }
+
+/// The size of the type in which a text is drawn, points.
+fn size_of(harness: &Harness<'_, Desk>, wanted: &str) -> f32 {
+    let mut found = Vec::new();
+    for clipped in &harness.output().shapes {
+        texts(&clipped.shape, &mut found);
+    }
+    let of = found.iter().find(|(text, _)| text == wanted);
+    of.unwrap_or_else(|| panic!("`{wanted}` is not drawn")).1
+}
+
+#[test]
+fn text_is_made_larger_and_smaller_by_key_and_by_button() {
+    let mut harness = window(desk(), [1280.0, 720.0]);
+    let usual = size_of(&harness, "Scenario");
+    harness.key_press_modifiers(egui::Modifiers::CTRL, egui::Key::Equals);
+    harness.run_steps(3);
+    let larger = size_of(&harness, "Scenario");
+    assert!(larger > usual * 1.2, "Ctrl + makes {usual} points {larger}");
+    harness.get_by_label("Larger text").click();
+    harness.run_steps(3);
+    let largest = size_of(&harness, "Scenario");
+    assert!(
+        largest > larger * 1.15,
+        "the button makes {larger} points {largest}"
+    );
+    harness.get_by_label("Smaller text").click();
+    harness.run_steps(3);
+    harness.key_press_modifiers(egui::Modifiers::CTRL, egui::Key::Minus);
+    harness.run_steps(3);
+    assert_eq!(size_of(&harness, "Scenario"), usual, "and back again");
+}

@@ -164,3 +164,14 @@ fn a_seed_that_is_no_number_says_so_and_starts_nothing() {
     assert_eq!(desk.page(), Page::Start);
     assert!(desk.start_view().refusal.is_some_and(|r| r.contains("lucky")));
 }
+
+#[test]
+fn text_grows_and_shrinks_by_steps_within_bounds() {
+    let mut desk = Desk::new(content(), || 1);
+    let mut sizes = Vec::new();
+    for command in std::iter::repeat_n(Command::Larger, 5).chain(std::iter::repeat_n(Command::Smaller, 6)) {
+        desk.apply(command);
+        sizes.push(desk.settings().text_scale);
+    }
+    assert_eq!(sizes, [125, 150, 175, 200, 200, 175, 150, 125, 100, 100, 100]);
+}
