@@ -2,7 +2,7 @@
 //!
 //! The map of the house. Doors open only downwards:
 //!
-//! `cli > app > {scene, panels} > view > report > {analysis, record} > guidance > content > drill > transfer > chance > model`
+//! `cli > app > {scene, panels} > view > report > {analysis, record} > guidance > content > drill > transfer > chance > model > palette`
 //!
 //! Colours for all of them are in [`palette`], which knows nothing.
 //!

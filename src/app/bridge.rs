@@ -8,6 +8,7 @@ use bevy::window::RequestRedraw;
 
 use super::perform::{self, Change};
 use super::{PictureFolder, TheDesk};
+use crate::record::keep;
 use crate::report::{Drawing, png, svg};
 use crate::scene::{
     Both, CameraWork, Gait, Lit, Motion, NamedView as SceneView, News, Perform, PerformStop, Performed,
@@ -179,19 +180,22 @@ fn save(folder: &Path, name: &str, picture: &Drawing) -> String {
     let write = || -> Result<PathBuf, String> {
         let fail = |e: std::io::Error| format!("{}: {e}", folder.display());
         std::fs::create_dir_all(folder).map_err(fail)?;
-        let free = (1..)
-            .map(|n| {
-                if n == 1 {
-                    name.to_owned()
-                } else {
-                    format!("{name}-{n}")
-                }
+        let svg_at = (1..)
+            .map(|n| match n {
+                1 => folder.join(format!("{name}.svg")),
+                n => folder.join(format!("{name}-{n}.svg")),
             })
-            .find(|stem| !folder.join(format!("{stem}.svg")).exists())
-            .unwrap_or_else(|| name.to_owned());
-        std::fs::write(folder.join(format!("{free}.svg")), svg(picture)).map_err(fail)?;
-        let png_at = folder.join(format!("{free}.png"));
-        std::fs::write(&png_at, png(picture)?).map_err(fail)?;
+            // A name that is free may be taken by another window before it is written to.
+            .find_map(|path| match keep::write_new(&path, svg(picture).as_bytes()) {
+                Ok(()) => Some(Ok(path)),
+                Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => None,
+                Err(e) => Some(Err(e)),
+            })
+            .transpose()
+            .map_err(fail)?
+            .ok_or_else(|| format!("{}: no name is free", folder.display()))?;
+        let png_at = svg_at.with_extension("png");
+        keep::write_whole(&png_at, &png(picture)?).map_err(fail)?;
         Ok(png_at)
     };
     match write() {

@@ -1,12 +1,13 @@
 //! A log of each drill, complete after every action, so that a crash loses nothing.
 
+use std::io::ErrorKind;
 use std::path::PathBuf;
 
 use bevy::log::warn;
 
 use crate::content::Content;
 use crate::drill::Drill;
-use crate::record::LogWriter;
+use crate::record::{LogWriter, Terms};
 use crate::view::Watch;
 
 /// Writes one file per drill into a folder.
@@ -26,33 +27,31 @@ impl LogWatch {
         }
     }
 
-    /// A name that is still free: scenario, luck, and a number where needed.
-    fn free_path(&self, drill: &Drill) -> PathBuf {
+    /// A new log: scenario, luck, and a number where that name is taken, by this window or another.
+    fn create(&self, drill: &Drill, terms: &Terms) -> std::io::Result<LogWriter> {
+        std::fs::create_dir_all(&self.folder)?;
         let stem = format!("{}-{}", drill.setup().scenario.id, drill.seed());
-        let numbered = |n: u32| {
+        let mut n = 1;
+        loop {
             let name = if n == 1 {
                 format!("{stem}.jsonl")
             } else {
                 format!("{stem}-{n}.jsonl")
             };
-            self.folder.join(name)
-        };
-        (1..)
-            .map(numbered)
-            .find(|p| !p.exists())
-            .unwrap_or_else(|| numbered(1))
+            match LogWriter::create(&self.folder.join(name), &self.content, drill, terms) {
+                Err(error) if error.kind() == ErrorKind::AlreadyExists => n += 1,
+                made => return made,
+            }
+        }
     }
 }
 
 impl Watch for LogWatch {
-    fn began(&mut self, drill: &Drill) {
-        let path = self.free_path(drill);
-        let made = std::fs::create_dir_all(&self.folder)
-            .and_then(|()| LogWriter::create(&path, &self.content, drill));
-        self.open = match made {
+    fn began(&mut self, drill: &Drill, terms: &Terms) {
+        self.open = match self.create(drill, terms) {
             Ok(log) => Some(log),
             Err(error) => {
-                warn!("{} cannot be written: {error}", path.display());
+                warn!("no log can be written in {}: {error}", self.folder.display());
                 None
             }
         };

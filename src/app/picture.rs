@@ -21,6 +21,7 @@ use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
 use super::{engine, machine};
+use crate::record::keep;
 use crate::scene::labels::{Label, corners_of_figure, labels};
 use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
@@ -108,7 +109,7 @@ impl Picture {
     pub fn save(&self, path: &Path) -> Result<(), PictureError> {
         let fail = |why: String| PictureError::Write(path.to_path_buf(), why);
         let bytes = self.png().map_err(fail)?;
-        std::fs::write(path, bytes).map_err(|e| fail(e.to_string()))
+        keep::write_whole(path, &bytes).map_err(|e| fail(e.to_string()))
     }
 }
 

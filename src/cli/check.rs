@@ -22,21 +22,26 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
-        let (read, faults) = content.check(&self.files);
+        let checked = content.check(&self.files);
+        let faults = &checked.faults;
         let mut out = std::io::stdout().lock();
-        for fault in &faults {
+        for fault in faults {
             writeln!(out, "{}", fault.to_string().trim_end())?;
         }
         out.flush()?;
         if faults.is_empty() {
-            eprintln!(
-                "{} checked, no faults",
-                if read == 1 {
+            let files = |n: usize| {
+                if n == 1 {
                     "1 file".to_owned()
                 } else {
-                    format!("{read} files")
+                    format!("{n} files")
                 }
-            );
+            };
+            let beside = match checked.beside {
+                0 => String::new(),
+                n => format!(" with {} beside it", files(n)),
+            };
+            eprintln!("{} checked{beside}, no faults", files(checked.read));
             return Ok(());
         }
         Err(Failure::Faults(count_words(faults.len())))

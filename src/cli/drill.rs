@@ -8,7 +8,7 @@ use clap::Args;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::guidance::Score;
-use crate::record::LogWriter;
+use crate::record::{LogWriter, Terms};
 use crate::report::{attempt_json, score_text, touches_csv};
 
 use super::{Failure, find_script, scenario, setup, unknown, write_file};
@@ -55,9 +55,14 @@ impl Play {
             return Err(Failure::Usage(unknown("sequence", wanted, known)));
         };
         let mut drill = Drill::begin(setup.clone(), self.seed);
+        let terms = Terms {
+            sequence: sequence.id.clone(),
+            desk: None,
+            script: Some(self.script.clone()),
+        };
         let mut log = match &self.log {
             None => None,
-            Some(path) => Some(LogWriter::create(path, &content, &drill).map_err(|e| {
+            Some(path) => Some(LogWriter::create(path, &content, &drill, &terms).map_err(|e| {
                 let hint = match e.kind() {
                     std::io::ErrorKind::AlreadyExists => {
                         "\n   hint: a log is never overwritten; choose another name"

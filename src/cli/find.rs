@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::content::Content;
-use crate::content::fault::{nearest_hint, quoted};
+use crate::content::fault::{nearest, nearest_hint, quoted};
 use crate::drill::Script;
 use crate::model::Setup;
 
@@ -35,35 +35,64 @@ pub(super) fn scenario(content: &Content, wanted: &str) -> Result<(Content, Stri
     )))
 }
 
-/// A message about a name that is not known, with the nearest that is.
+/// A message about a name that is not known, with the nearest that is or those there are.
 pub(super) fn unknown<'k>(noun: &str, wanted: &str, known: impl Iterator<Item = &'k str> + Clone) -> String {
-    let hint = nearest_hint(wanted, known.clone()).unwrap_or_else(|| {
-        let all: Vec<&str> = known.collect();
-        format!("there are {}", all.join(", "))
-    });
+    let all = || format!("there are {}", known.clone().collect::<Vec<_>>().join(", "));
+    let hint = nearest_hint(wanted, known.clone()).unwrap_or_else(all);
     format!("unknown {noun} {}\n   hint: {hint}", quoted(wanted))
 }
 
 /// A script by file or by the name of a built-in one, checked in the scenario it is to be played in.
 pub(super) fn find_script(content: &Content, wanted: &str, scenario: &str) -> Result<Script, Failure> {
     let path = Path::new(wanted);
-    if !path.exists() {
+    // A folder of that name is no script.
+    if !path.is_file() {
         let name = wanted.trim_end_matches(".ron");
         let here = format!("{scenario}/{name}");
         if let Some(script) = content.scripts.get(name).or_else(|| content.scripts.get(&here)) {
             return Ok(script.clone());
         }
-        if !wanted.ends_with(".ron") {
-            return Err(Failure::Usage(unknown(
-                "script",
-                wanted,
-                content.scripts.keys().map(String::as_str),
-            )));
+        if !path.exists() && !wanted.ends_with(".ron") {
+            return Err(Failure::Usage(unknown_script(content, wanted, scenario)));
         }
     }
     Ok(content.script_file(path, scenario)?)
 }
 
+/// A message about a script that is not known: the nearest of its scenario, then of any, then all of its scenario.
+fn unknown_script(content: &Content, wanted: &str, scenario: &str) -> String {
+    let names = || content.scripts.keys().map(String::as_str);
+    let short = |name: &'_ str| {
+        name.rsplit_once('/')
+            .map_or(name.to_owned(), |(_, short)| short.to_owned())
+    };
+    let of_scenario: Vec<String> = names()
+        .filter(|name| name.rsplit_once('/').is_some_and(|(whose, _)| whose == scenario))
+        .map(short)
+        .collect();
+    let elsewhere = || {
+        let near = nearest(
+            &short(wanted),
+            names().map(short).collect::<Vec<_>>().iter().map(String::as_str),
+        )?;
+        let whole = names().find(|name| short(name) == near)?;
+        Some(format!("the nearest known name is {}", quoted(whole)))
+    };
+    let hint = nearest_hint(wanted, of_scenario.iter().map(String::as_str))
+        .or_else(|| nearest_hint(wanted, names()))
+        .or_else(elsewhere)
+        .unwrap_or_else(|| {
+            let here = if of_scenario.is_empty() {
+                format!("there are none for {}", quoted(scenario))
+            } else {
+                format!("for {} there are {}", quoted(scenario), of_scenario.join(", "))
+            };
+            format!("{here}; `smirch list scripts` shows all")
+        });
+    format!("unknown script {}\n   hint: {hint}", quoted(wanted))
+}
+
+/// The scenario made concrete.
 pub(super) fn setup(content: &Content, scenario: &str) -> Result<Arc<Setup>, Failure> {
     let scenario = content
         .library

@@ -1,17 +1,22 @@
 //! `smirch list`.
 
 use std::io::Write;
+use std::path::PathBuf;
+use std::time::SystemTime;
 
 use clap::{Args, ValueEnum};
 
 use crate::content::Content;
+use crate::record::shelf;
+use crate::view::attempts::row;
 
+use super::logs::usual_logs;
 use super::{Failure, scenario, setup};
 
 /// Show what there is, one a line: id, then a tab, then its name.
 #[derive(Debug, Args)]
 pub(super) struct List {
-    /// What to show; everything if left out
+    /// What to show; everything but attempts if left out
     what: Option<What>,
     /// The scenario whose sites are shown, an id or a file
     #[arg(long, default_value = "respiratory-room")]
@@ -29,14 +34,19 @@ enum What {
     Products,
     Duels,
     Sites,
+    Attempts,
 }
 
 impl List {
-    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+    pub(super) fn run(self, content: &Content, logs: Option<PathBuf>) -> Result<(), Failure> {
         let library = &content.library;
         let mut out = std::io::stdout().lock();
         for what in What::value_variants() {
-            if self.what.is_some_and(|wanted| wanted != *what) {
+            let asked = match self.what {
+                Some(wanted) => wanted == *what,
+                None => *what != What::Attempts,
+            };
+            if !asked {
                 continue;
             }
             let rows: Vec<(String, String)> = match what {
@@ -80,6 +90,7 @@ impl List {
                     .iter()
                     .map(|x| (x.id.clone(), x.label.clone()))
                     .collect(),
+                What::Attempts => attempts(content, logs.clone())?,
                 What::Sites => {
                     let (content, id) = scenario(content, &self.scenario)?;
                     let setup = setup(&content, &id)?;
@@ -107,4 +118,25 @@ impl List {
         out.flush()?;
         Ok(())
     }
+}
+
+/// The attempts recorded in a folder, newest first; those in which nothing was done are left out.
+fn attempts(content: &Content, logs: Option<PathBuf>) -> Result<Vec<(String, String)>, Failure> {
+    let folder = logs.or_else(usual_logs).ok_or_else(|| {
+        Failure::Usage("attempts have no usual folder here\n   hint: say which with `--logs DIR`".to_owned())
+    })?;
+    let found =
+        shelf(&folder).map_err(|e| Failure::Faults(format!("{}: cannot be read: {e}", folder.display())))?;
+    let now = SystemTime::now();
+    Ok(found
+        .iter()
+        .filter(|recorded| !recorded.empty())
+        .map(|recorded| {
+            let row = row(&content.library, recorded, now);
+            (
+                recorded.path.display().to_string(),
+                format!("{} · {}", row.label, row.note),
+            )
+        })
+        .collect())
 }

@@ -1,14 +1,17 @@
 //! The command line: one file per command. Data goes to standard output, talk to standard error; exit codes are 0
 //! for fine, 1 for faults found, 2 for wrong use.
 
+mod apart;
 mod check;
 mod compare;
 mod drill;
 mod evidence;
+mod export;
 mod failure;
 mod find;
 mod fit;
 mod list;
+mod logs;
 mod odds;
 mod orders;
 mod output;
@@ -21,7 +24,7 @@ use std::io::{self, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::report::CAUTION;
 
@@ -60,6 +63,8 @@ enum Command {
     Compare(compare::Compare),
     /// Draw a moment of a drill as a PNG file, without a window
     Picture(picture::Draw),
+    /// Write the content that smirch carries into a new folder, to start from
+    Export(export::Export),
     /// Work out what accelerated ageing of respirators stands for
     ShelfLife(shelf_life::ShelfLife),
     /// Show what was fitted to tracer studies, and how well
@@ -70,8 +75,12 @@ enum Command {
 
 /// Runs the program with the arguments it was given.
 pub fn run() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
-        Ok(arguments) => arguments,
+    let parsed = Arguments::command().try_get_matches().and_then(|matches| {
+        let arguments = Arguments::from_arg_matches(&matches)?;
+        Ok((arguments, apart::keep_apart(&matches)))
+    });
+    let (arguments, apart) = match parsed {
+        Ok(parsed) => parsed,
         Err(error) => {
             // clap prints help and version to standard output and everything else to standard error.
             let wrong = error.use_stderr();
@@ -79,20 +88,24 @@ pub fn run() -> ExitCode {
             return ExitCode::from(if wrong { 2 } else { 0 });
         }
     };
-    let result = find::content(arguments.content.as_deref()).and_then(|content| match arguments.command {
-        None => window::open(content, arguments.logs, None),
-        Some(Command::List(list)) => list.run(&content),
-        Some(Command::Check(check)) => check.run(&content),
-        Some(Command::Drill(play)) => play.run(&content),
-        Some(Command::Evidence(evidence)) => evidence.run(&content),
-        Some(Command::Odds(repeat)) => repeat.run(&content),
-        Some(Command::Orders(best)) => best.run(&content),
-        Some(Command::Compare(compare)) => compare.run(&content),
-        Some(Command::Picture(draw)) => draw.run(&content),
-        Some(Command::ShelfLife(life)) => life.run(&content),
-        Some(Command::Fit(fit)) => fit.run(&content),
-        Some(Command::Replay(verify)) => verify.run(content, arguments.logs),
-    });
+    let content = || find::content(arguments.content.as_deref());
+    let result = apart
+        .and_then(|()| content())
+        .and_then(|content| match arguments.command {
+            None => window::open(content, arguments.logs, None),
+            Some(Command::List(list)) => list.run(&content, arguments.logs),
+            Some(Command::Check(check)) => check.run(&content),
+            Some(Command::Drill(play)) => play.run(&content),
+            Some(Command::Evidence(evidence)) => evidence.run(&content),
+            Some(Command::Odds(repeat)) => repeat.run(&content),
+            Some(Command::Orders(best)) => best.run(&content),
+            Some(Command::Compare(compare)) => compare.run(&content),
+            Some(Command::Picture(draw)) => draw.run(&content),
+            Some(Command::Export(export)) => export.run(),
+            Some(Command::ShelfLife(life)) => life.run(&content),
+            Some(Command::Fit(fit)) => fit.run(&content),
+            Some(Command::Replay(verify)) => verify.run(content, arguments.logs),
+        });
     let (code, message) = match result {
         Ok(()) | Err(Failure::Hangup) => return ExitCode::SUCCESS,
         Err(Failure::Faults(message)) => (1, message),

@@ -1,32 +1,24 @@
 //! Writing what commands make, and telling how far long work is.
 
 use std::io::{self, IsTerminal};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 use crate::analysis::Progress;
+use crate::record::keep;
 use crate::report::{Drawing, png, svg};
 
 use super::failure::Failure;
 
-/// Writes a file whole or not at all: beside it first, then in its place.
+/// Writes a file whole or not at all, and never over a log or a content file.
 pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let fail = |e: io::Error| Failure::Faults(format!("{}: cannot be written: {e}", path.display()));
-    if path.is_dir() {
-        return Err(Failure::Usage(format!(
-            "{}: this is a folder; a file name is needed",
-            path.display()
-        )));
-    }
-    // Pipes and devices cannot be renamed over.
-    if path.exists() && !path.is_file() {
-        return std::fs::write(path, bytes).map_err(fail);
-    }
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    std::fs::write(&beside, bytes).map_err(fail)?;
-    std::fs::rename(&beside, path).map_err(fail)
+    keep::write_whole(path, bytes).map_err(|e| {
+        let message = format!("{}: cannot be written: {e}", path.display());
+        match e.kind() {
+            io::ErrorKind::IsADirectory | io::ErrorKind::AlreadyExists => Failure::Usage(message),
+            _ => Failure::Faults(message),
+        }
+    })
 }
 
 /// Does long work while whoever watches is told how far it is: progress is talk, and of no use in a file.

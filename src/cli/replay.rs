@@ -14,7 +14,8 @@ use super::Failure;
 
 /// Verify a log by playing it again, and summarise it.
 ///
-/// Every complete line must give the same books, to the last organism.
+/// Every complete line must give the same books, to the last organism. A log of an earlier smirch is played by today's
+/// model, and said to be. The attempt is scored against the sequence that it was made under.
 #[derive(Debug, Args)]
 pub(super) struct Verify {
     /// The log
@@ -34,22 +35,29 @@ impl Verify {
             eprintln!("note: {note}");
         }
         let drill = &replayed.drill;
-        let setup = drill.setup();
-        let Some(sequence) = setup.library.sequence(&setup.scenario.sequence) else {
-            return Err(Failure::Faults(format!(
-                "unknown sequence `{}`",
-                setup.scenario.sequence
-            )));
+        let wanted = &replayed.terms.sequence;
+        let Some(sequence) = drill.setup().library.sequence(wanted) else {
+            return Err(Failure::Faults(format!("unknown sequence `{wanted}`")));
         };
         let score = Score::of(drill, sequence);
         let mut out = std::io::stdout().lock();
-        writeln!(
-            out,
-            "{} actions replayed, books as written ({:016x}){}",
-            drill.done().len(),
-            drill.books().digest(),
-            if replayed.ended { "" } else { ", not ended" }
-        )?;
+        let count = drill.done().len();
+        let ended = if replayed.ended { "" } else { ", not ended" };
+        if replayed.as_written {
+            let books = drill.books().digest();
+            writeln!(
+                out,
+                "{count} actions replayed, books as written ({books:016x}){ended}"
+            )?;
+        } else {
+            writeln!(
+                out,
+                "{count} actions played by today's model{ended}; counts and marks are today's, not those of that day"
+            )?;
+        }
+        if let Some(desk) = &replayed.terms.desk {
+            writeln!(out, "made in the window: {}", desk.words())?;
+        }
         writeln!(out)?;
         out.write_all(score_text(drill, sequence, &score).as_bytes())?;
         out.flush()?;

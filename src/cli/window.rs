@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use crate::content::Content;
 
 use super::Failure;
+#[cfg(feature = "gui")]
+use super::logs::usual_logs;
 
 #[cfg(feature = "gui")]
 pub(super) fn open(content: Content, logs: Option<PathBuf>, log: Option<PathBuf>) -> Result<(), Failure> {
@@ -26,18 +28,4 @@ pub(super) fn open(_content: Content, _logs: Option<PathBuf>, _log: Option<PathB
     Err(Failure::Usage(
         "this smirch was built without a window; see `smirch --help` for its commands".to_owned(),
     ))
-}
-
-/// Where programs keep what they record on this system: the state folder, or the local application data.
-#[cfg(feature = "gui")]
-fn usual_logs() -> Option<PathBuf> {
-    let folder = |name: &str| {
-        std::env::var_os(name)
-            .map(PathBuf::from)
-            .filter(|p| p.is_absolute())
-    };
-    let state = folder("XDG_STATE_HOME")
-        .or_else(|| folder("LOCALAPPDATA"))
-        .or_else(|| std::env::home_dir().map(|home| home.join(".local").join("state")))?;
-    Some(state.join("smirch").join("logs"))
 }

@@ -1,12 +1,16 @@
 //! The body's places, the room's furniture, items and the constants of free touches.
 
+use std::collections::BTreeSet;
+
 use crate::model::{
     Base, Fastening, Furniture, Item, ItemKind, Library, Manners, Part, Place, Region, Side, Zone,
 };
 
-use super::record::Record;
+use super::fault::quoted;
+use super::record::{Decoder, Record, Spanned};
 use super::refer;
 use super::substance::{WHEREABOUTS, basis, ids};
+use super::tree::{Node, NodeKind};
 
 pub(super) fn places(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
@@ -65,25 +69,86 @@ pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
     }
 }
 
+/// An item that is like another but for its name.
+struct Variant {
+    /// Where it stands in its file.
+    at: usize,
+    id: String,
+    label: String,
+    like: Spanned<String>,
+}
+
+/// Fills in variants of items of the file or the library, in whatever order they stand.
+fn fill_in(d: &Decoder<'_>, read: &mut [Option<Item>], mut variants: Vec<Variant>, library: &Library) {
+    loop {
+        let before = variants.len();
+        variants.retain(|variant| {
+            let known = read.iter().flatten().chain(&library.items);
+            let Some(model) = known.into_iter().find(|item| item.id == variant.like.value) else {
+                return true;
+            };
+            read[variant.at] = Some(Item {
+                id: variant.id.clone(),
+                label: variant.label.clone(),
+                like: Some(variant.like.value.clone()),
+                ..model.clone()
+            });
+            false
+        });
+        if variants.len() == before {
+            break;
+        }
+    }
+    for variant in &variants {
+        if variants.iter().any(|other| other.id == variant.like.value) {
+            let brief = format!(
+                "{} is like {}, which leads back to it",
+                quoted(&variant.id),
+                quoted(&variant.like.value)
+            );
+            let hint = "one of them must be described in full".to_owned();
+            d.fault(variant.like.span.clone(), brief, Some(hint));
+        } else {
+            let known = read.iter().flatten().chain(&library.items);
+            refer::known(d, &variant.like, "item", known.map(|item| item.id.as_str()));
+        }
+    }
+}
+
+/// The ids that a file of items gives, and those that its items are like.
+pub(super) fn item_names(root: &Node) -> (BTreeSet<String>, BTreeSet<String>) {
+    let items = match root.field("items").map(|node| &node.kind) {
+        Some(NodeKind::List(items)) => &items[..],
+        _ => &[],
+    };
+    let names = |field: &str| {
+        let text = |item: &Node| match &item.field(field)?.kind {
+            NodeKind::Text(text) => Some(text.clone()),
+            _ => None,
+        };
+        items.iter().filter_map(text).collect()
+    };
+    (names("id"), names("like"))
+}
+
 pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
-    let mut read: Vec<Item> = Vec::new();
+    // In the order of the file; variants of others are filled in when all of these are known.
+    let mut read: Vec<Option<Item>> = Vec::new();
+    let mut variants: Vec<Variant> = Vec::new();
     r.list("items", |d, node| {
         let mut r = d.record(node, "item");
         let id = r.ident("id");
         refer::unique(d, &mut seen, &id, "item");
         let label = r.text("label");
         if r.has("like") {
-            let all = || ids!(library.items).chain(ids!(read));
-            let like = refer::field(&mut r, "like", "item", all());
-            let model = read.iter().chain(&library.items).find(|item| item.id == like)?;
-            let item = Item {
+            variants.push(Variant {
+                at: read.len(),
                 id: id.value,
                 label,
-                like: Some(like),
-                ..model.clone()
-            };
-            read.push(item);
+                like: r.reference("like"),
+            });
+            read.push(None);
             return Some(());
         }
         let kind = r.choice("kind", &ItemKind::ALL);
@@ -92,7 +157,7 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
         let parts = r.list("parts", |d, node| {
             let mut r = d.record(node, "part");
             let id = r.ident("id");
-            refer::unique(d, &mut part_ids, &id, "part");
+            refer::unique_within(d, &mut part_ids, &id, "part", "this item");
             let label = r.text("label");
             let places = r.list("places", |d, n| {
                 let name = d.reference(n, "place")?;
@@ -139,7 +204,7 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
             })
         });
         let basis = basis(&mut r, library);
-        read.push(Item {
+        read.push(Some(Item {
             id: id.value,
             label,
             kind,
@@ -148,10 +213,11 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
             parts,
             fastenings,
             basis,
-        });
+        }));
         Some(())
     });
-    for item in read {
+    fill_in(&r.decoder(), &mut read, variants, library);
+    for item in read.into_iter().flatten() {
         refer::put(&mut library.items, item, |i| &i.id);
     }
 }
@@ -160,7 +226,7 @@ pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
     let mut touch_areas = [0.0; 6];
     let span = r.span();
     let areas = r.list("touch_areas", |d, node| {
-        let super::tree::NodeKind::Tuple { items, .. } = &node.kind else {
+        let NodeKind::Tuple { items, .. } = &node.kind else {
             d.fault(
                 node.span.clone(),
                 "a touch area is written `(\"palm\", 40.0)`",

@@ -3,7 +3,7 @@
 //! Owns [`Source`] (a file's text with its lines), [`Fault`], the collector [`Faults`] and [`nearest`].
 //! Everything quoted from a file is made printable here, so no file can send control codes to a terminal.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashSet};
 use std::fmt;
 use std::io::Read;
@@ -25,6 +25,8 @@ pub struct Source {
     name: String,
     text: String,
     line_starts: Vec<usize>,
+    /// True if it was read from a file rather than handed in.
+    from_disk: bool,
 }
 
 impl Source {
@@ -41,12 +43,19 @@ impl Source {
             name: name.into(),
             text,
             line_starts,
+            from_disk: false,
         }
     }
 
     /// Reads a file. `None`, with a fault, if it cannot be read, is too large or is no text at all.
     pub fn read(path: &Path, faults: &Faults) -> Option<Self> {
         let name = path.display().to_string();
+        // What is no file, such as a pipe, may never give an end; opening it may already wait for ever.
+        if std::fs::metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+            let hint = Some("write what it gives into a file, and give that".to_owned());
+            faults.report_file_with(&name, "this is a pipe or a device, not a file", hint);
+            return None;
+        }
         let mut bytes = Vec::new();
         // One byte over the limit is enough to know; an endless file must not be read to its end.
         let read = std::fs::File::open(path).and_then(|file| {
@@ -54,7 +63,10 @@ impl Source {
             file.take(limit.saturating_add(1)).read_to_end(&mut bytes)
         });
         match read {
-            Ok(_) => Self::from_bytes(name, &bytes, faults),
+            Ok(_) => Self::from_bytes(name, &bytes, faults).map(|source| Self {
+                from_disk: true,
+                ..source
+            }),
             Err(error) => {
                 let why = match error.kind() {
                     std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
@@ -253,6 +265,8 @@ impl fmt::Display for Fault {
 #[derive(Debug, Default)]
 struct FileFaults {
     list: Vec<Fault>,
+    /// Faults that leave those of the list without meaning.
+    alone: Vec<Fault>,
     left_out: usize,
     /// Places already complained about, or known to be broken.
     places: HashSet<(usize, usize)>,
@@ -262,6 +276,24 @@ struct FileFaults {
 #[derive(Debug, Default)]
 pub struct Faults {
     files: RefCell<BTreeMap<String, FileFaults>>,
+    /// True if some file has faults that stand alone.
+    alone: Cell<bool>,
+    /// What files read from disk have defined: sort of thing and id, and the file.
+    defined: RefCell<BTreeMap<(String, String), String>>,
+}
+
+fn fault(source: &Source, span: &Range<usize>, brief: &str, hint: Option<String>) -> Fault {
+    let start = source.text.floor_char_boundary(span.start);
+    let (line, column) = source.position(start);
+    Fault {
+        file: source.name.clone(),
+        span: span.clone(),
+        line,
+        column,
+        brief: printable(brief),
+        hint: hint.map(|hint| printable(&hint)),
+        snippet: source.snippet(&(start..span.end.max(start)), line),
+    }
 }
 
 impl Faults {
@@ -296,13 +328,36 @@ impl Faults {
         self.add(source, &span, &brief, hint, known);
     }
 
+    /// Reports a fault that leaves all others without meaning, such as a file of a newer format: while there are such,
+    /// only they are shown and counted.
+    pub fn report_alone(
+        &self,
+        source: &Source,
+        span: Range<usize>,
+        brief: impl Into<String>,
+        hint: Option<String>,
+    ) {
+        self.alone.set(true);
+        let mut files = self.files.borrow_mut();
+        let entry = files.entry(source.name.clone()).or_default();
+        if !entry.alone.iter().any(|had| had.span == span) {
+            entry.alone.push(fault(source, &span, &brief.into(), hint));
+        }
+    }
+
     /// Reports a fault that concerns a whole file and has no position in it.
     pub fn report_file(&self, file: &str, brief: impl Into<String>) {
+        self.report_file_with(file, brief, None);
+    }
+
+    /// Like [`Faults::report_file`], with what to do about it.
+    pub fn report_file_with(&self, file: &str, brief: impl Into<String>, hint: Option<String>) {
         let brief = printable(&brief.into());
         let mut files = self.files.borrow_mut();
         let entry = files.entry(file.to_owned()).or_default();
         if !entry.list.iter().any(|had| had.line == 0 && had.brief == brief) {
-            let (snippet, hint) = (String::new(), None);
+            let snippet = String::new();
+            let hint = hint.map(|hint| printable(&hint));
             entry.list.push(Fault {
                 file: file.to_owned(),
                 span: 0..0,
@@ -343,17 +398,20 @@ impl Faults {
             return;
         }
         entry.places.insert((span.start, span.end));
-        let start = source.text.floor_char_boundary(span.start);
-        let (line, column) = source.position(start);
-        entry.list.push(Fault {
-            file: source.name.clone(),
-            span: span.clone(),
-            line,
-            column,
-            brief: printable(brief),
-            hint: hint.map(|hint| printable(&hint)),
-            snippet: source.snippet(&(start..span.end.max(start)), line),
-        });
+        entry.list.push(fault(source, span, brief, hint));
+    }
+
+    /// Notes that a file defines a thing, and gives the other file that was read from disk and has defined the same.
+    /// Content that the program carries may be replaced and does not count.
+    pub fn defined_elsewhere(&self, source: &Source, noun: &str, id: &str) -> Option<String> {
+        if !source.from_disk {
+            return None;
+        }
+        let mut defined = self.defined.borrow_mut();
+        let file = defined
+            .entry((noun.to_owned(), id.to_owned()))
+            .or_insert_with(|| source.name.clone());
+        (*file != source.name).then(|| file.clone())
     }
 
     /// True if nothing is wrong.
@@ -363,21 +421,25 @@ impl Faults {
 
     /// How many faults were found, those left out of the list included.
     pub fn len(&self) -> usize {
-        self.files
-            .borrow()
-            .values()
-            .map(|file| file.list.len() + file.left_out)
-            .sum()
+        let files = self.files.borrow();
+        if self.alone.get() {
+            return files.values().map(|file| file.alone.len()).sum();
+        }
+        files.values().map(|file| file.list.len() + file.left_out).sum()
     }
 
     /// The faults kept, by file and then by position.
     pub fn sorted(&self) -> Vec<Fault> {
         let files = self.files.borrow();
-        files.values().flat_map(Self::by_position).collect()
+        files.values().flat_map(|file| self.by_position(file)).collect()
     }
 
-    fn by_position(file: &FileFaults) -> Vec<Fault> {
-        let mut list = file.list.clone();
+    fn by_position(&self, file: &FileFaults) -> Vec<Fault> {
+        let mut list = if self.alone.get() {
+            file.alone.clone()
+        } else {
+            file.list.clone()
+        };
         list.sort_by_key(|fault| (fault.line > 0, fault.span.start));
         list
     }
@@ -386,10 +448,11 @@ impl Faults {
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (name, file) in self.files.borrow().iter() {
-            for fault in Self::by_position(file) {
+            for fault in self.by_position(file) {
                 writeln!(f, "{fault}")?;
             }
             match file.left_out {
+                _ if self.alone.get() => {}
                 0 => {}
                 1 => writeln!(f, "{}: 1 more fault was left out", printable(name))?,
                 more => writeln!(f, "{}: {more} more faults were left out", printable(name))?,
@@ -397,6 +460,26 @@ impl fmt::Display for Faults {
         }
         Ok(())
     }
+}
+
+/// How many known names are worth listing.
+const KNOWN_WIDTH: usize = 12;
+
+/// What to do about a name that is not known: the nearest that is, or those there are.
+pub fn known_hint<'k>(name: &str, known: impl Iterator<Item = &'k str> + Clone) -> Option<String> {
+    nearest_hint(name, known.clone()).or_else(|| {
+        let count = known.clone().count();
+        let mut first: Vec<String> = known.take(KNOWN_WIDTH).map(quoted).collect();
+        let last = match count.saturating_sub(KNOWN_WIDTH) {
+            0 => first.pop()?,
+            more => format!("{more} more"),
+        };
+        Some(if first.is_empty() {
+            format!("the only one known is {last}")
+        } else {
+            format!("known: {} and {last}", first.join(", "))
+        })
+    })
 }
 
 /// The known name that was most likely meant, if one is near: a third of its letters may differ, three at most.

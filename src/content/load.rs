@@ -1,23 +1,18 @@
 //! Gathering files, built in and from folders, into one library.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use include_dir::{Dir, include_dir};
-
 use crate::chance::Key;
 use crate::drill::Script;
-use crate::model::{Library, Scenario};
+use crate::model::Library;
 
-use super::fault::{Faults, Source};
+use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
-use super::{body, curve, duel, scenario, sequence, substance, technique};
-
-static ASSETS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/assets");
-static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
+use super::{body, curve, duel, embedded, gather, scenario, sequence, substance, technique};
 
 /// The newest file format this program reads.
 const FORMAT: u64 = 1;
@@ -108,6 +103,8 @@ pub struct Content {
     pub scripts: BTreeMap<String, Script>,
     /// Texts of scenarios by id, for logs that must stand alone.
     pub scenario_texts: BTreeMap<String, String>,
+    /// Texts of sequences by id, for the same.
+    pub sequence_texts: BTreeMap<String, String>,
     /// A digest of every file that the library was made from.
     pub digest: u64,
 }
@@ -127,7 +124,7 @@ impl Content {
     /// Faults in it, which a test rules out for every release.
     pub fn builtin() -> Result<Content, LoadError> {
         let faults = Faults::new();
-        let content = build(builtin_sources(&faults), &faults);
+        let content = build(embedded::sources(&faults), &faults);
         finish(content, &faults)
     }
 
@@ -138,10 +135,8 @@ impl Content {
     /// Every fault in any file.
     pub fn with_folder(folder: &Path) -> Result<Content, LoadError> {
         let faults = Faults::new();
-        let mut sources = builtin_sources(&faults);
-        let mut paths = Vec::new();
-        gather(folder, &mut paths, &faults, 0);
-        paths.sort();
+        let mut sources = embedded::sources(&faults);
+        let paths = gather::gather(folder, &faults);
         if paths.is_empty() && faults.is_empty() {
             faults.report_file(&folder.display().to_string(), "this folder holds no .ron files");
         }
@@ -158,52 +153,76 @@ impl Content {
         finish(build(sources, &faults), &faults)
     }
 
-    /// This content with one more scenario read from a file.
+    /// This content with one more scenario read from a file, and with what lies beside it in its folder of content: own
+    /// sequences, items and techniques in `assets`, other scenarios in `scenarios`.
     ///
     /// # Errors
-    /// Every fault in the file.
+    /// Every fault in these files.
     pub fn scenario_file(&self, path: &Path) -> Result<(Content, String), LoadError> {
         let faults = Faults::new();
-        let source = Source::read(path, &faults);
-        let read = source.and_then(|source| self.scenario_source(source, &faults));
-        match read {
-            Some(read) if faults.is_empty() => Ok(read),
+        let mut reads = read_all(&gather::beside(&[path.to_owned()], &faults), &faults);
+        let read = Source::read(path, &faults).and_then(|source| read(source, &faults));
+        let id = read.and_then(|read| {
+            if read.kind != Kind::Scenario {
+                faults.report(
+                    &read.source,
+                    read.root.span.start..read.root.span.start + 1,
+                    format!("a scenario was expected; this is a {}", read.noun),
+                    None,
+                );
+                return None;
+            }
+            let id = scenario_id(&read);
+            reads.push(read);
+            id
+        });
+        let content = self.with(reads, &faults);
+        match id {
+            Some(id) if faults.is_empty() => Ok((content, id)),
             _ => Err(error(&faults)),
         }
     }
 
-    /// This content with one more scenario read from text, as a log carries it.
+    /// This content with more scenarios and sequences read from texts, each with a name for faults, as a log carries
+    /// them.
     ///
     /// # Errors
-    /// Every fault in the text.
-    pub fn scenario_text(&self, name: &str, text: &str) -> Result<(Content, String), LoadError> {
+    /// Every fault in the texts.
+    pub fn with_texts(&self, texts: &[(String, String)]) -> Result<Content, LoadError> {
         let faults = Faults::new();
-        let read = self.scenario_source(Source::new(name, text), &faults);
-        match read {
-            Some(read) if faults.is_empty() => Ok(read),
-            _ => Err(error(&faults)),
-        }
+        let sources = texts.iter().map(|(name, text)| Source::new(name, text));
+        let reads = sources.filter_map(|source| read(source, &faults)).collect();
+        finish(self.with(reads, &faults), &faults)
     }
 
-    fn scenario_source(&self, source: Source, faults: &Faults) -> Option<(Content, String)> {
-        let text = source.text().to_owned();
-        let read = read(source, faults)?;
-        if read.kind != Kind::Scenario {
-            faults.report(
-                &read.source,
-                read.root.span.start..read.root.span.start + 1,
-                format!("a scenario was expected; this is a {}", read.noun),
-                None,
-            );
-            return None;
-        }
-        let mut library = (*self.library).clone();
-        let scenario = decode(&read, &mut library, faults)?;
-        let id = scenario.id;
+    /// This content with more files over it. Scripts among them are passed over.
+    fn with(&self, mut reads: Vec<Read>, faults: &Faults) -> Content {
         let mut content = self.clone();
+        let mut library = (*self.library).clone();
+        in_order(&mut reads, &library);
+        let mut digest = Key(self.digest);
+        for read in reads.iter().filter(|r| r.kind != Kind::Script) {
+            // Logs carry scenarios and sequences with them, so these make no other content.
+            if !matches!(read.kind, Kind::Scenario | Kind::Sequence) {
+                digest = digest.named(read.source.text());
+            }
+            content.keep_text(read, decode(read, &mut library, faults));
+        }
+        content.digest = digest.0;
         content.library = Arc::new(library);
-        content.scenario_texts.insert(id.clone(), text);
-        Some((content, id))
+        content
+    }
+
+    /// Keeps the text of what logs carry.
+    fn keep_text(&mut self, read: &Read, id: Option<String>) {
+        let texts = match read.kind {
+            Kind::Scenario => &mut self.scenario_texts,
+            Kind::Sequence => &mut self.sequence_texts,
+            _ => return,
+        };
+        if let Some(id) = id {
+            texts.insert(id, read.source.text().to_owned());
+        }
     }
 
     /// Reads a script file against this content, to be played in a scenario.
@@ -233,33 +252,89 @@ impl Content {
         }
     }
 
-    /// Checks files against this content, each seeing what the others define. Returns how many files were read and
-    /// all faults.
-    pub fn check(&self, paths: &[PathBuf]) -> (usize, Vec<super::fault::Fault>) {
+    /// Checks files against this content, each seeing what the others define and what lies beside them in their folders
+    /// of content. Returns what was read and all faults.
+    pub fn check(&self, paths: &[PathBuf]) -> Checked {
         let faults = Faults::new();
-        let mut reads: Vec<Read> = Vec::new();
-        for path in paths {
-            if let Some(source) = Source::read(path, &faults) {
-                reads.extend(read(source, &faults));
-            }
-        }
-        reads.sort_by_key(|r| r.kind);
-        let count = reads.len();
-        let mut library = (*self.library).clone();
-        for read in &reads {
-            if read.kind != Kind::Script {
-                decode(read, &mut library, &faults);
-            }
-        }
-        let library = Arc::new(library);
-        for read in reads.iter().filter(|r| r.kind == Kind::Script) {
+        let mut real = BTreeSet::new();
+        let paths: Vec<PathBuf> = paths
+            .iter()
+            .filter(|path| real.insert(std::fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf())))
+            .cloned()
+            .collect();
+        let beside = gather::beside(&paths, &faults);
+        let mut reads = read_all(&paths, &faults);
+        let read = reads.len();
+        reads.extend(
+            read_all(&beside, &faults)
+                .into_iter()
+                .filter(|r| r.kind != Kind::Script),
+        );
+        let beside = reads.len() - read;
+        let scripts: Vec<Read> = extract_scripts(&mut reads);
+        let library = self.with(reads, &faults).library;
+        for read in &scripts {
             let decoder = Decoder::new(&read.source, &faults);
             if let Some(mut record) = decoder.document(&read.root, read.noun, FORMAT) {
                 scenario::script(&mut record, &library, None);
             }
         }
-        (count, faults.sorted())
+        Checked {
+            read,
+            beside,
+            faults: faults.sorted(),
+        }
     }
+}
+
+/// What a check found.
+#[derive(Clone, Debug)]
+pub struct Checked {
+    /// How many of the files could be read.
+    pub read: usize,
+    /// How many files beside them were read for what they define.
+    pub beside: usize,
+    /// All faults.
+    pub faults: Vec<Fault>,
+}
+
+fn extract_scripts(reads: &mut Vec<Read>) -> Vec<Read> {
+    let (scripts, others) = std::mem::take(reads)
+        .into_iter()
+        .partition(|r| r.kind == Kind::Script);
+    *reads = others;
+    scripts
+}
+
+fn read_all(paths: &[PathBuf], faults: &Faults) -> Vec<Read> {
+    paths
+        .iter()
+        .filter_map(|path| read(Source::read(path, faults)?, faults))
+        .collect()
+}
+
+/// Puts files into the order in which they build on each other: by kind, and items after those that they are like.
+fn in_order(reads: &mut [Read], library: &Library) {
+    reads.sort_by_key(|read| read.kind);
+    let start = reads.partition_point(|r| r.kind < Kind::Items);
+    let end = reads.partition_point(|r| r.kind <= Kind::Items);
+    let items = &mut reads[start..end];
+    let mut known: BTreeSet<String> = library.items.iter().map(|i| i.id.clone()).collect();
+    for at in 0..items.len() {
+        // What is like nothing known stays where it is and is reported when it is decoded.
+        let mut ready = items[at..].iter().map(|r| body::item_names(&r.root));
+        let next = ready.position(|(own, like)| like.iter().all(|id| known.contains(id) || own.contains(id)));
+        items[at..].rotate_left(next.unwrap_or(0));
+        known.extend(body::item_names(&items[at].root).0);
+    }
+}
+
+/// The id that a scenario gives itself.
+fn scenario_id(read: &Read) -> Option<String> {
+    read.root.field("id").and_then(|node| match &node.kind {
+        NodeKind::Text(id) => Some(id.clone()),
+        _ => None,
+    })
 }
 
 fn error(faults: &Faults) -> LoadError {
@@ -277,50 +352,11 @@ fn finish(content: Content, faults: &Faults) -> Result<Content, LoadError> {
     }
 }
 
-fn builtin_sources(faults: &Faults) -> BTreeMap<String, Source> {
-    fn walk(dir: &'static Dir<'static>, prefix: &str, out: &mut BTreeMap<String, Source>, faults: &Faults) {
-        for file in dir
-            .files()
-            .filter(|f| f.path().extension().is_some_and(|e| e == "ron"))
-        {
-            let name = format!("{prefix}/{}", file.path().to_string_lossy().replace('\\', "/"));
-            if let Some(source) = Source::from_bytes(&name, file.contents(), faults) {
-                out.insert(name, source);
-            }
-        }
-        for dir in dir.dirs() {
-            walk(dir, prefix, out, faults);
-        }
-    }
-    let mut out = BTreeMap::new();
-    walk(&ASSETS, "assets", &mut out, faults);
-    walk(&SCENARIOS, "scenarios", &mut out, faults);
-    out
-}
-
-/// Every .ron file below a folder, eight levels deep at most.
-fn gather(folder: &Path, out: &mut Vec<PathBuf>, faults: &Faults, depth: u32) {
-    let entries = match std::fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(error) => {
-            faults.report_file(&folder.display().to_string(), format!("cannot be read: {error}"));
-            return;
-        }
-    };
-    for entry in entries.flatten() {
-        let path = entry.path();
-        if path.is_dir() && depth < 8 {
-            gather(&path, out, faults, depth + 1);
-        } else if path.extension().is_some_and(|e| e == "ron") {
-            out.push(path);
-        }
-    }
-}
-
 /// Parses a file and tells what it is.
 fn read(source: Source, faults: &Faults) -> Option<Read> {
     let before = faults.len();
     let root = parse(&source, faults);
+    Decoder::new(&source, faults).not_newer(&root, FORMAT)?;
     match Kind::of(&root) {
         Some((kind, noun)) => Some(Read {
             source,
@@ -352,40 +388,38 @@ fn build(sources: BTreeMap<String, Source>, faults: &Faults) -> Content {
     for (name, source) in &sources {
         digest = digest.named(name).named(source.text());
     }
-    let mut reads: Vec<(String, Read)> = sources
-        .into_iter()
-        .filter_map(|(name, source)| Some((name, read(source, faults)?)))
-        .collect();
-    reads.sort_by(|a, b| (a.1.kind, &a.0).cmp(&(b.1.kind, &b.0)));
-    let mut library = Library::default();
-    let mut scenario_texts = BTreeMap::new();
-    for (_, read) in reads.iter().filter(|(_, r)| r.kind != Kind::Script) {
-        if let Some(scenario) = decode(read, &mut library, faults) {
-            scenario_texts.insert(scenario.id, read.source.text().to_owned());
+    let mut reads = Vec::new();
+    let mut scripts_read = Vec::new();
+    for (name, source) in sources {
+        match read(source, faults) {
+            Some(read) if read.kind == Kind::Script => scripts_read.push((name, read)),
+            read => reads.extend(read),
         }
     }
-    let library = Arc::new(library);
-    let mut scripts = BTreeMap::new();
-    for (name, read) in reads.iter().filter(|(_, r)| r.kind == Kind::Script) {
+    let nothing = Content {
+        library: Arc::new(Library::default()),
+        scripts: BTreeMap::new(),
+        scenario_texts: BTreeMap::new(),
+        sequence_texts: BTreeMap::new(),
+        digest: 0,
+    };
+    let mut content = nothing.with(reads, faults);
+    content.digest = digest.0;
+    for (name, read) in &scripts_read {
         let decoder = Decoder::new(&read.source, faults);
         if let Some(mut record) = decoder.document(&read.root, read.noun, FORMAT) {
-            let script = scenario::script(&mut record, &library, None);
+            let script = scenario::script(&mut record, &content.library, None);
             let name = name
                 .trim_start_matches("scenarios/scripts/")
                 .trim_end_matches(".ron");
-            scripts.insert(name.to_owned(), script);
+            content.scripts.insert(name.to_owned(), script);
         }
     }
-    Content {
-        library,
-        scripts,
-        scenario_texts,
-        digest: digest.0,
-    }
+    content
 }
 
-/// Decodes one file into the library; returns the scenario if it is one.
-fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<Scenario> {
+/// Decodes one file into the library; returns the id of a scenario or sequence.
+fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String> {
     let decoder = Decoder::new(&read.source, faults);
     let mut record = decoder.document(&read.root, read.noun, FORMAT)?;
     let r = &mut record;
@@ -405,13 +439,15 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<Scenari
         Kind::Duels => duel::duels(r, library),
         Kind::Curves => curve::curves(r, library),
         Kind::Trainees => sequence::trainees(r, library),
-        Kind::Sequence => sequence::sequence(r, library),
+        Kind::Sequence => return sequence::sequence(r, library),
         Kind::Scenario => {
             let scenario = scenario::scenario(r, library)?;
-            if !scenario.id.is_empty() {
-                super::refer::put(&mut library.scenarios, scenario.clone(), |s| &s.id);
+            if scenario.id.is_empty() {
+                return None;
             }
-            return Some(scenario);
+            let id = scenario.id.clone();
+            super::refer::put(&mut library.scenarios, scenario, |s| &s.id);
+            return Some(id);
         }
         Kind::Script => {}
     }

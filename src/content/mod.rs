@@ -6,7 +6,9 @@
 mod body;
 mod curve;
 mod duel;
+mod embedded;
 pub mod fault;
+mod gather;
 mod load;
 pub mod record;
 mod refer;
@@ -16,4 +18,5 @@ mod substance;
 mod technique;
 pub mod tree;
 
-pub use load::{Content, Kind, LoadError};
+pub use embedded::{embedded, is_built_in};
+pub use load::{Checked, Content, Kind, LoadError};

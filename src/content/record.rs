@@ -6,7 +6,7 @@
 use std::fmt::Display;
 use std::ops::RangeInclusive;
 
-use super::fault::{Faults, Source, nearest, nearest_hint, quoted};
+use super::fault::{Faults, Source, known_hint, nearest, nearest_hint, quoted};
 use super::tree::{Field, Node, NodeKind};
 
 pub use super::tree::Spanned;
@@ -56,6 +56,32 @@ impl<'a> Decoder<'a> {
                 None,
             );
         }
+    }
+
+    /// `None` if a file's format is newer than `newest`: then nothing else that is said of it, or of what needs it, means
+    /// anything, so this fault stands alone.
+    pub fn not_newer(&self, root: &Node, newest: u64) -> Option<()> {
+        let Some(node) = root.field("format") else {
+            return Some(());
+        };
+        let NodeKind::Number(number) = &node.kind else {
+            return Some(());
+        };
+        let format = number.whole.and_then(|whole| u64::try_from(whole).ok());
+        match format {
+            Some(format) if format > newest => {
+                self.newer(node, format, newest);
+                None
+            }
+            _ => Some(()),
+        }
+    }
+
+    fn newer(&self, node: &Node, format: u64, newest: u64) {
+        let brief = format!("this file has format {format}; this smirch reads up to {newest}");
+        let hint = Some("use a newer smirch".to_owned());
+        self.faults
+            .report_alone(self.source, node.span.clone(), brief, hint);
     }
 
     /// The fields of a file's root, its `format` checked first. `None` if the format is newer than `newest`
@@ -108,8 +134,7 @@ impl<'a> Decoder<'a> {
             return Some(newest);
         };
         if format > newest {
-            let brief = format!("this file has format {format}; this smirch reads up to {newest}");
-            self.fault(node.span.clone(), brief, Some("use a newer smirch".to_owned()));
+            self.newer(node, format, newest);
             return None;
         }
         Some(format)
@@ -192,11 +217,11 @@ impl<'a> Decoder<'a> {
     }
 
     fn unknown<'k>(&self, span: Span, noun: &str, name: &str, known: impl Iterator<Item = &'k str> + Clone) {
-        let hint = nearest_hint(name, known.clone()).or_else(|| {
-            let all: Vec<&str> = known.take(13).collect();
-            (!all.is_empty() && all.len() <= 12).then(|| format!("known: {}", listed(&all, "and")))
-        });
-        self.fault(span, format!("unknown {noun} {}", quoted(name)), hint);
+        self.fault(
+            span,
+            format!("unknown {noun} {}", quoted(name)),
+            known_hint(name, known),
+        );
     }
 
     /// The value a bare word stands for.

@@ -1,6 +1,6 @@
 //! References from one piece of content to another, checked where they are written.
 
-use super::fault::{nearest_hint, quoted};
+use super::fault::{known_hint, quoted};
 use super::record::{Decoder, Record, Spanned};
 use super::tree::Node;
 
@@ -17,7 +17,7 @@ pub(super) fn known<'k>(
     if names.clone().any(|name| name == id.value) {
         return true;
     }
-    let hint = nearest_hint(&id.value, names);
+    let hint = known_hint(&id.value, names);
     d.fault(
         id.span.clone(),
         format!("unknown {noun} {}", quoted(&id.value)),
@@ -49,19 +49,45 @@ pub(super) fn node<'k>(
     known(d, &id, noun, names).then_some(id.value)
 }
 
-/// Reports an id that this file uses twice for the same sort of thing.
+/// Reports an id that this file, or another of the files read, uses twice for the same sort of thing.
 pub(super) fn unique(d: &Decoder<'_>, seen: &mut Vec<String>, id: &Spanned<String>, noun: &str) {
+    unique_within(d, seen, id, noun, "this file");
+    defined_once(d, id, noun);
+}
+
+/// Reports an id that is used twice for the same sort of thing within `whole`.
+pub(super) fn unique_within(
+    d: &Decoder<'_>,
+    seen: &mut Vec<String>,
+    id: &Spanned<String>,
+    noun: &str,
+    whole: &str,
+) {
     if id.value.is_empty() {
         return;
     }
     if seen.contains(&id.value) {
         d.fault(
             id.span.clone(),
-            format!("this file has two {noun}s called {}", quoted(&id.value)),
+            format!("{whole} has two {noun}s called {}", quoted(&id.value)),
             None,
         );
     }
     seen.push(id.value.clone());
+}
+
+/// Reports an id that another of the files read has given to the same sort of thing.
+pub(super) fn defined_once(d: &Decoder<'_>, id: &Spanned<String>, noun: &str) {
+    if id.value.is_empty() {
+        return;
+    }
+    if let Some(other) = d.faults().defined_elsewhere(d.source(), noun, &id.value) {
+        d.fault(
+            id.span.clone(),
+            format!("there is another {noun} called {} in {other}", quoted(&id.value)),
+            Some("give one of the two another id".to_owned()),
+        );
+    }
 }
 
 /// Adds a thing to a list, or puts it in the place of the one with the same id: later files override earlier ones.

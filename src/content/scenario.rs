@@ -17,6 +17,7 @@ use super::tree::Node;
 
 pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scenario> {
     let id = r.ident("id");
+    refer::defined_once(&r.decoder(), &id, "scenario");
     let label = r.text("label");
     let setting = r.text("setting");
     let organism = refer::field(r, "organism", "organism", ids!(library.organisms));
@@ -24,8 +25,14 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     let also = r.list_or_empty("also", |d, n| {
         refer::node(d, n, "sequence", ids!(library.sequences))
     });
-    let kit = r.list("kit", |d, n| refer::node(d, n, "item", ids!(library.items)));
-    let spares = r.list_or_empty("spares", |d, n| refer::node(d, n, "item", ids!(library.items)));
+    let mut strange = false;
+    let mut item = |d: &Decoder<'_>, n: &Node| {
+        let id = refer::node(d, n, "item", ids!(library.items));
+        strange |= id.is_none();
+        id
+    };
+    let kit = r.list("kit", &mut item);
+    let spares = r.list_or_empty("spares", &mut item);
     let begin = r.choice("begin", &WHEREABOUTS);
     let span = r.span();
     let mut scenario = Scenario {
@@ -54,6 +61,8 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         probe.organism.clone_from(&any.id);
     }
     let setup = match Setup::new(Arc::new(library.clone()), &probe) {
+        // An unknown item of the kit was reported; that its sites are unknown too is no fault of their own.
+        Ok(_) if strange => None,
         Ok(setup) => Some(setup),
         Err(error) => {
             // Unknown names were already reported where they stand.

@@ -7,8 +7,10 @@ use super::refer;
 use super::substance::{WHEREABOUTS, basis, ids};
 use super::tree::Node;
 
-pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) {
+/// Reads a sequence into the library; returns its id.
+pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<String> {
     let id = r.ident("id");
+    refer::defined_once(&r.decoder(), &id, "sequence");
     let mut seen = Vec::new();
     let sequence = Sequence {
         id: id.value,
@@ -32,9 +34,12 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) {
     if sequence.steps.is_empty() {
         r.decoder().fault(r.span(), "a sequence needs steps", None);
     }
-    if !sequence.id.is_empty() {
-        refer::put(&mut library.sequences, sequence, |s| &s.id);
+    if sequence.id.is_empty() {
+        return None;
     }
+    let id = sequence.id.clone();
+    refer::put(&mut library.sequences, sequence, |s| &s.id);
+    Some(id)
 }
 
 fn step<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<AskedStep> {

@@ -109,6 +109,14 @@ impl Node {
         }
     }
 
+    /// The value of a field of a bracket, if it has it.
+    pub fn field(&self, name: &str) -> Option<&Node> {
+        match &self.kind {
+            NodeKind::Struct { fields, .. } => fields.iter().find(|f| f.name == name).map(|f| &f.value),
+            _ => None,
+        }
+    }
+
     /// What this is, in words that fit after "this is".
     pub fn describe(&self) -> String {
         match &self.kind {

@@ -4,6 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::model::{Hands, Pace, Side, Whereabouts, Zone};
 
+use super::exact;
+
 /// One thing the trainee does.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Action {
@@ -31,6 +33,7 @@ pub enum Action {
         /// Site id.
         site: String,
         /// Contact area, cm2.
+        #[serde(with = "exact")]
         area: f64,
     },
     /// Cleans the hands, or the gloves on them.
@@ -40,6 +43,7 @@ pub enum Action {
         /// Doses taken.
         doses: u32,
         /// How long, s.
+        #[serde(with = "exact")]
         seconds: f64,
         /// Zones left out, on both hands.
         #[serde(default, skip_serializing_if = "Vec::is_empty", with = "zone_words")]
@@ -48,7 +52,7 @@ pub enum Action {
     /// Goes somewhere.
     Walk(Whereabouts),
     /// Stands still for so many seconds.
-    Wait(f64),
+    Wait(#[serde(with = "exact")] f64),
 }
 
 /// A list of actions to play.

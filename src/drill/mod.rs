@@ -8,6 +8,7 @@ mod attempt;
 mod begin;
 mod clean;
 mod enact;
+pub mod exact;
 mod reach;
 mod refusal;
 mod resolve;

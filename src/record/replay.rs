@@ -1,27 +1,32 @@
-//! Reading a log back: every complete line is played again and must give the same books.
+//! Reading a log back: every complete line is played again and must give the same books, unless it comes from another
+//! smirch: then its actions are played by today's model, and it is said that the counts are today's.
 
 use std::fmt;
-use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 use std::sync::Arc;
 
+use crate::chance::Key;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::Setup;
 
-use super::log::{Header, LOG_FORMAT, Line, hex};
-
-/// Lines longer than this are no log lines.
-const LINE_LIMIT: u64 = 4 * 1024 * 1024;
+use super::line::{Header, LOG_FORMAT, Line, SEALED, first_seal, hex, unbroken};
+use super::read::{Lines, Next, open};
+use super::terms::Terms;
 
 /// A log played again.
 #[derive(Debug)]
 pub struct Replay {
     /// The drill as it stood after the last complete line.
     pub drill: Drill,
+    /// What judges it, and what help there was.
+    pub terms: Terms,
     /// True if the attempt was ended rather than broken off.
     pub ended: bool,
-    /// What is worth saying: a torn last line, other content.
+    /// True if every count is as it was written; false if the actions were played by today's model and the counts are
+    /// today's.
+    pub as_written: bool,
+    /// What is worth saying: a torn last line, other content, counts that are today's.
     pub notes: Vec<String>,
 }
 
@@ -53,185 +58,315 @@ impl fmt::Display for ReplayError {
 
 impl std::error::Error for ReplayError {}
 
+/// What is wrong with a line, before it is known which.
+struct Wrong(String, Option<&'static str>);
+
+impl Wrong {
+    fn plain(brief: impl Into<String>) -> Wrong {
+        Wrong(brief.into(), None)
+    }
+
+    fn at(self, path: &Path, line: usize) -> ReplayError {
+        ReplayError {
+            file: path.display().to_string(),
+            line,
+            brief: self.0,
+            hint: self.1.map(str::to_owned),
+        }
+    }
+}
+
+const NO_LOG: &str = "a log begins with a line that holds `smirch-log`";
+const CHANGED: &str = "a record that was changed is not played; look for an unchanged copy of this file";
+const OTHER_MODEL: &str = "the log does not come from this smirch with this content, or it was sealed anew";
+
 /// Plays a log again.
 ///
-/// A last line without its line end was being written when the program stopped; it is left out and noted.
+/// A last line without its line end was being written when the program stopped; it is left out and noted. A log of an
+/// earlier format, or one made with other content whose counts come out differently, is played by today's model, and
+/// noted so.
 ///
 /// # Errors
-/// The file cannot be read, is no log or a newer one, a complete line is broken, or the books differ.
+/// The file cannot be read, is no log or a newer one, a complete line is broken or was changed, or the books differ
+/// although nothing else does.
 pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
-    let file = path.display().to_string();
-    let fail = |line: usize, brief: String, hint: Option<&str>| ReplayError {
-        file: file.clone(),
-        line,
-        brief,
-        hint: hint.map(str::to_owned),
-    };
-    let opened = std::fs::File::open(path).map_err(|e| fail(0, format!("cannot be read: {e}"), None))?;
-    if opened.metadata().is_ok_and(|m| m.is_dir()) {
-        return Err(fail(0, "this is a folder, not a log".to_owned(), None));
-    }
-    let mut lines = Lines {
-        reader: BufReader::new(opened),
-        number: 0,
-    };
-    let mut notes = Vec::new();
-
-    let header = match lines.next().map_err(|e| fail(1, e, None))? {
+    let file = open(path).map_err(|why| Wrong::plain(why).at(path, 0))?;
+    let mut lines = Lines::of(file);
+    let text = match lines.next().map_err(|why| Wrong::plain(why).at(path, 1))? {
         Next::Line(text) => text,
-        Next::Torn | Next::End => return Err(fail(0, "this log has no complete line".to_owned(), None)),
+        Next::Torn | Next::End => return Err(Wrong::plain("this log has no complete line").at(path, 0)),
     };
-    let no_log = "a log begins with a line that holds `smirch-log`";
-    let value: serde_json::Value =
-        serde_json::from_str(&header).map_err(|e| fail(1, format!("this is no log: {e}"), Some(no_log)))?;
-    match value.get("smirch-log").and_then(serde_json::Value::as_u64) {
-        Some(format) if format > LOG_FORMAT => {
-            let brief = format!("this log has format {format}; this smirch reads up to {LOG_FORMAT}");
-            return Err(fail(1, brief, Some("use a newer smirch")));
-        }
-        // The same seed gave other luck then, so the books cannot come out as they did.
-        Some(format @ 1..LOG_FORMAT) => {
-            let brief = format!("this log has format {format}, whose luck was drawn in another way");
-            return Err(fail(1, brief, Some("replay it with the smirch that wrote it")));
-        }
-        Some(LOG_FORMAT) => {}
-        _ => return Err(fail(1, "this is no log".to_owned(), Some(no_log))),
+    let header = header(&text).map_err(|wrong| wrong.at(path, 1))?;
+    let sealed = header.format >= SEALED;
+    let mut seal = first_seal();
+    if sealed {
+        seal = unbroken(&text, seal).ok_or_else(|| {
+            Wrong(
+                "this line was changed after it was written".to_owned(),
+                Some(CHANGED),
+            )
+            .at(path, 1)
+        })?;
     }
-    let header: Header =
-        serde_json::from_value(value).map_err(|e| fail(1, format!("the header is broken: {e}"), None))?;
-    if header.content != hex(content.digest) {
-        notes.push("the log was made with other content; it is replayed with what is here".to_owned());
-    }
-    let built_in = content
-        .scenario_texts
-        .get(&header.scenario)
-        .is_some_and(|text| *text == header.text);
-    let own;
-    let content = if header.text.is_empty() || built_in {
-        content
-    } else {
-        let name = format!("{file}, scenario");
-        own = content
-            .scenario_text(&name, &header.text)
-            .map_err(|e| {
-                fail(
-                    1,
-                    format!("the log's scenario does not fit this content:\n{e}"),
-                    None,
-                )
-            })?
-            .0;
-        &own
-    };
-    let scenario = content
-        .library
-        .scenario(&header.scenario)
-        .ok_or_else(|| fail(1, format!("unknown scenario `{}`", header.scenario), None))?;
-    let setup = Setup::new(content.library.clone(), scenario).map_err(|e| fail(1, e.to_string(), None))?;
-    let mut drill = Drill::begin(Arc::new(setup), header.seed);
-    let other = "the log was made with other content or another version of smirch, or it was changed";
-    if header.books != hex(drill.books().digest()) {
-        return Err(fail(1, "the books differ at the start".to_owned(), Some(other)));
-    }
-
-    let mut ended = false;
+    let mut playing = Playing::begin(path, header, content).map_err(|wrong| wrong.at(path, 1))?;
     loop {
-        let text = match lines.next().map_err(|e| fail(lines.number, e, None))? {
+        let text = match lines
+            .next()
+            .map_err(|why| Wrong::plain(why).at(path, lines.number))?
+        {
             Next::End => break,
             Next::Torn => {
-                notes.push(format!("line {} is torn; it is left out", lines.number));
+                playing
+                    .notes
+                    .push(format!("line {} is torn; it is left out", lines.number));
                 break;
             }
             Next::Line(text) => text,
         };
-        let number = lines.number;
-        if ended {
-            return Err(fail(number, "there is a line after the end".to_owned(), None));
+        let seal = sealed.then_some(&mut seal);
+        playing
+            .line(&text, seal)
+            .map_err(|wrong| wrong.at(path, lines.number))?;
+        if playing.stopped {
+            break;
         }
-        let line: Line =
-            serde_json::from_str(&text).map_err(|_| fail(number, "this is no log line".to_owned(), None))?;
-        let (books, clock) = match line {
+    }
+    Ok(playing.finish())
+}
+
+/// The header, if this program can play what follows it.
+fn header(text: &str) -> Result<Header, Wrong> {
+    let value: serde_json::Value =
+        serde_json::from_str(text).map_err(|e| Wrong(format!("this is no log: {e}"), Some(NO_LOG)))?;
+    match value.get("smirch-log").and_then(serde_json::Value::as_u64) {
+        Some(format) if format > LOG_FORMAT => {
+            let brief = format!("this log has format {format}; this smirch reads up to {LOG_FORMAT}");
+            return Err(Wrong(brief, Some("use a newer smirch")));
+        }
+        Some(1..) => {}
+        _ => return Err(Wrong("this is no log".to_owned(), Some(NO_LOG))),
+    }
+    serde_json::from_value(value).map_err(|e| Wrong::plain(format!("the header is broken: {e}")))
+}
+
+/// A log being played.
+struct Playing {
+    drill: Drill,
+    terms: Terms,
+    ended: bool,
+    /// True while counts are compared: the log's model is today's as far as is known.
+    compared: bool,
+    /// True if counts that differ mean another model rather than damage.
+    other: bool,
+    /// True if today's model refuses to go on.
+    stopped: bool,
+    notes: Vec<String>,
+}
+
+impl Playing {
+    fn begin(path: &Path, header: Header, content: &Content) -> Result<Playing, Wrong> {
+        let mut notes = Vec::new();
+        let earlier = header.format < LOG_FORMAT;
+        let other_content = header.content != hex(content.digest);
+        let other = earlier || other_content || header.program != env!("CARGO_PKG_VERSION");
+        let own = with_own(path, &header, content, earlier, &mut notes)?;
+        let content = own.as_ref().unwrap_or(content);
+        let scenario = content
+            .library
+            .scenario(&header.scenario)
+            .ok_or_else(|| Wrong::plain(format!("unknown scenario `{}`", header.scenario)))?;
+        let terms = header.terms.unwrap_or_else(|| {
+            notes.push(
+                "the log does not name the sequence that it was judged by; it is laid beside the scenario's own"
+                    .to_owned(),
+            );
+            Terms {
+                sequence: scenario.sequence.clone(),
+                ..Terms::default()
+            }
+        });
+        if content.library.sequence(&terms.sequence).is_none() {
+            return Err(Wrong(
+                format!(
+                    "the sequence `{}` that it is judged by is not known here",
+                    terms.sequence
+                ),
+                Some("give the folder that has it with `--content`"),
+            ));
+        }
+        let setup = Setup::new(content.library.clone(), scenario).map_err(|e| Wrong::plain(e.to_string()))?;
+        let drill = Drill::begin(Arc::new(setup), header.seed);
+        let mut playing = Playing {
+            drill,
+            terms,
+            ended: false,
+            compared: true,
+            other,
+            stopped: false,
+            notes,
+        };
+        if earlier {
+            let why = format!("this log has format {}, from an earlier smirch", header.format);
+            playing.by_todays_model(&why);
+        } else if other_content {
+            playing.notes.push(
+                "the log was made with other content; it is replayed with what is here, and compared"
+                    .to_owned(),
+            );
+        }
+        playing.compare(&header.books, "the books differ at the start")?;
+        Ok(playing)
+    }
+
+    /// From here on counts are today's.
+    fn by_todays_model(&mut self, why: &str) {
+        self.compared = false;
+        self.notes.push(format!(
+            "{why}: its actions are played by today's model, and counts and marks are today's, not those of that day"
+        ));
+    }
+
+    /// Holds a digest of the books to those of the drill.
+    fn compare(&mut self, books: &str, brief: &str) -> Result<(), Wrong> {
+        if !self.compared || books.is_empty() || books == hex(self.drill.books().digest()) {
+            return Ok(());
+        }
+        if self.other {
+            self.by_todays_model("counts come out differently with the content or the smirch that are here");
+            return Ok(());
+        }
+        Err(Wrong(brief.to_owned(), Some(OTHER_MODEL)))
+    }
+
+    fn line(&mut self, text: &str, seal: Option<&mut Key>) -> Result<(), Wrong> {
+        if self.ended {
+            return Err(Wrong::plain("there is a line after the end"));
+        }
+        let line: Line = serde_json::from_str(text).map_err(|_| Wrong::plain("this is no log line"))?;
+        let done = self.drill.done().len();
+        match &line {
+            Line::Step { n, .. } if *n != done + 1 => {
+                return Err(Wrong::plain(format!(
+                    "action {n} is here where action {} should be",
+                    done + 1
+                )));
+            }
+            Line::Back { back, .. } if *back > done => {
+                return Err(Wrong::plain(format!("{back} actions are left here of {done}")));
+            }
+            Line::End { end, .. } if *end != done => {
+                return Err(Wrong::plain(format!(
+                    "the end speaks of {end} actions; there are {done}"
+                )));
+            }
+            _ => {}
+        }
+        if let Some(seal) = seal {
+            *seal = unbroken(text, *seal).ok_or_else(|| {
+                let brief = "this line, or one before it, was changed after it was written";
+                Wrong(brief.to_owned(), Some(CHANGED))
+            })?;
+        }
+        match line {
             Line::Step {
                 n,
                 action,
                 clock,
                 books,
             } => {
-                if n != drill.done().len() + 1 {
-                    let brief = format!(
-                        "action {n} is here where action {} should be",
-                        drill.done().len() + 1
-                    );
-                    return Err(fail(number, brief, None));
+                if let Err(refusal) = self.drill.act(action) {
+                    if !self.other {
+                        let brief = format!("this action is refused: {refusal}");
+                        return Err(Wrong(brief, Some(OTHER_MODEL)));
+                    }
+                    self.stopped = true;
+                    self.notes.push(format!(
+                        "action {n} cannot be done in today's model: {}; what came before it is shown",
+                        refusal.reason
+                    ));
+                    return Ok(());
                 }
-                drill
-                    .act(action)
-                    .map_err(|r| fail(number, format!("this action is refused: {r}"), Some(other)))?;
-                (books, clock)
-            }
-            Line::End { end, books } => {
-                if end != drill.done().len() {
-                    let brief = format!(
-                        "the end speaks of {end} actions; there are {}",
-                        drill.done().len()
-                    );
-                    return Err(fail(number, brief, None));
+                self.compare(&books, "the books differ after this line")?;
+                let passed = self.drill.state().clock;
+                if self.compared && clock != passed {
+                    if self.other {
+                        self.by_todays_model(
+                            "times come out differently with the content or the smirch that are here",
+                        );
+                        return Ok(());
+                    }
+                    let brief = format!("the clock says {clock} s where {passed} s have passed");
+                    return Err(Wrong(brief, Some(OTHER_MODEL)));
                 }
-                ended = true;
-                (books, drill.state().clock)
             }
-        };
-        if !books.is_empty() && books != hex(drill.books().digest()) {
-            return Err(fail(
-                number,
-                "the books differ after this line".to_owned(),
-                Some(other),
+            Line::Back { back, books } => {
+                let actions: Vec<_> = self.drill.done()[..back]
+                    .iter()
+                    .map(|d| d.action.clone())
+                    .collect();
+                self.drill = Drill::begin(self.drill.setup().clone(), self.drill.seed());
+                for action in actions {
+                    self.drill.act(action).map_err(|refusal| {
+                        Wrong::plain(format!("an action before this is refused: {refusal}"))
+                    })?;
+                }
+                self.compare(&books, "the books differ after this line")?;
+            }
+            Line::End { books, .. } => {
+                self.ended = true;
+                self.compare(&books, "the books differ at the end")?;
+            }
+        }
+        Ok(())
+    }
+
+    fn finish(mut self) -> Replay {
+        if !self.ended && !self.stopped {
+            self.notes.push(format!(
+                "the log ends after {} actions without an end line",
+                self.drill.done().len()
             ));
         }
-        if clock != drill.state().clock {
-            let brief = format!(
-                "the clock says {clock} s where {} s have passed",
-                drill.state().clock
-            );
-            return Err(fail(number, brief, Some(other)));
+        Replay {
+            drill: self.drill,
+            terms: self.terms,
+            ended: self.ended,
+            as_written: self.compared,
+            notes: self.notes,
         }
     }
-    if !ended {
-        notes.push(format!(
-            "the log ends after {} actions without an end line",
-            drill.done().len()
-        ));
+}
+
+/// The content with the scenario and the sequences that the log carries, if they are not those that are here.
+fn with_own(
+    path: &Path,
+    header: &Header,
+    content: &Content,
+    earlier: bool,
+    notes: &mut Vec<String>,
+) -> Result<Option<Content>, Wrong> {
+    let file = path.display();
+    let mut texts = Vec::new();
+    if !header.text.is_empty() && content.scenario_texts.get(&header.scenario) != Some(&header.text) {
+        texts.push((format!("{file}, scenario"), header.text.clone()));
     }
-    Ok(Replay { drill, ended, notes })
-}
-
-struct Lines<R> {
-    reader: R,
-    number: usize,
-}
-
-enum Next {
-    Line(String),
-    Torn,
-    End,
-}
-
-impl<R: BufRead> Lines<R> {
-    fn next(&mut self) -> Result<Next, String> {
-        let mut bytes = Vec::new();
-        self.number += 1;
-        let read = (&mut self.reader).take(LINE_LIMIT).read_until(b'\n', &mut bytes);
-        match read {
-            Err(e) => Err(format!("cannot be read: {e}")),
-            Ok(0) => Ok(Next::End),
-            Ok(_) if bytes.last() == Some(&b'\n') => {
-                bytes.pop();
-                String::from_utf8(bytes)
-                    .map(Next::Line)
-                    .map_err(|_| "this line is not UTF-8 text".to_owned())
-            }
-            Ok(n) if n as u64 == LINE_LIMIT => Err("this line is too long for a log".to_owned()),
-            Ok(_) => Ok(Next::Torn),
+    for (id, text) in &header.sequences {
+        if content.sequence_texts.get(id) != Some(text) {
+            texts.push((format!("{file}, sequence {id}"), text.clone()));
         }
+    }
+    if texts.is_empty() {
+        return Ok(None);
+    }
+    match content.with_texts(&texts) {
+        Ok(content) => Ok(Some(content)),
+        Err(_) if earlier && content.library.scenario(&header.scenario).is_some() => {
+            notes.push("the scenario is today's: the one in the log does not fit today's content".to_owned());
+            Ok(None)
+        }
+        Err(e) => Err(Wrong(
+            format!("what the log carries does not fit this content:\n{e}"),
+            Some("give the folder that it was made with by `--content`"),
+        )),
     }
 }

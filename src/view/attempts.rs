@@ -1,14 +1,14 @@
 //! Attempts recorded earlier, to be looked at again.
 
 use std::path::{Path, PathBuf};
-use std::time::{Duration, SystemTime};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use crate::model::Library;
 use crate::record::{Recorded, shelf};
 
 use super::words::sentence;
 
-/// Most attempts that are listed.
+/// Most attempts that are listed in the window.
 const MOST: usize = 50;
 
 /// What the sheet of attempts shows.
@@ -23,9 +23,9 @@ pub struct AttemptsView {
 /// One attempt.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AttemptRow {
-    /// Its scenario.
+    /// When it was and its scenario.
     pub label: String,
-    /// When it was, with which luck, and why it cannot be opened, if so.
+    /// Its sequence, marks, whether it was finished, its luck, and what is to know before it is opened.
     pub note: String,
     /// Its log; none if this program cannot read it.
     pub path: Option<PathBuf>,
@@ -48,29 +48,110 @@ pub fn attempts_view(library: &Library, folder: Option<&Path>, now: SystemTime) 
             };
         }
     };
-    let told = match found.len() {
+    let done: Vec<&Recorded> = found.iter().filter(|r| !r.empty()).collect();
+    let told = match done.len() {
         0 => format!("None yet. Each attempt is recorded in {}", folder.display()),
         n if n > MOST => format!("The newest {MOST} of {n} in {}", folder.display()),
         _ => format!("Recorded in {}", folder.display()),
     };
     AttemptsView {
         told,
-        rows: found.iter().take(MOST).map(|r| row(library, r, now)).collect(),
+        rows: done.iter().take(MOST).map(|r| row(library, r, now)).collect(),
     }
 }
 
-fn row(library: &Library, recorded: &Recorded, now: SystemTime) -> AttemptRow {
+/// An attempt as it is listed at a time.
+pub fn row(library: &Library, recorded: &Recorded, now: SystemTime) -> AttemptRow {
     let scenario = library.scenario(&recorded.scenario);
-    let ago = now.duration_since(recorded.written).unwrap_or_default();
-    let mut note = format!("{}, luck {}", sentence(&since(ago)), recorded.seed);
-    if !recorded.readable {
-        note.push_str(". Made by another version of smirch, which can open it");
+    let ago = now.duration_since(recorded.began).unwrap_or_default();
+    let mut words: Vec<String> = Vec::new();
+    if let Some(id) = &recorded.sequence {
+        let known = library.sequence(id);
+        words.push(known.map_or_else(|| id.clone(), |s| s.label.clone()));
+    }
+    if let Some(judged) = recorded.judged {
+        words.push(format!("{} of {} marks", judged.marks, judged.of));
+        match judged.critical {
+            0 => {}
+            1 => words.push("1 critical error".to_owned()),
+            n => words.push(format!("{n} critical errors")),
+        }
+    }
+    words.push(match (recorded.ended, recorded.actions) {
+        (true, _) => "finished".to_owned(),
+        (false, Some(1)) => "not finished, 1 step".to_owned(),
+        (false, Some(n)) => format!("not finished, {n} steps"),
+        (false, None) => "not finished, the end cannot be read".to_owned(),
+    });
+    words.push(format!("luck {}", recorded.seed));
+    if !recorded.readable() {
+        words.push("made by a newer smirch, which can open it".to_owned());
+    } else if recorded.earlier() {
+        words.push("from an earlier smirch: counts and marks will be today's".to_owned());
     }
     AttemptRow {
-        label: scenario.map_or_else(|| recorded.scenario.clone(), |s| s.label.clone()),
-        note,
-        path: recorded.readable.then(|| recorded.path.clone()),
+        label: format!(
+            "{} · {}",
+            date(recorded.began),
+            scenario.map_or(recorded.scenario.as_str(), |s| s.label.as_str())
+        ),
+        note: format!("{} · {}", sentence(&since(ago)), words.join(" · ")),
+        path: recorded.readable().then(|| recorded.path.clone()),
     }
+}
+
+/// A day and time of day in Greenwich, such as `26 November 2026, 10:31 UTC`.
+pub fn date(at: SystemTime) -> String {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    let seconds = at.duration_since(UNIX_EPOCH).unwrap_or_default().as_secs();
+    let (mut day, minute) = (seconds / 86_400, seconds % 86_400 / 60);
+    let leap = |year: u64| year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    // Whole cycles of the calendar first: a clock that is far off must not be counted up to year by year.
+    let mut year = 1970 + day / 146_097 * 400;
+    day %= 146_097;
+    while day >= 365 + u64::from(leap(year)) {
+        day -= 365 + u64::from(leap(year));
+        year += 1;
+    }
+    let lengths = [
+        31,
+        28 + u64::from(leap(year)),
+        31,
+        30,
+        31,
+        30,
+        31,
+        31,
+        30,
+        31,
+        30,
+        31,
+    ];
+    let mut month = 0;
+    while day >= lengths[month] {
+        day -= lengths[month];
+        month += 1;
+    }
+    format!(
+        "{} {} {year}, {:02}:{:02} UTC",
+        day + 1,
+        MONTHS[month],
+        minute / 60,
+        minute % 60
+    )
 }
 
 /// How long ago, in words, such as `3 hours ago`.
@@ -98,6 +179,17 @@ mod tests {
         assert_eq!(told(60), "1 minute ago");
         assert_eq!(told(7_199), "1 hour ago");
         assert_eq!(told(200_000), "2 days ago");
+    }
+
+    #[test]
+    fn dates_are_those_of_the_calendar() {
+        let told = |seconds| date(UNIX_EPOCH + Duration::from_secs(seconds));
+        assert_eq!(told(0), "1 January 1970, 00:00 UTC");
+        assert_eq!(told(951_782_399), "28 February 2000, 23:59 UTC");
+        assert_eq!(told(951_782_400), "29 February 2000, 00:00 UTC");
+        assert_eq!(told(1_735_689_599), "31 December 2024, 23:59 UTC");
+        assert_eq!(told(4_107_542_400), "1 March 2100, 00:00 UTC");
+        assert_eq!(told(1_000_000_000_000), "27 September 33658, 01:46 UTC");
     }
 
     #[test]

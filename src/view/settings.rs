@@ -1,53 +1,9 @@
 //! What can be chosen before and during a drill.
 
 use crate::model::Side;
+use crate::record::DeskTerms;
 
-/// How the lamp is used.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum LampUse {
-    /// It can be switched at any time, and starts on: for teaching.
-    On,
-    /// It stays off until the end: for assessment.
-    UntilTheEnd,
-    /// It shines while its key or button is held: for practice.
-    #[default]
-    Peek,
-}
-
-impl LampUse {
-    /// All ways with the words people read.
-    pub const ALL: [(LampUse, &'static str); 3] = [
-        (LampUse::On, "On, for teaching"),
-        (LampUse::Peek, "Hold to peek, for practice"),
-        (LampUse::UntilTheEnd, "Off until the end, for assessment"),
-    ];
-}
-
-/// How fast a rub's clock runs.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum ClockSpeed {
-    /// A second is a second.
-    #[default]
-    Real,
-    /// Ten seconds pass in one: for teaching.
-    Fast,
-}
-
-impl ClockSpeed {
-    /// Both speeds with the words people read.
-    pub const ALL: [(ClockSpeed, &'static str); 2] = [
-        (ClockSpeed::Real, "Real time"),
-        (ClockSpeed::Fast, "Ten times faster"),
-    ];
-
-    /// Drill seconds per second of waiting.
-    pub fn factor(self) -> f64 {
-        match self {
-            ClockSpeed::Real => 1.0,
-            ClockSpeed::Fast => 10.0,
-        }
-    }
-}
+pub use crate::record::{ClockSpeed, LampUse};
 
 /// The views of the scene that have a button and a key.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -120,6 +76,17 @@ impl Default for Settings {
 }
 
 impl Settings {
+    /// What of them helps or hinders whoever makes an attempt, for its record.
+    pub fn terms(&self) -> DeskTerms {
+        DeskTerms {
+            lamp: self.lamp,
+            hints: self.hints,
+            names: self.names,
+            clock: self.clock,
+            hands_free: self.hands_free,
+        }
+    }
+
     /// The typed seed: nothing if none was typed, an error if it is no number.
     ///
     /// # Errors

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use proptest::prelude::*;
+use smirch::content::Checked;
 use smirch::content::fault::Fault;
 use smirch::drill::Drill;
 use smirch::model::Setup;
@@ -144,7 +145,7 @@ proptest! {
         let spoiled = spoils.into_iter().fold(text.clone(), |text, how| spoil(&text, how));
         let scratch = Scratch::new("spoiled");
         let path = scratch.write("spoiled.ron", &spoiled);
-        let (read, faults) = content().check(std::slice::from_ref(&path));
+        let Checked { read, faults, .. } = content().check(std::slice::from_ref(&path));
         for fault in &faults {
             well_formed(fault, &spoiled)?;
         }
@@ -174,7 +175,7 @@ fn noise_and_huge_files_end_in_one_clear_fault() {
     for n in 0..200 {
         let bytes: Vec<u8> = (0..dice.below(2000)).map(|_| dice.next() as u8).collect();
         let path = scratch.write("noise.ron", &bytes);
-        let (_, faults) = content().check(&[path]);
+        let faults = content().check(&[path]).faults;
         assert!(!faults.is_empty(), "noise {n} passed as content");
     }
     let cases: [(&str, Vec<u8>); 5] = [
@@ -186,7 +187,7 @@ fn noise_and_huge_files_end_in_one_clear_fault() {
     ];
     for (words, bytes) in cases {
         let path = scratch.write("huge.ron", bytes);
-        let (_, faults) = content().check(&[path]);
+        let faults = content().check(&[path]).faults;
         let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
         assert!(
             !all.is_empty(),

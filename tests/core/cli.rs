@@ -229,7 +229,9 @@ fn check_of_good_files_ends_with_0_and_of_bad_ones_with_1() {
     run(&["check", text(&good)])
         .ends(0)
         .complains(&["1 file checked, no faults"]);
-    let spoiled = content().scenario_texts["classic-tracer"].replacen("\"tracer\"", "\"tracr\"", 1);
+    let spoiled = content().scenario_texts["classic-tracer"]
+        .replacen("\"tracer\"", "\"tracr\"", 1)
+        .replacen("\"classic-tracer\"", "\"classic-tracks\"", 1);
     let bad = scratch.write("bad.ron", spoiled);
     let said = run(&["check", text(&bad), text(&good)]).ends(1);
     let place = format!("{}:8:15: unknown organism `tracr`", bad.display());

@@ -17,6 +17,7 @@ mod golden;
 mod layers;
 mod ledger;
 mod logs;
+mod logs_kept;
 mod model;
 mod orders;
 mod orders_plain;

@@ -2,6 +2,8 @@
 //! probably meant.
 
 use crate::broken::files;
+use smirch::content::Checked;
+
 use crate::fixture::{Scratch, content};
 
 /// A fault that was planted: the text to find and what to put there, then what must be said of it.
@@ -30,7 +32,7 @@ fn all_are_found(name: &str, planted: &[Planted]) {
     }
     let scratch = Scratch::new("planted");
     let file = scratch.write("planted.ron", &spoiled);
-    let (_, faults) = content().check(std::slice::from_ref(&file));
+    let faults = content().check(std::slice::from_ref(&file)).faults;
     let shown: String = faults.iter().map(|f| format!("{f}\n")).collect();
     for p in planted {
         let put = spoiled
@@ -187,7 +189,7 @@ fn an_impossible_action_of_a_script_is_found_where_it_stands() {
     let spoiled = text.replacen(undo, "Wait(1.0),", 1);
     assert_ne!(&spoiled, text, "the script is expected to undo the waist tie");
     let scratch = Scratch::new("impossible");
-    let (_, faults) = content().check(&[scratch.write("script.ron", &spoiled)]);
+    let faults = content().check(&[scratch.write("script.ron", &spoiled)]).faults;
     let peel = spoiled.find("Do(technique: \"gown-peel-inside\"").unwrap_or(0);
     let line = spoiled[..peel].matches('\n').count() + 1;
     let found = faults
@@ -292,14 +294,14 @@ fn files_checked_together_see_each_other() {
         .find(|(p, _)| p.ends_with("classic-tracer/no-rub.ron"))
         .unwrap_or(&files()[0]);
     let script = scratch.write("script.ron", text.replacen("\"classic-tracer\"", "\"ours\"", 1));
-    let (read, faults) = content().check(&[script.clone(), scenario]);
+    let Checked { read, faults, .. } = content().check(&[script.clone(), scenario]);
     let shown: String = faults.iter().map(|f| format!("{f}\n")).collect();
     assert_eq!(
         (read, shown.as_str()),
         (2, ""),
         "a script is checked with the scenario it is for"
     );
-    let (_, faults) = content().check(&[script]);
+    let faults = content().check(&[script]).faults;
     assert!(
         faults.iter().any(|f| f.brief.contains("unknown scenario `ours`")),
         "alone it names nothing known"

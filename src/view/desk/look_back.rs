@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::record::replay;
+use crate::record::{Replay, replay};
 
 use super::super::command::{Command, Page, Tab};
 use super::super::playback::Playback;
@@ -103,9 +103,8 @@ impl Desk {
         match replay(path, &self.content) {
             Err(error) => self.refusal = Some(sentence(&error.to_string())),
             Ok(found) => {
-                let setup = found.drill.setup();
-                self.sequence.clone_from(&setup.scenario.sequence);
-                self.notes = found.notes.iter().map(|n| sentence(n)).collect();
+                self.notes = told(&found);
+                self.sequence = found.terms.sequence;
                 self.drill = Some(found.drill);
                 self.asked_why = None;
                 self.asked_what_if = WhatIfAsked::default();
@@ -115,4 +114,26 @@ impl Desk {
             }
         }
     }
+}
+
+/// What is to be said of an attempt from a log: under which terms it was made, and what its log is like.
+fn told(found: &Replay) -> Vec<String> {
+    let setup = found.drill.setup();
+    let by = &found.terms.sequence;
+    let label = setup
+        .library
+        .sequence(by)
+        .map_or(by.as_str(), |s| s.label.as_str());
+    let mut judged = format!("judged by {label}");
+    if let Some(desk) = &found.terms.desk {
+        judged.push_str(", ");
+        judged.push_str(&desk.words());
+    }
+    if let Some(script) = &found.terms.script {
+        judged.push_str(&format!(", played from the script {script}"));
+    }
+    std::iter::once(&judged)
+        .chain(&found.notes)
+        .map(|n| sentence(n))
+        .collect()
 }

@@ -8,6 +8,7 @@ use std::time::SystemTime;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Sequence, Setup, SiteIndex};
+use crate::record::Terms;
 use crate::report::Drawing;
 
 use super::attempts::{AttemptsView, attempts_view};
@@ -36,8 +37,8 @@ mod orders;
 
 /// Someone who is told of every step of a drill, such as a log.
 pub trait Watch: Send + Sync {
-    /// A drill has begun.
-    fn began(&mut self, _drill: &Drill) {}
+    /// A drill has begun, under these terms.
+    fn began(&mut self, _drill: &Drill, _terms: &Terms) {}
     /// An action was done; it is the drill's last.
     fn acted(&mut self, _drill: &Drill) {}
     /// The drill is over.
@@ -193,7 +194,9 @@ impl Desk {
 
     /// The named sequence the drill is laid beside.
     pub fn sequence(&self) -> Option<&Sequence> {
-        self.content.library.sequence(&self.sequence)
+        // An attempt from a log may bring a sequence of its own.
+        let drill = self.drill.as_ref()?;
+        drill.setup().library.sequence(&self.sequence)
     }
 
     /// True while the lamp shines; always so in the debrief.
@@ -458,8 +461,13 @@ impl Desk {
         self.sequence.clone_from(id);
         let drill = Drill::begin(Arc::new(setup), seed);
         self.dealt = vec![false; scenario.happenings.len()];
+        let terms = Terms {
+            sequence: id.clone(),
+            desk: Some(self.settings.terms()),
+            script: None,
+        };
         for watch in &mut self.watch {
-            watch.began(&drill);
+            watch.began(&drill, &terms);
         }
         self.drill = Some(drill);
         self.page = Page::Drill;

@@ -136,7 +136,7 @@ fn a_watcher_hears_of_every_step() {
     #[derive(Default)]
     struct Count(Arc<std::sync::Mutex<(u32, u32, u32)>>);
     impl Watch for Count {
-        fn began(&mut self, _: &Drill) {
+        fn began(&mut self, _: &Drill, _: &Terms) {
             self.0.lock().expect("no panic elsewhere").0 += 1;
         }
         fn acted(&mut self, _: &Drill) {

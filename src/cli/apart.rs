@@ -1,0 +1,87 @@
+//! What a command writes must not be what it reads, nor two of its outputs one file.
+
+use std::path::{Path, PathBuf};
+
+use clap::ArgMatches;
+use clap::parser::ValueSource;
+
+use super::failure::Failure;
+
+/// Arguments that name a file to be written; any other may name one that is read.
+const WRITTEN: [&str; 6] = ["csv", "json", "log", "out", "svg", "touches"];
+
+/// Refuses arguments that would write over what another of them names.
+///
+/// # Errors
+/// Which two name the same file.
+pub(super) fn keep_apart(matches: &ArgMatches) -> Result<(), Failure> {
+    let (mut written, mut read) = (Vec::new(), Vec::new());
+    let mut at = Some(matches);
+    while let Some(matches) = at {
+        for id in matches.ids() {
+            if matches.value_source(id.as_str()) != Some(ValueSource::CommandLine) {
+                continue;
+            }
+            let values = matches.try_get_raw(id.as_str()).ok().flatten();
+            for value in values.into_iter().flatten().filter(|value| !value.is_empty()) {
+                let path = PathBuf::from(value);
+                if WRITTEN.contains(&id.as_str()) {
+                    written.push((id.as_str().to_owned(), path));
+                } else if path.is_file() {
+                    read.push(path);
+                }
+            }
+        }
+        at = matches.subcommand().map(|(_, inner)| inner);
+    }
+    for (n, (flag, path)) in written.iter().enumerate() {
+        if let Some(other) = read.iter().find(|other| same(path, other)) {
+            return Err(Failure::Usage(format!(
+                "--{flag} would write over {}, which this command reads\n   hint: choose another name",
+                other.display()
+            )));
+        }
+        if let Some((other, _)) = written[..n].iter().find(|(_, other)| same(path, other)) {
+            return Err(Failure::Usage(format!(
+                "--{other} and --{flag} both write {}\n   hint: give each a name of its own",
+                path.display()
+            )));
+        }
+    }
+    Ok(())
+}
+
+/// True if two paths lead to one regular file, whatever it is called there; whether it is there yet or not.
+fn same(a: &Path, b: &Path) -> bool {
+    match (real(a), real(b)) {
+        (Some(a), Some(b)) => a == b && (a.is_file() || !a.exists()) || linked(&a, &b),
+        _ => false,
+    }
+}
+
+/// The true path of a file or, if there is none yet, of where it would be.
+fn real(path: &Path) -> Option<PathBuf> {
+    if let Ok(real) = path.canonicalize() {
+        return Some(real);
+    }
+    let folder = match path.parent()? {
+        folder if folder.as_os_str().is_empty() => Path::new("."),
+        folder => folder,
+    };
+    Some(folder.canonicalize().ok()?.join(path.file_name()?))
+}
+
+/// True if two names are those of one file on the disk.
+#[cfg(unix)]
+fn linked(a: &Path, b: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let (Ok(a), Ok(b)) = (a.metadata(), b.metadata()) else {
+        return false;
+    };
+    a.is_file() && (a.dev(), a.ino()) == (b.dev(), b.ino())
+}
+
+#[cfg(not(unix))]
+fn linked(_: &Path, _: &Path) -> bool {
+    false
+}

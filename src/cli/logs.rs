@@ -1,0 +1,16 @@
+//! Where attempts are recorded if nothing else is said.
+
+use std::path::PathBuf;
+
+/// Where programs keep what they record on this system: the state folder, or the local application data.
+pub(super) fn usual_logs() -> Option<PathBuf> {
+    let folder = |name: &str| {
+        std::env::var_os(name)
+            .map(PathBuf::from)
+            .filter(|p| p.is_absolute())
+    };
+    let state = folder("XDG_STATE_HOME")
+        .or_else(|| folder("LOCALAPPDATA"))
+        .or_else(|| std::env::home_dir().map(|home| home.join(".local").join("state")))?;
+    Some(state.join("smirch").join("logs"))
+}

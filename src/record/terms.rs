@@ -1,0 +1,107 @@
+//! Under which terms an attempt was made: what judged it, and what help there was. They bear on what its marks mean.
+
+use serde::{Deserialize, Serialize};
+
+/// How the lamp is used.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LampUse {
+    /// It can be switched at any time, and starts on: for teaching.
+    On,
+    /// It stays off until the end: for assessment.
+    UntilTheEnd,
+    /// It shines while its key or button is held: for practice.
+    #[default]
+    Peek,
+}
+
+impl LampUse {
+    /// All ways with the words people read.
+    pub const ALL: [(LampUse, &'static str); 3] = [
+        (LampUse::On, "On, for teaching"),
+        (LampUse::Peek, "Hold to peek, for practice"),
+        (LampUse::UntilTheEnd, "Off until the end, for assessment"),
+    ];
+}
+
+/// How fast a rub's clock runs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ClockSpeed {
+    /// A second is a second.
+    #[default]
+    Real,
+    /// Ten seconds pass in one: for teaching.
+    Fast,
+}
+
+impl ClockSpeed {
+    /// Both speeds with the words people read.
+    pub const ALL: [(ClockSpeed, &'static str); 2] = [
+        (ClockSpeed::Real, "Real time"),
+        (ClockSpeed::Fast, "Ten times faster"),
+    ];
+
+    /// Drill seconds per second of waiting.
+    pub fn factor(self) -> f64 {
+        match self {
+            ClockSpeed::Real => 1.0,
+            ClockSpeed::Fast => 10.0,
+        }
+    }
+}
+
+/// The terms of an attempt.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Terms {
+    /// Id of the sequence that it is laid beside.
+    pub sequence: String,
+    /// What the window was set to; none for what a script did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub desk: Option<DeskTerms>,
+    /// The script that was played, as it was asked for; none for what a person did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub script: Option<String>,
+}
+
+/// What a window was set to when an attempt began, as far as it helps or hinders.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DeskTerms {
+    /// How the lamp could be used.
+    pub lamp: LampUse,
+    /// True if the sequence's next step was shown.
+    pub hints: bool,
+    /// True if names were written beside what is seen.
+    pub names: bool,
+    /// How fast a rub's clock ran.
+    pub clock: ClockSpeed,
+    /// True if rubbing went on without anything held down.
+    pub hands_free: bool,
+}
+
+impl DeskTerms {
+    /// The terms in words, to be read on one line.
+    pub fn words(&self) -> String {
+        let mut words = match self.lamp {
+            LampUse::On => "lamp at will",
+            LampUse::Peek => "lamp to peek",
+            LampUse::UntilTheEnd => "lamp off until the end",
+        }
+        .to_owned();
+        words.push_str(if self.hints {
+            ", next step shown"
+        } else {
+            ", no hints"
+        });
+        if self.names {
+            words.push_str(", names shown");
+        }
+        if self.clock == ClockSpeed::Fast {
+            words.push_str(", fast clock");
+        }
+        if self.hands_free {
+            words.push_str(", rubbing without holding");
+        }
+        words
+    }
+}
