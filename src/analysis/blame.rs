@@ -1,6 +1,7 @@
 //! Which event carried it: exact shares that add up, and what each event's absence would have changed.
 
 use super::Plan;
+use super::aim::Moment;
 use super::linear::{Coefficients, Step, backward, forward, touched};
 
 /// One event's part in what a target gets on average.
@@ -45,13 +46,14 @@ pub(super) fn quadrature() -> Vec<(f64, f64)> {
 
 /// Blames every event for what reaches a target on average.
 ///
-/// `start` are the counts and `wet_until` the wetness at the start; `target[s]` is 1 for sites that count and 0 for
-/// others. Returns one entry per event, in order, and what sat on the target from the start without ever moving.
+/// `start` are the counts and `wet_until` the wetness at the start; `moments` say what counts when, see
+/// [`Aim::linear`](super::Aim::linear). Returns one entry per event, in order, and what sat on the target from the
+/// start without ever moving.
 ///
 /// To share an organism equally among the touches that carried it, each move is weighted with t: an organism moved k
 /// times then arrives with weight t^k, each of its moves with t^(k-1), and the integral over t from 0 to 1 gives each
 /// of them 1/k.
-pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], target: &[f64]) -> (Vec<Blame>, f64) {
+pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) -> (Vec<Blame>, f64) {
     let with = Coefficients::Mean;
     let steps: Vec<Step> = plan
         .events
@@ -74,29 +76,28 @@ pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], target: &[f64]) -> (
         let passes = Passes {
             steps: &steps,
             groups: &groups,
+            moments,
             t,
         };
-        passes.sweep(start, target, |event, moved, gain, _| {
+        passes.sweep(start, |event, moved, gain, _| {
             blames[event].share += weight * moved * gain
         });
     }
     let passes = Passes {
         steps: &steps,
         groups: &groups,
+        moments,
         t: 1.0,
     };
-    passes.sweep(start, target, |event, _, _, without| {
-        blames[event].without += without
-    });
+    passes.sweep(start, |event, _, _, without| blames[event].without += without);
 
     let still = Passes {
         steps: &steps,
         groups: &groups,
+        moments,
         t: 0.0,
     };
-    let mut unmoved = start.to_vec();
-    still.forward_all(&mut unmoved);
-    let unmoved = unmoved.iter().zip(target).map(|(x, w)| x * w).sum();
+    let unmoved = still.counted(start);
     (blames, unmoved)
 }
 
@@ -104,6 +105,8 @@ pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], target: &[f64]) -> (
 struct Passes<'a> {
     steps: &'a [Step],
     groups: &'a [(f64, std::ops::Range<usize>)],
+    /// In order.
+    moments: &'a [Moment],
     t: f64,
 }
 
@@ -130,25 +133,36 @@ impl Passes<'_> {
         }
     }
 
-    fn forward_all(&self, x: &mut [f64]) {
+    /// What is counted of these counts at the start.
+    fn counted(&self, start: &[f64]) -> f64 {
+        let at = |moment: &Moment, x: &[f64]| -> f64 {
+            let sites = moment.sites.iter();
+            sites.map(|s| s.weight(Coefficients::Mean) * x[s.site]).sum()
+        };
+        let (mut x, mut sum) = (start.to_vec(), 0.0);
+        let mut due = self.moments.iter().peekable();
         for (weight, group) in self.groups {
+            while let Some(moment) = due.next_if(|m| m.event <= group.start) {
+                sum += at(moment, &x);
+            }
             let old: Vec<(usize, f64)> = group
                 .clone()
                 .flat_map(|i| touched(self.steps[i]))
                 .map(|s| (s, x[s]))
                 .collect();
             for i in group.clone() {
-                self.forward(self.steps[i], x);
+                self.forward(self.steps[i], &mut x);
             }
             for (site, old) in dedup(old) {
                 x[site] = (1.0 - weight) * old + weight * x[site];
             }
         }
+        sum + due.map(|moment| at(moment, &x)).sum::<f64>()
     }
 
     /// Calls `note(event, moved, gain, without)` for each direction of every event, with the mean number moved, what
     /// a moved organism is worth where it lands, and the change of the target that the event makes.
-    fn sweep(&self, start: &[f64], target: &[f64], mut note: impl FnMut(usize, f64, f64, f64)) {
+    fn sweep(&self, start: &[f64], mut note: impl FnMut(usize, f64, f64, f64)) {
         // Counts before each event, given that its group happens, at the sites that it touches.
         let mut before: Vec<[f64; 2]> = vec![[0.0; 2]; self.steps.len()];
         let mut x = start.to_vec();
@@ -167,8 +181,14 @@ impl Passes<'_> {
                 x[site] = (1.0 - weight) * old + weight * x[site];
             }
         }
-        let mut value = target.to_vec();
+        let mut value = vec![0.0; start.len()];
+        let mut due = self.moments.iter().rev().peekable();
         for (weight, group) in self.groups.iter().rev() {
+            while let Some(moment) = due.next_if(|m| m.event >= group.end) {
+                for s in &moment.sites {
+                    value[s.site] += s.weight(Coefficients::Mean);
+                }
+            }
             let old: Vec<(usize, f64)> = group
                 .clone()
                 .flat_map(|i| touched(self.steps[i]))

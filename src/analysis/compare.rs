@@ -7,13 +7,13 @@ use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::{Action, ActiveFault, Beginning};
-use crate::model::{Setup, SiteIndex};
+use crate::model::Setup;
 
-use super::linear::{Coefficients, expectation};
+use super::linear::{Coefficients, expected};
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
 use super::trainee::rehearse;
 use super::versus::{Pair, pair};
-use super::{Histogram, Plan, Progress, Runner, Target, Way};
+use super::{Aim, Counter, Histogram, Plan, Progress, Target, Way};
 
 /// Most repeats of one comparison: every repeat is kept, for medians and for pairs, in some hundred megabytes.
 pub const MOST_REPEATS: u64 = 500_000;
@@ -42,10 +42,11 @@ pub struct Brought {
     pub seen_interval: Interval,
     /// Counts over repeats: mean with normal interval, median, 5 to 95 %.
     pub counts: Summary,
-    /// The mean count by the exact expectation from each repeat's start, averaged over repeats.
-    pub expected: f64,
+    /// The mean count by the exact expectation from each repeat's start, averaged over repeats; none for a target whose
+    /// mean is no sum over organisms.
+    pub expected: Option<f64>,
     /// Its 95 % interval, for the starts and lapses that were drawn.
-    pub expected_interval: Interval,
+    pub expected_interval: Option<Interval>,
     /// How the counts spread.
     pub histogram: Histogram,
 }
@@ -77,7 +78,7 @@ pub struct Comparison {
 pub(super) struct Cell {
     pub count: u64,
     pub seen: bool,
-    pub expected: f64,
+    pub expected: Option<f64>,
 }
 
 /// Compares contenders, each repeat with one luck for all of them, and one start where they share a situation.
@@ -161,11 +162,11 @@ pub fn compare(
     })
 }
 
-/// A plan and, for each target, its sites.
+/// A plan and what each target counts in it.
 #[derive(Debug)]
 struct Prepared {
     plan: Plan,
-    sites: Vec<Vec<SiteIndex>>,
+    aims: Vec<Aim>,
 }
 
 impl Prepared {
@@ -176,14 +177,8 @@ impl Prepared {
         targets: &[Target],
     ) -> Result<Prepared, String> {
         let plan = Plan::new(setup, faults, actions).map_err(|e| e.to_string())?;
-        let sites = targets
-            .iter()
-            .map(|target| {
-                let weights = target.weights(setup, &plan.end);
-                (0..weights.len()).filter(|&site| weights[site] > 0.0).collect()
-            })
-            .collect();
-        Ok(Prepared { plan, sites })
+        let aims = Aim::all(setup, &plan, targets);
+        Ok(Prepared { plan, aims })
     }
 }
 
@@ -216,23 +211,14 @@ fn repeat(
                 .map(Arc::new),
         }
         .map_err(named)?;
-        let mean = expectation(
-            &prepared.plan,
-            &beginning.state.wet_until,
-            &start,
-            Coefficients::Mean,
-        );
-        let mut runner = Runner::new(&prepared.plan, beginning);
-        let books = runner.run(luck);
-        row.extend(prepared.sites.iter().map(|sites| {
-            let mut cell = Cell::default();
-            for &site in sites {
-                let count = books.total(site);
-                cell.count += count;
-                cell.seen |= count >= setup.organism.seen_from;
-                cell.expected += mean[site];
-            }
-            cell
+        let Prepared { plan, aims } = &*prepared;
+        let wet = &beginning.state.wet_until;
+        let means = expected(plan, wet, &start, aims, Coefficients::Mean);
+        let found = Counter::new(plan, beginning, aims, setup.organism.seen_from).count(luck);
+        row.extend(found.iter().zip(means).map(|(found, expected)| Cell {
+            count: found.count,
+            seen: found.seen,
+            expected,
         }));
     }
     Ok(row)
@@ -260,15 +246,18 @@ fn brought(cells: &[Cell]) -> Brought {
     let share = |count: u64| if n == 0 { 0.0 } else { count as f64 / n as f64 };
     let reached = cells.iter().filter(|c| c.count > 0).count() as u64;
     let seen = cells.iter().filter(|c| c.seen).count() as u64;
-    let (expected, expected_interval) = mean_interval(&cells.iter().map(|c| c.expected).collect::<Vec<_>>());
+    let expected: Option<Vec<f64>> = cells.iter().map(|c| c.expected).collect();
+    let expected = expected
+        .filter(|all| !all.is_empty())
+        .map(|all| mean_interval(&all));
     Brought {
         probability: share(reached),
         interval: wilson(reached, n),
         seen: share(seen),
         seen_interval: wilson(seen, n),
         counts: summary(&cells.iter().map(|c| c.count as f64).collect::<Vec<_>>()),
-        expected,
-        expected_interval,
+        expected: expected.map(|(mean, _)| mean),
+        expected_interval: expected.map(|(_, interval)| interval),
         histogram: Histogram::of(cells.iter().map(|c| c.count)),
     }
 }

@@ -1,7 +1,7 @@
-//! The exact law of a target: the probability that anything ends there, given what was drawn.
+//! The exact law of a target: the probability that anything is ever counted there, given what was drawn.
 //!
-//! Organisms move independently, so with drawn coefficients the backward pass gives each one's chance to end on the
-//! target, and the chance that none does is a product over the start. Averaged over draws this needs far fewer of
+//! Organisms move independently, so with drawn coefficients the backward pass gives each one's chance to be counted
+//! at any moment of the target, and the chance that none does is a product over the start. Averaged over draws this needs far fewer of
 //! them than counting does, and each draw needs only the few coefficients that this start and this target can feel.
 
 use crate::chance::{Luck, Purpose};
@@ -9,14 +9,17 @@ use crate::drill::Beginning;
 use crate::model::SiteIndex;
 use crate::transfer::{Event, Flow, Laws};
 
-use super::Plan;
+use super::aim::Moment;
+use super::linear::{Coefficients, counted};
+use super::{Aim, Plan};
 
 /// A plan made ready for draws, for one beginning and one target.
 #[derive(Clone, Debug)]
 pub struct ExactLaw<'a> {
     steps: Vec<Step<'a>>,
     start: Vec<(SiteIndex, f64)>,
-    weights: &'a [f64],
+    /// Moments with how many of the steps, last first, come after each.
+    moments: Vec<(usize, &'a Moment)>,
     value: Vec<f64>,
 }
 
@@ -24,6 +27,8 @@ pub struct ExactLaw<'a> {
 #[derive(Clone, Debug)]
 struct Step<'a> {
     event: &'a Event,
+    /// Index in the plan.
+    index: usize,
     laws: Laws,
     leader: &'a Event,
     a: SiteIndex,
@@ -34,13 +39,13 @@ struct Step<'a> {
 }
 
 impl<'a> ExactLaw<'a> {
-    /// Makes a plan ready. `weights[site]` is 1 on the target and 0 elsewhere.
-    pub fn new(plan: &'a Plan, beginning: &'a Beginning, weights: &'a [f64]) -> ExactLaw<'a> {
+    /// Makes a plan ready.
+    pub fn new(plan: &'a Plan, beginning: &'a Beginning, aim: &'a Aim) -> ExactLaw<'a> {
         let totals = beginning.books.totals();
         let mut reached: Vec<bool> = totals.iter().map(|&n| n > 0).collect();
         let mut steps: Vec<Step<'a>> = Vec::new();
         let mut before: Option<&Event> = None;
-        for event in plan.actual_events(&beginning.state.wet_until) {
+        for (index, event) in plan.actual_events(&beginning.state.wet_until).enumerate() {
             let leader = before.filter(|_| event.follows).unwrap_or(event);
             before = Some(leader);
             let (a, b) = event.sites();
@@ -51,6 +56,7 @@ impl<'a> ExactLaw<'a> {
                 reached[b] = true;
                 steps.push(Step {
                     event,
+                    index,
                     laws: event.laws(),
                     leader,
                     a,
@@ -60,24 +66,36 @@ impl<'a> ExactLaw<'a> {
                 });
             }
         }
-        let mut matters: Vec<bool> = weights.iter().map(|&w| w > 0.0).collect();
+        let mut matters = vec![false; totals.len()];
+        let mut due = aim.moments.iter().rev().peekable();
+        let mut moments = Vec::with_capacity(aim.moments.len());
+        let mut kept = 0;
+        let mut look = |moment: &'a Moment, kept: usize, matters: &mut [bool]| {
+            moment.sites.iter().for_each(|s| matters[s.site] = true);
+            moments.push((kept, moment));
+        };
         steps.reverse();
         steps.retain(|step| {
+            while let Some(moment) = due.next_if(|m| m.event > step.index) {
+                look(moment, kept, &mut matters);
+            }
             let keep = matters[step.a] || matters[step.b];
             if keep {
                 matters[step.a] = true;
                 matters[step.b] = true;
+                kept += 1;
             }
             keep
         });
+        due.for_each(|moment| look(moment, kept, &mut matters));
         ExactLaw {
             steps,
             start: (0..totals.len())
                 .filter(|&site| totals[site] > 0 && matters[site])
                 .map(|site| (site, totals[site] as f64))
                 .collect(),
-            weights,
-            value: weights.to_vec(),
+            moments,
+            value: vec![0.0; totals.len()],
         }
     }
 
@@ -91,11 +109,21 @@ impl<'a> ExactLaw<'a> {
         self.steps.is_empty()
     }
 
-    /// The probability, 0 to 1, that anything ends on the target, given what this luck draws.
+    /// The probability, 0 to 1, that anything is counted on the target, given what this luck draws.
     pub fn reached(&mut self, luck: Luck) -> f64 {
-        self.value.copy_from_slice(self.weights);
+        self.value.fill(0.0);
+        let with = Coefficients::Drawn(luck);
+        let mut due = self.moments.iter().peekable();
+        let look = |moment: &Moment, value: &mut [f64]| {
+            for s in &moment.sites {
+                value[s.site] = counted(value[s.site], s.weight(with));
+            }
+        };
         let mut happened: Option<(&Event, bool)> = None;
-        for step in &self.steps {
+        for (n, step) in self.steps.iter().enumerate() {
+            while let Some((_, moment)) = due.next_if(|(after, _)| *after <= n) {
+                look(moment, &mut self.value);
+            }
             let happens = match happened {
                 Some((leader, happens)) if std::ptr::eq(leader, step.leader) => happens,
                 _ => step.leader.happens(luck),
@@ -105,6 +133,7 @@ impl<'a> ExactLaw<'a> {
                 step.backward(luck, &mut self.value);
             }
         }
+        due.for_each(|(_, moment)| look(moment, &mut self.value));
         let log_none: f64 = self
             .start
             .iter()

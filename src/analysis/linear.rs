@@ -4,11 +4,14 @@
 //! so the mean of the end is the product of mean events applied to the start. A brush and the leaks that follow it
 //! happen or not together and are averaged together.
 
+use std::ops::Range;
+
 use crate::chance::{Luck, Purpose, Spread, beta, uniform};
 use crate::model::{Efficiency, SiteIndex};
 use crate::transfer::{Event, Flow};
 
 use super::Plan;
+use super::aim::{Aim, Moment};
 
 /// Which coefficients an event takes: its means, or those drawn with some luck.
 #[derive(Clone, Copy, Debug)]
@@ -117,29 +120,99 @@ pub(super) fn touched(step: Step) -> [SiteIndex; 2] {
     }
 }
 
+/// Counts forwards through a group of events.
+fn forwards(plan: &Plan, group: Range<usize>, wet_until: &[f64], with: Coefficients, x: &mut [f64]) {
+    let weight = with.weight(&plan.events[group.start].event);
+    if weight <= 0.0 {
+        return;
+    }
+    let steps = group.map(|i| with.step(plan.actual(&plan.events[i], wet_until)));
+    if weight >= 1.0 {
+        steps.for_each(|step| forward(step, x));
+    } else {
+        mixed(weight, steps, x, forward);
+    }
+}
+
 /// Mean counts per site at the end, from counts at the start and from what was wet then.
 pub fn expectation(plan: &Plan, wet_until: &[f64], start: &[f64], with: Coefficients) -> Vec<f64> {
     let mut x = start.to_vec();
     for group in plan.groups() {
-        let weight = with.weight(&plan.events[group.start].event);
-        if weight <= 0.0 {
-            continue;
-        }
-        let steps = group.map(|i| with.step(plan.actual(&plan.events[i], wet_until)));
-        if weight >= 1.0 {
-            steps.for_each(|step| forward(step, &mut x));
-        } else {
-            mixed(weight, steps, &mut x, forward);
-        }
+        forwards(plan, group, wet_until, with, &mut x);
     }
     x
 }
 
-/// What one organism on each site at the start is worth at the end, when an organism ending on site s is worth
-/// `target[s]`: with a target of ones and zeros, the probability of ending there.
-pub fn adjoint(plan: &Plan, wet_until: &[f64], target: &[f64], with: Coefficients) -> Vec<f64> {
-    let mut value = target.to_vec();
+/// Mean counts of aims, from counts at the start and from what was wet then; none for an aim that is no sum over
+/// organisms.
+pub fn expected(
+    plan: &Plan,
+    wet_until: &[f64],
+    start: &[f64],
+    aims: &[Aim],
+    with: Coefficients,
+) -> Vec<Option<f64>> {
+    let mut sums: Vec<Option<f64>> = aims.iter().map(|aim| aim.linear().map(|_| 0.0)).collect();
+    let mut due: Vec<(usize, &Moment)> = aims
+        .iter()
+        .enumerate()
+        .flat_map(|(a, aim)| aim.linear().unwrap_or_default().iter().map(move |m| (a, m)))
+        .collect();
+    due.sort_by_key(|(_, moment)| moment.event);
+    let mut due = due.into_iter().peekable();
+    let mut add = |(a, moment): (usize, &Moment), x: &[f64]| {
+        let there: f64 = moment.sites.iter().map(|s| s.weight(with) * x[s.site]).sum();
+        if let Some(sum) = &mut sums[a] {
+            *sum += there;
+        }
+    };
+    let mut x = start.to_vec();
+    for group in plan.groups() {
+        while let Some(moment) = due.next_if(|(_, moment)| moment.event <= group.start) {
+            add(moment, &x);
+        }
+        forwards(plan, group, wet_until, with, &mut x);
+    }
+    due.for_each(|moment| add(moment, &x));
+    sums
+}
+
+/// What one organism on each site at the start is worth to a sum of moments: how often it will be counted on average.
+pub fn adjoint(plan: &Plan, wet_until: &[f64], moments: &[Moment], with: Coefficients) -> Vec<f64> {
+    backwards(plan, wet_until, moments, with, |value, weight| value + weight)
+}
+
+/// The probability that one organism on each site at the start is counted at any of these moments, given what this
+/// luck draws.
+pub fn ever(plan: &Plan, wet_until: &[f64], moments: &[Moment], luck: Luck) -> Vec<f64> {
+    let with = Coefficients::Drawn(luck);
+    backwards(plan, wet_until, moments, with, counted)
+}
+
+/// What an organism is worth that is counted now with a chance, or else is worth something later.
+pub(super) fn counted(later: f64, chance: f64) -> f64 {
+    chance + (1.0 - chance) * later
+}
+
+/// Values backwards through a plan; `land` puts together what an organism is worth later and what it counts now.
+fn backwards(
+    plan: &Plan,
+    wet_until: &[f64],
+    moments: &[Moment],
+    with: Coefficients,
+    land: impl Fn(f64, f64) -> f64,
+) -> Vec<f64> {
+    let mut value = vec![0.0; wet_until.len()];
+    let mut due = moments.iter().rev().peekable();
+    let count = |moment: &Moment, value: &mut [f64]| {
+        for counted in &moment.sites {
+            value[counted.site] = land(value[counted.site], counted.weight(with));
+        }
+    };
     for group in plan.groups().rev() {
+        while let Some(moment) = due.next_if(|moment| moment.event >= group.end) {
+            count(moment, &mut value);
+        }
         let weight = with.weight(&plan.events[group.start].event);
         if weight <= 0.0 {
             continue;
@@ -153,6 +226,7 @@ pub fn adjoint(plan: &Plan, wet_until: &[f64], target: &[f64], with: Coefficient
             mixed(weight, steps, &mut value, backward);
         }
     }
+    due.for_each(|moment| count(moment, &mut value));
     value
 }
 

@@ -6,9 +6,11 @@
 //! the blame of every event.
 
 mod ageing;
+mod aim;
 mod arrival;
 mod blame;
 mod compare;
+mod count;
 mod fit;
 mod histogram;
 mod law;
@@ -27,13 +29,15 @@ mod versus;
 mod what_if;
 
 pub use ageing::{acceleration, chamber_days, temperature_gap};
+pub use aim::{Aim, Moment};
 pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
 pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};
+pub use count::{AtMoment, Counter, Found, found};
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
-pub use linear::{Coefficients, adjoint, expectation};
+pub use linear::{Coefficients, adjoint, ever, expectation, expected};
 pub use odds::{Odds, Progress, TargetOdds, Way, odds};
 pub use orders::{
     Change, Limits, Named, Orders, OrdersError, Place, Protocol, Size, Standing, Start, cleans_asked, orders,

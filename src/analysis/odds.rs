@@ -10,10 +10,10 @@ use crate::chance::{Key, Luck};
 use crate::drill::{Action, ActiveFault, Beginning};
 use crate::model::{Sequence, Setup, Trainee};
 
-use super::linear::{Coefficients, expectation};
+use super::linear::{Coefficients, expected};
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
 use super::trainee::rehearse;
-use super::{ExactLaw, Plan, Target};
+use super::{Aim, Counter, ExactLaw, Found, Plan, Target};
 
 /// What is repeated.
 #[derive(Clone, Debug)]
@@ -72,10 +72,28 @@ pub struct TargetOdds {
     pub seen_interval: Interval,
     /// Counts over repeats.
     pub counts: Summary,
-    /// The mean count by the exact expectation from each repeat's start, averaged over repeats.
-    pub expected: f64,
+    /// The mean count by the exact expectation from each repeat's start, averaged over repeats; none for a target whose
+    /// mean is no sum over organisms.
+    pub expected: Option<f64>,
     /// Its 95 % interval.
-    pub expected_interval: Interval,
+    pub expected_interval: Option<Interval>,
+    /// Each moment, where several are added up: cleanings of bare hands in their order, then the end.
+    pub moments: Vec<MomentOdds>,
+}
+
+/// Odds at one of the moments that a target adds up.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct MomentOdds {
+    /// Before which cleaning of bare hands it is, from 1; none at the end.
+    pub cleaning: Option<u64>,
+    /// Repeats that had this moment.
+    pub repeats: u64,
+    /// Share of them in which at least one organism was there.
+    pub probability: f64,
+    /// Share of them in which some site had enough to be seen or detected.
+    pub seen: f64,
+    /// Mean count in them.
+    pub mean: f64,
 }
 
 /// Odds for every target.
@@ -90,12 +108,11 @@ pub struct Odds {
 }
 
 /// One repeat's results for one target.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Debug, Default)]
 struct Cell {
-    count: u64,
-    seen: bool,
+    found: Found,
     law: f64,
-    expected: f64,
+    expected: Option<f64>,
 }
 
 /// One repeat: whether the trainee had a lapse, and the results per target.
@@ -152,23 +169,19 @@ fn repeat(
             (std::sync::Arc::new(plan), !rehearsal.lapses.is_empty())
         }
     };
-    let books = plan.run(&beginning, luck);
+    let aims = Aim::all(setup, &plan, targets);
+    let found = Counter::new(&plan, &beginning, &aims, setup.organism.seen_from).count(luck);
     let wet = &beginning.state.wet_until;
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let mean = expectation(&plan, wet, &start, Coefficients::Mean);
-    let cells = targets
+    let means = expected(&plan, wet, &start, &aims, Coefficients::Mean);
+    let cells = aims
         .iter()
-        .map(|target| {
-            let weights = target.weights(setup, &plan.end);
-            let mut cell = Cell::default();
-            for (site, _) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
-                let count = books.total(site);
-                cell.count += count;
-                cell.seen |= count >= setup.organism.seen_from;
-            }
-            cell.expected = weights.iter().zip(&mean).map(|(w, x)| w * x).sum();
-            cell.law = ExactLaw::new(&plan, &beginning, &weights).reached(luck);
-            cell
+        .zip(found)
+        .zip(means)
+        .map(|((aim, found), expected)| Cell {
+            found,
+            law: ExactLaw::new(&plan, &beginning, aim).reached(luck),
+            expected,
         })
         .collect();
     Ok((lapse, cells))
@@ -198,12 +211,14 @@ fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
         .iter()
         .enumerate()
         .map(|(t, target)| {
-            let cells = || rows.iter().map(|(_, cells)| cells[t]);
-            let reached = cells().filter(|c| c.count > 0).count() as u64;
-            let seen = cells().filter(|c| c.seen).count() as u64;
+            let cells = || rows.iter().map(|(_, cells)| &cells[t]);
+            let reached = cells().filter(|c| c.found.count > 0).count() as u64;
+            let seen = cells().filter(|c| c.found.seen).count() as u64;
             let (law, law_interval) = mean_interval(&cells().map(|c| c.law).collect::<Vec<_>>());
-            let (expected, expected_interval) =
-                mean_interval(&cells().map(|c| c.expected).collect::<Vec<_>>());
+            let expected: Option<Vec<f64>> = cells().map(|c| c.expected).collect();
+            let expected = expected
+                .filter(|_| target.is_linear())
+                .map(|all| mean_interval(&all));
             TargetOdds {
                 target: target.word(),
                 probability: share(reached),
@@ -212,9 +227,10 @@ fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
                 law_interval,
                 seen: share(seen),
                 seen_interval: wilson(seen, n),
-                counts: summary(&cells().map(|c| c.count as f64).collect::<Vec<_>>()),
-                expected,
-                expected_interval,
+                counts: summary(&cells().map(|c| c.found.count as f64).collect::<Vec<_>>()),
+                expected: expected.map(|(mean, _)| mean),
+                expected_interval: expected.map(|(_, interval)| interval),
+                moments: moments(cells().map(|c| &c.found)),
             }
         })
         .collect();
@@ -223,4 +239,39 @@ fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
         lapses: share(rows.iter().filter(|(lapse, _)| *lapse).count() as u64),
         targets,
     }
+}
+
+/// Moments by the number of the cleaning that they come before; the end comes last.
+pub(super) fn moments<'a>(found: impl Iterator<Item = &'a Found> + Clone) -> Vec<MomentOdds> {
+    let most = found.clone().map(|f| f.moments.len()).max().unwrap_or(0);
+    // Whoever never cleaned bare hands has the end alone.
+    let list = |cleaning: Option<u64>| {
+        let there = found
+            .clone()
+            .filter_map(move |f| match (cleaning, f.moments.split_last()) {
+                (None, None) => Some((f.count, f.seen)),
+                (None, Some((end, _))) => Some((end.count, end.seen)),
+                (Some(n), Some((_, before))) => before.get(n as usize - 1).map(|m| (m.count, m.seen)),
+                (Some(_), None) => None,
+            });
+        let (mut repeats, mut any, mut seen, mut sum) = (0_u64, 0_u64, 0_u64, 0.0);
+        for (count, is_seen) in there {
+            repeats += 1;
+            any += u64::from(count > 0);
+            seen += u64::from(is_seen);
+            sum += count as f64;
+        }
+        let of = repeats.max(1) as f64;
+        MomentOdds {
+            cleaning,
+            repeats,
+            probability: any as f64 / of,
+            seen: seen as f64 / of,
+            mean: sum / of,
+        }
+    };
+    if most < 2 {
+        return Vec::new();
+    }
+    (1..most as u64).map(Some).chain([None]).map(list).collect()
 }

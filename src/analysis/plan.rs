@@ -1,11 +1,14 @@
 //! A plan: everything that a list of actions brings about, resolved once, to be run many times.
 
+use std::sync::Arc;
+
 use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault, Beginning, Planned, Refusal, State, enact, laws};
-use crate::model::Setup;
+use crate::model::{Setup, SiteIndex};
 use crate::transfer::{Books, Event, Flow};
 
 use super::Runner;
+use super::target::{bare_hands, cleans_skin};
 
 /// An action of a plan that cannot be done.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -35,6 +38,17 @@ pub(super) struct PlanEvent {
     pub wet: Option<Event>,
 }
 
+/// The moment before an action.
+#[derive(Clone, Debug)]
+pub(super) struct Pause {
+    /// Index of the first event after it.
+    pub event: usize,
+    /// Skin of hands and wrists that nothing covers.
+    pub bare_hands: Arc<[SiteIndex]>,
+    /// True if the action cleans the skin of a hand.
+    pub cleans_skin: bool,
+}
+
 /// The events of a list of actions.
 ///
 /// Which sites meet depends on the kit, the actions and the faults that are there, not on chance; only what is wet
@@ -42,6 +56,8 @@ pub(super) struct PlanEvent {
 #[derive(Clone, Debug)]
 pub struct Plan {
     pub(super) events: Vec<PlanEvent>,
+    /// One for each action.
+    pub(super) pauses: Vec<Pause>,
     /// The state at the end.
     pub end: State,
     /// The actions.
@@ -56,8 +72,20 @@ impl Plan {
     pub fn new(setup: &Setup, faults: &[ActiveFault], actions: &[Action]) -> Result<Plan, PlanError> {
         let mut state = State::dressed(setup);
         state.faults = faults.to_vec();
-        let mut events = Vec::new();
+        let (mut events, mut pauses): (Vec<PlanEvent>, Vec<Pause>) = (Vec::new(), Vec::new());
+        let mut worn: Option<Vec<usize>> = None;
         for (index, action) in actions.iter().enumerate() {
+            // What is bare changes only with what is worn.
+            let bare_hands = match pauses.last() {
+                Some(pause) if worn.as_ref() == Some(&state.worn) => pause.bare_hands.clone(),
+                _ => bare_hands(setup, &state).into(),
+            };
+            worn = Some(state.worn.clone());
+            pauses.push(Pause {
+                event: events.len(),
+                bare_hands,
+                cleans_skin: cleans_skin(setup, &state, action),
+            });
             let planned = enact(setup, &mut state, action).map_err(|refusal| PlanError {
                 action: index,
                 refusal,
@@ -74,6 +102,7 @@ impl Plan {
         }
         Ok(Plan {
             events,
+            pauses,
             end: state,
             actions: actions.to_vec(),
         })
@@ -89,6 +118,9 @@ impl Plan {
         let mut plan = self.clone();
         if index < plan.events.len() {
             plan.events.remove(index);
+            for pause in plan.pauses.iter_mut().filter(|pause| pause.event > index) {
+                pause.event -= 1;
+            }
         }
         plan
     }

@@ -18,7 +18,13 @@ pub struct Runner<'a> {
     /// What decides about each step, kept apart from it: most steps meet two empty surfaces or do not happen, and then
     /// this is all that is read.
     turns: Vec<Turn>,
+    /// Index of each step's event in the plan.
+    index: Vec<usize>,
     books: Books,
+    /// How far the repeat under way has come, in steps.
+    at: usize,
+    /// Whether the gate that was decided last was open.
+    decided: Option<(Key, bool)>,
     /// Sites that differ from the start.
     touched: Vec<SiteIndex>,
     is_touched: Vec<bool>,
@@ -45,9 +51,9 @@ impl<'a> Runner<'a> {
     pub fn new(plan: &'a Plan, beginning: &'a Beginning) -> Runner<'a> {
         let start = &beginning.books;
         let mut reached: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
-        let (mut steps, mut turns) = (Vec::new(), Vec::new());
+        let (mut steps, mut turns, mut index) = (Vec::new(), Vec::new(), Vec::new());
         let mut leader: Option<&Event> = None;
-        for event in plan.actual_events(&beginning.state.wet_until) {
+        for (n, event) in plan.actual_events(&beginning.state.wet_until).enumerate() {
             let leads = match leader {
                 Some(before) if event.follows => before,
                 _ => event,
@@ -60,6 +66,7 @@ impl<'a> Runner<'a> {
             }
             reached[a] = true;
             reached[b] = true;
+            index.push(n);
             steps.push(Step {
                 event,
                 laws: event.laws(),
@@ -74,7 +81,10 @@ impl<'a> Runner<'a> {
             start,
             steps,
             turns,
+            index,
             books: start.clone(),
+            at: 0,
+            decided: None,
             is_touched: vec![false; reached.len()],
             touched: Vec::new(),
         }
@@ -82,18 +92,36 @@ impl<'a> Runner<'a> {
 
     /// One repeat with this luck.
     pub fn run(&mut self, luck: Luck) -> &Books {
+        self.begin();
+        self.run_to(usize::MAX, luck)
+    }
+
+    /// How many steps come before an event of the plan.
+    pub(super) fn position(&self, event: usize) -> usize {
+        self.index.partition_point(|&n| n < event)
+    }
+
+    /// Goes back to the start, for a repeat that is run in parts.
+    pub(super) fn begin(&mut self) {
         self.reset();
-        let mut decided: Option<(Key, bool)> = None;
-        for (&Turn { a, b, gate }, step) in self.turns.iter().zip(&self.steps) {
+        self.at = 0;
+        self.decided = None;
+    }
+
+    /// Goes on with the repeat under way up to a step, or to the end if there are fewer, always with the same luck.
+    pub(super) fn run_to(&mut self, step: usize, luck: Luck) -> &Books {
+        let part = self.at..step.min(self.steps.len()).max(self.at);
+        self.at = part.end;
+        for (&Turn { a, b, gate }, step) in self.turns[part.clone()].iter().zip(&self.steps[part]) {
             if !(self.books.any(a) || self.books.any(b)) {
                 continue;
             }
             if gate.chance < 1.0 {
-                let happened = match decided {
+                let happened = match self.decided {
                     Some((key, happened)) if key == gate.key => happened,
                     _ => gate.opens(luck),
                 };
-                decided = Some((gate.key, happened));
+                self.decided = Some((gate.key, happened));
                 if !happened {
                     continue;
                 }

@@ -9,7 +9,7 @@ use crate::drill::{Action, Beginning};
 use crate::model::{Library, Scenario, Setup, Step};
 
 use super::linear::{Coefficients, adjoint};
-use super::{Plan, Target};
+use super::{Aim, Plan, Target};
 
 /// The effect of one constant, all others at their values.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -54,7 +54,7 @@ const UNMEASURED: (f64, f64) = (0.5, 2.0);
 /// target's exact mean over `starts` drawn beginnings, the same ones each time. Sorted by effect, largest first.
 ///
 /// # Errors
-/// The actions cannot be done with this kit.
+/// The actions cannot be done with this kit, or the target has no exact mean.
 pub fn sensitivity(
     setup: &Setup,
     actions: &[Action],
@@ -114,8 +114,11 @@ fn target_mean(
     for n in 0..starts {
         let beginning = Beginning::draw(&setup, Luck::new(Key(seed).within(n).0));
         let plan = Plan::new(&setup, &beginning.state.faults, actions).map_err(|e| e.to_string())?;
-        let weights = target.weights(&setup, &plan.end);
-        let worth = adjoint(&plan, &beginning.state.wet_until, &weights, Coefficients::Mean);
+        let aim = Aim::new(&setup, &plan, target);
+        let moments = aim
+            .linear()
+            .ok_or_else(|| format!("{}: this has no exact mean", target.label()))?;
+        let worth = adjoint(&plan, &beginning.state.wet_until, moments, Coefficients::Mean);
         sum += beginning
             .books
             .totals()

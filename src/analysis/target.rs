@@ -1,10 +1,14 @@
-//! What one asks about: groups of sites at the end of an attempt.
+//! What one asks about: groups of sites, and when what sits on them counts. Most count at the end of an attempt; some
+//! count what was on bare hands on the way, which is what cleaning hands is for.
 
-use crate::drill::State;
+use std::collections::BTreeMap;
+
+use crate::chance::Key;
+use crate::drill::{Action, State};
 use crate::guidance::Group;
-use crate::model::{Holding, Owner, Setup};
+use crate::model::{Efficiency, Holding, Owner, Setup, SiteIndex, Zone};
 
-/// A set of sites of interest.
+/// Sites of interest, and the moments at which they are looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Target {
     /// Any bare skin, mucosa included.
@@ -21,11 +25,20 @@ pub enum Target {
     Clothing,
     /// The room: furniture and what lies on the floor.
     Room,
+    /// Bare hands just before each cleaning of them, and hands at the end, added up. What stays on them through a
+    /// cleaning counts again at the next of these moments.
+    HandsBeforeCleaning,
+    /// The most that is on bare hands between any two actions, or on hands at the end.
+    HandsPeak,
+    /// Things of the room that other people touch next.
+    Others,
+    /// What one ordinary contact hands on to the next patient; see [`NextContact`](crate::model::NextContact).
+    NextPatient,
 }
 
 impl Target {
     /// All targets with the word used for each in files and on the command line.
-    pub const ALL: [(&'static str, Target); 7] = [
+    pub const ALL: [(&'static str, Target); 11] = [
         ("any-skin", Target::AnySkin),
         ("hands", Target::Hands),
         ("neck", Target::Neck),
@@ -33,9 +46,13 @@ impl Target {
         ("mucosa", Target::Mucosa),
         ("clothing", Target::Clothing),
         ("room", Target::Room),
+        ("hands-before-cleaning", Target::HandsBeforeCleaning),
+        ("hands-peak", Target::HandsPeak),
+        ("others", Target::Others),
+        ("next-patient", Target::NextPatient),
     ];
 
-    /// Those on the person, all skin together first.
+    /// Those on the person at the end, all skin together first.
     pub const PERSON: [Target; 6] = [
         Target::AnySkin,
         Target::Hands,
@@ -44,6 +61,19 @@ impl Target {
         Target::Mucosa,
         Target::Clothing,
     ];
+
+    /// Those that say what cleaning hands is for, and what is passed on.
+    pub const ON_THE_WAY: [Target; 4] = [
+        Target::HandsBeforeCleaning,
+        Target::HandsPeak,
+        Target::Others,
+        Target::NextPatient,
+    ];
+
+    /// The target of a word.
+    pub fn of_word(word: &str) -> Option<Target> {
+        Target::ALL.iter().find(|(w, _)| *w == word).map(|&(_, t)| t)
+    }
 
     /// The word.
     pub fn word(self) -> &'static str {
@@ -63,37 +93,129 @@ impl Target {
             Target::Mucosa => "eyes, nostrils or lips",
             Target::Clothing => "own clothing",
             Target::Room => "room",
+            Target::HandsBeforeCleaning => "bare hands before each cleaning, and at the end",
+            Target::HandsPeak => "bare hands at their worst moment",
+            Target::Others => "things that others touch next",
+            Target::NextPatient => "next patient, by one touch",
         }
     }
 
-    /// 1 for every site that counts and 0 for others, while items are where `end` has them.
+    /// True if its mean is a sum over organisms, so that expectation, blame and gains of changes are exact; false for
+    /// what is the largest of several moments.
+    pub fn is_linear(self) -> bool {
+        self != Target::HandsPeak
+    }
+
+    /// True if nothing counts before the end.
+    pub fn counts_at_end_only(self) -> bool {
+        !matches!(self, Target::HandsBeforeCleaning | Target::HandsPeak)
+    }
+
+    /// What one organism on each site counts at the end, while items are where `end` has them: 1 or 0, except for the
+    /// next patient, where it is its mean chance to be handed on.
     pub fn weights(self, setup: &Setup, end: &State) -> Vec<f64> {
+        if self == Target::NextPatient {
+            let mut weights = vec![0.0; setup.sites.len()];
+            for contact in next_contacts(setup, end) {
+                weights[contact.site] = contact.share * contact.law.mean;
+            }
+            return weights;
+        }
         (0..setup.sites.len())
-            .map(|site| {
-                let counts = match setup.sites[site].owner {
-                    Owner::Room(piece) => {
-                        self == Target::Room && !setup.library.furniture[piece].at.is_empty()
-                    }
-                    Owner::Part(item, ..) => {
-                        self == Target::Room && matches!(end.items[item].holding, Holding::Floor(_))
-                    }
-                    Owner::Body(place) => {
-                        let group = Group::of_place(setup, place);
-                        match self {
-                            Target::AnySkin => group.is_skin(),
-                            Target::Hands => group == Group::Hands,
-                            Target::Neck => group == Group::Neck,
-                            Target::FaceSkin => group == Group::FaceSkin,
-                            Target::Mucosa => {
-                                matches!(group, Group::Eyes | Group::Nostrils | Group::Lips)
-                            }
-                            Target::Clothing => group == Group::Clothing,
-                            Target::Room => false,
-                        }
-                    }
-                };
-                f64::from(counts)
-            })
+            .map(|site| f64::from(self.holds(setup, end, site)))
             .collect()
     }
+
+    /// True if what is on a site at the end counts whole.
+    fn holds(self, setup: &Setup, end: &State, site: SiteIndex) -> bool {
+        match setup.sites[site].owner {
+            Owner::Room(piece) => {
+                let piece = &setup.library.furniture[piece];
+                match self {
+                    Target::Room => !piece.at.is_empty(),
+                    Target::Others => piece.others,
+                    _ => false,
+                }
+            }
+            Owner::Part(item, ..) => {
+                self == Target::Room && matches!(end.items[item].holding, Holding::Floor(_))
+            }
+            Owner::Body(place) => {
+                let group = Group::of_place(setup, place);
+                match self {
+                    Target::AnySkin => group.is_skin(),
+                    Target::Hands | Target::HandsBeforeCleaning | Target::HandsPeak => group == Group::Hands,
+                    Target::Neck => group == Group::Neck,
+                    Target::FaceSkin => group == Group::FaceSkin,
+                    Target::Mucosa => matches!(group, Group::Eyes | Group::Nostrils | Group::Lips),
+                    Target::Clothing => group == Group::Clothing,
+                    Target::Room | Target::Others | Target::NextPatient => false,
+                }
+            }
+        }
+    }
+
+    /// The sites on which what sits there just before an action counts too, each organism once.
+    pub fn counted_before(self, setup: &Setup, state: &State, action: &Action) -> Vec<SiteIndex> {
+        match self {
+            Target::HandsBeforeCleaning if cleans_skin(setup, state, action) => bare_hands(setup, state),
+            Target::HandsPeak => bare_hands(setup, state),
+            _ => Vec::new(),
+        }
+    }
+}
+
+/// Sites of hand and wrist skin that nothing covers.
+pub(super) fn bare_hands(setup: &Setup, state: &State) -> Vec<SiteIndex> {
+    (0..setup.library.places.len())
+        .filter(|&place| {
+            Group::of_place(setup, place) == Group::Hands && state.top(setup, place, None).is_none()
+        })
+        .collect()
+}
+
+/// True if an action cleans the skin of a hand, and not what covers it.
+pub(super) fn cleans_skin(setup: &Setup, state: &State, action: &Action) -> bool {
+    let bare = |side| {
+        state
+            .top(setup, setup.zone_place(side, Zone::Palm), None)
+            .is_none()
+    };
+    matches!(action, Action::Clean { .. }) && crate::model::Side::BOTH.into_iter().any(bare)
+}
+
+/// One surface that the next patient is touched with.
+pub(super) struct HandingOn {
+    /// Where it is.
+    pub site: SiteIndex,
+    /// Identity for luck.
+    pub key: Key,
+    /// Share of the site in contact.
+    pub share: f64,
+    /// Law of the efficiency.
+    pub law: Efficiency,
+}
+
+/// What touches the next patient after everything is done: the hand, or whatever covers it.
+pub(super) fn next_contacts(setup: &Setup, end: &State) -> Vec<HandingOn> {
+    let Some(contact) = &setup.library.next_contact else {
+        return Vec::new();
+    };
+    let Some(onto) = setup.library.materials.iter().position(|m| m.id == contact.onto) else {
+        return Vec::new();
+    };
+    let mut areas: BTreeMap<SiteIndex, (Zone, f64)> = BTreeMap::new();
+    for &(zone, area) in &contact.areas {
+        let site = end.outermost(setup, setup.zone_place(contact.hand, zone), None);
+        areas.entry(site).or_insert((zone, 0.0)).1 += area;
+    }
+    areas
+        .into_iter()
+        .map(|(site, (zone, area))| HandingOn {
+            site,
+            key: Key::of("next-patient").named(zone.word()),
+            share: (area / setup.sites[site].area).min(1.0),
+            law: setup.efficiencies.get(setup.sites[site].material, onto, false),
+        })
+        .collect()
 }

@@ -54,8 +54,9 @@ pub struct Pair {
     pub more: Share,
     /// Difference of mean counts; normal interval.
     pub means: Difference,
-    /// Difference of exact expectations; the interval is for the starts and lapses that were drawn.
-    pub expected: Difference,
+    /// Difference of exact expectations; the interval is for the starts and lapses that were drawn. None for a target
+    /// whose mean is no sum over organisms.
+    pub expected: Option<Difference>,
     /// Difference of the chances that anything gets there, -1 to 1; Bonett and Price's interval.
     pub chances: Difference,
     /// What may be said.
@@ -83,11 +84,16 @@ pub(super) fn pair(
         share: if n == 0 { 0.0 } else { count as f64 / n as f64 },
         interval: wilson(count, n),
     };
-    let mean = |of: fn(&Cell) -> f64| {
-        let (difference, interval) = mean_interval(&both().map(|(a, b)| of(a) - of(b)).collect::<Vec<_>>());
+    let mean = |differences: &[f64]| {
+        let (difference, interval) = mean_interval(differences);
         Difference { difference, interval }
     };
-    let means = mean(|c| c.count as f64);
+    let means = mean(
+        &both()
+            .map(|(a, b)| a.count as f64 - b.count as f64)
+            .collect::<Vec<_>>(),
+    );
+    let expected: Option<Vec<f64>> = both().map(|(a, b)| Some(a.expected? - b.expected?)).collect();
     let only = |a: bool| {
         both()
             .filter(|(x, y)| (x.count > 0) == a && (y.count > 0) != a)
@@ -102,7 +108,7 @@ pub(super) fn pair(
         equal: share(equal),
         more: share(more),
         means,
-        expected: mean(|c| c.expected),
+        expected: expected.filter(|all| !all.is_empty()).map(|all| mean(&all)),
         chances: Difference {
             difference: share(only_first).share - share(only_second).share,
             interval: paired_interval(only_first, only_second, n),

@@ -4,7 +4,7 @@ use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault, Beginning, Refusal, State, enact};
 use crate::model::{Does, Pace, Setup, Technique};
 
-use super::{Coefficients, Plan, Runner, Target, expectation};
+use super::{Aim, Coefficients, Counter, Plan, Target, expected};
 
 /// One thing done differently.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,9 +22,9 @@ pub enum Edit {
 /// What one attempt ends with.
 #[derive(Clone, Debug, PartialEq)]
 pub struct End {
-    /// How many end on each target with this luck.
+    /// How many each target counts with this luck.
     pub counts: Vec<u64>,
-    /// How many end there on average over all luck, from the same start.
+    /// How many on average over all luck, from the same start.
     pub expected: Vec<f64>,
     /// Seconds it takes.
     pub seconds: f64,
@@ -87,7 +87,7 @@ fn edited(actions: &[Action], edit: &Edit) -> Result<Vec<(Option<usize>, Action)
 /// An attempt from a beginning: its end, with the luck of a seed.
 ///
 /// # Errors
-/// An action that is physically impossible.
+/// An action that is physically impossible, or a target whose mean is no sum over organisms.
 pub fn end_of(
     setup: &Setup,
     beginning: &Beginning,
@@ -97,19 +97,26 @@ pub fn end_of(
 ) -> Result<End, String> {
     let plan = Plan::new(setup, &beginning.state.faults, actions).map_err(|e| e.to_string())?;
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let mean = expectation(&plan, &beginning.state.wet_until, &start, Coefficients::Mean);
-    let mut runner = Runner::new(&plan, beginning);
-    let books = runner.run(Luck::new(seed));
-    let weights: Vec<Vec<f64>> = targets.iter().map(|t| t.weights(setup, &plan.end)).collect();
+    let aims = Aim::all(setup, &plan, targets);
+    let means = expected(
+        &plan,
+        &beginning.state.wet_until,
+        &start,
+        &aims,
+        Coefficients::Mean,
+    );
+    let expected = means
+        .iter()
+        .zip(targets)
+        .map(|(mean, target)| mean.ok_or_else(|| format!("{}: this has no exact mean", target.label())))
+        .collect::<Result<_, _>>()?;
+    let luck = Luck::new(seed);
+    let mut counter = Counter::new(&plan, beginning, &aims, setup.organism.seen_from);
+    let found = counter.count(luck);
+    let books = counter.end(luck);
     Ok(End {
-        counts: weights
-            .iter()
-            .map(|w| (0..w.len()).filter(|&s| w[s] > 0.0).map(|s| books.total(s)).sum())
-            .collect(),
-        expected: weights
-            .iter()
-            .map(|w| w.iter().zip(&mean).map(|(w, x)| w * x).sum())
-            .collect(),
+        counts: found.iter().map(|f| f.count).collect(),
+        expected,
         seconds: plan.end.clock,
         digest: books.digest(),
     })
@@ -314,28 +321,31 @@ pub struct Worth {
     pub seconds: f64,
 }
 
-/// Every single change of an attempt that lowers what ends on a target on average, largest gain first. Exact, from
-/// the start as it was.
+/// Every single change of an attempt that lowers what a target counts on average, largest gain first. Exact, from
+/// the start as it was; nothing for a target whose mean is no sum over organisms.
 pub fn worth(setup: &Setup, beginning: &Beginning, actions: &[Action], target: Target) -> Vec<Worth> {
     let faults = &beginning.state.faults;
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let expected = |actions: &[Action]| -> Option<(f64, f64)> {
+    let comes_to = |actions: &[Action]| -> Option<(f64, f64)> {
         let plan = Plan::new(setup, faults, actions).ok()?;
-        let mean = expectation(&plan, &beginning.state.wet_until, &start, Coefficients::Mean);
-        let weights = target.weights(setup, &plan.end);
-        Some((
-            weights.iter().zip(&mean).map(|(w, x)| w * x).sum(),
-            plan.end.clock,
-        ))
+        let aim = [Aim::new(setup, &plan, target)];
+        let mean = expected(
+            &plan,
+            &beginning.state.wet_until,
+            &start,
+            &aim,
+            Coefficients::Mean,
+        );
+        Some((mean[0]?, plan.end.clock))
     };
-    let Some((now, clock)) = expected(actions) else {
+    let Some((now, clock)) = comes_to(actions) else {
         return Vec::new();
     };
     let mut list: Vec<Worth> = (0..actions.len())
         .flat_map(|i| alternatives(setup, faults, actions, i))
         .filter_map(|edit| {
             let changed: Vec<Action> = edited(actions, &edit).ok()?.into_iter().map(|(_, a)| a).collect();
-            let (then, seconds) = expected(&changed)?;
+            let (then, seconds) = comes_to(&changed)?;
             Some(Worth {
                 edit,
                 fewer: now - then,

@@ -67,6 +67,8 @@ pub enum Purpose {
     Times,
     /// Which part a fault is in.
     Which,
+    /// Counts handed on after everything is done.
+    Handed,
 }
 
 impl Purpose {
@@ -80,6 +82,7 @@ impl Purpose {
             Purpose::Load => 6,
             Purpose::Times => 7,
             Purpose::Which => 8,
+            Purpose::Handed => 9,
             Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
             Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
             Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),

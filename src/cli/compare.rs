@@ -343,6 +343,11 @@ fn between(value: f64, interval: Interval) -> String {
     format!("{value:.3} ({:.3} to {:.3})", interval.low, interval.high)
 }
 
+/// A mean by the exact expectation, if the target has one.
+fn exactly(mean: Option<f64>) -> String {
+    mean.map_or_else(|| "no exact mean".to_owned(), |mean| format!("exactly {mean:.3}"))
+}
+
 fn print(
     out: &mut impl Write,
     result: &Comparison,
@@ -361,9 +366,9 @@ fn print(
         )?;
         writeln!(
             out,
-            "    mean {}, exactly {:.3}; median {:.1}, 5 to 95 % {:.1} to {:.1}",
+            "    mean {}, {}; median {:.1}, 5 to 95 % {:.1} to {:.1}",
             between(b.counts.mean, b.counts.mean_interval),
-            b.expected,
+            exactly(b.expected),
             b.counts.median,
             b.counts.p05,
             b.counts.p95
@@ -380,9 +385,9 @@ fn print(
         )?;
         writeln!(
             out,
-            "    first less second: mean {}, exactly {:.3}; chance {} points",
+            "    first less second: mean {}, {}; chance {} points",
             between(pair.means.difference, pair.means.interval),
-            pair.expected.difference,
+            exactly(pair.expected.map(|d| d.difference)),
             between(
                 100.0 * pair.chances.difference,
                 Interval {
@@ -427,21 +432,21 @@ fn table(result: &Comparison) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
             let (mean, median) = (b.counts.mean_interval, b.counts.median);
             record.extend(
                 [
-                    b.probability,
-                    b.interval.low,
-                    b.interval.high,
-                    b.seen,
-                    b.seen_interval.low,
-                    b.seen_interval.high,
-                    b.counts.mean,
-                    mean.low,
-                    mean.high,
+                    Some(b.probability),
+                    Some(b.interval.low),
+                    Some(b.interval.high),
+                    Some(b.seen),
+                    Some(b.seen_interval.low),
+                    Some(b.seen_interval.high),
+                    Some(b.counts.mean),
+                    Some(mean.low),
+                    Some(mean.high),
                     b.expected,
-                    median,
-                    b.counts.p05,
-                    b.counts.p95,
+                    Some(median),
+                    Some(b.counts.p05),
+                    Some(b.counts.p95),
                 ]
-                .map(|value| value.to_string()),
+                .map(|value| value.map_or_else(String::new, |value| value.to_string())),
             );
             csv.write_record(&record)?;
         }

@@ -120,7 +120,8 @@ impl Repeat {
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(out, "{way_word}")?;
         print(&mut out, &result, setup.organism.seen_from)?;
-        if let (Some(curve), Some(mucosa)) = (curve, result.targets.iter().find(|t| t.target == "mucosa")) {
+        let mucosa = result.targets.iter().find(|t| t.target == "mucosa");
+        if let (Some(curve), Some(dose)) = (curve, mucosa.and_then(|t| t.expected)) {
             writeln!(
                 out,
                 "dose-response, if one count were one of its {}: {}, {}",
@@ -128,9 +129,8 @@ impl Repeat {
             )?;
             writeln!(
                 out,
-                "  at the mean dose of {:.4}: {:.3e}",
-                mucosa.expected,
-                curve.probability(mucosa.expected)
+                "  at the mean dose of {dose:.4}: {:.3e}",
+                curve.probability(dose)
             )?;
             writeln!(out, "  {}", source_line(library, &curve.basis))?;
             writeln!(out, "  {CAVEAT}")?;
@@ -189,7 +189,7 @@ fn print(out: &mut impl Write, odds: &Odds, seen_from: u64) -> std::io::Result<(
     writeln!(out)?;
     writeln!(
         out,
-        "{:<12} {:>24} {:>24} {:>24} {:>22} {:>10} {:>8} {:>16}",
+        "{:<22} {:>24} {:>24} {:>24} {:>22} {:>10} {:>8} {:>16}",
         "target",
         "any, counted %",
         "any, exact law %",
@@ -210,7 +210,7 @@ fn print(out: &mut impl Write, odds: &Odds, seen_from: u64) -> std::io::Result<(
     for t in &odds.targets {
         writeln!(
             out,
-            "{:<12} {:>24} {:>24} {:>24} {:>22} {:>10.3} {:>8} {:>16}",
+            "{:<22} {:>24} {:>24} {:>24} {:>22} {:>10} {:>8} {:>16}",
             t.target,
             percent(t.probability, t.interval),
             percent(t.law, t.law_interval),
@@ -221,7 +221,8 @@ fn print(out: &mut impl Write, odds: &Odds, seen_from: u64) -> std::io::Result<(
                 t.counts.mean_interval.low.max(0.0),
                 t.counts.mean_interval.high
             ),
-            t.expected,
+            t.expected
+                .map_or_else(|| "none".to_owned(), |mean| format!("{mean:.3}")),
             t.counts.median,
             format!("{} to {}", t.counts.p05, t.counts.p95)
         )?;

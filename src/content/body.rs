@@ -3,12 +3,14 @@
 use std::collections::BTreeSet;
 
 use crate::model::{
-    Base, Fastening, Furniture, Item, ItemKind, Library, Manners, Part, Place, Region, Side, Zone,
+    Base, Fastening, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place, Region, Side,
+    Zone,
 };
 
 use super::fault::quoted;
 use super::record::{Decoder, Record, Spanned};
 use super::refer;
+use super::scenario::SIDES;
 use super::substance::{WHEREABOUTS, basis, ids};
 use super::tree::{Node, NodeKind};
 
@@ -61,6 +63,7 @@ pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
             at: r.list("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS)),
             material: refer::field(&mut r, "material", "material", ids!(library.materials)),
             area: r.quantity("area", "cm2", 0.1..=1_000_000.0),
+            others: r.flag_or("others", false),
             basis: basis.clone(),
         })
     });
@@ -222,32 +225,40 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
     }
 }
 
+/// An area of a hand zone, written `("palm", 40.0)`.
+fn zone_area(d: &Decoder<'_>, node: &Node) -> Option<(Zone, f64)> {
+    let pair = match &node.kind {
+        NodeKind::Tuple { items, .. } => &items[..],
+        _ => &[],
+    };
+    let [zone, area] = pair else {
+        d.fault(
+            node.span.clone(),
+            "a touch area is written `(\"palm\", 40.0)`",
+            None,
+        );
+        return None;
+    };
+    let word = refer::node(d, zone, "hand zone", Zone::ALL.iter().map(|z| z.word()))?;
+    Some((
+        Zone::from_word(&word)?,
+        d.quantity(area, "area", "cm2", &(0.1..=200.0))?,
+    ))
+}
+
+pub(super) fn next_contact(r: &mut Record<'_>, library: &mut Library) {
+    library.next_contact = Some(NextContact {
+        areas: r.list("next_contact", zone_area),
+        hand: r.choice("hand", &SIDES),
+        onto: refer::field(r, "onto", "material", ids!(library.materials)),
+        basis: basis(r, library),
+    });
+}
+
 pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
     let mut touch_areas = [0.0; 6];
     let span = r.span();
-    let areas = r.list("touch_areas", |d, node| {
-        let NodeKind::Tuple { items, .. } = &node.kind else {
-            d.fault(
-                node.span.clone(),
-                "a touch area is written `(\"palm\", 40.0)`",
-                None,
-            );
-            return None;
-        };
-        let [zone, area] = &items[..] else {
-            d.fault(
-                node.span.clone(),
-                "a touch area is written `(\"palm\", 40.0)`",
-                None,
-            );
-            return None;
-        };
-        let word = refer::node(d, zone, "hand zone", Zone::ALL.iter().map(|z| z.word()))?;
-        Some((
-            Zone::from_word(&word)?,
-            d.quantity(area, "area", "cm2", &(0.1..=200.0))?,
-        ))
-    });
+    let areas = r.list("touch_areas", zone_area);
     for zone in Zone::ALL {
         match areas.iter().find(|(z, _)| *z == zone) {
             Some(&(_, area)) => touch_areas[zone as usize] = area,

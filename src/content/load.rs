@@ -31,6 +31,7 @@ pub enum Kind {
     Faults,
     Manners,
     Marks,
+    NextContact,
     Techniques,
     Tunings,
     Curves,
@@ -43,7 +44,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 19] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 20] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -54,6 +55,7 @@ impl Kind {
         ("products", Kind::Hygiene, "hygiene file"),
         ("touch_areas", Kind::Manners, "manners file"),
         ("missed", Kind::Marks, "marks file"),
+        ("next_contact", Kind::NextContact, "next patient file"),
         ("techniques", Kind::Techniques, "techniques file"),
         ("brush_odds", Kind::Tunings, "fitted file"),
         ("curves", Kind::Curves, "curves file"),
@@ -434,6 +436,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Faults => substance::faults(r, library),
         Kind::Manners => body::manners(r, library),
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
+        Kind::NextContact => body::next_contact(r, library),
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),

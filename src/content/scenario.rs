@@ -268,7 +268,7 @@ pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>, play_in: Option
     }
 }
 
-const SIDES: [(&str, Side); 2] = [("Left", Side::Left), ("Right", Side::Right)];
+pub(super) const SIDES: [(&str, Side); 2] = [("Left", Side::Left), ("Right", Side::Right)];
 const PACES: [(&str, Pace); 2] = [("Steady", Pace::Steady), ("Hurried", Pace::Hurried)];
 
 fn zone(d: &Decoder<'_>, node: &Node) -> Option<Zone> {

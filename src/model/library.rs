@@ -1,8 +1,8 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Curve, Duel, Fault, Furniture, Item, Marks, Material, Organism, Place, Product, Scenario,
-    Sequence, Source, Technique, Trainee, Transfer, Tuning,
+    Basis, Curve, Duel, Fault, Furniture, Item, Marks, Material, NextContact, Organism, Place, Product,
+    Scenario, Sequence, Source, Technique, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -72,6 +72,8 @@ pub struct Library {
     pub manners: Manners,
     /// Usual deductions.
     pub marks: Option<Marks>,
+    /// What an ordinary contact with the next patient is.
+    pub next_contact: Option<NextContact>,
 }
 
 macro_rules! by_id {

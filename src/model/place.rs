@@ -132,6 +132,8 @@ pub struct Furniture {
     pub material: String,
     /// Area, cm2.
     pub area: f64,
+    /// True if others touch it next without cleaning their hands first, so that what is left on it is handed on.
+    pub others: bool,
     /// Basis id of the area.
     pub basis: String,
 }

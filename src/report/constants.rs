@@ -103,6 +103,14 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         &m.basis,
     );
     list.add("walk, duration".to_owned(), m.walk_seconds, None, "s", &m.basis);
+    for (contact, (zone, area)) in library
+        .next_contact
+        .iter()
+        .flat_map(|c| c.areas.iter().map(move |area| (c, area)))
+    {
+        let constant = format!("next patient, contact area of {}", zone.word());
+        list.add(constant, *area, None, "cm2", &contact.basis);
+    }
     list.add(
         "list of choices, rest after a change".to_owned(),
         m.list_rest_seconds,

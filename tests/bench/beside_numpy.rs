@@ -8,7 +8,9 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use serde_json::json;
-use smirch::analysis::{Contender, ExactLaw, Plan, Progress, Runner, Target, Way, compare, mean_interval};
+use smirch::analysis::{
+    Aim, Contender, ExactLaw, Plan, Progress, Runner, Target, Way, compare, mean_interval,
+};
 use smirch::chance::Luck;
 use smirch::content::Content;
 use smirch::drill::{Action, Beginning};
@@ -149,7 +151,7 @@ fn beside(content: &Content, name: &str) {
         plan.len() as f64 / ours / 1e6,
         reached as f64 / (ROUNDS * REPEATS) as f64
     );
-    let law = exact_law(&plan, &beginning, &mucosa);
+    let law = exact_law(&plan, &beginning, &Aim::new(&setup, &plan, Target::Mucosa));
     let Some(result) = numpy(&[exported(&setup, &beginning, &plan, &mucosa)]) else {
         return;
     };
@@ -172,7 +174,7 @@ fn beside(content: &Content, name: &str) {
 
 /// The probability by the exact law, to a 95 % interval within 1 % of it on either side, and how long that takes, s.
 /// None where the mucosa is hardly ever reached, so that neither way gets there.
-fn exact_law(plan: &Plan, beginning: &Beginning, mucosa: &[f64]) -> Option<(f64, f64)> {
+fn exact_law(plan: &Plan, beginning: &Beginning, mucosa: &Aim) -> Option<(f64, f64)> {
     let began = Instant::now();
     let mut law = ExactLaw::new(plan, beginning, mucosa);
     let mut draws: Vec<f64> = Vec::new();

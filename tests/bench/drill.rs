@@ -5,8 +5,8 @@ use std::sync::Arc;
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use smirch::analysis::{
-    Coefficients, Contender, Limits, Plan, Progress, Runner, Start, Target, Way, adjoint, blame, by_the_book,
-    cleans_asked, compare, expectation, odds, orders,
+    Aim, Coefficients, Contender, Limits, Plan, Progress, Runner, Start, Target, Way, adjoint, blame,
+    by_the_book, cleans_asked, compare, expectation, odds, orders,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
@@ -89,7 +89,8 @@ fn the_exact_expectation(bencher: Bencher<'_, '_>, name: &str) {
 #[divan::bench(args = SCRIPTS)]
 fn the_exact_law_of_one_draw(bencher: Bencher<'_, '_>, name: &str) {
     let case = case(name);
-    let weights = Target::Mucosa.weights(&case.setup, &case.plan.end);
+    let aim = Aim::new(&case.setup, &case.plan, Target::Mucosa);
+    let moments = aim.linear().expect("it is a sum");
     let mut seed = 0;
     bencher.bench_local(|| {
         seed += 1;
@@ -97,7 +98,7 @@ fn the_exact_law_of_one_draw(bencher: Bencher<'_, '_>, name: &str) {
         adjoint(
             &case.plan,
             &case.beginning.state.wet_until,
-            black_box(&weights),
+            black_box(moments),
             with,
         )
     });
@@ -107,13 +108,14 @@ fn the_exact_law_of_one_draw(bencher: Bencher<'_, '_>, name: &str) {
 fn blame_of_every_touch(bencher: Bencher<'_, '_>, name: &str) {
     let case = case(name);
     let start: Vec<f64> = case.beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let weights = Target::AnySkin.weights(&case.setup, &case.plan.end);
+    let aim = Aim::new(&case.setup, &case.plan, Target::AnySkin);
+    let moments = aim.linear().expect("it is a sum");
     bencher.bench_local(|| {
         blame(
             &case.plan,
             &case.beginning.state.wet_until,
             black_box(&start),
-            &weights,
+            moments,
         )
     });
 }

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use smirch::analysis::{
-    Coefficients, ExactLaw, Plan, Progress, Runner, Target, Way, adjoint, blame, by_the_book, expectation,
-    mean_interval, odds, wilson,
+    Aim, Coefficients, ExactLaw, Plan, Progress, Runner, Target, Way, adjoint, blame, by_the_book, ever,
+    expectation, expected, mean_interval, odds, wilson,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
@@ -62,12 +62,11 @@ fn the_exact_law_is_that_of_the_drawn_adjoint() {
             Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("built-in scripts play");
         let start = start_of(&beginning);
         for (word, target) in Target::ALL {
-            let weights = target.weights(&case.setup, &plan.end);
-            let mut law = ExactLaw::new(&plan, &beginning, &weights);
+            let aim = Aim::new(&case.setup, &plan, target);
+            let mut law = ExactLaw::new(&plan, &beginning, &aim);
             assert!(law.len() <= plan.len());
             for seed in [1, 2, 3] {
-                let with = Coefficients::Drawn(Luck::new(seed));
-                let value = adjoint(&plan, &beginning.state.wet_until, &weights, with);
+                let value = ever(&plan, &beginning.state.wet_until, aim.moments(), Luck::new(seed));
                 let none: f64 = (0..start.len())
                     .filter(|&site| value[site] > 0.0 && start[site] > 0.0)
                     .map(|site| start[site] * (-value[site].min(1.0)).ln_1p())
@@ -131,9 +130,23 @@ fn expectation_forwards_and_backwards_agree_and_shares_of_blame_add_up() {
         let (start, wet) = (start_of(&beginning), &beginning.state.wet_until);
         let end = expectation(&plan, wet, &start, Coefficients::Mean);
         for (word, target) in Target::ALL {
-            let weights = target.weights(&case.setup, &plan.end);
-            let forwards: f64 = end.iter().zip(&weights).map(|(n, w)| n * w).sum();
-            let worth = adjoint(&plan, wet, &weights, Coefficients::Mean);
+            let aim = Aim::new(&case.setup, &plan, target);
+            let mean = expected(&plan, wet, &start, std::slice::from_ref(&aim), Coefficients::Mean)[0];
+            let Some(moments) = aim.linear() else {
+                assert_eq!(mean, None, "{}, {word}: a mean is made up", case.name);
+                continue;
+            };
+            let forwards = mean.unwrap_or_else(|| panic!("{}, {word}: a sum has no mean", case.name));
+            if target.counts_at_end_only() {
+                let weights = target.weights(&case.setup, &plan.end);
+                let at_end: f64 = end.iter().zip(&weights).map(|(n, w)| n * w).sum();
+                assert!(
+                    (forwards - at_end).abs() < 1e-9 * forwards.max(1.0),
+                    "{}, {word}: {forwards} on the way, {at_end} from the end",
+                    case.name
+                );
+            }
+            let worth = adjoint(&plan, wet, moments, Coefficients::Mean);
             let backwards: f64 = worth.iter().zip(&start).map(|(w, n)| w * n).sum();
             let scale = forwards.max(1.0);
             assert!(
@@ -141,7 +154,7 @@ fn expectation_forwards_and_backwards_agree_and_shares_of_blame_add_up() {
                 "{}, {word}: forwards {forwards}, backwards {backwards}",
                 case.name
             );
-            let (blames, unmoved) = blame(&plan, wet, &start, &weights);
+            let (blames, unmoved) = blame(&plan, wet, &start, moments);
             let shares: f64 = blames.iter().map(|b| b.share).sum::<f64>() + unmoved;
             assert!(
                 (shares - forwards).abs() < 1e-9 * scale,
@@ -160,36 +173,36 @@ fn blame_without_is_what_taking_the_touch_away_changes() {
         let plan =
             Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("scripts can be played");
         let (start, wet) = (start_of(&beginning), &beginning.state.wet_until);
-        let weights = Target::AnySkin.weights(&case.setup, &plan.end);
-        let on_target = |plan: &Plan| -> f64 {
-            expectation(plan, wet, &start, Coefficients::Mean)
-                .iter()
-                .zip(&weights)
-                .map(|(n, w)| n * w)
-                .sum()
-        };
-        let whole = on_target(&plan);
-        let (blames, _) = blame(&plan, wet, &start, &weights);
-        for b in &blames {
-            // Leaks happen with their touch; taking the touch away alone is not what leaving it out means.
-            if plan.event(b.event).1.follows || plan.len() > b.event + 1 && plan.event(b.event + 1).1.follows
-            {
-                continue;
+        for target in [Target::AnySkin, Target::HandsBeforeCleaning, Target::NextPatient] {
+            let on_target = |plan: &Plan| -> f64 {
+                let aim = [Aim::new(&case.setup, plan, target)];
+                expected(plan, wet, &start, &aim, Coefficients::Mean)[0].expect("it is a sum")
+            };
+            let whole = on_target(&plan);
+            let aim = Aim::new(&case.setup, &plan, target);
+            let (blames, _) = blame(&plan, wet, &start, aim.linear().expect("it is a sum"));
+            for b in &blames {
+                // Leaks happen with their touch; taking the touch away alone is not what leaving it out means.
+                if plan.event(b.event).1.follows
+                    || plan.len() > b.event + 1 && plan.event(b.event + 1).1.follows
+                {
+                    continue;
+                }
+                let without = whole - on_target(&plan.without(b.event));
+                assert!(
+                    (without - b.without).abs() < 1e-9 * whole.max(1.0),
+                    "{}, event {}: taking it away changes {without}, blamed {}",
+                    case.name,
+                    b.event,
+                    b.without
+                );
             }
-            let without = whole - on_target(&plan.without(b.event));
-            assert!(
-                (without - b.without).abs() < 1e-9 * whole.max(1.0),
-                "{}, event {}: taking it away changes {without}, blamed {}",
-                case.name,
-                b.event,
-                b.without
-            );
         }
     }
 }
 
 /// Counting, law and expectation over the same repeats, for every script and sequence. With some hundred cases and
-/// seven targets, six standard errors leave a false alarm below one in ten thousand.
+/// eleven targets, six standard errors leave a false alarm below one in ten thousand.
 #[test]
 fn counting_law_and_expectation_agree_within_sampling_error() {
     const REPEATS: u64 = 300;
@@ -219,19 +232,125 @@ fn counting_law_and_expectation_agree_within_sampling_error() {
             );
             // Where the target is reached a few times in all, the sample does not know its own spread: then that of
             // rare amounts spread like an exponential law, whose mean square is twice the square of their mean.
-            let rare = 1.96 * t.expected * (2.0 / (t.law.max(1e-9) * REPEATS as f64)).sqrt();
+            let (Some(expected), Some(interval)) = (t.expected, t.expected_interval) else {
+                assert_eq!(t.target, "hands-peak", "{}: a sum has no mean", case.name);
+                continue;
+            };
+            let rare = 1.96 * expected * (2.0 / (t.law.max(1e-9) * REPEATS as f64)).sqrt();
             let half = (t.counts.mean_interval.high - t.counts.mean).max(rare).max(0.01);
-            let off = (t.counts.mean - t.expected).abs();
+            let off = (t.counts.mean - expected).abs();
             // Means of heavy tails converge slowly; three half-widths are six standard errors.
             assert!(
-                off < 3.1 * half + 3.1 * (t.expected_interval.high - t.expected),
-                "{}, {}: counted a mean of {}, expected {}",
+                off < 3.1 * half + 3.1 * (interval.high - expected),
+                "{}, {}: counted a mean of {}, expected {expected}",
                 case.name,
                 t.target,
                 t.counts.mean,
-                t.expected
             );
         }
+    }
+}
+
+/// Played as a drill, looked at between actions, and counted by hand.
+#[test]
+fn what_is_counted_on_the_way_is_what_the_drill_had_on_its_hands() {
+    let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
+    let of = |word: Target| targets.iter().position(|t| *t == word).expect("it is a target");
+    let mut before_any = 0;
+    for case in cases() {
+        for seed in [1, 6] {
+            let mut drill = Drill::begin(case.setup.clone(), seed);
+            let on = |drill: &Drill, bare: bool| -> u64 {
+                let places = 0..case.setup.library.places.len();
+                places
+                    .filter(|&p| {
+                        smirch::guidance::Group::of_place(&case.setup, p) == smirch::guidance::Group::Hands
+                    })
+                    .filter(|&p| !bare || drill.state().top(&case.setup, p, None).is_none())
+                    .map(|p| drill.books().total(p))
+                    .sum()
+            };
+            let (mut peak, mut moments) = (0, Vec::new());
+            for (n, action) in case.actions.iter().enumerate() {
+                peak = peak.max(on(&drill, true));
+                let palm = |side| {
+                    let place = case.setup.zone_place(side, smirch::model::Zone::Palm);
+                    drill.state().top(&case.setup, place, None).is_none()
+                };
+                let bare = palm(smirch::model::Side::Left) || palm(smirch::model::Side::Right);
+                if bare && matches!(action, Action::Clean { .. }) {
+                    moments.push((n, on(&drill, true)));
+                }
+                drill.act(action.clone()).expect("scripts can be played");
+            }
+            let end = on(&drill, false);
+            moments.push((case.actions.len(), end));
+            let found = smirch::analysis::found(&drill, &targets).expect("it was just played");
+            let place = format!("{}, seed {seed}", case.name);
+            assert_eq!(
+                found[of(Target::HandsPeak)].count,
+                peak.max(end),
+                "{place}: the peak"
+            );
+            let before = &found[of(Target::HandsBeforeCleaning)];
+            let counted: u64 = moments.iter().map(|m| m.1).sum();
+            assert_eq!(before.count, counted, "{place}: before each cleaning");
+            if moments.len() > 1 {
+                let listed: Vec<(usize, u64)> = before.moments.iter().map(|m| (m.action, m.count)).collect();
+                assert_eq!(listed, moments, "{place}: moments");
+            }
+            before_any += counted - end;
+            assert_eq!(found[of(Target::Hands)].count, end, "{place}: hands at the end");
+            for (target, found) in targets.iter().zip(&found) {
+                if target.counts_at_end_only() && *target != Target::NextPatient {
+                    let weights = target.weights(&case.setup, drill.state());
+                    let sites = (0..weights.len()).filter(|&s| weights[s] > 0.0);
+                    let count: u64 = sites.map(|s| drill.books().total(s)).sum();
+                    assert_eq!(found.count, count, "{place}: {}", target.word());
+                }
+            }
+            let handed = found[of(Target::NextPatient)].count;
+            let outside: u64 = drill.books().totals().iter().sum();
+            assert!(handed <= outside, "{place}: more is handed on than there is");
+        }
+    }
+    assert!(
+        before_any > 0,
+        "nothing was ever on bare hands before a cleaning, so this tests nothing"
+    );
+}
+
+/// What cleaning is for is hidden by a count at the end: hands soiled at the first glove and cleaned at last are not
+/// the same as hands never soiled.
+#[test]
+fn a_hand_that_was_soiled_and_then_cleaned_is_not_told_as_clean_throughout() {
+    let content = Content::builtin().expect("built-in content has no faults");
+    let scenario = content
+        .library
+        .scenario("respiratory-room")
+        .expect("it is built in");
+    let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
+    let actions = &content.scripts["respiratory-room/no-rub"].actions;
+    let targets = [Target::Hands, Target::HandsBeforeCleaning, Target::HandsPeak];
+    let result = odds(
+        &setup,
+        &Way::Script(actions),
+        &targets,
+        400,
+        2,
+        &Progress::default(),
+    )
+    .expect("nothing is refused");
+    let [end, before, peak] = &result.targets[..] else {
+        panic!("three were asked for")
+    };
+    for more in [before, peak] {
+        assert!(
+            more.probability >= end.probability && more.law >= end.law - 1e-12,
+            "{}: reached less often than hands at the end",
+            more.target
+        );
+        assert!(more.counts.mean >= end.counts.mean, "{}", more.target);
     }
 }
 

@@ -192,6 +192,12 @@ pub fn orders(
     limits: Limits,
     progress: &Progress,
 ) -> Result<Orders, OrdersError> {
+    if !target.counts_at_end_only() || target == Target::NextPatient {
+        return Err(OrdersError::Refused(format!(
+            "{}: the search counts whole organisms at the end, and this counts otherwise",
+            target.label()
+        )));
+    }
     let space = space::Space::explore(setup, sequences, cleans, limits.configurations, progress)?;
     let arrangements = space.arrangements.len();
     let graph = graph::Graph::new(setup, space, start, target, limits.configurations, progress)?;

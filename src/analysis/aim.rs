@@ -1,0 +1,154 @@
+//! A target made concrete for one plan: which sites are looked at before which events, what an organism there counts,
+//! and how the moments are put together. Does not know what is repeated.
+
+use crate::chance::{Key, Luck, Purpose, beta, binomial};
+use crate::model::{Efficiency, Setup, SiteIndex};
+
+use super::linear::Coefficients;
+use super::target::next_contacts;
+use super::{Plan, Target};
+
+/// What a target counts in one plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Aim {
+    pub(super) moments: Vec<Moment>,
+    together: Together,
+    /// True if everything counted lands on one surface, so that together it is seen or not.
+    one_surface: bool,
+}
+
+/// A moment at which sites are looked at.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Moment {
+    /// Index of the action before which it is; the number of actions at the end.
+    pub action: usize,
+    /// Index of the event before which it is; the number of events at the end.
+    pub(super) event: usize,
+    /// What is looked at.
+    pub(super) sites: Vec<Counted>,
+}
+
+/// A site that is looked at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Counted {
+    pub site: SiteIndex,
+    /// With which chance an organism there counts; none if each does.
+    pass: Option<Pass>,
+}
+
+/// A chance to be passed on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Pass {
+    key: Key,
+    share: f64,
+    law: Efficiency,
+}
+
+/// How moments are put together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Together {
+    /// Added up.
+    Sum,
+    /// The largest of them.
+    Largest,
+}
+
+impl Counted {
+    /// What one organism there counts: its chance, on average or as drawn.
+    pub(super) fn weight(&self, with: Coefficients) -> f64 {
+        let Some(pass) = self.pass else { return 1.0 };
+        let efficiency = match with {
+            Coefficients::Mean => pass.law.mean,
+            Coefficients::Drawn(luck) => beta(&mut luck.stream(pass.key, Purpose::EfficiencyAb), pass.law),
+        };
+        pass.share * efficiency
+    }
+
+    /// How many of those on the site count.
+    pub(super) fn count(&self, on_site: u64, luck: Luck) -> u64 {
+        match self.pass {
+            Some(pass) if on_site > 0 => {
+                let chance = self.weight(Coefficients::Drawn(luck));
+                binomial(&mut luck.stream(pass.key, Purpose::Handed), on_site, chance)
+            }
+            _ => on_site,
+        }
+    }
+}
+
+impl Aim {
+    /// A target in a plan.
+    pub fn new(setup: &Setup, plan: &Plan, target: Target) -> Aim {
+        let each = |sites: &[SiteIndex]| sites.iter().map(|&site| Counted { site, pass: None }).collect();
+        let mut moments: Vec<Moment> = plan
+            .pauses
+            .iter()
+            .enumerate()
+            .filter(|(_, pause)| match target {
+                Target::HandsBeforeCleaning => pause.cleans_skin,
+                Target::HandsPeak => true,
+                _ => false,
+            })
+            .map(|(action, pause)| Moment {
+                action,
+                event: pause.event,
+                sites: each(&pause.bare_hands),
+            })
+            .collect();
+        let end = if target == Target::NextPatient {
+            let passed = next_contacts(setup, &plan.end).into_iter();
+            passed
+                .map(|on| Counted {
+                    site: on.site,
+                    pass: Some(Pass {
+                        key: on.key,
+                        share: on.share,
+                        law: on.law,
+                    }),
+                })
+                .collect()
+        } else {
+            let weights = target.weights(setup, &plan.end);
+            let sites: Vec<SiteIndex> = (0..weights.len()).filter(|&s| weights[s] > 0.0).collect();
+            each(&sites)
+        };
+        moments.push(Moment {
+            action: plan.actions.len(),
+            event: plan.len(),
+            sites: end,
+        });
+        Aim {
+            moments,
+            together: if target.is_linear() {
+                Together::Sum
+            } else {
+                Together::Largest
+            },
+            one_surface: target == Target::NextPatient,
+        }
+    }
+
+    /// All targets in a plan.
+    pub fn all(setup: &Setup, plan: &Plan, targets: &[Target]) -> Vec<Aim> {
+        targets
+            .iter()
+            .map(|&target| Aim::new(setup, plan, target))
+            .collect()
+    }
+
+    /// Its moments, in order; the last is the end.
+    pub fn moments(&self) -> &[Moment] {
+        &self.moments
+    }
+
+    /// The moments that are added up; none if they are put together in another way, so that the count is no sum over
+    /// organisms and has no exact expectation here.
+    pub fn linear(&self) -> Option<&[Moment]> {
+        (self.together == Together::Sum).then_some(&self.moments)
+    }
+
+    /// True if everything counted lands on one surface.
+    pub(super) fn one_surface(&self) -> bool {
+        self.one_surface
+    }
+}

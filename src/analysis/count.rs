@@ -1,0 +1,118 @@
+//! Counting what targets get in repeats of one plan, on the way and at the end.
+
+use crate::chance::Luck;
+use crate::drill::{Beginning, Drill};
+use crate::transfer::Books;
+
+use super::{Aim, Plan, Runner, Target};
+
+/// What a target got in one repeat.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Found {
+    /// How many: of moments added up, or at the fullest of them.
+    pub count: u64,
+    /// True if some site had enough at some moment to be seen or detected.
+    pub seen: bool,
+    /// Each moment, where several are added up; the last is the end.
+    pub moments: Vec<AtMoment>,
+}
+
+/// What was there at one moment.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AtMoment {
+    /// Index of the action before which it is; the number of actions at the end.
+    pub action: usize,
+    /// How many.
+    pub count: u64,
+    /// True if some site had enough to be seen or detected.
+    pub seen: bool,
+}
+
+/// A plan with its targets, made ready for repeats from one beginning.
+#[derive(Clone, Debug)]
+pub struct Counter<'a> {
+    runner: Runner<'a>,
+    aims: &'a [Aim],
+    /// Position among the runner's steps, aim and moment, in order.
+    stops: Vec<(usize, usize, usize)>,
+    seen_from: u64,
+}
+
+impl<'a> Counter<'a> {
+    /// Makes a plan ready. `seen_from` is the smallest count on a site that is seen.
+    pub fn new(plan: &'a Plan, beginning: &'a Beginning, aims: &'a [Aim], seen_from: u64) -> Counter<'a> {
+        let runner = Runner::new(plan, beginning);
+        let mut stops: Vec<(usize, usize, usize)> = aims
+            .iter()
+            .enumerate()
+            .flat_map(|(a, aim)| {
+                let moments = aim.moments.iter().enumerate();
+                moments.map(move |(m, moment)| (moment.event, a, m))
+            })
+            .map(|(event, a, m)| (runner.position(event), a, m))
+            .collect();
+        stops.sort_unstable();
+        Counter {
+            runner,
+            aims,
+            stops,
+            seen_from,
+        }
+    }
+
+    /// One repeat with this luck: what each aim got, in their order.
+    pub fn count(&mut self, luck: Luck) -> Vec<Found> {
+        let mut found = vec![Found::default(); self.aims.len()];
+        self.runner.begin();
+        for &(position, a, m) in &self.stops {
+            let books = self.runner.run_to(position, luck);
+            let aim = &self.aims[a];
+            let (count, seen) = look(aim, m, books, luck, self.seen_from);
+            let found = &mut found[a];
+            found.seen |= seen;
+            if aim.linear().is_some() {
+                found.count += count;
+                if aim.moments.len() > 1 {
+                    let action = aim.moments[m].action;
+                    found.moments.push(AtMoment { action, count, seen });
+                }
+            } else {
+                found.count = found.count.max(count);
+            }
+        }
+        found
+    }
+
+    /// The books at the end of the last repeat, carried on to the end with its luck.
+    pub fn end(&mut self, luck: Luck) -> &Books {
+        self.runner.run_to(usize::MAX, luck)
+    }
+}
+
+/// How many count at a moment, and whether they are seen.
+fn look(aim: &Aim, moment: usize, books: &Books, luck: Luck, seen_from: u64) -> (u64, bool) {
+    let (mut sum, mut most) = (0, 0);
+    for counted in &aim.moments[moment].sites {
+        if books.any(counted.site) {
+            let count = counted.count(books.total(counted.site), luck);
+            sum += count;
+            most = most.max(count);
+        }
+    }
+    let fullest = if aim.one_surface() { sum } else { most };
+    (sum, fullest >= seen_from)
+}
+
+/// What each target got in a drill as it happened, so far.
+///
+/// # Errors
+/// A sentence: the drill holds an action that its kit refuses.
+pub fn found(drill: &Drill, targets: &[Target]) -> Result<Vec<Found>, String> {
+    let setup = drill.setup();
+    let beginning = drill.beginning();
+    let actions: Vec<_> = drill.done().iter().map(|done| done.action.clone()).collect();
+    let plan = Plan::new(setup, &beginning.state.faults, &actions).map_err(|e| e.to_string())?;
+    let aims = Aim::all(setup, &plan, targets);
+    let mut counter = Counter::new(&plan, beginning, &aims, setup.organism.seen_from);
+    Ok(counter.count(Luck::new(drill.seed())))
+}
