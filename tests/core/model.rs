@@ -37,6 +37,36 @@ fn a_full_kit_has_at_least_a_hundred_sites_each_with_its_own_id() {
 }
 
 #[test]
+fn what_others_touch_next_is_marked_and_can_be_reached() {
+    let library = &content().library;
+    let marked: Vec<&str> = library
+        .furniture
+        .iter()
+        .filter(|f| f.others)
+        .map(|f| f.id.as_str())
+        .collect();
+    assert_eq!(
+        marked,
+        [
+            "door-handle-inside",
+            "door-handle-outside",
+            "chair",
+            "phone",
+            "pen",
+            "id-badge"
+        ],
+        "the room marks other pieces as touched next by others"
+    );
+    for piece in library.furniture.iter().filter(|f| f.others) {
+        assert!(
+            !piece.at.is_empty(),
+            "`{}` is for others to touch but cannot be reached from anywhere, so it can never be soiled here",
+            piece.id
+        );
+    }
+}
+
+#[test]
 fn the_three_mucosae_can_be_reached_when_nothing_covers_them() {
     let setup = setup("respiratory-room");
     let mucosae: Vec<&str> = setup
