@@ -73,7 +73,9 @@ impl Book<'_, '_, '_> {
                 }
                 self.remove(items, accept)
             }
-            Asked::Clean { products, seconds } => {
+            Asked::Clean {
+                products, seconds, ..
+            } => {
                 if self.lapses.as_mut().is_some_and(|l| l.skips(&step.id)) {
                     return Ok(());
                 }

@@ -24,7 +24,7 @@ pub(super) struct Play {
     /// The seed of its luck
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// The sequence to score against; the scenario's own if left out
+    /// The sequence to score against; if left out, the one the script names, or else the scenario's own
     #[arg(long, value_name = "ID")]
     sequence: Option<String>,
     /// Write everything about the attempt as JSON
@@ -49,7 +49,8 @@ impl Play {
             );
         }
         let setup = setup(&content, &id)?;
-        let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
+        let own = script.sequence.as_ref().unwrap_or(&setup.scenario.sequence);
+        let wanted = self.sequence.as_ref().unwrap_or(own);
         let Some(sequence) = content.library.sequence(wanted) else {
             let known = content.library.sequences.iter().map(|s| s.id.as_str());
             return Err(Failure::Usage(unknown("sequence", wanted, known)));

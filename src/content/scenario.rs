@@ -233,6 +233,9 @@ pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>, play_in: Option
         Some(_) => r.reference("scenario").value,
     };
     let label = r.text_or("label", "");
+    let sequence = r.optional("sequence", |d, n| {
+        refer::node(d, n, "sequence", ids!(library.sequences))
+    });
     let setup = library
         .scenario(play_in.unwrap_or(&scenario))
         .and_then(|s| Setup::new(library.clone(), s).ok());
@@ -264,6 +267,7 @@ pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>, play_in: Option
     Script {
         scenario,
         label,
+        sequence,
         actions: actions.into_iter().map(|(_, action)| action).collect(),
     }
 }

@@ -67,6 +67,7 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<AskedS
                 refer::node(d, n, "product", ids!(library.products))
             }),
             seconds: r.quantity("seconds", "s", 1.0..=300.0),
+            gloves: r.list_or_empty("gloves", |d, n| refer::node(d, n, "item", ids!(library.items))),
         },
         _ => Asked::Go {
             to: r.choice("to", &WHEREABOUTS),
@@ -93,6 +94,7 @@ pub(super) fn marks(r: &mut Record<'_>, library: &Library, usual: Option<Marks>)
         harmless_poor: 0.0,
         wrong_place: 0.0,
         short_clean: 0.0,
+        not_binned: 0.0,
     });
     for (name, field) in Marks::FIELDS {
         let value = match usual {

@@ -178,6 +178,7 @@ pub(super) fn organisms(r: &mut Record<'_>, library: &mut Library) {
             class: r.choice("class", &CLASSES),
             unit: r.text("unit"),
             seen_from: r.count("seen_from", 1..=1_000_000_000),
+            needs_soap: r.flag_or("needs_soap", false),
             basis: basis(&mut r, library),
         })
     });

@@ -62,6 +62,8 @@ pub struct Script {
     pub scenario: String,
     /// Name for people.
     pub label: String,
+    /// The sequence that it follows or departs from, by id; the scenario's own if none is named.
+    pub sequence: Option<String>,
     /// What to do, in order.
     pub actions: Vec<Action>,
 }

@@ -3,6 +3,8 @@
 use crate::drill::{Action, Done, Drill, Happened};
 use crate::model::{Asked, Holding, Sequence, Setup};
 
+use super::hygiene::Hands;
+
 /// How a step of a sequence stands to what was done.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Order {
@@ -33,12 +35,17 @@ pub struct Match {
 ///
 /// The largest set of steps that can be matched in the asked order counts as in order (a longest common
 /// subsequence, earliest actions first); what is left is matched where it can be and called early or late.
+///
+/// A cleaning of hands is for what came before it. So it meets a step only if everything that the sequence takes off
+/// before that step, and that was taken off in order, had come off by then; and the last one asked for is met only if no
+/// dirty kit was touched after it: what clean hands meet in the room is ordinary life again. A rub done early uses nothing up.
 pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let setup = drill.setup();
     let done = drill.done();
     let (steps, actions) = (sequence.steps.len(), done.len());
     let applies = applicable(setup, sequence);
-    let fulfils: Vec<Vec<bool>> = sequence
+    let hands = Hands::course(setup, sequence, done);
+    let mut fulfils: Vec<Vec<bool>> = sequence
         .steps
         .iter()
         .enumerate()
@@ -48,44 +55,36 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
                 let completed = completed_by(setup, done, items);
                 (0..actions).map(|a| completed == Some(a)).collect()
             }
-            Asked::Clean { products, .. } => done
-                .iter()
-                .map(|d| matches!(&d.action, Action::Clean { product, .. } if products.contains(product)))
-                .collect(),
+            Asked::Clean { .. } => vec![false; actions],
             Asked::Go { to } => done.iter().map(|d| d.action == Action::Walk(*to)).collect(),
         })
         .collect();
-
     // One action can complete several removals (a gown that takes the gloves along), but is one cleaning or walk.
     let shares: Vec<bool> = sequence
         .steps
         .iter()
         .map(|s| matches!(s.asked, Asked::Remove { .. }))
         .collect();
-    let after = |i: usize, a: usize| if shares[i] { a } else { a + 1 };
-    // best[i][a]: how many of the steps from i on can be matched, in order, with actions from a on.
-    let mut best = vec![vec![0_u32; actions + 1]; steps + 1];
-    for i in (0..steps).rev() {
-        for a in (0..actions).rev() {
-            best[i][a] = best[i + 1][a].max(best[i][a + 1]);
-            if fulfils[i][a] {
-                best[i][a] = best[i][a].max(1 + best[i + 1][after(i, a)]);
-            }
+    let removed = longest(&fulfils, &shares, actions);
+    let last_clean = (0..steps)
+        .rev()
+        .find(|&i| applies[i] && matches!(sequence.steps[i].asked, Asked::Clean { .. }));
+    for (i, step) in sequence.steps.iter().enumerate() {
+        let Asked::Clean { products, gloves, .. } = &step.asked else {
+            continue;
+        };
+        if !applies[i] {
+            continue;
+        }
+        let came_off = (0..i).filter(|&r| shares[r]).filter_map(|r| removed[r]).max();
+        for (a, d) in done.iter().enumerate() {
+            fulfils[i][a] = matches!(&d.action, Action::Clean { product, .. } if products.contains(product))
+                && hands[a].clean_as_asked(setup, gloves)
+                && came_off.is_none_or(|off| off < a)
+                && (last_clean != Some(i) || hands[a + 1].met_kit() == hands[actions].met_kit());
         }
     }
-    let mut found: Vec<Option<usize>> = vec![None; steps];
-    let (mut i, mut a) = (0, 0);
-    while i < steps && a < actions {
-        if fulfils[i][a] && best[i][a] == 1 + best[i + 1][after(i, a)] {
-            found[i] = Some(a);
-            a = after(i, a);
-            i += 1;
-        } else if best[i + 1][a] == best[i][a] {
-            i += 1;
-        } else {
-            a += 1;
-        }
-    }
+    let mut found = longest(&fulfils, &shares, actions);
 
     let in_order = found.clone();
     let mut matches = Vec::with_capacity(steps);
@@ -122,6 +121,36 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
         matches.push(result);
     }
     matches
+}
+
+/// The largest set of steps that can be matched in order, earliest actions first: for each step its action.
+fn longest(fulfils: &[Vec<bool>], shares: &[bool], actions: usize) -> Vec<Option<usize>> {
+    let steps = fulfils.len();
+    let after = |i: usize, a: usize| if shares[i] { a } else { a + 1 };
+    // best[i][a]: how many of the steps from i on can be matched, in order, with actions from a on.
+    let mut best = vec![vec![0_u32; actions + 1]; steps + 1];
+    for i in (0..steps).rev() {
+        for a in (0..actions).rev() {
+            best[i][a] = best[i + 1][a].max(best[i][a + 1]);
+            if fulfils[i][a] {
+                best[i][a] = best[i][a].max(1 + best[i + 1][after(i, a)]);
+            }
+        }
+    }
+    let mut found: Vec<Option<usize>> = vec![None; steps];
+    let (mut i, mut a) = (0, 0);
+    while i < steps && a < actions {
+        if fulfils[i][a] && best[i][a] == 1 + best[i + 1][after(i, a)] {
+            found[i] = Some(a);
+            a = after(i, a);
+            i += 1;
+        } else if best[i + 1][a] == best[i][a] {
+            i += 1;
+        } else {
+            a += 1;
+        }
+    }
+    found
 }
 
 /// Which steps this kit calls for. A removal of what the kit does not have falls away, and with it the cleaning that

@@ -1,33 +1,53 @@
-//! Errors that are listed apart from any points.
+//! Errors that are listed apart from any points: after one of them no marks are given.
 
 use crate::drill::{Action, Done, Happened};
-use crate::model::{Holding, ItemKind, Owner, Region, Setup, Side, SiteIndex, Whereabouts};
+use crate::model::{Asked, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts};
 use crate::transfer::{Cause, Flow};
 
-use super::HandState;
-use super::hygiene::hand_of;
+use super::asks::{self, standing};
+use super::hygiene::{Cleaning, Hands, Soiled};
 
 /// What sort of critical error.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum CriticalKind {
     /// A bare hand was put on an outside that guidance calls dirty.
     BareHandOnDirty,
-    /// The face was touched with a hand that was not clean.
+    /// The face was touched with a hand or a glove that was not clean.
     FaceTouchedUnclean,
-    /// The respirator came off inside the room.
-    RespiratorOffInside,
-    /// Ties behind the neck, or anything at the face, were handled with a bare hand that was not clean.
+    /// Something at the neck or face was handled with a bare hand that was not clean.
     RubSkipped,
+    /// Something at the neck or face was handled in a glove that was not clean.
+    DirtyGloveAtFace,
+    /// The respirator came off, or was pulled down, before the sequence has it come off.
+    RespiratorOffTooSoon,
+    /// The room was left in gloves that were not clean.
+    LeftInSoiledGloves,
+    /// Hands were only rubbed although what is on them stands up to alcohol.
+    NotWashed,
 }
 
 impl CriticalKind {
+    /// Every kind.
+    pub const ALL: [CriticalKind; 7] = [
+        CriticalKind::BareHandOnDirty,
+        CriticalKind::FaceTouchedUnclean,
+        CriticalKind::RubSkipped,
+        CriticalKind::DirtyGloveAtFace,
+        CriticalKind::RespiratorOffTooSoon,
+        CriticalKind::LeftInSoiledGloves,
+        CriticalKind::NotWashed,
+    ];
+
     /// The kebab-case word used in files.
     pub fn word(self) -> &'static str {
         match self {
             CriticalKind::BareHandOnDirty => "bare-hand-on-dirty-outside",
             CriticalKind::FaceTouchedUnclean => "face-touched-unclean",
-            CriticalKind::RespiratorOffInside => "respirator-off-inside",
             CriticalKind::RubSkipped => "rub-skipped",
+            CriticalKind::DirtyGloveAtFace => "dirty-glove-at-face",
+            CriticalKind::RespiratorOffTooSoon => "respirator-off-too-soon",
+            CriticalKind::LeftInSoiledGloves => "left-in-soiled-gloves",
+            CriticalKind::NotWashed => "not-washed",
         }
     }
 }
@@ -43,73 +63,290 @@ pub struct Critical {
     pub reason: String,
 }
 
-/// Critical errors of one action, given the hands before it.
-pub(super) fn critical(setup: &Setup, index: usize, done: &Done, hands: HandState) -> Vec<Critical> {
-    let mut found: Vec<Critical> = Vec::new();
-    let mut add = |kind: CriticalKind, reason: String| {
-        if !found.iter().any(|c| c.kind == kind) {
-            found.push(Critical {
-                kind,
-                action: index,
-                reason,
-            });
-        }
-    };
-    // Within one technique the acting hand meets several things; what it was before the action is what counts.
+/// Every critical error of a drill, in order of time.
+pub(super) fn criticals(
+    setup: &Setup,
+    sequence: &Sequence,
+    done: &[Done],
+    hands: &[Hands],
+    cleanings: &[Cleaning],
+) -> Vec<Critical> {
+    let mut list = Vec::new();
+    for (action, done) in done.iter().enumerate() {
+        let mut add = |kind: CriticalKind, reason: String| list.push(Critical { kind, action, reason });
+        touched(setup, sequence, done, &hands[action], &mut add);
+        respirator(setup, sequence, done, &mut add);
+        left(setup, sequence, done, &hands[action], &mut add);
+    }
+    list.extend(not_washed(setup, sequence, done, hands, cleanings));
+    list.sort_by_key(|c| c.action);
+    list
+}
+
+/// A hand that met something in one action.
+struct Meeting {
+    kind: CriticalKind,
+    side: Side,
+    bare: bool,
+    what: SiteIndex,
+}
+
+/// What hands met that they should not have. What a hand was before the action is what counts: within one technique
+/// it meets several things.
+fn touched(
+    setup: &Setup,
+    sequence: &Sequence,
+    done: &Done,
+    hands: &Hands,
+    add: &mut impl FnMut(CriticalKind, String),
+) {
+    let acting = acting(setup, &done.action);
+    let mut met: Vec<Meeting> = Vec::new();
     for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
         let Flow::Contact { a, b, .. } = event.flow else {
             continue;
         };
-        for (hand, other) in [(a, b), (b, a)] {
-            let Some(side) = hand_of(setup, hand) else {
+        for (hand, what) in [(a, b), (b, a)] {
+            // Only a hand that acts is put anywhere; the other one may be what is touched.
+            let Some(&side) = acting.iter().find(|&&side| hands.is(setup, side, hand)) else {
                 continue;
             };
-            let bare = setup.is_skin(hand);
-            let what = &setup.sites[other].label;
-            if bare && is_dirty_outside(setup, other) {
-                add(
-                    CriticalKind::BareHandOnDirty,
-                    format!("your bare {} hand was put on the {what}", side.word()),
-                );
+            let bare = matches!(setup.sites[hand].owner, Owner::Body(_));
+            let unclean = hands.soiled(side).is_some();
+            let mut note = |kind: CriticalKind| {
+                if !met.iter().any(|m| m.kind == kind && m.side == side) {
+                    met.push(Meeting {
+                        kind,
+                        side,
+                        bare,
+                        what,
+                    });
+                }
+            };
+            // What the sequence itself asks for is counted as contact, not as an error.
+            if bare && is_dirty_outside(setup, what) && !asks::accepts(setup, sequence, &done.action) {
+                note(CriticalKind::BareHandOnDirty);
             }
-            if hands.is_unclean(side) && is_face_skin(setup, other) && hand_of(setup, other).is_none() {
-                let gloved = if bare { "" } else { "gloved " };
-                add(
-                    CriticalKind::FaceTouchedUnclean,
-                    format!(
-                        "your {gloved}{} hand touched the {what} before it was clean",
-                        side.word()
-                    ),
-                );
-            } else if bare && hands.is_unclean(side) && is_neck_or_face(setup, other) {
-                add(
-                    CriticalKind::RubSkipped,
-                    format!(
-                        "the {what} was handled with your bare {} hand before it was clean",
-                        side.word()
-                    ),
-                );
+            let at_hand = Side::BOTH.into_iter().any(|side| hands.is(setup, side, what));
+            if !unclean || at_hand {
+                continue;
+            }
+            if is_face_skin(setup, what) {
+                note(CriticalKind::FaceTouchedUnclean);
+            } else if is_neck_or_face(setup, what) {
+                if bare && asks::clean_hands_before(setup, sequence, &done.action) {
+                    note(CriticalKind::RubSkipped);
+                } else if !bare && asks::no_dirty_gloves_at(setup, sequence, &done.action) {
+                    note(CriticalKind::DirtyGloveAtFace);
+                }
             }
         }
     }
+    for kind in CriticalKind::ALL {
+        let these: Vec<&Meeting> = met.iter().filter(|m| m.kind == kind).collect();
+        if !these.is_empty() {
+            add(kind, sentence(setup, hands, kind, &these));
+        }
+    }
+}
+
+/// The hands that do an action.
+fn acting(setup: &Setup, action: &Action) -> Vec<Side> {
+    match action {
+        Action::Do {
+            technique,
+            item,
+            hand,
+            ..
+        } => {
+            let worn_on = item
+                .as_ref()
+                .and_then(|id| setup.item(id))
+                .and_then(|i| setup.items[i].side);
+            let usual = setup.library.technique(technique).map(|t| t.hands[0]);
+            hand.or(usual).map_or_else(Vec::new, |h| h.sides(worn_on))
+        }
+        Action::Touch { hand, .. } => vec![*hand],
+        _ => Vec::new(),
+    }
+}
+
+fn sentence(setup: &Setup, hands: &Hands, kind: CriticalKind, met: &[&Meeting]) -> String {
+    let what = named(setup, met);
+    let with = match met {
+        [one] if one.bare => format!("your bare {} hand", one.side.word()),
+        [one] => format!("your {} glove", one.side.word()),
+        _ if met.iter().all(|m| m.bare) => "both bare hands".to_owned(),
+        _ if met.iter().all(|m| !m.bare) => "both gloves".to_owned(),
+        _ => "both hands".to_owned(),
+    };
+    let unclean = match met {
+        [one] if one.bare => format!(
+            ", which had not been cleaned in full {}",
+            since(setup, hands.soiled(one.side))
+        ),
+        [_] => ", which was not clean".to_owned(),
+        _ => ", which were not clean".to_owned(),
+    };
+    match kind {
+        CriticalKind::BareHandOnDirty => format!("you put {with} on the {what}"),
+        CriticalKind::FaceTouchedUnclean => format!("you touched your {what} with {with}{unclean}"),
+        _ => format!("you handled the {what} with {with}{unclean}"),
+    }
+}
+
+/// What was met, by its own name if it is one patch, else by the name of the item or the part of the body.
+fn named(setup: &Setup, met: &[&Meeting]) -> String {
+    let first = met[0].what;
+    if met.iter().all(|m| m.what == first) {
+        return patch(setup, first);
+    }
+    let items: Vec<Option<usize>> = met
+        .iter()
+        .map(|m| match setup.sites[m.what].owner {
+            Owner::Part(item, ..) => Some(item),
+            _ => None,
+        })
+        .collect();
+    match items[0] {
+        Some(item) if items.iter().all(|&i| i == Some(item)) => {
+            format!("outside of the {}", setup.items[item].label)
+        }
+        _ if met.iter().all(|m| is_face_skin(setup, m.what)) => "face".to_owned(),
+        _ => {
+            let labels: Vec<String> = met.iter().map(|m| patch(setup, m.what)).collect();
+            labels.join(" and the ")
+        }
+    }
+}
+
+/// A site as one speaks of it: `front of the respirator`, `right cheek`.
+fn patch(setup: &Setup, site: SiteIndex) -> String {
+    match setup.sites[site].owner {
+        Owner::Part(item, part, _) => format!(
+            "{} of the {}",
+            setup.definition(item).parts[part].label,
+            setup.items[item].label
+        ),
+        _ => setup.sites[site].label.clone(),
+    }
+}
+
+fn since(setup: &Setup, soiled: Option<Soiled>) -> String {
+    match soiled {
+        Some(Soiled::Touched(site)) => format!("since it touched the {}", patch(setup, site)),
+        Some(Soiled::GloveOff(_)) => "since its glove came off".to_owned(),
+        Some(Soiled::AtWork) | None => "since the work".to_owned(),
+    }
+}
+
+fn respirator(setup: &Setup, sequence: &Sequence, done: &Done, add: &mut impl FnMut(CriticalKind, String)) {
     for happened in &done.happened {
-        if let Happened::Item {
+        let Happened::Item {
             item,
             from: Holding::Worn,
             to,
             ..
         } = happened
-            && setup.definition(*item).kind == ItemKind::Respirator
-            && *to != Holding::Worn
-            && done.whereabouts == Whereabouts::Inside
-        {
-            add(
-                CriticalKind::RespiratorOffInside,
-                format!("the {} came off inside the room", setup.items[*item].label),
-            );
+        else {
+            continue;
+        };
+        if setup.definition(*item).kind != ItemKind::Respirator || *to == Holding::Worn {
+            continue;
         }
+        // A sequence that does not say where has it on for as long as one is in the room.
+        let at = asks::place_for(setup, sequence, *item).unwrap_or_default();
+        let until = at.iter().copied().min().unwrap_or(Whereabouts::Doorway);
+        if done.whereabouts >= until {
+            continue;
+        }
+        let how = if *to == Holding::Dangling {
+            "was pulled down"
+        } else {
+            "came off"
+        };
+        add(
+            CriticalKind::RespiratorOffTooSoon,
+            format!(
+                "the {} {how} {}; it stays on until you are {}",
+                setup.items[*item].label,
+                standing(done.whereabouts),
+                standing(until)
+            ),
+        );
     }
-    found
+}
+
+/// Gloves that are not clean go no further than the doorway, unless the sequence takes them off outside.
+fn left(
+    setup: &Setup,
+    sequence: &Sequence,
+    done: &Done,
+    hands: &Hands,
+    add: &mut impl FnMut(CriticalKind, String),
+) {
+    if done.action != Action::Walk(Whereabouts::Outside) {
+        return;
+    }
+    let soiled: Vec<Side> = Side::BOTH
+        .into_iter()
+        .filter(|&side| {
+            hands.soiled(side).is_some()
+                && hands.glove(side).is_some_and(|glove| {
+                    asks::place_for(setup, sequence, glove)
+                        .is_none_or(|at| !at.is_empty() && !at.contains(&Whereabouts::Outside))
+                })
+        })
+        .collect();
+    let which = match soiled[..] {
+        [] => return,
+        [one] => format!("your {} glove, which was", one.word()),
+        _ => "both gloves, which were".to_owned(),
+    };
+    add(
+        CriticalKind::LeftInSoiledGloves,
+        format!("you left the room in {which} not clean"),
+    );
+}
+
+/// What stands up to alcohol has to be washed off once everything is off: a rub as the last word is an error.
+fn not_washed(
+    setup: &Setup,
+    sequence: &Sequence,
+    done: &[Done],
+    hands: &[Hands],
+    cleanings: &[Cleaning],
+) -> Option<Critical> {
+    let asked = sequence
+        .steps
+        .iter()
+        .any(|s| matches!(s.asked, Asked::Clean { .. }));
+    if !setup.organism.needs_soap || !asked {
+        return None;
+    }
+    let last_off = done.iter().rposition(|d| {
+        d.happened.iter().any(
+            |h| matches!(h, Happened::Item { item, from: Holding::Worn, .. } if !setup.items[*item].spare),
+        )
+    })?;
+    let all_off = hands
+        .last()
+        .is_some_and(|h| Side::BOTH.into_iter().all(|side| h.glove(side).is_none()));
+    let after = cleanings.iter().filter(|c| c.action > last_off && !c.over_gloves);
+    let (mut rubbed, mut washed) = (None, false);
+    for cleaning in after {
+        rubbed = Some(cleaning.action);
+        washed |= cleaning.lifts;
+    }
+    let action = rubbed.filter(|_| all_off && !washed)?;
+    Some(Critical {
+        kind: CriticalKind::NotWashed,
+        action,
+        reason: format!(
+            "you only rubbed your hands at the end; {} stands up to alcohol and has to be washed off with soap and water",
+            setup.organism.label
+        ),
+    })
 }
 
 fn is_dirty_outside(setup: &Setup, site: SiteIndex) -> bool {
@@ -138,10 +375,10 @@ fn is_neck_or_face(setup: &Setup, site: SiteIndex) -> bool {
 }
 
 /// The free face touches of an action: which hand, which site, whether the hand was unclean.
-pub(super) fn face_touch(setup: &Setup, done: &Done, hands: HandState) -> Option<(Side, SiteIndex, bool)> {
+pub(super) fn face_touch(setup: &Setup, done: &Done, hands: &Hands) -> Option<(Side, SiteIndex, bool)> {
     let Action::Touch { hand, site, .. } = &done.action else {
         return None;
     };
     let site = setup.site(site)?;
-    is_face_skin(setup, site).then(|| (*hand, site, hands.is_unclean(*hand)))
+    is_face_skin(setup, site).then(|| (*hand, site, hands.soiled(*hand).is_some()))
 }

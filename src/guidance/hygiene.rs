@@ -1,7 +1,7 @@
 //! Whether hands are clean in the sense of guidance, and how well they were cleaned.
 
-use crate::drill::{Action, Done};
-use crate::model::{Holding, ItemKind, Owner, Product, Setup, Side, SiteIndex, Zone};
+use crate::drill::{Action, Done, Happened};
+use crate::model::{Asked, Fate, Holding, ItemKind, Owner, Product, Sequence, Setup, Side, SiteIndex, Zone};
 use crate::transfer::Cause;
 
 /// One cleaning of hands.
@@ -19,6 +19,10 @@ pub struct Cleaning {
     pub amount: f64,
     /// Zones that were left out or not fully reached.
     pub missed: Vec<Zone>,
+    /// True if there was a glove on either hand: then it was that glove that was cleaned.
+    pub over_gloves: bool,
+    /// True if it carries off what it loosens, as soap and water do, rather than killing it where it is.
+    pub lifts: bool,
     /// Organisms removed by it.
     pub removed: u64,
 }
@@ -30,8 +34,8 @@ impl Cleaning {
     }
 }
 
-/// Every cleaning of a drill. `asked` is the least length that the sequence asks of a product, where it does.
-pub(super) fn cleanings(setup: &Setup, done: &[Done], asked: impl Fn(&str) -> Option<f64>) -> Vec<Cleaning> {
+/// Every cleaning of a drill, with how long the sequence asks for that product where it does.
+pub(super) fn cleanings(setup: &Setup, sequence: &Sequence, done: &[Done], hands: &[Hands]) -> Vec<Cleaning> {
     done.iter()
         .enumerate()
         .filter_map(|(action, d)| {
@@ -45,7 +49,7 @@ pub(super) fn cleanings(setup: &Setup, done: &[Done], asked: impl Fn(&str) -> Op
                 return None;
             };
             let product = setup.library.product(id)?;
-            let asked = asked(id).unwrap_or(product.seconds);
+            let asked = asked_seconds(sequence, product);
             Some(Cleaning {
                 action,
                 product: id.clone(),
@@ -53,6 +57,10 @@ pub(super) fn cleanings(setup: &Setup, done: &[Done], asked: impl Fn(&str) -> Op
                 asked,
                 amount: product.dose_ml * f64::from(*doses),
                 missed: missed_zones(product, *seconds, asked, skip),
+                over_gloves: Side::BOTH
+                    .into_iter()
+                    .any(|side| hands[action].glove(side).is_some()),
+                lifts: product.fate == Fate::WashedAway,
                 removed: d
                     .flows()
                     .filter(|(e, _)| e.cause == Cause::Hygiene)
@@ -61,6 +69,18 @@ pub(super) fn cleanings(setup: &Setup, done: &[Done], asked: impl Fn(&str) -> Op
             })
         })
         .collect()
+}
+
+/// How long a cleaning with a product should take: the least that the sequence asks where it names the product, else
+/// what is usual for it, s.
+fn asked_seconds(sequence: &Sequence, product: &Product) -> f64 {
+    let asked = sequence.steps.iter().filter_map(|s| match &s.asked {
+        Asked::Clean {
+            products, seconds, ..
+        } if products.contains(&product.id) => Some(*seconds),
+        _ => None,
+    });
+    asked.reduce(f64::min).unwrap_or(product.seconds)
 }
 
 /// Zones left out, or not reached in the time given when covering all of them takes `asked` seconds.
@@ -75,71 +95,165 @@ fn missed_zones(product: &Product, seconds: f64, asked: f64, skip: &[Zone]) -> V
         .collect()
 }
 
-/// What guidance would say of each hand: gloved, bare and clean, or bare and not clean.
+/// What made a hand unclean in the sense of guidance.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct HandState {
-    unclean: [bool; 2],
+pub enum Soiled {
+    /// The work before the drill: gloves have been at it.
+    AtWork,
+    /// It touched what guidance calls dirty.
+    Touched(SiteIndex),
+    /// This glove came off it.
+    GloveOff(usize),
 }
 
-impl HandState {
+/// Both hands at a moment: the gloves on them, and what has made them unclean since they were last cleaned in full.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Hands {
+    soiled: [Option<Soiled>; 2],
+    /// How often either hand has met dirty kit or lost a glove.
+    met_kit: usize,
+    /// Worn gloves of each hand, innermost first.
+    gloves: [Vec<usize>; 2],
+}
+
+impl Hands {
     /// Before doffing every hand counts as unclean: gloves have been at work.
-    pub fn at_start() -> HandState {
-        HandState {
-            unclean: [true, true],
+    pub fn at_start(setup: &Setup) -> Hands {
+        let on = |side: Side| {
+            (0..setup.items.len())
+                .filter(|&i| !setup.items[i].spare && is_glove_of(setup, i, side))
+                .collect()
+        };
+        Hands {
+            soiled: [Some(Soiled::AtWork); 2],
+            met_kit: 0,
+            gloves: Side::BOTH.map(on),
         }
     }
 
-    /// True if the hand has met something dirty, or lost its glove, since it was last cleaned in full.
-    pub fn is_unclean(self, side: Side) -> bool {
-        self.unclean[side as usize]
+    /// The hands before each action, and after the last: one more than there are actions.
+    pub fn course(setup: &Setup, sequence: &Sequence, done: &[Done]) -> Vec<Hands> {
+        let mut now = Hands::at_start(setup);
+        let mut course = vec![now.clone()];
+        for done in done {
+            now.after(setup, sequence, done);
+            course.push(now.clone());
+        }
+        course
+    }
+
+    /// What has made a hand unclean since it was last cleaned in full; none if it is clean.
+    pub fn soiled(&self, side: Side) -> Option<Soiled> {
+        self.soiled[side as usize]
+    }
+
+    /// How often either hand has met dirty kit or lost a glove so far.
+    pub(super) fn met_kit(&self) -> usize {
+        self.met_kit
+    }
+
+    /// The outermost glove of a hand.
+    pub fn glove(&self, side: Side) -> Option<usize> {
+        self.gloves[side as usize].last().copied()
+    }
+
+    /// True if a site is the skin of this hand, or the outside of a glove on it.
+    pub(super) fn is(&self, setup: &Setup, side: Side, site: SiteIndex) -> bool {
+        match setup.sites[site].owner {
+            Owner::Body(place) => setup.zone_of_place(place).is_some_and(|(of, _)| of == side),
+            Owner::Part(item, _, inside) => !inside && self.gloves[side as usize].contains(&item),
+            Owner::Room(_) => false,
+        }
+    }
+
+    /// True if cleaning now is cleaning what is asked: bare hands, or gloves that may be cleaned in their place.
+    pub fn clean_as_asked(&self, setup: &Setup, gloves: &[String]) -> bool {
+        Side::BOTH.into_iter().all(|side| {
+            self.glove(side)
+                .is_none_or(|glove| gloves.contains(&setup.definition(glove).id))
+        })
     }
 
     /// Takes one more action into account.
-    pub fn after(&mut self, setup: &Setup, done: &Done, full_clean: bool) {
-        if matches!(done.action, Action::Clean { .. }) {
-            if full_clean {
-                self.unclean = [false, false];
+    fn after(&mut self, setup: &Setup, sequence: &Sequence, done: &Done) {
+        match &done.action {
+            Action::Clean {
+                product,
+                seconds,
+                skip,
+                ..
+            } => {
+                self.cleaned(setup, sequence, product, *seconds, skip);
+                return;
             }
-            return;
+            // Everyone who leaves takes hold of the same door. It is counted, but no sequence asks for more.
+            Action::Walk(_) => return,
+            _ => {}
         }
         // Only what was meant: nobody can be asked to clean a hand after a brush that nobody saw.
         for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
             let (a, Some(b)) = event.sites() else { continue };
             for (hand, other) in [(a, b), (b, a)] {
-                if let Some(side) = hand_of(setup, hand)
-                    && soils(setup, other)
-                {
-                    self.unclean[side as usize] = true;
+                for side in Side::BOTH {
+                    if self.is(setup, side, hand) && soils(setup, other) {
+                        self.soiled[side as usize].get_or_insert(Soiled::Touched(other));
+                        self.met_kit += usize::from(matches!(setup.sites[other].owner, Owner::Part(..)));
+                    }
                 }
             }
         }
         for happened in &done.happened {
-            if let crate::drill::Happened::Item {
-                item,
-                from: Holding::Worn,
-                ..
-            } = happened
-                && setup.definition(*item).kind == ItemKind::Glove
-                && let Some(side) = setup.items[*item].side
-            {
-                self.unclean[side as usize] = true;
+            let Happened::Item { item, from, to, .. } = happened else {
+                continue;
+            };
+            let Some(side) = setup.items[*item]
+                .side
+                .filter(|&side| is_glove_of(setup, *item, side))
+            else {
+                continue;
+            };
+            let gloves = &mut self.gloves[side as usize];
+            if *from == Holding::Worn {
+                gloves.retain(|g| g != item);
+                self.soiled[side as usize] = Some(Soiled::GloveOff(*item));
+                self.met_kit += 1;
+            }
+            if *to == Holding::Worn {
+                gloves.push(*item);
+            }
+        }
+    }
+
+    /// A cleaning in full makes clean what it reaches: skin, and those gloves that the sequence wants cleaned. A glove
+    /// that guidance never cleans stays what it was.
+    fn cleaned(&mut self, setup: &Setup, sequence: &Sequence, product: &str, seconds: f64, skip: &[Zone]) {
+        let Some(product) = setup.library.product(product) else {
+            return;
+        };
+        let asked = asked_seconds(sequence, product);
+        if !missed_zones(product, seconds, asked, skip).is_empty() {
+            return;
+        }
+        let cleanable = |glove: usize| {
+            let id = &setup.definition(glove).id;
+            sequence
+                .steps
+                .iter()
+                .any(|s| matches!(&s.asked, Asked::Clean { gloves, .. } if gloves.contains(id)))
+        };
+        for side in Side::BOTH {
+            if self.glove(side).is_none_or(cleanable) {
+                self.soiled[side as usize] = None;
             }
         }
     }
 }
 
-/// The hand that a site is the skin or a glove of.
-pub(super) fn hand_of(setup: &Setup, site: SiteIndex) -> Option<Side> {
-    match setup.sites[site].owner {
-        Owner::Body(place) => setup.zone_of_place(place).map(|(side, _)| side),
-        Owner::Part(item, _, false) if setup.definition(item).kind == ItemKind::Glove => {
-            setup.items[item].side
-        }
-        _ => None,
-    }
+fn is_glove_of(setup: &Setup, item: usize, side: Side) -> bool {
+    setup.definition(item).kind == ItemKind::Glove && setup.items[item].side == Some(side)
 }
 
-/// True for what makes a hand unclean: the outside of any item and the room.
+/// True for what makes a hand unclean: the outside of any item that guidance calls dirty, and the room.
 fn soils(setup: &Setup, site: SiteIndex) -> bool {
     match setup.sites[site].owner {
         Owner::Part(item, part, inside) => !inside && setup.items[item].parts[part].declared_dirty,

@@ -4,13 +4,18 @@
 //! named sequence, and then says whose sequence it is.
 
 mod align;
+mod asks;
 mod critical;
+mod deduct;
 mod hygiene;
 mod reached;
 mod score;
+mod step;
 
 pub use align::{Match, Order, align};
 pub use critical::{Critical, CriticalKind};
-pub use hygiene::{Cleaning, HandState};
+pub use deduct::Deduction;
+pub use hygiene::{Cleaning, Hands, Soiled};
 pub use reached::{Group, Reached, carried_to_person};
-pub use score::{Deduction, FaceTouch, Score, StepResult};
+pub use score::{FaceTouch, Score};
+pub use step::{Poor, StepResult};

@@ -120,6 +120,8 @@ pub struct Marks {
     pub wrong_place: f64,
     /// Hands cleaned for too short a time or with zones left out.
     pub short_clean: f64,
+    /// Kit that was dropped on the floor, or is not in the bin at the end.
+    pub not_binned: f64,
 }
 
 impl Marks {
@@ -128,7 +130,7 @@ impl Marks {
         clippy::type_complexity,
         reason = "a table of field accessors reads best in one place"
     )]
-    pub const FIELDS: [(&'static str, fn(&mut Marks) -> &mut f64); 9] = [
+    pub const FIELDS: [(&'static str, fn(&mut Marks) -> &mut f64); 10] = [
         ("full", |m| &mut m.full),
         ("missed", |m| &mut m.missed),
         ("early", |m| &mut m.early),
@@ -138,6 +140,7 @@ impl Marks {
         ("harmless_poor", |m| &mut m.harmless_poor),
         ("wrong_place", |m| &mut m.wrong_place),
         ("short_clean", |m| &mut m.short_clean),
+        ("not_binned", |m| &mut m.not_binned),
     ];
 }
 

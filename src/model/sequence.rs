@@ -20,6 +20,8 @@ pub enum Asked {
         products: Vec<String>,
         /// Least length, s.
         seconds: f64,
+        /// Item definition ids of gloves that may be cleaned in place of bare hands; none for bare hands only.
+        gloves: Vec<String>,
     },
     /// The person goes somewhere.
     Go {

@@ -50,6 +50,8 @@ pub struct Organism {
     pub unit: String,
     /// Smallest count on a site that the lamp (or the method it stands for) shows.
     pub seen_from: u64,
+    /// True if it stands up to alcohol, so that hands have to be washed with soap and water in the end.
+    pub needs_soap: bool,
     /// Basis id.
     pub basis: String,
 }

@@ -359,13 +359,9 @@ fn counted(ui: &mut Ui, view: &DebriefView) {
     card(ui, |ui| {
         let t = Tokens::of(ui);
         heading(ui, "Marks for the sequence");
-        number_row(
-            ui,
-            "Left",
-            &format!("{} of {}", view.marks.0, view.marks.1),
-            t.ink,
-            true,
-        );
+        for line in &view.marks {
+            ui.label(strong(ui, line));
+        }
         for (reason, marks) in &view.deductions {
             number_row(ui, reason, &format!("−{marks}"), t.ink, false);
         }

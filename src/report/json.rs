@@ -148,7 +148,11 @@ fn score_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value {
                 "why": step.why,
                 "order": order_word(result.order),
                 "action": result.action.map(number),
-                "poor_techniques": result.poor,
+                "poor_techniques": result.poor.iter().map(|p| json!({
+                    "technique": p.technique,
+                    "items": p.items.iter().map(|&i| &setup.items[i].id).collect::<Vec<_>>(),
+                })).collect::<Vec<_>>(),
+                "not_binned": result.not_binned.iter().map(|&i| &setup.items[i].id).collect::<Vec<_>>(),
                 "wrong_place": result.wrong_place.map(|w| w.word()),
                 "short": result.short,
                 "carried_to_person": result.carried,
@@ -170,7 +174,7 @@ fn score_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value {
             json!({
                 "action": number(c.action), "product": c.product, "seconds": c.seconds, "asked": c.asked,
                 "amount_ml": c.amount, "missed_zones": c.missed.iter().map(|z| z.word()).collect::<Vec<_>>(),
-                "removed": c.removed,
+                "over_gloves": c.over_gloves, "removed": c.removed,
             })
         })
         .collect();
@@ -180,7 +184,10 @@ fn score_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value {
             "group": r.group.word(), "count": r.count, "seen": r.seen,
         })).collect::<Vec<_>>(),
         "steps": steps,
-        "marks": { "full": score.full, "left": score.marks(), "deductions": deductions },
+        // None left after a critical error, whatever the steps lost.
+        "marks": {
+            "full": score.full, "left": score.marks(), "lost_by_steps": score.lost(), "deductions": deductions,
+        },
         "hand_hygiene": { "due": score.moments.0, "met": score.moments.1, "done": cleanings },
         "face_touches": score.face_touches.iter().map(|t| json!({
             "action": number(t.action), "hand": t.hand.word(), "site": setup.sites[t.site].id, "unclean": t.unclean,

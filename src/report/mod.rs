@@ -23,6 +23,6 @@ pub use picture::{
     AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, course_drawing, flow_drawing, front_picture,
     interval_picture, people_picture, spread_picture, tornado_picture,
 };
-pub use score_text::score_text;
+pub use score_text::{marks_lines, score_text};
 pub use touches::touches_csv;
 pub use words::{CAUTION, TRACER_CAVEAT, count, figure, of_hundred, percent, percentage, source_line};

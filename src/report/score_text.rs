@@ -7,6 +7,24 @@ use crate::drill::Drill;
 use crate::guidance::{Order, Score};
 use crate::model::Sequence;
 
+/// The marks in one or two lines: what is left of them, or why there are none and what the steps lost beside that.
+pub fn marks_lines(score: &Score) -> Vec<String> {
+    match (score.marks(), score.critical.len(), score.lost()) {
+        (Some(marks), ..) => vec![format!("marks {marks} of {}", score.full)],
+        (None, errors, lost) => vec![
+            format!(
+                "no marks: {errors} critical error{}",
+                if errors == 1 { "" } else { "s" }
+            ),
+            if lost > 0.0 {
+                format!("the steps alone would have lost {lost}")
+            } else {
+                "the steps alone would have lost nothing".to_owned()
+            },
+        ],
+    }
+}
+
 /// The score, part by part.
 pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
     let setup = drill.setup();
@@ -72,8 +90,8 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         if let Some(action) = result.action {
             notes.push(format!("action {}", action + 1));
         }
-        if !result.poor.is_empty() {
-            notes.push(format!("by {}", result.poor.join(", ")));
+        for poor in &result.poor {
+            notes.push(format!("by {}", poor.technique));
         }
         if let Some(place) = result.wrong_place {
             notes.push(format!("done {}", place.word()));
@@ -81,9 +99,14 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         if result.short {
             notes.push("too short or zones left out".to_owned());
         }
+        if !result.not_binned.is_empty() {
+            notes.push("not in the bin, or only by way of the floor".to_owned());
+        }
         line(format!("  {order:<16} {:<44} {}", step.ask, notes.join("; ")));
     }
-    line(format!("  marks {} of {}", score.marks(), score.full));
+    for words in marks_lines(score) {
+        line(format!("  {words}"));
+    }
     for deduction in &score.deductions {
         let basis = &sequence.steps[deduction.step].basis;
         line(format!(
@@ -105,8 +128,9 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         } else {
             format!(", left out: {}", missed.join(", "))
         };
+        let over = if c.over_gloves { " over gloves" } else { "" };
         line(format!(
-            "  action {}: {} {} s of {} s, {} ml, removed {}{missed}",
+            "  action {}: {}{over} {} s of {} s, {} ml, removed {}{missed}",
             c.action + 1,
             c.product,
             c.seconds,

@@ -196,13 +196,25 @@ fn from_critical(score: &Score, ideas: &mut Vec<Idea>) {
                 "face",
                 "An itch can wait until your hands are clean; a clean shoulder or a word to a colleague helps",
             ),
-            CriticalKind::RespiratorOffInside => (
+            CriticalKind::RespiratorOffTooSoon => (
                 "respirator",
                 "Leave the respirator on until the door is shut behind you",
             ),
             CriticalKind::RubSkipped => (
                 "rub",
                 "Clean your hands just before they go to your neck or face, every time",
+            ),
+            CriticalKind::DirtyGloveAtFace => (
+                "gloves at the face",
+                "Gloves that have worked stay below the neck: take them off before you see to mask, ties or eye protection",
+            ),
+            CriticalKind::LeftInSoiledGloves => (
+                "gloves outside",
+                "Take your gloves off before you go: what they carry goes on to the door and beyond",
+            ),
+            CriticalKind::NotWashed => (
+                "wash",
+                "End with soap and water: alcohol does little to what you were up against",
             ),
         };
         ideas.push(Idea {

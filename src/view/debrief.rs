@@ -3,7 +3,7 @@
 use crate::drill::Drill;
 use crate::guidance::{Group, Order, Score, carried_to_person};
 use crate::model::{Owner, Sequence, SiteIndex};
-use crate::report::{AskedStep, CourseParts};
+use crate::report::{AskedStep, CourseParts, marks_lines};
 
 use super::advice::next_time;
 use super::command::Tab;
@@ -103,8 +103,8 @@ pub struct DebriefView {
     pub course: CourseParts,
     /// Everything done, in order.
     pub done: Vec<DoneRow>,
-    /// Marks left and full marks.
-    pub marks: (f64, f64),
+    /// The marks, or why there are none and what the steps lost beside that; one or two lines.
+    pub marks: Vec<String>,
     /// Deductions with their reasons.
     pub deductions: Vec<(String, f64)>,
     /// Hand hygiene in sentences.
@@ -182,7 +182,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
                 carried: carried_to_person(setup, done),
             })
             .collect(),
-        marks: (score.marks(), score.full),
+        marks: marks_lines(&score).iter().map(|line| sentence(line)).collect(),
         deductions: score
             .deductions
             .iter()
@@ -193,16 +193,12 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
             .face_touches
             .iter()
             .map(|f| {
-                let state = if f.unclean {
-                    "before it was clean"
-                } else {
-                    "while it was clean"
-                };
+                let state = if f.unclean { "not clean" } else { "clean" };
                 format!(
-                    "{}: your {} hand touched the {} {state}",
+                    "{}: you touched your {} with your {} hand, which was {state}",
                     clock(drill.done()[f.action].began),
-                    f.hand.word(),
-                    setup.sites[f.site].label
+                    setup.sites[f.site].label,
+                    f.hand.word()
                 )
             })
             .collect(),
@@ -257,7 +253,8 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
             let departs = !matches!(result.order, Order::InOrder | Order::NotApplicable)
                 || !result.poor.is_empty()
                 || result.wrong_place.is_some()
-                || result.short;
+                || result.short
+                || !result.not_binned.is_empty();
             let mut notes: Vec<String> = score
                 .deductions
                 .iter()
@@ -314,8 +311,9 @@ fn hygiene(drill: &Drill, score: &Score) -> Vec<String> {
             let missed: Vec<String> = cleaning.missed.iter().map(|z| z.label().to_owned()).collect();
             format!("not reached: {}", list(&missed))
         };
+        let over = if cleaning.over_gloves { " over gloves" } else { "" };
         lines.push(format!(
-            "{} {verb}, {:.0} s of {:.0} s, {:.1} ml; {zones}; took off {}",
+            "{} {verb}{over}, {:.0} s of {:.0} s, {:.1} ml; {zones}; took off {}",
             clock(drill.done()[cleaning.action].began),
             cleaning.seconds,
             cleaning.asked,

@@ -14,6 +14,7 @@ mod drawing;
 mod emergent;
 mod fixture;
 mod golden;
+mod guidance;
 mod layers;
 mod ledger;
 mod logs;

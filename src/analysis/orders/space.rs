@@ -122,7 +122,9 @@ pub fn cleans_asked(setup: &Setup, sequences: &[&Sequence]) -> Vec<Action> {
     let mut cleans: Vec<Action> = Vec::new();
     for product in products {
         for step in sequences.iter().flat_map(|s| &s.steps) {
-            if let Asked::Clean { products, seconds } = &step.asked
+            if let Asked::Clean {
+                products, seconds, ..
+            } = &step.asked
                 && products.contains(&product.id)
                 && !cleans.contains(&full(product, *seconds))
             {

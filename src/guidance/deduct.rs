@@ -1,0 +1,135 @@
+//! What each departure from a sequence costs. One slip costs once.
+
+use crate::drill::Drill;
+use crate::model::{Asked, Does, Holding, Sequence, Setup};
+
+use super::StepResult;
+use super::align::Order;
+use super::asks::standing;
+
+/// Marks taken off, with the reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Deduction {
+    /// Index of the step in the sequence.
+    pub step: usize,
+    /// What for, in one word, as in the scenario's marks: `missed`, `late`, `poor` ...
+    pub kind: &'static str,
+    /// How many.
+    pub marks: f64,
+    /// The reason, as a sentence.
+    pub reason: String,
+}
+
+pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult]) -> Vec<Deduction> {
+    let setup = drill.setup();
+    let marks = setup.scenario.marks;
+    let mut list: Vec<Deduction> = Vec::new();
+    // Actions whose way was counted already: one pull takes several items along.
+    let mut counted: Vec<usize> = Vec::new();
+    let misplaced = steps.iter().any(|s| s.wrong_place.is_some());
+    for result in steps {
+        let step = &sequence.steps[result.step];
+        let mut take = |kind: &'static str, marks: f64, reason: String| {
+            if marks > 0.0 {
+                list.push(Deduction {
+                    step: result.step,
+                    kind,
+                    marks,
+                    reason,
+                });
+            }
+        };
+        let harmless = result.carried == 0;
+        // What is done too soon or too late is often done in the wrong place for that very reason, and then the way out
+        // comes out of order too.
+        if misplaced && matches!(step.asked, Asked::Go { .. }) && result.action.is_some() {
+            continue;
+        }
+        if let Some(place) = result.wrong_place {
+            take(
+                "wrong_place",
+                marks.wrong_place,
+                format!("done {}: {}", standing(place), step.ask),
+            );
+        } else {
+            match result.order {
+                Order::Missed => take("missed", marks.missed, format!("not done: {}", step.ask)),
+                Order::Early | Order::Late if harmless => take(
+                    "harmless_order",
+                    marks.harmless_order,
+                    format!("out of order, but nothing was carried to you by it: {}", step.ask),
+                ),
+                Order::Early => take("early", marks.early, format!("earlier than asked: {}", step.ask)),
+                Order::Late => take("late", marks.late, format!("later than asked: {}", step.ask)),
+                Order::InOrder | Order::NotApplicable => {}
+            }
+        }
+        for poor in &result.poor {
+            if counted.contains(&poor.action) {
+                continue;
+            }
+            counted.push(poor.action);
+            let way = setup.library.technique(&poor.technique);
+            let label = way.map_or(poor.technique.as_str(), |t| t.label.as_str());
+            let what = things(setup, &poor.items);
+            let asked = if way.is_some_and(|t| t.does == Does::Adjusts) {
+                "handled before it was due"
+            } else {
+                "a way that the sequence does not ask for"
+            };
+            if harmless {
+                take(
+                    "harmless_poor",
+                    marks.harmless_poor,
+                    format!("{what}: {asked}, though it carried nothing to you: {label}"),
+                );
+            } else {
+                take("poor", marks.poor, format!("{what}: {asked}: {label}"));
+            }
+        }
+        if result.short {
+            take(
+                "short_clean",
+                marks.short_clean,
+                format!("too short, or zones left out: {}", step.ask),
+            );
+        }
+        if !result.not_binned.is_empty() {
+            let what = things(setup, &result.not_binned);
+            let on_floor = |&item: &usize| matches!(drill.state().items[item].holding, Holding::Floor(_));
+            let how = if result.not_binned.iter().any(on_floor) {
+                "left on the floor"
+            } else if result
+                .not_binned
+                .iter()
+                .all(|&item| drill.state().items[item].holding == Holding::Binned)
+            {
+                "dropped on the floor on the way to the bin"
+            } else {
+                "not put in the bin"
+            };
+            take("not_binned", marks.not_binned, format!("{what}: {how}"));
+        }
+    }
+    list
+}
+
+/// Items by name; both of a pair together.
+fn things(setup: &Setup, items: &[usize]) -> String {
+    let mut words: Vec<String> = Vec::new();
+    for &item in items {
+        let kit = &setup.items[item];
+        let pair = items
+            .iter()
+            .any(|&other| other != item && setup.items[other].item == kit.item && kit.side.is_some());
+        let word = if pair {
+            format!("both {}s", setup.definition(item).label)
+        } else {
+            kit.label.clone()
+        };
+        if !words.contains(&word) {
+            words.push(word);
+        }
+    }
+    words.join(" and ")
+}

@@ -1,0 +1,125 @@
+//! How one step of a sequence was done.
+
+use crate::drill::{Action, Done, Drill, Happened};
+use crate::model::{Asked, Holding, Sequence, Whereabouts};
+
+use super::Cleaning;
+use super::align::{Match, Order, kit_items};
+use super::reached::carried_to_person;
+
+/// How one step of the sequence was done.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepResult {
+    /// Index of the step in the sequence.
+    pub step: usize,
+    /// The action that completed it, if any.
+    pub action: Option<usize>,
+    /// Whether it was in order.
+    pub order: Order,
+    /// Techniques used on its items that the sequence does not support.
+    pub poor: Vec<Poor>,
+    /// Where it was done, if that is not where it should be.
+    pub wrong_place: Option<Whereabouts>,
+    /// True if hands were cleaned for too short a time or with zones left out.
+    pub short: bool,
+    /// Its items, off by now, that were dropped on the floor or are not in the bin.
+    pub not_binned: Vec<usize>,
+    /// Organisms that its actions carried to the person.
+    pub carried: u64,
+}
+
+/// A technique that the sequence does not support, and what it was used on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Poor {
+    /// Technique id.
+    pub technique: String,
+    /// Kit items, in order of time.
+    pub items: Vec<usize>,
+    /// Index of the action that did it first.
+    pub action: usize,
+}
+
+pub(super) fn step_result(
+    drill: &Drill,
+    sequence: &Sequence,
+    found: Match,
+    cleanings: &[Cleaning],
+) -> StepResult {
+    let (setup, done) = (drill.setup(), drill.done());
+    let mut result = StepResult {
+        step: found.step,
+        action: found.action,
+        order: found.order,
+        poor: Vec::new(),
+        wrong_place: None,
+        short: false,
+        not_binned: Vec::new(),
+        carried: found.action.map_or(0, |a| carried_to_person(setup, &done[a])),
+    };
+    match &sequence.steps[found.step].asked {
+        Asked::Remove { items, accept, at } => {
+            let mine: Vec<usize> = kit_items(setup, items).collect();
+            result.carried = 0;
+            for (action, done) in done.iter().enumerate() {
+                let Some((technique, item)) = technique_on(drill, done) else {
+                    continue;
+                };
+                // Gloves that come off with the gown are done by a technique on the gown.
+                if !mine.contains(&item) && found.action != Some(action) {
+                    continue;
+                }
+                result.carried += carried_to_person(setup, done);
+                if accept.iter().any(|a| a == technique) {
+                    continue;
+                }
+                match result.poor.iter_mut().find(|p| p.technique == technique) {
+                    Some(known) if known.items.contains(&item) => {}
+                    Some(known) => known.items.push(item),
+                    None => result.poor.push(Poor {
+                        technique: technique.to_owned(),
+                        items: vec![item],
+                        action,
+                    }),
+                }
+            }
+            if let Some(action) = found.action {
+                let where_done = done[action].whereabouts;
+                result.wrong_place = (!at.is_empty() && !at.contains(&where_done)).then_some(where_done);
+            }
+            result.not_binned = mine
+                .into_iter()
+                .filter(|&item| {
+                    let is = drill.state().items[item].holding;
+                    let off = !matches!(is, Holding::Worn | Holding::Dangling);
+                    off && (is != Holding::Binned || dropped(done, item))
+                })
+                .collect();
+        }
+        Asked::Clean { .. } => {
+            result.short = found
+                .action
+                .is_some_and(|a| cleanings.iter().any(|c| c.action == a && !c.is_full()));
+        }
+        Asked::Go { .. } => {}
+    }
+    result
+}
+
+/// A technique and the kit item it was used on.
+fn technique_on<'a>(drill: &Drill, done: &'a Done) -> Option<(&'a str, usize)> {
+    match &done.action {
+        Action::Do {
+            technique,
+            item: Some(item),
+            ..
+        } => Some((technique, drill.setup().item(item)?)),
+        _ => None,
+    }
+}
+
+/// True if an item was on the floor at any time.
+fn dropped(done: &[Done], item: usize) -> bool {
+    done.iter()
+        .flat_map(|d| &d.happened)
+        .any(|h| matches!(h, Happened::Item { item: moved, to: Holding::Floor(_), .. } if *moved == item))
+}

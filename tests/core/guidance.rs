@@ -1,0 +1,416 @@
+//! Laying what was done beside what was asked: full marks for what is done by the book, and each error by its name.
+
+use smirch::drill::{Action, Drill};
+use smirch::guidance::{CriticalKind, Order, Score, align};
+use smirch::model::{Hands, Sequence, Side, Whereabouts, Zone};
+use smirch::report::{attempt_json, marks_lines, score_text};
+
+use crate::fixture::{bin, clean, content, play, play_script, script, take};
+
+const SEEDS: [u64; 3] = [1, 7, 20_260];
+
+/// A script that does one thing of each critical kind and nothing else that is critical.
+const ONE_OF_EACH: [(&str, CriticalKind); 7] = [
+    (
+        "respiratory-room/gown-by-front-then-rub",
+        CriticalKind::BareHandOnDirty,
+    ),
+    (
+        "respiratory-room/itch-in-gloves",
+        CriticalKind::FaceTouchedUnclean,
+    ),
+    ("respiratory-room/no-rub", CriticalKind::RubSkipped),
+    (
+        "respiratory-room/slipping-respirator",
+        CriticalKind::DirtyGloveAtFace,
+    ),
+    (
+        "respiratory-room/respirator-in-doorway",
+        CriticalKind::RespiratorOffTooSoon,
+    ),
+    (
+        "respiratory-room/gloves-worn-out",
+        CriticalKind::LeftInSoiledGloves,
+    ),
+    ("enteric-bay/rub-only", CriticalKind::NotWashed),
+];
+
+fn sequence(id: &str) -> &'static Sequence {
+    content()
+        .library
+        .sequence(id)
+        .unwrap_or_else(|| panic!("there is no sequence `{id}`"))
+}
+
+/// A built-in script with the score against the sequence that it names.
+fn scored(name: &str, seed: u64) -> (Drill, Score) {
+    let own = script(name).sequence.as_deref();
+    let sequence = sequence(own.unwrap_or_else(|| panic!("`{name}` names no sequence")));
+    let drill = play_script(name, seed);
+    let score = Score::of(&drill, sequence);
+    (drill, score)
+}
+
+fn kinds(score: &Score) -> Vec<&'static str> {
+    score.critical.iter().map(|c| c.kind.word()).collect()
+}
+
+fn reasons(score: &Score) -> Vec<String> {
+    let lost = score
+        .deductions
+        .iter()
+        .map(|d| format!("-{} {}", d.marks, d.reason));
+    let critical = score.critical.iter().map(|c| c.reason.clone());
+    critical.chain(lost).collect()
+}
+
+/// Gloves off by the book, and into the bin.
+fn gloves_off() -> Vec<Action> {
+    vec![
+        take("glove-pinch-peel", "left-glove"),
+        take("glove-slide-under", "right-glove"),
+        bin(Hands::Left),
+    ]
+}
+
+fn gown_off() -> Vec<Action> {
+    vec![
+        take("gown-undo-neck-tie", "gown"),
+        take("gown-undo-waist-tie", "gown"),
+        take("gown-peel-inside", "gown"),
+        bin(Hands::Both),
+    ]
+}
+
+fn goggles_off() -> Vec<Action> {
+    vec![take("eyewear-by-strap", "goggles"), bin(Hands::Both)]
+}
+
+fn respirator_off() -> Vec<Action> {
+    vec![
+        take("respirator-bottom-strap", "respirator"),
+        take("respirator-top-strap-off", "respirator"),
+        bin(Hands::Both),
+    ]
+}
+
+/// What `uk-agp` asks for.
+fn by_the_book() -> Vec<Action> {
+    [
+        gloves_off(),
+        vec![clean("alcohol-rub", 25.0)],
+        gown_off(),
+        goggles_off(),
+        vec![clean("alcohol-rub", 25.0), Action::Walk(Whereabouts::Outside)],
+        respirator_off(),
+        vec![clean("soap-and-water", 40.0)],
+    ]
+    .concat()
+}
+
+#[test]
+fn every_built_in_script_names_a_sequence_of_its_scenario() {
+    for (name, script) in &content().scripts {
+        let scenario = content()
+            .library
+            .scenario(&script.scenario)
+            .unwrap_or_else(|| panic!("{name}: no scenario `{}`", script.scenario));
+        let own = script
+            .sequence
+            .as_ref()
+            .unwrap_or_else(|| panic!("{name} names no sequence to be scored by"));
+        assert!(
+            *own == scenario.sequence || scenario.also.contains(own),
+            "{name}: `{own}` is no sequence of `{}`",
+            scenario.id
+        );
+    }
+}
+
+#[test]
+fn every_good_script_scores_full_against_its_own_sequence() {
+    let mut seen = 0;
+    for name in content().scripts.keys().filter(|n| n.ends_with("-good")) {
+        for seed in SEEDS {
+            let (_, score) = scored(name, seed);
+            assert!(
+                score.is_full() && score.marks() == Some(score.full),
+                "{name}, seed {seed}, loses marks or has a critical error: {:#?}",
+                reasons(&score)
+            );
+            assert_eq!(
+                score.moments.0, score.moments.1,
+                "{name}: a cleaning that was asked for is not met"
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen >= 18 * SEEDS.len(), "{seen} good attempts were played");
+}
+
+#[test]
+fn each_kind_of_critical_error_has_a_script_that_shows_only_it() {
+    for kind in CriticalKind::ALL {
+        assert!(
+            ONE_OF_EACH.iter().any(|(_, shown)| *shown == kind),
+            "no script shows `{}` alone",
+            kind.word()
+        );
+    }
+    for (name, kind) in ONE_OF_EACH {
+        for seed in SEEDS {
+            let (_, score) = scored(name, seed);
+            assert!(
+                !score.critical.is_empty() && kinds(&score).iter().all(|word| *word == kind.word()),
+                "{name}, seed {seed}, should show `{}` only: {:#?}",
+                kind.word(),
+                reasons(&score)
+            );
+        }
+    }
+}
+
+#[test]
+fn after_a_critical_error_there_are_no_marks_in_text_or_json() {
+    for (name, _) in ONE_OF_EACH {
+        let (drill, score) = scored(name, 1);
+        assert_eq!(score.marks(), None, "{name} still has marks");
+        let lines = marks_lines(&score);
+        assert!(
+            lines[0].starts_with("no marks: ") && !lines.iter().any(|l| l.contains(" of 100")),
+            "{name}: {lines:?}"
+        );
+        let sequence = sequence(&score.sequence);
+        let text = score_text(&drill, sequence, &score);
+        assert!(
+            !text.contains("of 100"),
+            "{name} prints marks beside a critical error:\n{text}"
+        );
+        let json = attempt_json(&drill, sequence, &score);
+        assert!(
+            json["score"]["marks"]["left"].is_null(),
+            "{name}: {}",
+            json["score"]["marks"]
+        );
+    }
+}
+
+#[test]
+fn rubbing_gloves_does_not_meet_rub_your_hands() {
+    let (drill, score) = scored("respiratory-room/rub-too-early", 1);
+    let uk = sequence("uk-agp");
+    let missed: Vec<&str> = score
+        .steps
+        .iter()
+        .filter(|s| s.order == Order::Missed)
+        .map(|s| uk.steps[s.step].id.as_str())
+        .collect();
+    assert_eq!(missed, ["rub-after-gloves"], "{:#?}", reasons(&score));
+    assert!(score.cleanings[0].over_gloves && !score.cleanings[1].over_gloves);
+    // Nor does it make a glove clean enough for the face: the neck was handled with what came out of it.
+    assert!(kinds(&score).contains(&"rub-skipped"), "{:#?}", reasons(&score));
+    assert!(drill.done().len() > 10);
+
+    let cleaned = [
+        vec![
+            clean("alcohol-rub", 25.0),
+            take("respirator-adjust-front", "respirator"),
+        ],
+        by_the_book(),
+    ]
+    .concat();
+    let score = Score::of(&play("respiratory-room", &cleaned, 1), uk);
+    assert_eq!(
+        kinds(&score),
+        ["dirty-glove-at-face"],
+        "a rubbed glove counts as clean"
+    );
+}
+
+#[test]
+fn gloves_are_cleaned_where_the_sequence_asks_for_it_and_nowhere_else() {
+    let (_, score) = scored("double-gloves/double-glove-order-good", 1);
+    let over: Vec<bool> = score.cleanings.iter().map(|c| c.over_gloves).collect();
+    assert_eq!(over, [true, true, true, false, false, false]);
+    assert_eq!(score.moments, (6, 6));
+}
+
+#[test]
+fn a_rub_done_early_uses_up_no_later_cleaning() {
+    let us = sequence("us-gloves-first");
+    let last = us.steps.len() - 1;
+    let (drill, score) = scored("respiratory-room/early-rub-only", 1);
+    let order = align(&drill, us)[last].order;
+    assert_eq!(
+        order,
+        Order::Missed,
+        "hands that took off gown, goggles and respirator since the rub still have to be cleaned"
+    );
+    assert_eq!(score.moments, (1, 0));
+    let lost: Vec<&str> = score.deductions.iter().map(|d| d.kind).collect();
+    assert_eq!(lost, ["missed"], "{:#?}", reasons(&score));
+}
+
+#[test]
+fn dirty_kit_touched_after_the_last_cleaning_asks_for_it_again() {
+    let uk = sequence("uk-agp");
+    let last = uk.steps.len() - 1;
+    let mut actions = by_the_book();
+    // The respirator is dropped instead of binned, and picked up by its front once hands were washed.
+    let wash = actions.pop().unwrap_or_else(|| panic!("there is a wash"));
+    actions.pop();
+    actions.push(Action::Do {
+        technique: "drop-on-floor".to_owned(),
+        item: None,
+        hand: Some(Hands::Both),
+        pace: smirch::model::Pace::Steady,
+    });
+    actions.push(wash);
+    let before = play("respiratory-room", &actions, 1);
+    assert_eq!(align(&before, uk)[last].order, Order::InOrder);
+    actions.push(Action::Touch {
+        hand: Side::Right,
+        with: Zone::Fingertips,
+        site: "respirator-front".to_owned(),
+        area: 4.0,
+    });
+    let after = play("respiratory-room", &actions, 1);
+    assert_eq!(align(&after, uk)[last].order, Order::Missed);
+}
+
+#[test]
+fn kit_on_the_floor_costs_marks_once() {
+    let (_, score) = scored("respiratory-room/gown-on-floor", 1);
+    let lost: Vec<&str> = score.deductions.iter().map(|d| d.kind).collect();
+    assert_eq!(lost, ["not_binned"], "{:#?}", reasons(&score));
+    assert_eq!(score.deductions[0].reason, "gown: left on the floor");
+    assert_eq!(score.marks(), Some(92.0));
+}
+
+#[test]
+fn one_slip_is_deducted_once() {
+    // Out of the sequence's place because it was too soon: one slip.
+    let (_, score) = scored("respiratory-room/respirator-in-doorway", 1);
+    let lost: Vec<&str> = score.deductions.iter().map(|d| d.kind).collect();
+    assert_eq!(lost, ["wrong_place"], "{:#?}", reasons(&score));
+
+    // One pull takes gown and gloves along: one way that this sequence does not ask for.
+    let actions = [
+        vec![
+            take("gown-with-gloves", "gown"),
+            bin(Hands::Both),
+            clean("alcohol-rub", 25.0),
+        ],
+        goggles_off(),
+        vec![clean("alcohol-rub", 25.0), Action::Walk(Whereabouts::Outside)],
+        respirator_off(),
+        vec![clean("soap-and-water", 40.0)],
+    ]
+    .concat();
+    let score = Score::of(&play("respiratory-room", &actions, 1), sequence("uk-agp"));
+    let ways = score
+        .deductions
+        .iter()
+        .filter(|d| d.kind.ends_with("poor"))
+        .count();
+    assert_eq!(ways, 1, "{:#?}", reasons(&score));
+}
+
+#[test]
+fn lines_of_marks_name_the_item_so_that_no_two_are_alike() {
+    for name in content().scripts.keys() {
+        let (_, score) = scored(name, 7);
+        for (n, one) in score.deductions.iter().enumerate() {
+            let twice = score.deductions[..n].iter().find(|d| d.reason == one.reason);
+            assert!(twice.is_none(), "{name}: said twice: {}", one.reason);
+        }
+    }
+    for sequence in &content().library.sequences {
+        for (n, step) in sequence.steps.iter().enumerate() {
+            let twice = sequence.steps[..n].iter().any(|other| other.ask == step.ask);
+            assert!(!twice, "{}: two steps ask `{}`", sequence.id, step.ask);
+        }
+    }
+    let (_, score) = scored("double-gloves/fronts", 1);
+    let lines = reasons(&score).join("\n");
+    for item in ["apron: a way", "gown: a way", "visor: a way"] {
+        assert!(lines.contains(item), "`{item}` is not in\n{lines}");
+    }
+}
+
+#[test]
+fn reasons_name_the_hand_that_did_it_and_what_it_met() {
+    let reason = |name: &str| {
+        let (_, score) = scored(name, 1);
+        score.critical[0].reason.clone()
+    };
+    assert_eq!(
+        reason("respiratory-room/gown-by-front-then-rub"),
+        "you put both bare hands on the chest of the gown"
+    );
+    assert_eq!(
+        reason("respiratory-room/itch-in-gloves"),
+        "you touched your right cheek with your right glove, which was not clean"
+    );
+    assert_eq!(
+        reason("respiratory-room/slipping-respirator"),
+        "you handled the front of the respirator with your right glove, which was not clean"
+    );
+    assert_eq!(
+        reason("respiratory-room/gloves-worn-out"),
+        "you left the room in both gloves, which were not clean"
+    );
+    let with_left = [
+        gloves_off(),
+        vec![Action::Touch {
+            hand: Side::Left,
+            with: Zone::Fingertips,
+            site: "left-cheek".to_owned(),
+            area: 2.0,
+        }],
+    ]
+    .concat();
+    let score = Score::of(&play("respiratory-room", &with_left, 1), sequence("uk-agp"));
+    assert_eq!(
+        score.critical[0].reason,
+        "you touched your left cheek with your bare left hand, which had not been cleaned in full since its glove came off"
+    );
+}
+
+#[test]
+fn a_dirty_finger_that_goes_under_a_cuff_is_not_called_the_other_bare_hand() {
+    let hooked = [take("glove-hook-cuff", "left-glove")];
+    let score = Score::of(&play("respiratory-room", &hooked, 1), sequence("uk-agp"));
+    assert_eq!(
+        kinds(&score),
+        Vec::<&str>::new(),
+        "the left hand was touched; it was put on nothing: {:#?}",
+        reasons(&score)
+    );
+}
+
+#[test]
+fn soap_is_asked_of_those_who_met_what_stands_up_to_alcohol() {
+    // The same ending by a sequence that leaves the product open, for an organism that alcohol kills.
+    let actions = [
+        gloves_off(),
+        goggles_off(),
+        gown_off(),
+        vec![Action::Walk(Whereabouts::Outside)],
+        respirator_off(),
+        vec![clean("alcohol-rub", 25.0)],
+    ]
+    .concat();
+    let score = Score::of(
+        &play("respiratory-room", &actions, 1),
+        sequence("us-gloves-first"),
+    );
+    assert!(score.is_full(), "{:#?}", reasons(&score));
+    for id in ["enteric-virus", "spore-former"] {
+        let organism = content().library.organism(id);
+        assert!(
+            organism.is_some_and(|o| o.needs_soap),
+            "`{id}` stands up to alcohol"
+        );
+    }
+}
