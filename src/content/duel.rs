@@ -1,10 +1,11 @@
 //! Pairs to show side by side.
 
-use crate::model::{Duel, DuelSide, DuelWay, Library};
+use crate::model::{Claim, Duel, DuelSide, DuelWay, Library};
 
-use super::record::Record;
+use super::record::{Decoder, Record};
 use super::refer;
 use super::substance::ids;
+use super::tree::Node;
 
 pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
@@ -38,7 +39,13 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
                     return None;
                 }
             };
-            Some(DuelSide { label, scenario, way })
+            let shows = r.list_or_empty("shows", |d, n| claim(d, n, library));
+            Some(DuelSide {
+                label,
+                scenario,
+                way,
+                shows,
+            })
         });
         if sides.len() != 2 {
             d.fault(
@@ -66,4 +73,34 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
     for duel in duels {
         refer::put(&mut library.duels, duel, |x| &x.id);
     }
+}
+
+const CLAIMS: [&str; 8] = [
+    "FirstOff",
+    "OffBefore",
+    "Together",
+    "CleanAfter",
+    "NoCleanAfter",
+    "By",
+    "Wears",
+    "WearsNo",
+];
+
+fn claim<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<Claim> {
+    let variant = d.variant(node, "claim", &CLAIMS)?;
+    let mut r = variant.record();
+    let item = refer::field(&mut r, "item", "item", ids!(library.items));
+    Some(match variant.name {
+        "FirstOff" => Claim::FirstOff(item),
+        "OffBefore" => Claim::OffBefore(item, refer::field(&mut r, "other", "item", ids!(library.items))),
+        "Together" => Claim::Together(item, refer::field(&mut r, "other", "item", ids!(library.items))),
+        "CleanAfter" => Claim::CleanAfter(item),
+        "NoCleanAfter" => Claim::NoCleanAfter(item),
+        "By" => Claim::By(
+            item,
+            refer::field(&mut r, "technique", "technique", ids!(library.techniques)),
+        ),
+        "Wears" => Claim::Wears(item),
+        _ => Claim::WearsNo(item),
+    })
 }

@@ -5,6 +5,7 @@
 
 mod align;
 mod asks;
+mod claims;
 mod critical;
 mod deduct;
 mod hygiene;
@@ -13,6 +14,7 @@ mod score;
 mod step;
 
 pub use align::{Match, Order, align};
+pub use claims::bears_out;
 pub use critical::{Critical, CriticalKind};
 pub use deduct::Deduction;
 pub use hygiene::{Cleaning, Hands, Soiled};

@@ -9,6 +9,27 @@ pub enum DuelWay {
     Script(String),
 }
 
+/// Something that a label, or the question, says of what a side plays. Items are definition ids.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Claim {
+    /// This comes off before anything else does.
+    FirstOff(String),
+    /// The first is off before the second begins to come off.
+    OffBefore(String, String),
+    /// Both come off in one.
+    Together(String, String),
+    /// Hands, or what is on them, are cleaned straight after this is off.
+    CleanAfter(String),
+    /// They are not: something else is handled first.
+    NoCleanAfter(String),
+    /// It is taken off by this technique.
+    By(String, String),
+    /// The kit has it.
+    Wears(String),
+    /// The kit has none.
+    WearsNo(String),
+}
+
 /// One side.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DuelSide {
@@ -18,6 +39,8 @@ pub struct DuelSide {
     pub scenario: Option<String>,
     /// What it does.
     pub way: DuelWay,
+    /// What is said of it; a test plays it and holds it to that.
+    pub shows: Vec<Claim>,
 }
 
 /// Ways of doing it that are worth showing side by side, with what is known about them.

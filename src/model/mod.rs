@@ -18,7 +18,7 @@ mod trainee;
 mod tuning;
 
 pub use curve::{CAVEAT, Curve, Law};
-pub use duel::{Duel, DuelSide, DuelWay};
+pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
 pub use library::{Library, Manners};

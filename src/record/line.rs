@@ -85,8 +85,9 @@ pub(super) enum Line {
 /// How an attempt was judged when it ended.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Judged {
-    /// Marks for the sequence.
-    pub marks: f64,
+    /// Marks for the sequence; none after a critical error.
+    #[serde(default)]
+    pub marks: Option<f64>,
     /// Marks that could be had.
     pub of: f64,
     /// Critical errors.

@@ -70,12 +70,11 @@ pub fn row(library: &Library, recorded: &Recorded, now: SystemTime) -> AttemptRo
         words.push(known.map_or_else(|| id.clone(), |s| s.label.clone()));
     }
     if let Some(judged) = recorded.judged {
-        words.push(format!("{} of {} marks", judged.marks, judged.of));
-        match judged.critical {
-            0 => {}
-            1 => words.push("1 critical error".to_owned()),
-            n => words.push(format!("{n} critical errors")),
-        }
+        words.push(match (judged.critical, judged.marks) {
+            (0, Some(marks)) => format!("{marks} of {} marks", judged.of),
+            (1, _) => "no marks: 1 critical error".to_owned(),
+            (n, _) => format!("no marks: {n} critical errors"),
+        });
     }
     words.push(match (recorded.ended, recorded.actions) {
         (true, _) => "finished".to_owned(),

@@ -35,6 +35,7 @@ pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
         label: s.label.clone(),
         scenario: None,
         way: DuelWay::Sequence(s.id.clone()),
+        shows: Vec::new(),
     });
     let scripts = content
         .scripts
@@ -44,6 +45,7 @@ pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
             label: sentence(&s.label),
             scenario: None,
             way: DuelWay::Script(name.rsplit('/').next().unwrap_or(name).to_owned()),
+            shows: Vec::new(),
         });
     sequences.chain(scripts).collect()
 }

@@ -166,7 +166,7 @@ fn an_attempt_is_judged_by_the_sequence_that_it_was_made_under() {
         );
         let now = Score::of(&replayed.drill, sequence);
         assert_eq!(now, then, "judged by `{}`", sequence.id);
-        marks.insert(now.marks().to_bits());
+        marks.insert(now.lost().to_bits());
     }
     assert!(
         marks.len() > 1,

@@ -11,6 +11,7 @@ mod conservation;
 mod content;
 mod doors;
 mod drawing;
+mod duels;
 mod emergent;
 mod fixture;
 mod golden;
