@@ -4,7 +4,7 @@
 use crate::chance::{Key, Luck, Purpose, beta, binomial};
 use crate::model::{Efficiency, Setup, SiteIndex};
 
-use super::linear::Coefficients;
+use super::coefficients::Coefficients;
 use super::target::next_contacts;
 use super::{Plan, Target};
 

@@ -1,19 +1,17 @@
 //! Two or more ways of doing it under the same luck: each repeat has one start and one luck, shared by all, so that
 //! what differs comes from the ways and not from chance. Does not know what is compared, nor how it is shown.
 
-use std::sync::{Arc, Mutex, PoisonError};
-
 use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::{Action, ActiveFault, Beginning};
+use crate::drill::Beginning;
 use crate::model::Setup;
 
 use super::linear::{Coefficients, expected};
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
-use super::trainee::rehearse;
-use super::versus::{Pair, pair};
-use super::{Aim, Counter, Histogram, Plan, Progress, Target, Way};
+use super::versus::{Cell, Pair, pair};
+use super::way::{Known, Prepared};
+use super::{Counter, Histogram, Progress, Target, Way};
 
 /// Most repeats of one comparison: every repeat is kept, for medians and for pairs, in some hundred megabytes.
 pub const MOST_REPEATS: u64 = 500_000;
@@ -73,14 +71,6 @@ pub struct Comparison {
     pub targets: Vec<TargetComparison>,
 }
 
-/// One repeat's results for one contender and one target.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Cell {
-    pub count: u64,
-    pub seen: bool,
-    pub expected: Option<f64>,
-}
-
 /// Compares contenders, each repeat with one luck for all of them, and one start where they share a situation.
 ///
 /// Repeats have the luck that [`odds`](super::odds) gives them with this seed, so both agree to the last organism,
@@ -135,6 +125,7 @@ pub fn compare(
             .map(|c| rows.iter().map(|row| row[c * targets.len() + t]).collect())
             .collect()
     };
+    let telling = contenders[0].setup.library.telling.as_ref();
     let targets = targets
         .par_iter()
         .enumerate()
@@ -142,10 +133,10 @@ pub fn compare(
             let columns = columns(t);
             let mut pairs = Vec::new();
             for second in 1..columns.len() {
-                pairs.extend((0..second).map(|first| {
-                    let names = (&*contenders[first].label, &*contenders[second].label);
-                    pair((first, second), names, &columns[first], &columns[second])
-                }));
+                pairs.extend(
+                    (0..second)
+                        .map(|first| pair((first, second), telling, &columns[first], &columns[second])),
+                );
             }
             pairs.sort_by_key(|p| (p.first, p.second));
             TargetComparison {
@@ -161,29 +152,6 @@ pub fn compare(
         targets,
     })
 }
-
-/// A plan and what each target counts in it.
-#[derive(Debug)]
-struct Prepared {
-    plan: Plan,
-    aims: Vec<Aim>,
-}
-
-impl Prepared {
-    fn new(
-        setup: &Setup,
-        faults: &[ActiveFault],
-        actions: &[Action],
-        targets: &[Target],
-    ) -> Result<Prepared, String> {
-        let plan = Plan::new(setup, faults, actions).map_err(|e| e.to_string())?;
-        let aims = Aim::all(setup, &plan, targets);
-        Ok(Prepared { plan, aims })
-    }
-}
-
-/// Plans of a script that were made before, by the faults that were there.
-type Known = Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>;
 
 fn repeat(
     contenders: &[Contender<'_>],
@@ -202,16 +170,11 @@ fn repeat(
         let (_, beginning) = begun.insert((setup, beginning));
         let faults = &beginning.state.faults;
         let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-        let named = |e: String| format!("{}: {e}", contender.label);
-        let prepared = match &contender.way {
-            Way::Script(actions) => shared(setup, faults, actions, targets, known),
-            Way::Rehearsed(sequence, trainee) => rehearse(setup, sequence, trainee, luck)
-                .map_err(|r| r.to_string())
-                .and_then(|r| Prepared::new(setup, faults, &r.actions, targets))
-                .map(Arc::new),
-        }
-        .map_err(named)?;
-        let Prepared { plan, aims } = &*prepared;
+        let prepared = contender
+            .way
+            .prepare(setup, faults, targets, luck, known)
+            .map_err(|e| format!("{}: {e}", contender.label))?;
+        let Prepared { plan, aims, .. } = &*prepared;
         let wet = &beginning.state.wet_until;
         let means = expected(plan, wet, &start, aims, Coefficients::Mean);
         let found = Counter::new(plan, beginning, aims, setup.organism.seen_from).count(luck);
@@ -222,23 +185,6 @@ fn repeat(
         }));
     }
     Ok(row)
-}
-
-/// The plan of a script with these faults; most repeats have one of a few sets of faults.
-fn shared(
-    setup: &Setup,
-    faults: &[ActiveFault],
-    actions: &[Action],
-    targets: &[Target],
-    known: &Known,
-) -> Result<Arc<Prepared>, String> {
-    let mut known = known.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some((_, prepared)) = known.iter().find(|(had, _)| had == faults) {
-        return Ok(prepared.clone());
-    }
-    let prepared = Arc::new(Prepared::new(setup, faults, actions, targets)?);
-    known.push((faults.to_vec(), prepared.clone()));
-    Ok(prepared)
 }
 
 fn brought(cells: &[Cell]) -> Brought {

@@ -1,8 +1,9 @@
-//! The exact law of a target: the probability that anything is ever counted there, given what was drawn.
+//! The exact law of targets: the probability that anything is ever counted there, given what was drawn.
 //!
 //! Organisms move independently, so with drawn coefficients the backward pass gives each one's chance to be counted
-//! at any moment of the target, and the chance that none does is a product over the start. Averaged over draws this needs far fewer of
-//! them than counting does, and each draw needs only the few coefficients that this start and this target can feel.
+//! at any moment of a target, and the chance that none is is a product over the start. Averaged over draws this needs
+//! far fewer of them than counting does, and each draw needs only the few coefficients that this start and these
+//! targets can feel. Several targets share what is drawn.
 
 use crate::chance::{Luck, Purpose};
 use crate::drill::Beginning;
@@ -10,26 +11,31 @@ use crate::model::SiteIndex;
 use crate::transfer::{Event, Flow, Laws};
 
 use super::aim::Moment;
-use super::linear::{Coefficients, counted};
+use super::coefficients::Coefficients;
+use super::linear::counted;
 use super::{Aim, Plan};
 
-/// A plan made ready for draws, for one beginning and one target.
+/// A plan made ready for draws, for one beginning and some targets.
 #[derive(Clone, Debug)]
 pub struct ExactLaw<'a> {
+    /// Last first.
     steps: Vec<Step<'a>>,
+    /// Loaded sites and how much is on them.
     start: Vec<(SiteIndex, f64)>,
-    /// Moments with how many of the steps, last first, come after each.
-    moments: Vec<(usize, &'a Moment)>,
+    /// Moments with how many of the steps, last first, come after each, and the aim.
+    moments: Vec<(usize, usize, &'a Moment)>,
+    aims: usize,
+    /// For each aim, for each site.
     value: Vec<f64>,
 }
 
-/// An event that can matter: something can be there when it comes, and can get to the target after it.
+/// An event that can matter: something can be there when it comes, and can get to a target after it.
 #[derive(Clone, Debug)]
 struct Step<'a> {
     event: &'a Event,
     /// Index in the plan.
     index: usize,
-    laws: Laws,
+    laws: &'a Laws,
     leader: &'a Event,
     a: SiteIndex,
     b: SiteIndex,
@@ -40,12 +46,13 @@ struct Step<'a> {
 
 impl<'a> ExactLaw<'a> {
     /// Makes a plan ready.
-    pub fn new(plan: &'a Plan, beginning: &'a Beginning, aim: &'a Aim) -> ExactLaw<'a> {
+    pub fn new(plan: &'a Plan, beginning: &'a Beginning, aims: &'a [Aim]) -> ExactLaw<'a> {
         let totals = beginning.books.totals();
         let mut reached: Vec<bool> = totals.iter().map(|&n| n > 0).collect();
         let mut steps: Vec<Step<'a>> = Vec::new();
         let mut before: Option<&Event> = None;
-        for (index, event) in plan.actual_events(&beginning.state.wet_until).enumerate() {
+        let wet_until = &beginning.state.wet_until;
+        for (index, event) in plan.actual_events(wet_until).enumerate() {
             let leader = before.filter(|_| event.follows).unwrap_or(event);
             before = Some(leader);
             let (a, b) = event.sites();
@@ -57,7 +64,7 @@ impl<'a> ExactLaw<'a> {
                 steps.push(Step {
                     event,
                     index,
-                    laws: event.laws(),
+                    laws: plan.actual_laws(index, wet_until),
                     leader,
                     a,
                     b,
@@ -66,17 +73,23 @@ impl<'a> ExactLaw<'a> {
                 });
             }
         }
+        let mut looked_at: Vec<(usize, &'a Moment)> = aims
+            .iter()
+            .enumerate()
+            .flat_map(|(a, aim)| aim.moments.iter().map(move |moment| (a, moment)))
+            .collect();
+        looked_at.sort_by_key(|(_, moment)| std::cmp::Reverse(moment.event));
+        let mut due = looked_at.into_iter().peekable();
         let mut matters = vec![false; totals.len()];
-        let mut due = aim.moments.iter().rev().peekable();
-        let mut moments = Vec::with_capacity(aim.moments.len());
+        let mut moments = Vec::with_capacity(due.len());
         let mut kept = 0;
-        let mut look = |moment: &'a Moment, kept: usize, matters: &mut [bool]| {
+        let mut look = |(aim, moment): (usize, &'a Moment), kept: usize, matters: &mut [bool]| {
             moment.sites.iter().for_each(|s| matters[s.site] = true);
-            moments.push((kept, moment));
+            moments.push((kept, aim, moment));
         };
         steps.reverse();
         steps.retain(|step| {
-            while let Some(moment) = due.next_if(|m| m.event > step.index) {
+            while let Some(moment) = due.next_if(|(_, m)| m.event > step.index) {
                 look(moment, kept, &mut matters);
             }
             let keep = matters[step.a] || matters[step.b];
@@ -95,7 +108,8 @@ impl<'a> ExactLaw<'a> {
                 .map(|site| (site, totals[site] as f64))
                 .collect(),
             moments,
-            value: vec![0.0; totals.len()],
+            aims: aims.len(),
+            value: vec![0.0; totals.len() * aims.len()],
         }
     }
 
@@ -104,25 +118,27 @@ impl<'a> ExactLaw<'a> {
         self.steps.len()
     }
 
-    /// True if nothing can move or remove what the target feels.
+    /// True if nothing can move or remove what the targets feel.
     pub fn is_empty(&self) -> bool {
         self.steps.is_empty()
     }
 
-    /// The probability, 0 to 1, that anything is counted on the target, given what this luck draws.
-    pub fn reached(&mut self, luck: Luck) -> f64 {
+    /// The probability, 0 to 1, that anything is counted on each target, given what this luck draws.
+    pub fn reached(&mut self, luck: Luck) -> Vec<f64> {
+        let aims = self.aims;
         self.value.fill(0.0);
         let with = Coefficients::Drawn(luck);
         let mut due = self.moments.iter().peekable();
-        let look = |moment: &Moment, value: &mut [f64]| {
+        let look = |aim: usize, moment: &Moment, value: &mut [f64]| {
             for s in &moment.sites {
-                value[s.site] = counted(value[s.site], s.weight(with));
+                let value = &mut value[s.site * aims + aim];
+                *value = counted(*value, s.weight(with));
             }
         };
         let mut happened: Option<(&Event, bool)> = None;
         for (n, step) in self.steps.iter().enumerate() {
-            while let Some((_, moment)) = due.next_if(|(after, _)| *after <= n) {
-                look(moment, &mut self.value);
+            while let Some((_, aim, moment)) = due.next_if(|(after, ..)| *after <= n) {
+                look(*aim, moment, &mut self.value);
             }
             let happens = match happened {
                 Some((leader, happens)) if std::ptr::eq(leader, step.leader) => happens,
@@ -130,50 +146,64 @@ impl<'a> ExactLaw<'a> {
             };
             happened = Some((step.leader, happens));
             if happens {
-                step.backward(luck, &mut self.value);
+                step.backward(luck, aims, &mut self.value);
             }
         }
-        due.for_each(|(_, moment)| look(moment, &mut self.value));
-        let log_none: f64 = self
-            .start
-            .iter()
-            .filter(|(site, _)| self.value[*site] > 0.0)
-            .map(|&(site, count)| count * libm::log1p(-self.value[site].clamp(0.0, 1.0)))
-            .sum();
-        libm::expm1(log_none).abs()
+        due.for_each(|(_, aim, moment)| look(*aim, moment, &mut self.value));
+        (0..aims)
+            .map(|aim| {
+                let log_none: f64 = self
+                    .start
+                    .iter()
+                    .map(|&(site, count)| (self.value[site * aims + aim], count))
+                    .filter(|(value, _)| *value > 0.0)
+                    .map(|(value, count)| count * libm::log1p(-value.clamp(0.0, 1.0)))
+                    .sum();
+                libm::expm1(log_none).abs()
+            })
+            .collect()
     }
 }
 
 impl Step<'_> {
-    /// What one organism before the event is worth, from what it is worth after it.
-    fn backward(&self, luck: Luck, value: &mut [f64]) {
+    /// What one organism before the event is worth to each aim, from what it is worth after it.
+    fn backward(&self, luck: Luck, aims: usize, value: &mut [f64]) {
         let event = self.event;
+        let (a, b) = (self.a * aims, self.b * aims);
+        // Moving between places of equal worth changes nothing, whatever is drawn.
+        let equal = value[a..a + aims] == value[b..b + aims];
         let luck = luck.lot(event.key);
         let ab = || self.laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
-        let (at_a, at_b) = (value[self.a], value[self.b]);
         match &event.flow {
-            // Moving between places of equal worth changes nothing, whatever is drawn.
-            Flow::Contact { .. } | Flow::Splash { .. } if at_a == at_b => {}
+            Flow::Contact { .. } | Flow::Splash { .. } if equal => {}
             Flow::Contact { share_a, share_b, .. } => {
-                if self.from_a {
-                    value[self.a] = at_a + share_a * ab() * (at_b - at_a);
-                }
-                if self.from_b {
-                    let ba = self.laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa));
-                    value[self.b] = at_b + share_b * ba * (at_a - at_b);
+                let out = if self.from_a { share_a * ab() } else { 0.0 };
+                let back = if self.from_b {
+                    share_b * self.laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa))
+                } else {
+                    0.0
+                };
+                for aim in 0..aims {
+                    let (at_a, at_b) = (value[a + aim], value[b + aim]);
+                    value[a + aim] = at_a + out * (at_b - at_a);
+                    value[b + aim] = at_b + back * (at_a - at_b);
                 }
             }
             Flow::Splash { .. } => {
-                value[self.a] = at_a + ab() * (at_b - at_a);
+                let out = ab();
+                for aim in 0..aims {
+                    let (at_a, at_b) = (value[a + aim], value[b + aim]);
+                    value[a + aim] = at_a + out * (at_b - at_a);
+                }
             }
             Flow::Removal { law, .. } => {
-                if at_a > 0.0 {
-                    value[self.a] = at_a
-                        * law.draw(
-                            &mut luck.stream(Purpose::Reduction),
-                            &mut luck.stream(Purpose::Missed),
-                            &self.laws.ab,
-                        );
+                if value[a..a + aims].iter().any(|v| *v > 0.0) {
+                    let stays = law.draw(
+                        &mut luck.stream(Purpose::Reduction),
+                        &mut luck.stream(Purpose::Missed),
+                        &self.laws.ab,
+                    );
+                    value[a..a + aims].iter_mut().for_each(|v| *v *= stays);
                 }
             }
         }

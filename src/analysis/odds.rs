@@ -1,28 +1,23 @@
 //! Odds over many repeats of whole attempts: by counting particles, and by the exact law given the efficiencies.
 
-use std::collections::HashMap;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::{Action, ActiveFault, Beginning};
-use crate::model::{Sequence, Setup, Trainee};
+use crate::drill::Beginning;
+use crate::model::Setup;
 
 use super::linear::{Coefficients, expected};
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
-use super::trainee::rehearse;
-use super::{Aim, Counter, ExactLaw, Found, Plan, Target};
+use super::way::{Known, Prepared};
+use super::{Counter, ExactLaw, Found, Target, Way};
 
-/// What is repeated.
-#[derive(Clone, Debug)]
-pub enum Way<'a> {
-    /// The same actions every time.
-    Script(&'a [Action]),
-    /// A trainee at a sequence: other lapses every time.
-    Rehearsed(&'a Sequence, &'a Trainee),
-}
+/// Repeats and seed of odds, unless others are asked for. One pair for every place where they are shown, so that the same
+/// words have the same numbers everywhere.
+pub const USUAL_REPEATS: u64 = 10_000;
+/// See [`USUAL_REPEATS`].
+pub const USUAL_SEED: u64 = 1;
 
 /// How far a computation is, shared between threads, and the means to stop it.
 #[derive(Debug, Default)]
@@ -133,14 +128,14 @@ pub fn odds(
     seed: u64,
     progress: &Progress,
 ) -> Result<Odds, String> {
-    let plans: Mutex<HashMap<String, std::sync::Arc<Plan>>> = Mutex::new(HashMap::new());
+    let known = Known::default();
     let rows: Result<Vec<Option<Row>>, String> = (0..repeats)
         .into_par_iter()
         .map(|n| {
             if progress.stopped() {
                 return Ok(None);
             }
-            let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &plans)?;
+            let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &known)?;
             progress.add(1);
             Ok(Some(row))
         })
@@ -154,54 +149,23 @@ fn repeat(
     way: &Way<'_>,
     targets: &[Target],
     luck: Luck,
-    plans: &Mutex<HashMap<String, std::sync::Arc<Plan>>>,
+    known: &Known,
 ) -> Result<Row, String> {
     let beginning = Beginning::draw(setup, luck);
-    let (plan, lapse) = match way {
-        Way::Script(actions) => (
-            shared_plan(setup, &beginning.state.faults, actions, plans)?,
-            false,
-        ),
-        Way::Rehearsed(sequence, trainee) => {
-            let rehearsal = rehearse(setup, sequence, trainee, luck).map_err(|r| r.to_string())?;
-            let plan =
-                Plan::new(setup, &beginning.state.faults, &rehearsal.actions).map_err(|e| e.to_string())?;
-            (std::sync::Arc::new(plan), !rehearsal.lapses.is_empty())
-        }
-    };
-    let aims = Aim::all(setup, &plan, targets);
-    let found = Counter::new(&plan, &beginning, &aims, setup.organism.seen_from).count(luck);
+    let prepared = way.prepare(setup, &beginning.state.faults, targets, luck, known)?;
+    let Prepared { plan, aims, lapsed } = &*prepared;
+    let found = Counter::new(plan, &beginning, aims, setup.organism.seen_from).count(luck);
     let wet = &beginning.state.wet_until;
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let means = expected(&plan, wet, &start, &aims, Coefficients::Mean);
-    let cells = aims
-        .iter()
-        .zip(found)
+    let means = expected(plan, wet, &start, aims, Coefficients::Mean);
+    let laws = ExactLaw::new(plan, &beginning, aims).reached(luck);
+    let cells = found
+        .into_iter()
+        .zip(laws)
         .zip(means)
-        .map(|((aim, found), expected)| Cell {
-            found,
-            law: ExactLaw::new(&plan, &beginning, aim).reached(luck),
-            expected,
-        })
+        .map(|((found, law), expected)| Cell { found, law, expected })
         .collect();
-    Ok((lapse, cells))
-}
-
-/// The plan of a script with these faults; most repeats have none and share one plan.
-fn shared_plan(
-    setup: &Setup,
-    faults: &[ActiveFault],
-    actions: &[Action],
-    plans: &Mutex<HashMap<String, std::sync::Arc<Plan>>>,
-) -> Result<std::sync::Arc<Plan>, String> {
-    let key = format!("{faults:?}");
-    let mut plans = plans.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-    if let Some(plan) = plans.get(&key) {
-        return Ok(plan.clone());
-    }
-    let plan = std::sync::Arc::new(Plan::new(setup, faults, actions).map_err(|e| e.to_string())?);
-    plans.insert(key, plan.clone());
-    Ok(plan)
+    Ok((*lapsed, cells))
 }
 
 fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {

@@ -1,13 +1,11 @@
 //! A plan: everything that a list of actions brings about, resolved once, to be run many times.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-use crate::chance::Luck;
-use crate::drill::{Action, ActiveFault, Beginning, Planned, Refusal, State, enact, laws};
+use crate::drill::{Action, ActiveFault, Planned, Refusal, State, enact, laws};
 use crate::model::{Setup, SiteIndex};
-use crate::transfer::{Books, Event, Flow};
+use crate::transfer::{Event, Flow, Laws};
 
-use super::Runner;
 use super::target::{bare_hands, cleans_skin};
 
 /// An action of a plan that cannot be done.
@@ -47,6 +45,21 @@ pub(super) struct Pause {
     pub bare_hands: Arc<[SiteIndex]>,
     /// True if the action cleans the skin of a hand.
     pub cleans_skin: bool,
+    /// What is worn, innermost first.
+    worn: Vec<usize>,
+}
+
+/// The laws of what an event draws, made ready when they are first needed: dry, and with one of its sites wet.
+#[derive(Clone, Debug, Default)]
+struct EventLaws {
+    dry: OnceLock<Laws>,
+    wet: OnceLock<Laws>,
+}
+
+/// Where a plan under way stood.
+pub(super) struct Mark {
+    end: State,
+    actions: usize,
 }
 
 /// The events of a list of actions.
@@ -56,6 +69,8 @@ pub(super) struct Pause {
 #[derive(Clone, Debug)]
 pub struct Plan {
     pub(super) events: Vec<PlanEvent>,
+    /// One for each event.
+    laws: Vec<EventLaws>,
     /// One for each action.
     pub(super) pauses: Vec<Pause>,
     /// The state at the end.
@@ -70,42 +85,78 @@ impl Plan {
     /// # Errors
     /// The first action that is physically impossible.
     pub fn new(setup: &Setup, faults: &[ActiveFault], actions: &[Action]) -> Result<Plan, PlanError> {
-        let mut state = State::dressed(setup);
-        state.faults = faults.to_vec();
-        let (mut events, mut pauses): (Vec<PlanEvent>, Vec<Pause>) = (Vec::new(), Vec::new());
-        let mut worn: Option<Vec<usize>> = None;
+        let mut plan = Plan::begin(setup, faults);
         for (index, action) in actions.iter().enumerate() {
-            // What is bare changes only with what is worn.
-            let bare_hands = match pauses.last() {
-                Some(pause) if worn.as_ref() == Some(&state.worn) => pause.bare_hands.clone(),
-                _ => bare_hands(setup, &state).into(),
-            };
-            worn = Some(state.worn.clone());
-            pauses.push(Pause {
-                event: events.len(),
-                bare_hands,
-                cleans_skin: cleans_skin(setup, &state, action),
-            });
-            let planned = enact(setup, &mut state, action).map_err(|refusal| PlanError {
+            plan.act(setup, action.clone()).map_err(|refusal| PlanError {
                 action: index,
                 refusal,
             })?;
-            for planned in planned {
-                if let Planned::Flow(event) = planned {
-                    events.push(PlanEvent {
-                        action: index,
-                        wet: wetted(setup, &event),
-                        event,
-                    });
-                }
+        }
+        Ok(plan)
+    }
+
+    /// A plan without any actions yet.
+    pub(super) fn begin(setup: &Setup, faults: &[ActiveFault]) -> Plan {
+        let mut end = State::dressed(setup);
+        end.faults = faults.to_vec();
+        Plan {
+            events: Vec::new(),
+            laws: Vec::new(),
+            pauses: Vec::new(),
+            end,
+            actions: Vec::new(),
+        }
+    }
+
+    /// Adds an action.
+    ///
+    /// # Errors
+    /// What makes it physically impossible; the plan is then as it was.
+    pub(super) fn act(&mut self, setup: &Setup, action: Action) -> Result<(), Refusal> {
+        // What is bare changes only with what is worn.
+        let bare_hands = match self.pauses.last() {
+            Some(pause) if pause.worn == self.end.worn => pause.bare_hands.clone(),
+            _ => bare_hands(setup, &self.end).into(),
+        };
+        let pause = Pause {
+            event: self.events.len(),
+            bare_hands,
+            cleans_skin: cleans_skin(setup, &self.end, &action),
+            worn: self.end.worn.clone(),
+        };
+        let planned = enact(setup, &mut self.end, &action)?;
+        self.pauses.push(pause);
+        for planned in planned {
+            if let Planned::Flow(event) = planned {
+                self.events.push(PlanEvent {
+                    action: self.actions.len(),
+                    wet: wetted(setup, &event),
+                    event,
+                });
+                self.laws.push(EventLaws::default());
             }
         }
-        Ok(Plan {
-            events,
-            pauses,
-            end: state,
-            actions: actions.to_vec(),
-        })
+        self.actions.push(action);
+        Ok(())
+    }
+
+    /// Where the plan stands, to come back to.
+    pub(super) fn mark(&self) -> Mark {
+        Mark {
+            end: self.end.clone(),
+            actions: self.actions.len(),
+        }
+    }
+
+    /// Goes back to where the plan stood, as if later actions had never been added.
+    pub(super) fn back_to(&mut self, mark: Mark) {
+        self.end = mark.end;
+        if let Some(pause) = self.pauses.get(mark.actions) {
+            self.events.truncate(pause.event);
+            self.laws.truncate(pause.event);
+        }
+        self.pauses.truncate(mark.actions);
+        self.actions.truncate(mark.actions);
     }
 
     /// How many events it has.
@@ -118,6 +169,7 @@ impl Plan {
         let mut plan = self.clone();
         if index < plan.events.len() {
             plan.events.remove(index);
+            plan.laws.remove(index);
             for pause in plan.pauses.iter_mut().filter(|pause| pause.event > index) {
                 pause.event -= 1;
             }
@@ -153,16 +205,22 @@ impl Plan {
         }
     }
 
+    /// The laws of an event as it is with what was wet at the start.
+    pub(super) fn actual_laws(&self, index: usize, wet_until: &[f64]) -> &Laws {
+        let planned = &self.events[index];
+        let event = self.actual(planned, wet_until);
+        let laws = &self.laws[index];
+        let known = if std::ptr::eq(event, &planned.event) {
+            &laws.dry
+        } else {
+            &laws.wet
+        };
+        known.get_or_init(|| event.laws())
+    }
+
     /// All events, in order, as they are with what was wet at the start.
     pub(super) fn actual_events<'a>(&'a self, wet_until: &'a [f64]) -> impl Iterator<Item = &'a Event> {
         self.events.iter().map(|event| self.actual(event, wet_until))
-    }
-
-    /// Runs the plan: the same books, to the last organism, as a drill that does these actions with this luck.
-    pub fn run(&self, beginning: &Beginning, luck: Luck) -> Books {
-        let mut runner = Runner::new(self, beginning);
-        runner.run(luck);
-        runner.into_books()
     }
 
     /// Events in groups that happen together: a contact and the leaks that follow it.

@@ -34,7 +34,7 @@ pub struct Runner<'a> {
 #[derive(Clone, Debug)]
 struct Step<'a> {
     event: &'a Event,
-    laws: Laws,
+    laws: &'a Laws,
 }
 
 /// What decides whether a step is carried out.
@@ -46,6 +46,15 @@ struct Turn {
     gate: Gate,
 }
 
+impl Plan {
+    /// Runs the plan: the same books, to the last organism, as a drill that does these actions with this luck.
+    pub fn run(&self, beginning: &Beginning, luck: Luck) -> Books {
+        let mut runner = Runner::new(self, beginning);
+        runner.run(luck);
+        runner.into_books()
+    }
+}
+
 impl<'a> Runner<'a> {
     /// Makes a plan ready for repeats from a beginning.
     pub fn new(plan: &'a Plan, beginning: &'a Beginning) -> Runner<'a> {
@@ -53,7 +62,8 @@ impl<'a> Runner<'a> {
         let mut reached: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
         let (mut steps, mut turns, mut index) = (Vec::new(), Vec::new(), Vec::new());
         let mut leader: Option<&Event> = None;
-        for (n, event) in plan.actual_events(&beginning.state.wet_until).enumerate() {
+        let wet_until = &beginning.state.wet_until;
+        for (n, event) in plan.actual_events(wet_until).enumerate() {
             let leads = match leader {
                 Some(before) if event.follows => before,
                 _ => event,
@@ -69,7 +79,7 @@ impl<'a> Runner<'a> {
             index.push(n);
             steps.push(Step {
                 event,
-                laws: event.laws(),
+                laws: plan.actual_laws(n, wet_until),
             });
             turns.push(Turn {
                 a,
@@ -126,7 +136,7 @@ impl<'a> Runner<'a> {
                     continue;
                 }
             }
-            let outcome = self.books.carry_out(step.event, &step.laws, luck, false);
+            let outcome = self.books.carry_out(step.event, step.laws, luck, false);
             if outcome.moved_ab == 0 && outcome.moved_ba == 0 {
                 continue;
             }

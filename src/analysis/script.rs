@@ -3,7 +3,8 @@
 use crate::drill::{Action, Refusal, State, enact};
 use crate::model::{Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Technique};
 
-use super::trainee::Lapses;
+use super::Plan;
+use super::lapses::Lapses;
 
 /// The actions that follow a sequence with this kit: each step by the first technique that the sequence accepts and
 /// that is possible, loosening what has to be loosened, and every item binned as soon as both hands can.
@@ -11,27 +12,26 @@ use super::trainee::Lapses;
 /// # Errors
 /// The step that this kit cannot follow, and why.
 pub fn by_the_book(setup: &Setup, sequence: &Sequence) -> Result<Vec<Action>, Refusal> {
-    follow(setup, sequence, None)
+    follow(setup, sequence, None).map(|plan| plan.actions)
 }
 
-/// Follows a sequence, with lapses where a trainee has them.
+/// Follows a sequence, with lapses where a trainee has them; no faults are there.
 pub(super) fn follow(
     setup: &Setup,
     sequence: &Sequence,
     lapses: Option<&mut Lapses<'_>>,
-) -> Result<Vec<Action>, Refusal> {
+) -> Result<Plan, Refusal> {
     let mut steps: Vec<&AskedStep> = sequence.steps.iter().collect();
     let mut book = Book {
         setup,
-        state: State::dressed(setup),
-        actions: Vec::new(),
+        plan: Plan::begin(setup, &[]),
         lapses,
     };
     if let Some(lapses) = &mut book.lapses {
         lapses.reorder(&mut steps);
     }
     for step in steps {
-        let before = (book.state.clone(), book.actions.len());
+        let before = book.plan.mark();
         let done = book.step(step);
         if let Err(refusal) = done {
             // A trainee who took things in another order may find a step impossible, and leaves it.
@@ -42,23 +42,21 @@ pub(super) fn follow(
                     ..refusal
                 });
             }
-            book.state = before.0;
-            book.actions.truncate(before.1);
+            book.plan.back_to(before);
         }
         if let Some(lapses) = &mut book.lapses
-            && let Some(touch) = lapses.fidget(setup, &book.state, &step.id)
+            && let Some(touch) = lapses.fidget(setup, &book.plan.end, &step.id)
         {
             // What covers the face stops the hand; then nothing happens.
             let _ = book.act(touch);
         }
     }
-    Ok(book.actions)
+    Ok(book.plan)
 }
 
 struct Book<'a, 'l, 't> {
     setup: &'a Setup,
-    state: State,
-    actions: Vec<Action>,
+    plan: Plan,
     lapses: Option<&'l mut Lapses<'t>>,
 }
 
@@ -67,7 +65,7 @@ impl Book<'_, '_, '_> {
         match &step.asked {
             Asked::Remove { items, accept, at } => {
                 if let Some(first) = at.first()
-                    && !at.contains(&self.state.whereabouts)
+                    && !at.contains(&self.plan.end.whereabouts)
                 {
                     self.act(Action::Walk(*first))?;
                 }
@@ -81,15 +79,13 @@ impl Book<'_, '_, '_> {
                 }
                 self.clean(products, *seconds)
             }
-            Asked::Go { to } if *to == self.state.whereabouts => Ok(()),
+            Asked::Go { to } if *to == self.plan.end.whereabouts => Ok(()),
             Asked::Go { to } => self.act(Action::Walk(*to)),
         }
     }
 
     fn act(&mut self, action: Action) -> Result<(), Refusal> {
-        enact(self.setup, &mut self.state, &action)?;
-        self.actions.push(action);
-        Ok(())
+        self.plan.act(self.setup, action)
     }
 
     fn remove(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
@@ -97,7 +93,10 @@ impl Book<'_, '_, '_> {
             .filter(|&i| !self.setup.items[i].spare && items.contains(&self.setup.definition(i).id))
             .collect();
         for &item in &wanted {
-            if !matches!(self.state.items[item].holding, Holding::Worn | Holding::Dangling) {
+            if !matches!(
+                self.plan.end.items[item].holding,
+                Holding::Worn | Holding::Dangling
+            ) {
                 continue;
             }
             self.take_off(item, accept)?;
@@ -106,7 +105,7 @@ impl Book<'_, '_, '_> {
                 && wanted.iter().any(|&other| {
                     other != item
                         && self.setup.items[other].item == self.setup.items[item].item
-                        && self.state.is_worn(other)
+                        && self.plan.end.is_worn(other)
                 });
             if !pair_left {
                 self.bin()?;
@@ -122,7 +121,9 @@ impl Book<'_, '_, '_> {
             .filter(|t| self.takes(t, item))
             .collect();
         let id = self.setup.items[item].id.clone();
-        if let Some(lapses) = &mut self.lapses {
+        if let Some(lapses) = &mut self.lapses
+            && lapses.takes_poorly(&id)
+        {
             let poor: Vec<&Technique> = self
                 .setup
                 .library
@@ -133,7 +134,7 @@ impl Book<'_, '_, '_> {
                 })
                 .filter(|t| {
                     let action = lapses.action(t, &id);
-                    enact(self.setup, &mut self.state.clone(), &action).is_ok()
+                    enact(self.setup, &mut self.plan.end.clone(), &action).is_ok()
                 })
                 .collect();
             if let Some(technique) = lapses.poor(&id, &poor) {
@@ -147,20 +148,19 @@ impl Book<'_, '_, '_> {
         // The second glove is peeled by the hand that is bare by now, so the later technique comes first for it.
         let other_is_off = self.setup.items[item]
             .side
-            .is_some_and(|side| self.state.in_hand(side).next().is_some());
+            .is_some_and(|side| self.plan.end.in_hand(side).next().is_some());
         let ordered: Vec<&&Technique> = if other_is_off {
             offs.iter().rev().copied().collect()
         } else {
             offs.clone()
         };
         for technique in ordered {
-            let before = (self.state.clone(), self.actions.len());
+            let before = self.plan.mark();
             match self.try_off(technique, item, &techniques) {
                 Ok(()) => return Ok(()),
                 Err(refusal) => {
                     why = refusal;
-                    self.state = before.0;
-                    self.actions.truncate(before.1);
+                    self.plan.back_to(before);
                 }
             }
         }
@@ -187,23 +187,19 @@ impl Book<'_, '_, '_> {
             pace,
         };
         for _ in 0..8 {
-            match enact(self.setup, &mut self.state.clone(), &action(technique)) {
-                Ok(_) => return self.act(action(technique)),
-                Err(refusal) => {
-                    let loosen = accepted.iter().find(|t| {
-                        t.does == Does::Loosens
-                            && enact(self.setup, &mut self.state.clone(), &action(t)).is_ok()
-                    });
-                    let Some(loosen) = loosen else { return Err(refusal) };
-                    self.act(action(loosen))?;
-                }
+            let Err(refusal) = self.act(action(technique)) else {
+                return Ok(());
+            };
+            let mut loosens = accepted.iter().filter(|t| t.does == Does::Loosens);
+            if !loosens.any(|t| self.act(action(t)).is_ok()) {
+                return Err(refusal);
             }
         }
         Err(Refusal::new("it never comes loose"))
     }
 
     fn bin(&mut self) -> Result<(), Refusal> {
-        while let Some(action) = discard(self.setup, &self.state)? {
+        while let Some(action) = discard(self.setup, &self.plan.end)? {
             self.act(action)?;
         }
         Ok(())

@@ -1,9 +1,13 @@
-//! Virtual trainees: they follow a sequence, with lapses by chance.
+//! Virtual trainees: they follow a sequence, or do what a script says, with lapses by chance.
 
-use crate::chance::{Key, Luck, Purpose, uniform};
-use crate::drill::{Action, Refusal, State};
-use crate::model::{Asked, AskedStep, Pace, Sequence, Setup, Side, Technique, Trainee, Zone};
+use std::collections::HashMap;
 
+use crate::chance::Luck;
+use crate::drill::{Action, Refusal, State, enact};
+use crate::model::{Does, Pace, Sequence, Setup, Technique, Trainee};
+
+use super::Plan;
+use super::lapses::Lapses;
 use super::script::follow;
 
 /// What a trainee did, and the lapses in it.
@@ -26,120 +30,104 @@ pub fn rehearse(
     trainee: &Trainee,
     luck: Luck,
 ) -> Result<Rehearsal, Refusal> {
-    let mut lapses = Lapses {
-        trainee,
-        luck,
-        noted: Vec::new(),
-    };
-    let actions = follow(setup, sequence, Some(&mut lapses))?;
+    let (plan, lapses) = attempt(setup, sequence, trainee, luck)?;
     Ok(Rehearsal {
-        actions,
-        lapses: lapses.noted,
+        actions: plan.actions,
+        lapses,
     })
 }
 
-/// The lapses of one attempt, drawn as they come.
-pub(super) struct Lapses<'t> {
-    trainee: &'t Trainee,
+/// One attempt at a sequence as a plan without faults, and the lapses in it.
+///
+/// # Errors
+/// The sequence cannot be followed with this kit at all.
+pub(super) fn attempt(
+    setup: &Setup,
+    sequence: &Sequence,
+    trainee: &Trainee,
     luck: Luck,
-    noted: Vec<String>,
+) -> Result<(Plan, Vec<String>), Refusal> {
+    let mut lapses = Lapses::new(trainee, luck);
+    let plan = follow(setup, sequence, Some(&mut lapses))?;
+    Ok((plan, lapses.noted()))
 }
 
-impl Lapses<'_> {
-    fn draw(&self, what: &str, at: &str) -> f64 {
-        let key = Key::of("trainee").named(what).named(at);
-        uniform(&mut self.luck.stream(key, Purpose::Happens))
-    }
-
-    /// Neighbouring removals may change places.
-    pub(super) fn reorder(&mut self, steps: &mut [&AskedStep]) {
-        let removals: Vec<usize> = (0..steps.len())
-            .filter(|&i| matches!(steps[i].asked, Asked::Remove { .. }))
-            .collect();
-        for pair in removals.windows(2) {
-            let (first, second) = (steps[pair[0]].id.clone(), steps[pair[1]].id.clone());
-            if self.draw("swap", &first) < self.trainee.swap {
-                steps.swap(pair[0], pair[1]);
-                self.noted.push(format!("took {second} before {first}"));
+/// One attempt of a virtual trainee at what a script does: hurried, by other techniques, with cleanings left out and the
+/// face touched, as at a sequence. Only the order stays, since a script does not say what may change places. What a
+/// lapse makes impossible is left out.
+pub fn lapse(setup: &Setup, actions: &[Action], trainee: &Trainee, luck: Luck) -> Rehearsal {
+    let mut lapses = Lapses::new(trainee, luck);
+    let mut state = State::dressed(setup);
+    let mut times: HashMap<String, u32> = HashMap::new();
+    let mut done = Vec::with_capacity(actions.len());
+    for action in actions {
+        let name = match action {
+            Action::Do { technique, item, .. } => {
+                format!("{technique} {}", item.as_deref().unwrap_or("held"))
+            }
+            Action::Clean { product, .. } => product.clone(),
+            Action::Touch { .. } | Action::Walk(_) | Action::Wait(_) => String::new(),
+        };
+        let time = times.entry(name.clone()).or_default();
+        *time += 1;
+        let step = format!("{name} {time}");
+        let meant = match action {
+            Action::Clean { .. } if lapses.skips(&step) => continue,
+            Action::Do {
+                technique,
+                item: Some(item),
+                hand,
+                pace,
+            } => otherwise(setup, &state, (technique, item), &mut lapses).unwrap_or_else(|| Action::Do {
+                technique: technique.clone(),
+                item: Some(item.clone()),
+                hand: *hand,
+                pace: match lapses.pace(item) {
+                    Pace::Hurried => Pace::Hurried,
+                    Pace::Steady => *pace,
+                },
+            }),
+            other => other.clone(),
+        };
+        let ends = matches!(meant, Action::Do { .. } | Action::Clean { .. });
+        for action in [Some(meant), None] {
+            let action = match action {
+                Some(action) => action,
+                None if ends => match lapses.fidget(setup, &state, &step) {
+                    Some(touch) => touch,
+                    None => continue,
+                },
+                None => continue,
+            };
+            if enact(setup, &mut state, &action).is_ok() {
+                done.push(action);
             }
         }
     }
-
-    /// True if this cleaning is left out.
-    pub(super) fn skips(&mut self, step: &str) -> bool {
-        let skips = self.draw("skip", step) < self.trainee.skip;
-        if skips {
-            self.noted.push(format!("skipped {step}"));
-        }
-        skips
+    Rehearsal {
+        actions: done,
+        lapses: lapses.noted(),
     }
+}
 
-    /// A technique that the sequence does not accept, if one is used for this item.
-    pub(super) fn poor<'a>(&mut self, item: &str, possible: &[&'a Technique]) -> Option<&'a Technique> {
-        let weight = |t: &Technique| self.trainee.poor_weight(&t.id);
-        let all: f64 = possible.iter().map(|t| weight(t)).sum();
-        if all <= 0.0 || self.draw("poor", item) >= self.trainee.poor {
-            return None;
-        }
-        let mut left = self.draw("which", item) * all;
-        let chosen = possible.iter().find(|t| {
-            left -= weight(t);
-            left < 0.0
-        })?;
-        self.noted.push(format!("{} by {}", item, chosen.id));
-        Some(chosen)
+/// Another technique that takes an item off, if the trainee lapses into one.
+fn otherwise(
+    setup: &Setup,
+    state: &State,
+    (technique, item): (&str, &str),
+    lapses: &mut Lapses<'_>,
+) -> Option<Action> {
+    let library = &setup.library;
+    let index = setup.item(item)?;
+    if library.technique(technique)?.does != Does::TakesOff || !lapses.takes_poorly(item) {
+        return None;
     }
-
-    /// The pace at which this item is taken off.
-    pub(super) fn pace(&mut self, item: &str) -> Pace {
-        if self.draw("hurry", item) < self.trainee.hurry {
-            Pace::Hurried
-        } else {
-            Pace::Steady
-        }
-    }
-
-    /// The action of a technique at this item's pace.
-    pub(super) fn action(&mut self, technique: &Technique, item: &str) -> Action {
-        let pace = self.pace(item);
-        Action::Do {
-            technique: technique.id.clone(),
-            item: Some(item.to_owned()),
-            hand: None,
-            pace,
-        }
-    }
-
-    /// A touch of the face after a step, if there is one.
-    pub(super) fn fidget(&mut self, setup: &Setup, state: &State, step: &str) -> Option<Action> {
-        if self.draw("face", step) >= self.trainee.face_touch {
-            return None;
-        }
-        // Shares of mouth, nose and eyes among touches of the face's mucosa: Kwok et al. 2015, with mixed ones left
-        // out (372, 318 and 273 of 963).
-        let draw = self.draw("where", step) * 963.0;
-        let site = match draw {
-            d if d < 372.0 => "lips",
-            d if d < 690.0 => "nostrils",
-            d if d < 826.5 => "left-eye",
-            _ => "right-eye",
-        };
-        let hand = if self.draw("hand", step) < 0.5 {
-            Side::Left
-        } else {
-            Side::Right
-        };
-        let place = setup.place(site)?;
-        if state.top(setup, place, None).is_some() {
-            return None;
-        }
-        self.noted.push(format!("touched the {site} after {step}"));
-        let area = setup.library.manners.touch_area(Zone::Fingertips);
-        Some(Action::Touch {
-            hand,
-            with: Zone::Fingertips,
-            site: site.to_owned(),
-            area,
-        })
-    }
+    let possible: Vec<&Technique> = library
+        .techniques
+        .iter()
+        .filter(|t| t.does == Does::TakesOff && t.id != technique && setup.applies(t, index))
+        .filter(|t| enact(setup, &mut state.clone(), &lapses.action(t, item)).is_ok())
+        .collect();
+    let chosen = lapses.poor(item, &possible)?;
+    Some(lapses.action(chosen, item))
 }

@@ -1,24 +1,50 @@
 //! Two ways side by side, repeat by repeat: how often one brings less, by how much, and what may be said about it.
+//!
+//! The measure of a verdict is the share of repeats in which enough gets somewhere to be seen or detected, since that is
+//! what is told of people. Amounts are said beside it.
 
 use std::cmp::Ordering;
 
-use super::compare::Cell;
+use crate::model::Telling;
+
 use super::stats::{Interval, mean_interval, paired_interval, wilson};
 
 /// What may be said of two ways and one target.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
-    /// The first brings less.
+    /// With the first, clearly fewer people get enough to be seen.
     FirstLess,
-    /// The second brings less.
+    /// With the second.
     SecondLess,
-    /// One brings less more often, the other less on average.
+    /// One does so for fewer people, the other brings less on average.
     Torn,
-    /// No difference that so many repeats can show.
+    /// Much the same number of people.
     Alike,
     /// Not one repeat tells them apart.
     Equal,
+    /// Too few repeats to tell.
+    TooFew,
+}
+
+/// Which of two brings the smaller amount on average, beyond chance and beyond what is much the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Amounts {
+    /// The first.
+    FirstLess,
+    /// The second.
+    SecondLess,
+    /// Neither.
+    Alike,
+}
+
+/// One repeat's results for one contender and one target.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Cell {
+    pub count: u64,
+    pub seen: bool,
+    pub expected: Option<f64>,
 }
 
 /// A share of repeats with its interval.
@@ -59,16 +85,18 @@ pub struct Pair {
     pub expected: Option<Difference>,
     /// Difference of the chances that anything gets there, -1 to 1; Bonett and Price's interval.
     pub chances: Difference,
+    /// The same for enough to be seen or detected.
+    pub seen: Difference,
     /// What may be said.
     pub verdict: Verdict,
-    /// The same as a sentence.
-    pub sentence: String,
+    /// What may be said of amounts.
+    pub amounts: Amounts,
 }
 
 /// Lays two contenders' repeats side by side; both are in the same order and from the same lucks.
 pub(super) fn pair(
     (first, second): (usize, usize),
-    names: (&str, &str),
+    telling: Option<&Telling>,
     ours: &[Cell],
     theirs: &[Cell],
 ) -> Pair {
@@ -94,13 +122,40 @@ pub(super) fn pair(
             .collect::<Vec<_>>(),
     );
     let expected: Option<Vec<f64>> = both().map(|(a, b)| Some(a.expected? - b.expected?)).collect();
-    let only = |a: bool| {
-        both()
-            .filter(|(x, y)| (x.count > 0) == a && (y.count > 0) != a)
-            .count() as u64
+    let chances = |of: fn(&Cell) -> bool| {
+        let only = |ours: bool| both().filter(|(x, y)| of(x) == ours && of(y) != ours).count() as u64;
+        let (only_first, only_second) = (only(true), only(false));
+        Difference {
+            difference: share(only_first).share - share(only_second).share,
+            interval: paired_interval(only_first, only_second, n),
+        }
     };
-    let (only_first, only_second) = (only(true), only(false));
-    let verdict = verdict(fewer, more, means.interval);
+    let (reached, seen) = (chances(|c| c.count > 0), chances(|c| c.seen));
+    let seen_share = |cells: &[Cell]| share(cells.iter().filter(|c| c.seen).count() as u64).share;
+    let mean_count = |cells: &[Cell]| cells.iter().map(|c| c.count as f64).sum::<f64>() / n.max(1) as f64;
+    let shares = (seen_share(ours), seen_share(theirs));
+    let counts = (mean_count(ours), mean_count(theirs));
+    let amounts = match telling {
+        Some(t) if t.same_amount(counts.0, counts.1) => Amounts::Alike,
+        _ if n > 1 && means.interval.high < 0.0 => Amounts::FirstLess,
+        _ if n > 1 && means.interval.low > 0.0 => Amounts::SecondLess,
+        _ => Amounts::Alike,
+    };
+    let verdict = if telling.is_some_and(|t| n < t.too_few) {
+        Verdict::TooFew
+    } else if fewer + more == 0 {
+        Verdict::Equal
+    } else if shares.0 == shares.1 || telling.is_some_and(|t| t.same_share(shares.0, shares.1)) {
+        Verdict::Alike
+    } else {
+        match (seen.interval.high < 0.0, seen.interval.low > 0.0) {
+            (true, _) if amounts == Amounts::SecondLess => Verdict::Torn,
+            (_, true) if amounts == Amounts::FirstLess => Verdict::Torn,
+            (true, _) => Verdict::FirstLess,
+            (_, true) => Verdict::SecondLess,
+            _ => Verdict::TooFew,
+        }
+    };
     Pair {
         first,
         second,
@@ -109,67 +164,9 @@ pub(super) fn pair(
         more: share(more),
         means,
         expected: expected.filter(|all| !all.is_empty()).map(|all| mean(&all)),
-        chances: Difference {
-            difference: share(only_first).share - share(only_second).share,
-            interval: paired_interval(only_first, only_second, n),
-        },
+        chances: reached,
+        seen,
         verdict,
-        sentence: sentence(verdict, names, (fewer, equal, more)),
-    }
-}
-
-/// By how often either brings less among the repeats that tell them apart, and by the paired difference of means.
-/// Either suffices; where they contradict each other, both are said.
-fn verdict(fewer: u64, more: u64, means: Interval) -> Verdict {
-    let apart = fewer + more;
-    if apart == 0 {
-        return Verdict::Equal;
-    }
-    let often = wilson(fewer, apart);
-    let first = (often.low > 0.5, means.high < 0.0);
-    let second = (often.high < 0.5, means.low > 0.0);
-    match (first, second) {
-        ((false, false), (false, false)) => Verdict::Alike,
-        ((false, false), _) => Verdict::SecondLess,
-        (_, (false, false)) => Verdict::FirstLess,
-        _ => Verdict::Torn,
-    }
-}
-
-fn sentence(verdict: Verdict, (a, b): (&str, &str), (fewer, equal, more): (u64, u64, u64)) -> String {
-    let n = fewer + equal + more;
-    let of_hundred = |count: u64| match 100.0 * count as f64 / n.max(1) as f64 {
-        _ if count == 0 => "none".to_owned(),
-        p if p < 1.0 => "fewer than 1".to_owned(),
-        p if p > 99.0 && count < n => "more than 99".to_owned(),
-        p => format!("{p:.0}"),
-    };
-    let compared = |less: &str, other: &str, (fewer, more): (u64, u64)| {
-        format!(
-            "of 100 attempts with the same luck {less} leaves fewer than {other} in {}, more in {}, as many in {}",
-            of_hundred(fewer),
-            of_hundred(more),
-            of_hundred(equal)
-        )
-    };
-    match verdict {
-        Verdict::FirstLess => format!("{a} brings less: {}", compared(a, b, (fewer, more))),
-        Verdict::SecondLess => format!("{b} brings less: {}", compared(b, a, (more, fewer))),
-        Verdict::Torn => {
-            let (often, other, counts) = if fewer > more {
-                (a, b, (fewer, more))
-            } else {
-                (b, a, (more, fewer))
-            };
-            format!(
-                "{often} brings less more often, but {other} less on average: {}",
-                compared(often, other, counts)
-            )
-        }
-        Verdict::Alike => format!(
-            "as good as each other here: {n} repeats show no difference between {a} and {b}; {}",
-            compared(a, b, (fewer, more))
-        ),
-        Verdict::Equal => format!("as good as each other here: {a} and {b} leave as many in every repeat"),
+        amounts,
     }
 }

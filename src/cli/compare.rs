@@ -8,16 +8,18 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Comparison, Contender, Interval, MOST_REPEATS, Progress, Target, TargetComparison, Way, by_the_book,
-    compare,
+    Comparison, Contender, MOST_REPEATS, Progress, Target, TargetComparison, USUAL_REPEATS, USUAL_SEED, Way,
+    by_the_book, compare,
 };
 use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
 use crate::report::{
-    CAUTION, Chance, MOST_SERIES, Row, TRACER_CAVEAT, interval_picture, of_hundred, percent,
+    CAUTION, Chance, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, interval_picture, mean_words,
+    measure_words, of_hundred, percent, verdict_sentence,
 };
 
+use super::people::{find_target, label, people};
 use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
 
 /// Show which of two or more ways brings less where, each repeat with the same start and the same luck for all.
@@ -34,13 +36,14 @@ pub(super) struct Compare {
     #[arg(long, value_name = "ID")]
     preset: Option<String>,
     /// How many repeats
-    #[arg(long, default_value_t = 10_000)]
+    #[arg(long, default_value_t = USUAL_REPEATS)]
     repeats: u64,
-    /// The virtual trainee who follows the sequences; without one they are followed to the letter
+    /// The virtual trainee who does it; without one, hands that do it to the letter and usual practice are shown, one
+    /// after the other
     #[arg(long, value_name = "ID")]
     trainee: Option<String>,
     /// The seed of all luck
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
     /// Show only this target
     #[arg(long, value_name = "TARGET")]
@@ -65,9 +68,17 @@ struct Found<'a> {
 }
 
 /// What is done.
-enum Deed<'a> {
-    Actions(Vec<Action>),
-    Attempts(&'a Sequence, &'a Trainee),
+struct Deed<'a> {
+    /// To the letter.
+    actions: Vec<Action>,
+    /// The sequence that these follow, if it is one.
+    sequence: Option<&'a Sequence>,
+}
+
+/// All ways done by one sort of people.
+struct Crowd<'a> {
+    trainee: &'a Trainee,
+    comparison: Comparison,
 }
 
 impl Compare {
@@ -75,13 +86,26 @@ impl Compare {
         let duel = self.preset(content)?;
         self.check_numbers()?;
         let targets = self.targets()?;
-        let (content, id) = scenario(content, self.scenario.as_deref().unwrap_or_default())?;
+        let named = self.scenario.as_deref().unwrap_or_default();
+        let before = &content.library;
+        let (content, id) = scenario(content, named)?;
+        if named != id
+            && before.scenario(&id).is_some()
+            && before.scenario(&id) != content.library.scenario(&id)
+        {
+            let twice = format!("{id}/");
+            if let Some(way) = self.ways.iter().find(|way| way.starts_with(&twice)) {
+                return Err(Failure::Usage(format!(
+                    "`{way}` could be meant for {named} or for the scenario `{id}` that was there before\n   hint: give the scenario in {named} an id of its own"
+                )));
+            }
+        }
         let setup = setup(&content, &id)?;
-        let trainee = self.trainee(&content)?;
+        let people = people(&content.library, self.trainee.as_deref())?;
         let mut found = self
             .ways
             .iter()
-            .map(|way| find(&content, &setup, way, trainee))
+            .map(|way| find(&content, &setup, way))
             .collect::<Result<Vec<Found<'_>>, Failure>>()?;
         for (found, side) in found.iter_mut().zip(duel.iter().flat_map(|d| &d.sides)) {
             found.label.clone_from(&side.label);
@@ -92,19 +116,28 @@ impl Compare {
                 other.setup.scenario.id, other.setup.organism.label, setup.organism.label
             )));
         }
-        let contenders: Vec<Contender<'_>> = found.iter().map(contender).collect();
         let progress = Progress::default();
-        let told = |done| format!("{done} of {} repeats", self.repeats);
-        let result = watched(&progress, told, || {
-            compare(&contenders, &targets, self.repeats, self.seed, &progress)
+        let all = self.repeats * people.len() as u64;
+        let told = |done| format!("{done} of {all} repeats");
+        let crowds = watched(&progress, told, || {
+            people
+                .iter()
+                .map(|&trainee| {
+                    let contenders: Vec<Contender<'_>> =
+                        found.iter().map(|f| contender(f, trainee)).collect();
+                    let comparison = compare(&contenders, &targets, self.repeats, self.seed, &progress)?;
+                    Ok(Crowd { trainee, comparison })
+                })
+                .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
 
         if let Some(path) = &self.json {
+            let people: Vec<_> = crowds.iter().map(crowd_json).collect();
             let value = json!({
-                "format": 1, "scenario": id, "ways": self.ways, "trainee": self.trainee, "seed": self.seed,
+                "format": 2, "scenario": id, "ways": self.ways, "seed": self.seed,
                 "caution": CAUTION, "unit": setup.organism.unit, "seen_from": setup.organism.seen_from,
-                "comparison": result,
+                "people": people,
             });
             let mut text =
                 serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
@@ -112,20 +145,27 @@ impl Compare {
             write_file(path, text.as_bytes())?;
         }
         if let Some(path) = &self.csv {
-            write_file(path, &table(&result).map_err(|e| Failure::Faults(e.to_string()))?)?;
+            write_file(path, &table(&crowds).map_err(|e| Failure::Faults(e.to_string()))?)?;
         }
         if let Some(path) = &self.svg {
-            write_picture(path, &picture(&setup, &result))?;
+            write_picture(path, &picture(&setup, &crowds))?;
         }
         let mut out = std::io::stdout().lock();
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(
             out,
-            "{} repeats, each with the same start and the same luck for all",
-            result.repeats
+            "{}, each with the same start and the same luck for all",
+            match self.repeats {
+                1 => "1 repeat".to_owned(),
+                n => format!("{n} repeats"),
+            }
         )?;
-        for target in &result.targets {
-            print(&mut out, &result, target, setup.organism.seen_from)?;
+        writeln!(out, "counted of people: {}", measure_words(&setup.organism))?;
+        for crowd in &crowds {
+            writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
+            for target in &crowd.comparison.targets {
+                print(&mut out, &crowd.comparison, target)?;
+            }
         }
         writeln!(out)?;
         if let Some(duel) = duel {
@@ -202,39 +242,15 @@ impl Compare {
     }
 
     fn targets(&self) -> Result<Vec<Target>, Failure> {
-        let Some(wanted) = &self.target else {
-            return Ok(Target::ALL.iter().map(|(_, t)| *t).collect());
-        };
-        match Target::ALL.iter().find(|(word, _)| word == wanted) {
-            Some(&(_, target)) => Ok(vec![target]),
-            None => Err(Failure::Usage(unknown(
-                "target",
-                wanted,
-                Target::ALL.iter().map(|(word, _)| *word),
-            ))),
+        match &self.target {
+            None => Ok(Target::ALL.iter().map(|(_, t)| *t).collect()),
+            Some(wanted) => Ok(vec![find_target(wanted)?]),
         }
-    }
-
-    fn trainee<'a>(&self, content: &'a Content) -> Result<Option<&'a Trainee>, Failure> {
-        let Some(wanted) = &self.trainee else {
-            return Ok(None);
-        };
-        let trainees = &content.library.trainees;
-        content
-            .library
-            .trainee(wanted)
-            .map(Some)
-            .ok_or_else(|| Failure::Usage(unknown("trainee", wanted, trainees.iter().map(|t| t.id.as_str()))))
     }
 }
 
 /// A sequence, or else a script, in the scenario it names or else in this one.
-fn find<'a>(
-    content: &'a Content,
-    setup: &Arc<Setup>,
-    wanted: &str,
-    trainee: Option<&'a Trainee>,
-) -> Result<Found<'a>, Failure> {
+fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Found<'a>, Failure> {
     let library = &content.library;
     if let Some((elsewhere, way)) = wanted.split_once('/')
         && !Path::new(wanted).exists()
@@ -242,7 +258,7 @@ fn find<'a>(
         && library.scenario(elsewhere).is_some()
     {
         let elsewhere = super::setup(content, elsewhere)?;
-        let mut found = find(content, &elsewhere, way, trainee)?;
+        let mut found = find(content, &elsewhere, way)?;
         found.label = format!("{} ({})", found.label, elsewhere.scenario.label);
         return Ok(found);
     }
@@ -274,7 +290,11 @@ fn find<'a>(
             )));
         }
         let script = find_script(content, wanted, scenario)?;
-        return Ok(found(script.label, Deed::Actions(script.actions)));
+        let done = Deed {
+            actions: script.actions,
+            sequence: None,
+        };
+        return Ok(found(script.label, done));
     };
     // A trainee leaves out what cannot be done, so whether the kit serves at all is asked without one.
     let actions = by_the_book(setup, sequence).map_err(|refusal| {
@@ -289,58 +309,88 @@ fn find<'a>(
             offered.join(", ")
         ))
     })?;
-    Ok(match trainee {
-        None => found(sequence.label.clone(), Deed::Actions(actions)),
-        Some(trainee) => {
-            let label = format!("{}, {}", sequence.label, trainee.label);
-            found(label, Deed::Attempts(sequence, trainee))
-        }
-    })
+    let done = Deed {
+        actions,
+        sequence: Some(sequence),
+    };
+    Ok(found(sequence.label.clone(), done))
 }
 
-fn contender<'a>(found: &'a Found<'_>) -> Contender<'a> {
+fn contender<'a>(found: &'a Found<'_>, trainee: &'a Trainee) -> Contender<'a> {
     Contender {
         label: found.label.clone(),
         setup: &found.setup,
-        way: match &found.done {
-            Deed::Actions(actions) => Way::Script(actions),
-            Deed::Attempts(sequence, trainee) => Way::Rehearsed(sequence, trainee),
+        way: match found.done.sequence {
+            // Whoever has no lapses does the same every time.
+            _ if trainee.is_flawless() => Way::Script(&found.done.actions),
+            Some(sequence) => Way::Rehearsed(sequence, trainee),
+            None => Way::Lapsed(&found.done.actions, trainee),
         },
     }
 }
 
-fn label(word: &str) -> &str {
-    let target = Target::ALL.iter().find(|(w, _)| *w == word);
-    target.map_or(word, |(_, target)| target.label())
-}
-
-fn picture(setup: &Setup, result: &Comparison) -> crate::report::Drawing {
-    let rows: Vec<Row> = result
+/// One sort of people with all sentences.
+fn crowd_json(crowd: &Crowd<'_>) -> serde_json::Value {
+    let comparison = &crowd.comparison;
+    let verdicts: Vec<_> = comparison
         .targets
         .iter()
-        .map(|t| Row {
-            label: label(t.target).to_owned(),
-            chances: result
-                .contenders
-                .iter()
-                .zip(&t.contenders)
-                .map(|(name, brought)| Chance {
-                    name: name.clone(),
-                    probability: brought.probability,
-                    interval: brought.interval,
+        .flat_map(|target| target.pairs.iter().map(move |pair| (target, pair)))
+        .map(|(target, pair)| {
+            json!({
+                "target": target.target, "first": pair.first, "second": pair.second, "verdict": pair.verdict,
+                "sentence": verdict_sentence(comparison, target, pair),
+            })
+        })
+        .collect();
+    json!({
+        "trainee": crowd.trainee.id, "label": crowd.trainee.label, "comparison": comparison, "verdicts": verdicts,
+    })
+}
+
+/// What people are called beside each other.
+fn people_word(trainee: &Trainee) -> &str {
+    trainee.people.as_deref().unwrap_or(&trainee.label)
+}
+
+/// Chances of all ways, done by all sorts of people if they fit into one picture, or else by the first.
+fn picture(setup: &Setup, crowds: &[Crowd<'_>]) -> Drawing {
+    let ways = crowds.first().map_or(0, |c| c.comparison.contenders.len());
+    let fitting = (MOST_SERIES / ways.max(1)).clamp(1, crowds.len().max(1));
+    let shown = &crowds[..crowds.len().min(fitting)];
+    let targets = shown.first().map_or(&[][..], |c| &c.comparison.targets);
+    let rows: Vec<Row> = targets
+        .iter()
+        .enumerate()
+        .map(|(t, target)| Row {
+            label: label(target.target).to_owned(),
+            chances: (0..ways)
+                .flat_map(|way| shown.iter().map(move |crowd| (way, crowd)))
+                .map(|(way, crowd)| {
+                    let brought = &crowd.comparison.targets[t].contenders[way];
+                    let name = &crowd.comparison.contenders[way];
+                    Chance {
+                        name: match shown {
+                            [_] => name.clone(),
+                            _ => format!("{name}, {}", people_word(crowd.trainee)),
+                        },
+                        probability: brought.seen,
+                        interval: brought.seen_interval,
+                    }
                 })
                 .collect(),
         })
         .collect();
+    let who: Vec<&str> = shown.iter().map(|c| people_word(c.trainee)).collect();
     let beneath = format!(
-        "{}, {}; {} repeats with the same luck for all",
-        setup.scenario.label, setup.organism.label, result.repeats
+        "{}, {}; {}; {} repeats with the same luck for all",
+        setup.scenario.label,
+        setup.organism.label,
+        who.join(" and "),
+        shown.first().map_or(0, |c| c.comparison.repeats)
     );
-    interval_picture("How often anything gets there", &beneath, &rows)
-}
-
-fn between(value: f64, interval: Interval) -> String {
-    format!("{value:.3} ({:.3} to {:.3})", interval.low, interval.high)
+    let title = format!("Who gets {}", measure_words(&setup.organism));
+    interval_picture(&title, &beneath, &rows)
 }
 
 /// A mean by the exact expectation, if the target has one.
@@ -348,26 +398,21 @@ fn exactly(mean: Option<f64>) -> String {
     mean.map_or_else(|| "no exact mean".to_owned(), |mean| format!("exactly {mean:.3}"))
 }
 
-fn print(
-    out: &mut impl Write,
-    result: &Comparison,
-    target: &TargetComparison,
-    seen_from: u64,
-) -> std::io::Result<()> {
+fn print(out: &mut impl Write, result: &Comparison, target: &TargetComparison) -> std::io::Result<()> {
     writeln!(out, "\n{} [{}]", label(target.target), target.target)?;
     for (name, b) in result.contenders.iter().zip(&target.contenders) {
         writeln!(out, "  {name}")?;
         writeln!(
             out,
-            "    any: {}, {}; {seen_from} or more on a site: {}",
-            of_hundred(b.probability),
-            percent(b.probability, b.interval),
-            percent(b.seen, b.seen_interval)
+            "    seen: {}, {}; any: {}",
+            of_hundred(b.seen),
+            percent(b.seen, b.seen_interval),
+            percent(b.probability, b.interval)
         )?;
         writeln!(
             out,
-            "    mean {}, {}; median {:.1}, 5 to 95 % {:.1} to {:.1}",
-            between(b.counts.mean, b.counts.mean_interval),
+            "    mean {}, {}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
+            mean_words(b.counts.mean, b.counts.mean_interval),
             exactly(b.expected),
             b.counts.median,
             b.counts.p05,
@@ -375,37 +420,29 @@ fn print(
         )?;
     }
     for pair in &target.pairs {
-        writeln!(out, "  {}", pair.sentence)?;
+        writeln!(out, "  {}", verdict_sentence(result, target, pair))?;
+        writeln!(out, "    {}", by_repeat(result, pair))?;
+        let points = pair.seen.interval;
         writeln!(
             out,
-            "    first fewer {}, as many {}, more {}",
-            percent(pair.fewer.share, pair.fewer.interval),
-            percent(pair.equal.share, pair.equal.interval),
-            percent(pair.more.share, pair.more.interval)
-        )?;
-        writeln!(
-            out,
-            "    first less second: mean {}, {}; chance {} points",
-            between(pair.means.difference, pair.means.interval),
+            "    first less second: seen {:.1} points ({:.1} to {:.1}); mean {}, {}",
+            100.0 * pair.seen.difference,
+            100.0 * points.low,
+            100.0 * points.high,
+            mean_words(pair.means.difference, pair.means.interval),
             exactly(pair.expected.map(|d| d.difference)),
-            between(
-                100.0 * pair.chances.difference,
-                Interval {
-                    low: 100.0 * pair.chances.interval.low,
-                    high: 100.0 * pair.chances.interval.high,
-                }
-            )
         )?;
     }
     Ok(())
 }
 
-fn table(result: &Comparison) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
+fn table(crowds: &[Crowd<'_>]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
     let mut csv = csv::Writer::from_writer(Vec::new());
     csv.write_record([
         "format",
         "target",
         "way",
+        "trainee",
         "repeats",
         "probability",
         "probability_low",
@@ -421,34 +458,40 @@ fn table(result: &Comparison) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
         "p05",
         "p95",
     ])?;
-    for target in &result.targets {
-        for (name, b) in result.contenders.iter().zip(&target.contenders) {
-            let mut record = vec![
-                "1".to_owned(),
-                target.target.to_owned(),
-                name.clone(),
-                result.repeats.to_string(),
-            ];
-            let (mean, median) = (b.counts.mean_interval, b.counts.median);
-            record.extend(
-                [
-                    Some(b.probability),
-                    Some(b.interval.low),
-                    Some(b.interval.high),
-                    Some(b.seen),
-                    Some(b.seen_interval.low),
-                    Some(b.seen_interval.high),
-                    Some(b.counts.mean),
-                    Some(mean.low),
-                    Some(mean.high),
-                    b.expected,
-                    Some(median),
-                    Some(b.counts.p05),
-                    Some(b.counts.p95),
-                ]
-                .map(|value| value.map_or_else(String::new, |value| value.to_string())),
-            );
-            csv.write_record(&record)?;
+    for crowd in crowds {
+        let result = &crowd.comparison;
+        for target in &result.targets {
+            for (name, b) in result.contenders.iter().zip(&target.contenders) {
+                let mut record = vec![
+                    "2".to_owned(),
+                    target.target.to_owned(),
+                    name.clone(),
+                    crowd.trainee.id.clone(),
+                    result.repeats.to_string(),
+                ];
+                // One repeat has no interval of its mean.
+                let mean = b.counts.mean_interval;
+                let ends = [mean.low, mean.high].map(|end| Some(end).filter(|end| end.is_finite()));
+                record.extend(
+                    [
+                        Some(b.probability),
+                        Some(b.interval.low),
+                        Some(b.interval.high),
+                        Some(b.seen),
+                        Some(b.seen_interval.low),
+                        Some(b.seen_interval.high),
+                        Some(b.counts.mean),
+                        ends[0],
+                        ends[1],
+                        b.expected,
+                        Some(b.counts.median),
+                        Some(b.counts.p05),
+                        Some(b.counts.p95),
+                    ]
+                    .map(|value| value.map_or_else(String::new, |value| value.to_string())),
+                );
+                csv.write_record(&record)?;
+            }
         }
     }
     Ok(csv.into_inner()?)

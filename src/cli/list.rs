@@ -18,10 +18,13 @@ use super::{Failure, scenario, setup};
 pub(super) struct List {
     /// What to show; everything but attempts if left out
     what: Option<What>,
-    /// The scenario whose sites are shown, an id or a file
-    #[arg(long, default_value = "respiratory-room")]
-    scenario: String,
+    /// The scenario whose sites are shown, an id or a file [default: respiratory-room]
+    #[arg(long)]
+    scenario: Option<String>,
 }
+
+/// The scenario whose sites are shown unless another is asked for.
+const SITES_OF: &str = "respiratory-room";
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum What {
@@ -38,7 +41,18 @@ enum What {
 }
 
 impl List {
+    /// True if attempts are asked for.
+    pub(super) fn shows_attempts(&self) -> bool {
+        self.what == Some(What::Attempts)
+    }
+
     pub(super) fn run(self, content: &Content, logs: Option<PathBuf>) -> Result<(), Failure> {
+        if self.scenario.is_some() && self.what.is_some_and(|what| what != What::Sites) {
+            return Err(Failure::Usage(
+                "only sites are listed for a scenario\n   hint: `smirch list sites --scenario ...`"
+                    .to_owned(),
+            ));
+        }
         let library = &content.library;
         let mut out = std::io::stdout().lock();
         for what in What::value_variants() {
@@ -92,7 +106,7 @@ impl List {
                     .collect(),
                 What::Attempts => attempts(content, logs.clone())?,
                 What::Sites => {
-                    let (content, id) = scenario(content, &self.scenario)?;
+                    let (content, id) = scenario(content, self.scenario.as_deref().unwrap_or(SITES_OF))?;
                     let setup = setup(&content, &id)?;
                     setup
                         .sites

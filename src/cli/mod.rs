@@ -15,6 +15,7 @@ mod logs;
 mod odds;
 mod orders;
 mod output;
+mod people;
 mod picture;
 mod replay;
 mod shelf_life;
@@ -73,6 +74,17 @@ enum Command {
     Replay(replay::Verify),
 }
 
+impl Command {
+    /// True if it has to do with the folder of attempts.
+    fn heeds_logs(&self) -> bool {
+        match self {
+            Command::Replay(verify) => verify.window,
+            Command::List(list) => list.shows_attempts(),
+            _ => false,
+        }
+    }
+}
+
 /// Runs the program with the arguments it was given.
 pub fn run() -> ExitCode {
     let parsed = Arguments::command().try_get_matches().and_then(|matches| {
@@ -92,6 +104,9 @@ pub fn run() -> ExitCode {
     let result = apart
         .and_then(|()| content())
         .and_then(|content| match arguments.command {
+            Some(command) if arguments.logs.is_some() && !command.heeds_logs() => Err(Failure::Usage(
+                "this command writes and reads no logs of the window\n   hint: leave `--logs` out".to_owned(),
+            )),
             None => window::open(content, arguments.logs, None),
             Some(Command::List(list)) => list.run(&content, arguments.logs),
             Some(Command::Check(check)) => check.run(&content),

@@ -6,12 +6,21 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use crate::analysis::{Effect, Odds, Progress, Target, Way, by_the_book, odds, sensitivity};
+use crate::analysis::{
+    Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way, by_the_book, odds, sensitivity,
+};
 use crate::content::Content;
-use crate::model::{CAVEAT, Setup};
-use crate::report::{CAUTION, TRACER_CAVEAT, source_line, tornado_picture};
+use crate::model::{CAVEAT, Setup, Trainee};
+use crate::report::{
+    CAUTION, TRACER_CAVEAT, mean_words, measure_words, of_hundred, percent, percentage, source_line,
+    tornado_picture,
+};
 
+use super::people::{find_target, label, people};
 use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
+
+/// Starts of a sensitivity analysis, unless others are asked for.
+const STARTS: u64 = 200;
 
 /// Show how often contamination gets where, over many repeats, by counting and by the exact routes side by side.
 #[derive(Debug, Args)]
@@ -21,24 +30,25 @@ pub(super) struct Repeat {
     /// Repeat a script, a file or the name of a built-in one
     #[arg(long, value_name = "FILE", conflicts_with = "sequence")]
     script: Option<String>,
-    /// Repeat a trainee at this sequence; the scenario's own if neither is given
+    /// Repeat this sequence; the scenario's own if neither is given
     #[arg(long, value_name = "ID")]
     sequence: Option<String>,
-    /// The virtual trainee
-    #[arg(long, value_name = "ID", default_value = "flawless")]
-    trainee: String,
-    /// How many repeats
-    #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
-    repeats: u64,
+    /// The virtual trainee who does it; without one, hands that do it to the letter and usual practice are shown, one
+    /// after the other
+    #[arg(long, value_name = "ID")]
+    trainee: Option<String>,
+    /// How many repeats [default: 10000]; with `--sensitivity`, how many starts [default: 200]
+    #[arg(long, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    repeats: Option<u64>,
     /// The seed of all luck
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
     /// Instead, turn every uncertain constant across its range and show what moves the target most
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["trainee", "dose_response"])]
     sensitivity: bool,
-    /// The target of the sensitivity analysis
-    #[arg(long, value_name = "TARGET", default_value = "any-skin")]
-    target: String,
+    /// Show only this target; the target of the sensitivity analysis, any bare skin if left out
+    #[arg(long, value_name = "TARGET")]
+    target: Option<String>,
     /// Write the sensitivity analysis as a picture, SVG or PNG by its ending
     #[arg(long, value_name = "OUT", requires = "sensitivity")]
     svg: Option<PathBuf>,
@@ -48,6 +58,12 @@ pub(super) struct Repeat {
     /// Write the results as JSON
     #[arg(long, value_name = "OUT")]
     json: Option<PathBuf>,
+}
+
+/// Odds of one sort of people.
+struct Crowd<'a> {
+    trainee: &'a Trainee,
+    odds: Odds,
 }
 
 impl Repeat {
@@ -67,24 +83,15 @@ impl Repeat {
                 library.sequences.iter().map(|s| s.id.as_str()),
             ))
         })?;
-        let trainee = library.trainee(&self.trainee).ok_or_else(|| {
-            Failure::Usage(unknown(
-                "trainee",
-                &self.trainee,
-                library.trainees.iter().map(|t| t.id.as_str()),
-            ))
-        })?;
-        let way = match &script {
-            Some(script) => Way::Script(&script.actions),
-            None => Way::Rehearsed(sequence, trainee),
-        };
+        let target = self.target.as_deref().map(find_target).transpose()?;
         if self.sensitivity {
             let actions = match &script {
                 Some(script) => script.actions.clone(),
                 None => by_the_book(&setup, sequence).map_err(|r| Failure::Faults(r.to_string()))?,
             };
-            return self.what_matters(&setup, &actions);
+            return self.what_matters(&setup, &actions, target.unwrap_or(Target::AnySkin));
         }
+        let people = people(library, self.trainee.as_deref())?;
         let curve = match &self.dose_response {
             None => None,
             Some(id) => Some(library.curve(id).ok_or_else(|| {
@@ -95,21 +102,49 @@ impl Repeat {
                 ))
             })?),
         };
-        let targets: Vec<Target> = Target::ALL.iter().map(|(_, t)| *t).collect();
+        let targets: Vec<Target> = match (target, curve) {
+            (Some(target), None) => vec![target],
+            // The curve needs the dose to the mucosa.
+            (Some(target), Some(_)) if target != Target::Mucosa => vec![target, Target::Mucosa],
+            (Some(target), Some(_)) => vec![target],
+            (None, _) => Target::ALL.iter().map(|(_, t)| *t).collect(),
+        };
+        let repeats = self.repeats.unwrap_or(USUAL_REPEATS);
+        // Whoever has no lapses does the same every time, which need not be found out anew.
+        let book = match &script {
+            Some(script) => Some(script.actions.clone()),
+            None => by_the_book(&setup, sequence).ok(),
+        };
         let progress = Progress::default();
-        let told = |done| format!("{done} of {} repeats", self.repeats);
-        let result = watched(&progress, told, || {
-            odds(&setup, &way, &targets, self.repeats, self.seed, &progress)
+        let all = repeats * people.len() as u64;
+        let told = |done| format!("{done} of {all} repeats");
+        let crowds = watched(&progress, told, || {
+            people
+                .iter()
+                .map(|&trainee| {
+                    let way = match (&script, &book) {
+                        (_, Some(actions)) if trainee.is_flawless() => Way::Script(actions),
+                        (Some(script), _) => Way::Lapsed(&script.actions, trainee),
+                        _ => Way::Rehearsed(sequence, trainee),
+                    };
+                    let odds = odds(&setup, &way, &targets, repeats, self.seed, &progress)?;
+                    Ok(Crowd { trainee, odds })
+                })
+                .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
         let way_word = match &script {
             Some(script) => format!("script: {}", script.label),
-            None => format!("sequence: {}, trainee: {}", sequence.label, trainee.label),
+            None => format!("sequence: {}", sequence.label),
         };
         if let Some(path) = &self.json {
+            let people: Vec<_> = crowds
+                .iter()
+                .map(|c| json!({ "trainee": c.trainee.id, "label": c.trainee.label, "odds": c.odds }))
+                .collect();
             let value = json!({
-                "format": 1, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
-                "unit": setup.organism.unit, "seen_from": setup.organism.seen_from, "odds": result,
+                "format": 2, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
+                "unit": setup.organism.unit, "seen_from": setup.organism.seen_from, "people": people,
             });
             let mut text =
                 serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
@@ -119,22 +154,27 @@ impl Repeat {
         let mut out = std::io::stdout().lock();
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(out, "{way_word}")?;
-        print(&mut out, &result, setup.organism.seen_from)?;
-        let mucosa = result.targets.iter().find(|t| t.target == "mucosa");
-        if let (Some(curve), Some(dose)) = (curve, mucosa.and_then(|t| t.expected)) {
-            writeln!(
-                out,
-                "dose-response, if one count were one of its {}: {}, {}",
-                curve.unit, curve.label, curve.endpoint
-            )?;
-            writeln!(
-                out,
-                "  at the mean dose of {dose:.4}: {:.3e}",
-                curve.probability(dose)
-            )?;
-            writeln!(out, "  {}", source_line(library, &curve.basis))?;
-            writeln!(out, "  {CAVEAT}")?;
+        writeln!(out, "seen: {}", measure_words(&setup.organism))?;
+        for crowd in &crowds {
+            writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
+            print(&mut out, &crowd.odds)?;
+            let mucosa = crowd.odds.targets.iter().find(|t| t.target == "mucosa");
+            if let (Some(curve), Some(dose)) = (curve, mucosa.and_then(|t| t.expected)) {
+                writeln!(
+                    out,
+                    "dose-response, if one count were one of its {}: {}, {}",
+                    curve.unit, curve.label, curve.endpoint
+                )?;
+                writeln!(
+                    out,
+                    "  at the mean dose of {dose:.4}: {:.3e}",
+                    curve.probability(dose)
+                )?;
+                writeln!(out, "  {}", source_line(library, &curve.basis))?;
+                writeln!(out, "  {CAVEAT}")?;
+            }
         }
+        writeln!(out)?;
         if setup.organism.class == crate::model::Class::Tracer {
             writeln!(out, "{TRACER_CAVEAT}")?;
         }
@@ -145,22 +185,30 @@ impl Repeat {
 }
 
 impl Repeat {
-    fn what_matters(&self, setup: &Setup, actions: &[crate::drill::Action]) -> Result<(), Failure> {
-        let Some(&(_, target)) = Target::ALL.iter().find(|(word, _)| *word == self.target) else {
-            return Err(Failure::Usage(unknown(
-                "target",
-                &self.target,
-                Target::ALL.iter().map(|(word, _)| *word),
-            )));
-        };
+    fn what_matters(
+        &self,
+        setup: &Setup,
+        actions: &[crate::drill::Action],
+        target: Target,
+    ) -> Result<(), Failure> {
         // The mean is exact for each start, so a few hundred starts do what takes many more repeats to count.
-        let starts = self.repeats.min(200);
+        let starts = self.repeats.unwrap_or(STARTS);
         eprintln!("turning every uncertain constant, {starts} starts each");
         let effects: Vec<Effect> =
             sensitivity(setup, actions, target, starts, self.seed).map_err(Failure::Faults)?;
         if let Some(path) = &self.svg {
             let title = format!("What matters for {}: {}", target.label(), setup.scenario.label);
             write_picture(path, &tornado_picture(&title, &setup.organism.unit, &effects))?;
+        }
+        if let Some(path) = &self.json {
+            let value = json!({
+                "format": 2, "scenario": setup.scenario.id, "seed": self.seed, "caution": CAUTION,
+                "unit": setup.organism.unit, "target": target.word(), "starts": starts, "sensitivity": effects,
+            });
+            let mut text =
+                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
+            text.push('\n');
+            write_file(path, text.as_bytes())?;
         }
         let mut out = std::io::stdout().lock();
         writeln!(
@@ -179,53 +227,51 @@ impl Repeat {
     }
 }
 
-fn print(out: &mut impl Write, odds: &Odds, seen_from: u64) -> std::io::Result<()> {
+fn print(out: &mut impl Write, odds: &Odds) -> std::io::Result<()> {
     writeln!(
         out,
-        "{} repeats, {:.1} % with a lapse",
+        "{} repeats, {} with a lapse",
         odds.repeats,
-        100.0 * odds.lapses
+        percentage(odds.lapses)
     )?;
-    writeln!(out)?;
-    writeln!(
-        out,
-        "{:<22} {:>24} {:>24} {:>24} {:>22} {:>10} {:>8} {:>16}",
-        "target",
-        "any, counted %",
-        "any, exact law %",
-        format!("seen ({seen_from} or more) %"),
-        "mean, counted",
-        "expected",
-        "median",
-        "5 to 95 %"
-    )?;
-    let percent = |p: f64, i: crate::analysis::Interval| {
-        format!(
-            "{:.2} ({:.2} to {:.2})",
-            100.0 * p,
-            100.0 * i.low.max(0.0),
-            100.0 * i.high.min(1.0)
-        )
-    };
     for t in &odds.targets {
+        writeln!(out, "\n{} [{}]", label(t.target), t.target)?;
         writeln!(
             out,
-            "{:<22} {:>24} {:>24} {:>24} {:>22} {:>10} {:>8} {:>16}",
-            t.target,
-            percent(t.probability, t.interval),
-            percent(t.law, t.law_interval),
-            percent(t.seen, t.seen_interval),
-            format!(
-                "{:.3} ({:.3} to {:.3})",
-                t.counts.mean,
-                t.counts.mean_interval.low.max(0.0),
-                t.counts.mean_interval.high
-            ),
-            t.expected
-                .map_or_else(|| "none".to_owned(), |mean| format!("{mean:.3}")),
-            t.counts.median,
-            format!("{} to {}", t.counts.p05, t.counts.p95)
+            "  seen: {}, {}",
+            of_hundred(t.seen),
+            percent(t.seen, t.seen_interval)
         )?;
+        writeln!(
+            out,
+            "  any: counted {}; exact law {}",
+            percent(t.probability, t.interval),
+            percent(t.law, t.law_interval)
+        )?;
+        let expected = t
+            .expected
+            .map_or_else(|| "no exact mean".to_owned(), |mean| format!("exactly {mean:.3}"));
+        writeln!(
+            out,
+            "  mean {}, {expected}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
+            mean_words(t.counts.mean, t.counts.mean_interval),
+            t.counts.median,
+            t.counts.p05,
+            t.counts.p95
+        )?;
+        for moment in &t.moments {
+            let when = match moment.cleaning {
+                Some(n) => format!("before cleaning {n} of bare hands"),
+                None => "at the end".to_owned(),
+            };
+            writeln!(
+                out,
+                "    {when}: seen in {}, mean {:.3} ({} repeats had it)",
+                percentage(moment.seen),
+                moment.mean,
+                moment.repeats
+            )?;
+        }
     }
     writeln!(out)
 }

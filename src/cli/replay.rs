@@ -22,7 +22,7 @@ pub(super) struct Verify {
     log: PathBuf,
     /// Look at the attempt in the window: play, step, ask why and what if
     #[arg(long)]
-    window: bool,
+    pub(super) window: bool,
 }
 
 impl Verify {

@@ -32,6 +32,7 @@ pub enum Kind {
     Manners,
     Marks,
     NextContact,
+    Telling,
     Techniques,
     Tunings,
     Curves,
@@ -44,7 +45,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 20] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 21] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -55,6 +56,7 @@ impl Kind {
         ("products", Kind::Hygiene, "hygiene file"),
         ("touch_areas", Kind::Manners, "manners file"),
         ("missed", Kind::Marks, "marks file"),
+        ("much_the_same", Kind::Telling, "telling file"),
         ("next_contact", Kind::NextContact, "next patient file"),
         ("techniques", Kind::Techniques, "techniques file"),
         ("brush_odds", Kind::Tunings, "fitted file"),
@@ -267,6 +269,7 @@ impl Content {
         let beside = gather::beside(&paths, &faults);
         let mut reads = read_all(&paths, &faults);
         let read = reads.len();
+        one_of_each(&reads, &faults);
         reads.extend(
             read_all(&beside, &faults)
                 .into_iter()
@@ -298,6 +301,30 @@ pub struct Checked {
     pub beside: usize,
     /// All faults.
     pub faults: Vec<Fault>,
+}
+
+/// Reports files that hold a scenario, or a sequence, of the same id as a file before them: one would replace the other.
+fn one_of_each(reads: &[Read], faults: &Faults) {
+    let mut seen: BTreeMap<(Kind, &str), String> = BTreeMap::new();
+    for read in reads
+        .iter()
+        .filter(|r| matches!(r.kind, Kind::Scenario | Kind::Sequence))
+    {
+        let Some(node) = read.root.field("id") else {
+            continue;
+        };
+        let NodeKind::Text(id) = &node.kind else { continue };
+        let name = read.source.name().to_owned();
+        if let Some(before) = seen.get(&(read.kind, id.as_str())) {
+            Decoder::new(&read.source, faults).fault(
+                node.span.clone(),
+                format!("{before} holds a {} `{id}` too", read.noun),
+                Some("give each an id of its own; of two with one id only one is there".to_owned()),
+            );
+        } else {
+            seen.insert((read.kind, id.as_str()), name);
+        }
+    }
 }
 
 fn extract_scripts(reads: &mut Vec<Read>) -> Vec<Read> {
@@ -437,6 +464,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Manners => body::manners(r, library),
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
         Kind::NextContact => body::next_contact(r, library),
+        Kind::Telling => sequence::telling(r, library),
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),

@@ -1,6 +1,6 @@
 //! Named sequences, deductions and virtual trainees.
 
-use crate::model::{Asked, AskedStep, Library, Marks, Sequence, Trainee};
+use crate::model::{Asked, AskedStep, Library, Marks, Sequence, Telling, Trainee};
 
 use super::record::{Decoder, Record};
 use super::refer;
@@ -109,6 +109,15 @@ pub(super) fn marks(r: &mut Record<'_>, library: &Library, usual: Option<Marks>)
     marks
 }
 
+pub(super) fn telling(r: &mut Record<'_>, library: &mut Library) {
+    library.telling = Some(Telling {
+        too_few: r.count("too_few", 2..=100_000),
+        much_the_same: r.number("much_the_same", 0.0..=0.5),
+        points: r.number("points", 0.0..=20.0) / 100.0,
+        basis: basis(r, library),
+    });
+}
+
 pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
     let trainees = r.list("trainees", |d, node| {
@@ -118,6 +127,7 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
         Some(Trainee {
             id: id.value,
             label: r.text("label"),
+            people: r.optional("people", |d, n| d.text(n, "people").map(|t| t.value)),
             skip: r.number("skip", 0.0..=1.0),
             poor: r.number("poor", 0.0..=1.0),
             poor_weights: r.list_or_empty("poor_weights", |d, n| {

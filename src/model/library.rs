@@ -2,7 +2,7 @@
 
 use super::{
     Basis, Curve, Duel, Fault, Furniture, Item, Marks, Material, NextContact, Organism, Place, Product,
-    Scenario, Sequence, Source, Technique, Trainee, Transfer, Tuning,
+    Scenario, Sequence, Source, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -74,6 +74,8 @@ pub struct Library {
     pub marks: Option<Marks>,
     /// What an ordinary contact with the next patient is.
     pub next_contact: Option<NextContact>,
+    /// How differences are put into words.
+    pub telling: Option<Telling>,
 }
 
 macro_rules! by_id {
@@ -104,6 +106,13 @@ impl Library {
         curve, curves, Curve, "The dose-response curve with this id.";
         duel, duels, Duel, "The duel with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
+    }
+
+    /// The trainees who are shown beside each other where people are spoken of, with what they are called there.
+    pub fn people(&self) -> impl Iterator<Item = (&Trainee, &str)> {
+        self.trainees
+            .iter()
+            .filter_map(|t| Some((t, t.people.as_deref()?)))
     }
 
     /// Techniques that apply to an item definition, its `like` included, in content order.

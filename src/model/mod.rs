@@ -14,6 +14,7 @@ mod setup;
 mod side;
 mod substance;
 mod technique;
+mod telling;
 mod trainee;
 mod tuning;
 
@@ -34,5 +35,6 @@ pub use substance::{
 pub use technique::{
     Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
 };
+pub use telling::Telling;
 pub use trainee::Trainee;
 pub use tuning::Tuning;

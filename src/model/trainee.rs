@@ -7,6 +7,8 @@ pub struct Trainee {
     pub id: String,
     /// Name for people.
     pub label: String,
+    /// What people like this are called where they are shown beside others; none if they are shown only when asked for.
+    pub people: Option<String>,
     /// Chance of leaving out a cleaning of hands, per cleaning asked.
     pub skip: f64,
     /// Chance of a technique that the sequence does not accept, per item.
@@ -24,6 +26,11 @@ pub struct Trainee {
 }
 
 impl Trainee {
+    /// True if there are never lapses.
+    pub fn is_flawless(&self) -> bool {
+        [self.skip, self.poor, self.swap, self.hurry, self.face_touch] == [0.0; 5]
+    }
+
     /// How common a technique is among those that the sequence does not accept.
     pub fn poor_weight(&self, technique: &str) -> f64 {
         let listed = self.poor_weights.iter().find(|(id, _)| id == technique);

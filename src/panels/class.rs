@@ -286,7 +286,12 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
             ui.label(strong(ui, guess));
             ui.add_space(4.0);
         }
-        ui.label(RichText::new(&odds.verdict).heading());
+        ui.label(soft(ui, format!("Of people: {}", odds.measure)));
+        for (people, verdict) in &odds.verdicts {
+            ui.label(strong(ui, people));
+            ui.label(RichText::new(verdict).heading());
+        }
+        ui.label(soft(ui, "So says the model for this kit and load"));
         ui.label(&odds.spoken);
         if let Some(stress) = &odds.stress {
             ui.label(soft(ui, stress));

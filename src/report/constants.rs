@@ -103,6 +103,16 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         &m.basis,
     );
     list.add("walk, duration".to_owned(), m.walk_seconds, None, "s", &m.basis);
+    if let Some(t) = &library.telling {
+        let constants = [
+            ("much the same, share of the larger", t.much_the_same, "fraction"),
+            ("much the same, shares of people", 100.0 * t.points, "points"),
+            ("fewest repeats that tell anything", t.too_few as f64, "repeats"),
+        ];
+        for (constant, value, unit) in constants {
+            list.add(constant.to_owned(), value, None, unit, &t.basis);
+        }
+    }
     for (contact, (zone, area)) in library
         .next_contact
         .iter()

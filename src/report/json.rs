@@ -123,6 +123,13 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
             "nostrils": group_total(Group::Nostrils),
             "lips": group_total(Group::Lips),
         },
+        "on_the_way": super::on_the_way(drill).iter().map(|told| json!({
+            "target": told.target, "count": told.found.count, "seen": told.found.seen,
+            "moments": told.found.moments.iter().map(|m| json!({
+                "before_action": (m.action < drill.done().len()).then_some(m.action + 1),
+                "count": m.count, "seen": m.seen,
+            })).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
         "before_care": before_care,
         "faults": faults,
         "score": score_json(drill, sequence, score),

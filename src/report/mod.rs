@@ -4,17 +4,20 @@ mod constants;
 pub mod drawing;
 mod image;
 mod json;
+mod on_the_way;
 mod orders;
 mod picture;
 mod score_text;
 mod touches;
 pub mod typeface;
+mod verdict;
 mod words;
 
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
+pub use on_the_way::{OnTheWay, on_the_way};
 pub use orders::{
     ORDERS_CAVEAT, best_change_words, change_words, cleans_words, named_words, order_words, orders_json,
     risk_words, size_words, step_words,
@@ -25,4 +28,5 @@ pub use picture::{
 };
 pub use score_text::{marks_lines, score_text};
 pub use touches::touches_csv;
+pub use verdict::{by_repeat, mean_words, measure_words, verdict_sentence};
 pub use words::{CAUTION, TRACER_CAVEAT, count, figure, of_hundred, percent, percentage, source_line};

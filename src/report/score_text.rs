@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::on_the_way::on_the_way;
 use super::words::source_line;
 use crate::drill::Drill;
 use crate::guidance::{Order, Score};
@@ -75,6 +76,14 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         "washed away",
         books.washed_away().iter().sum::<u64>()
     ));
+    line(String::new());
+    line("On bare hands on the way, and what others get".to_owned());
+    for told in on_the_way(drill) {
+        line(format!("  {:<50} {:>10}", told.label, told.found.count));
+        for moment in &told.found.moments {
+            line(format!("    {:<48} {:>10}", told.when(moment), moment.count));
+        }
+    }
     line(String::new());
     line(format!("Against the sequence: {}", sequence.label));
     for result in &score.steps {

@@ -64,24 +64,40 @@ pub fn count(n: u64) -> String {
     out
 }
 
-/// A share of people as people count them, such as `31 of 100 people`. Never none and never all: a chance that was
-/// not met in so many repeats is still a chance.
+/// A share of people as people count them, such as `31 of 100 people`. What was met in every repeat, or in none, is so
+/// in this model; anything between is never rounded to none or all.
 pub fn of_hundred(probability: f64) -> String {
     match (100.0 * probability).round() {
+        _ if probability <= 0.0 => "none, in this model".to_owned(),
+        _ if probability >= 1.0 => "all, in this model".to_owned(),
         p if p < 1.0 => "fewer than 1 of 100 people".to_owned(),
         p if p > 99.0 => "more than 99 of 100 people".to_owned(),
         p => format!("{p:.0} of 100 people"),
     }
 }
 
-/// A probability in percent with its interval, such as `31.4 % (28.9 to 34.0)`.
+/// A probability in percent with its interval, such as `31.4 % (28.9 to 34.0)`; all or none where so many repeats knew
+/// nothing else.
 pub fn percent(probability: f64, interval: Interval) -> String {
-    let digits = digits(100.0 * probability);
+    let value = |p: f64| 100.0 * p.clamp(0.0, 1.0);
+    if probability >= 1.0 {
+        return format!(
+            "all, in this model (above {})",
+            percentage(interval.low.clamp(0.0, 1.0))
+        );
+    }
+    if probability <= 0.0 {
+        return format!(
+            "none, in this model (below {})",
+            percentage(interval.high.clamp(0.0, 1.0))
+        );
+    }
+    let digits = digits(value(probability));
     format!(
         "{:.digits$} % ({:.digits$} to {:.digits$})",
-        100.0 * probability,
-        100.0 * interval.low.max(0.0),
-        100.0 * interval.high.min(1.0)
+        value(probability),
+        value(interval.low),
+        value(interval.high)
     )
 }
 
@@ -94,9 +110,9 @@ pub fn percentage(probability: f64) -> String {
     format!("{value:.*} %", digits(value))
 }
 
-/// Decimals that leave a percentage at least two figures.
+/// Decimals that leave a percentage, or what it lacks of all, at least two figures.
 fn digits(percent: f64) -> usize {
-    if percent >= 1.0 { 1 } else { 2 }
+    if (1.0..=99.0).contains(&percent) { 1 } else { 2 }
 }
 
 /// A mean count with three figures or so, its thousands set apart.
@@ -112,5 +128,33 @@ pub fn figure(value: f64) -> String {
         v if v >= 0.000_95 => format!("{value:.4}"),
         0.0 => "0".to_owned(),
         _ => format!("{value:.1e}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_between_none_and_all_is_told_as_either() {
+        let interval = Interval {
+            low: 0.9995,
+            high: 0.999_99,
+        };
+        assert_eq!(percent(0.9998, interval), "99.98 % (99.95 to 100.00)");
+        assert_eq!(of_hundred(0.9998), "more than 99 of 100 people");
+        assert_eq!(of_hundred(0.0002), "fewer than 1 of 100 people");
+        let all = Interval {
+            low: 0.9996,
+            high: 1.0,
+        };
+        assert_eq!(percent(1.0, all), "all, in this model (above 99.96 %)");
+        assert_eq!(of_hundred(1.0), "all, in this model");
+        let none = Interval {
+            low: 0.0,
+            high: 0.0004,
+        };
+        assert_eq!(percent(0.0, none), "none, in this model (below 0.04 %)");
+        assert_eq!(of_hundred(0.0), "none, in this model");
     }
 }

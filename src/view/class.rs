@@ -3,15 +3,16 @@
 use std::sync::Arc;
 
 use crate::analysis::{
-    Comparison, Contender, Histogram, Pair, Target, TargetComparison, Verdict, Way, by_the_book, compare,
+    Comparison, Contender, Histogram, Progress, Target, TargetComparison, USUAL_REPEATS, USUAL_SEED, Verdict,
+    Way, by_the_book, compare,
 };
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::guidance::Group;
-use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup};
+use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup, Trainee};
 use crate::report::{
-    Chance, Drawing, Row, TRACER_CAVEAT, interval_picture, of_hundred, people_picture, percent,
-    spread_picture,
+    Chance, Drawing, Row, TRACER_CAVEAT, interval_picture, measure_words, of_hundred, people_picture,
+    percent, spread_picture, verdict_sentence,
 };
 
 use super::playback::{Playback, Speed};
@@ -19,10 +20,19 @@ use super::steps::describe;
 use super::words::{clock, count, sentence};
 use super::work::Work;
 
-/// Repeats behind the odds.
-pub const REPEATS: u64 = 10_000;
 /// What the odds are told of, what a class asks for first.
-pub const TARGETS: [Target; 6] = Target::PERSON;
+pub const TARGETS: [Target; 10] = [
+    Target::AnySkin,
+    Target::Hands,
+    Target::Neck,
+    Target::FaceSkin,
+    Target::Mucosa,
+    Target::Clothing,
+    Target::HandsBeforeCleaning,
+    Target::HandsPeak,
+    Target::Others,
+    Target::NextPatient,
+];
 
 /// Everything that can be laid side by side in a scenario: sequences that its kit can follow, then scripts.
 pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
@@ -127,12 +137,20 @@ pub struct Class {
     sides: [Playback; 2],
     stage: Stage,
     guess: Option<Guess>,
-    work: Option<Work<Comparison>>,
-    odds: Option<Result<Comparison, String>>,
+    work: Option<Work<Vec<Crowd>>>,
+    odds: Option<Result<Vec<Crowd>, String>>,
     /// Index in [`TARGETS`].
     target: usize,
     drawn: Drawn,
     whole: bool,
+}
+
+/// Both ways, done by one sort of people.
+#[derive(Debug)]
+struct Crowd {
+    /// What they are called beside others.
+    people: String,
+    comparison: Comparison,
 }
 
 /// One side as it stands.
@@ -161,8 +179,10 @@ pub struct OddsView {
     pub picture: Drawing,
     /// The picture in words.
     pub spoken: String,
-    /// Which does better here, in a sentence.
-    pub verdict: String,
+    /// What is counted of people.
+    pub measure: String,
+    /// Which does better here: for each sort of people what they are called, and a sentence.
+    pub verdicts: Vec<(String, String)>,
     /// What a tracer shows and does not show, if there is one.
     pub stress: Option<String>,
     /// What the class guessed, and whether the odds bear it out.
@@ -256,9 +276,24 @@ impl Class {
         })
     }
 
+    /// Back to the question, with the same luck and without what the class said.
+    pub fn ask(&mut self) {
+        self.stage = Stage::Predict;
+        self.guess = None;
+        for side in &mut self.sides {
+            side.pause();
+            side.seek(0);
+        }
+    }
+
     /// How far the class has come.
     pub fn stage(&self) -> Stage {
         self.stage
+    }
+
+    /// The seed of the luck of both.
+    pub fn seed(&self) -> u64 {
+        self.seed
     }
 
     /// The id of the duel.
@@ -356,31 +391,40 @@ impl Class {
         if self.odds.is_some() || self.work.is_some() {
             return;
         }
-        let ways: Result<Vec<(String, Vec<Action>)>, String> = self
+        let ways: Result<Vec<Doing>, String> = self
             .duel
             .sides
             .iter()
             .zip(&self.setups)
             .map(|(side, setup)| {
-                let actions = actions_of_side(content, setup, &side.way)?;
-                Ok((side.label.clone(), actions))
+                Ok(Doing {
+                    label: side.label.clone(),
+                    setup: setup.clone(),
+                    actions: actions_of_side(content, setup, &side.way)?,
+                    sequence: match &side.way {
+                        DuelWay::Sequence(id) => Some(id.clone()),
+                        DuelWay::Script(_) => None,
+                    },
+                })
             })
             .collect();
-        let (setups, seed) = (self.setups.clone(), self.seed);
+        let people: Vec<(Trainee, String)> = content
+            .library
+            .people()
+            .map(|(trainee, words)| (trainee.clone(), words.to_owned()))
+            .collect();
         match ways {
             Err(why) => self.odds = Some(Err(why)),
             Ok(ways) => {
-                self.work = Some(Work::start(REPEATS, move |progress| {
-                    let contenders: Vec<Contender<'_>> = ways
-                        .iter()
-                        .zip(&setups)
-                        .map(|((label, actions), setup)| Contender {
-                            label: label.clone(),
-                            setup,
-                            way: Way::Script(actions),
+                let all = USUAL_REPEATS * people.len() as u64;
+                self.work = Some(Work::start(all, move |progress| {
+                    people
+                        .into_iter()
+                        .map(|(trainee, people)| {
+                            let comparison = compared(&ways, &trainee, progress)?;
+                            Ok(Crowd { people, comparison })
                         })
-                        .collect();
-                    compare(&contenders, &TARGETS, REPEATS, seed, progress)
+                        .collect()
                 }));
             }
         }
@@ -475,53 +519,65 @@ impl Class {
         }
     }
 
-    fn odds_view(&self, odds: &Comparison) -> OddsView {
-        let at = &odds.targets[self.target];
+    fn odds_view(&self, crowds: &[Crowd]) -> OddsView {
         let target = TARGETS[self.target];
-        let pair = &at.pairs[0];
-        let chances = |at: &TargetComparison| -> Vec<Chance> {
-            odds.contenders
-                .iter()
-                .zip(&at.contenders)
-                .map(|(name, s)| Chance {
-                    name: name.clone(),
-                    probability: s.seen,
-                    interval: s.seen_interval,
+        let organism = &self.setups[0].organism;
+        let measure = measure_words(organism);
+        // Way by way, so that the same way done by different people stands side by side.
+        let each = || (0..self.duel.sides.len()).flat_map(|way| crowds.iter().map(move |crowd| (way, crowd)));
+        let name =
+            |way: usize, crowd: &Crowd| format!("{}, {}", crowd.comparison.contenders[way], crowd.people);
+        let at = |crowd: &Crowd, t: usize| -> TargetComparison { crowd.comparison.targets[t].clone() };
+        let chances = |t: usize| -> Vec<Chance> {
+            each()
+                .map(|(way, crowd)| {
+                    let brought = &at(crowd, t).contenders[way];
+                    Chance {
+                        name: name(way, crowd),
+                        probability: brought.seen,
+                        interval: brought.seen_interval,
+                    }
                 })
                 .collect()
         };
-        let here = chances(at);
-        let title = format!("{}: who gets enough to be seen", sentence(target.label()));
+        let here = chances(self.target);
+        let repeats = crowds.first().map_or(0, |c| c.comparison.repeats);
         let beneath = format!(
-            "{}, {} repeats with the same luck for both",
+            "{}, {} repeats with the same luck for all",
             self.duel.label,
-            count(odds.repeats)
+            count(repeats)
         );
         let picture = match self.drawn {
-            Drawn::People => people_picture(&title, &beneath, &here),
+            Drawn::People => {
+                let title = format!("{}: who gets {measure}", sentence(target.label()));
+                people_picture(&title, &beneath, &here)
+            }
             Drawn::Intervals => {
-                let rows: Vec<Row> = odds
-                    .targets
+                let rows: Vec<Row> = TARGETS
                     .iter()
-                    .zip(TARGETS)
-                    .map(|(at, target)| Row {
+                    .enumerate()
+                    .map(|(t, target)| Row {
                         label: sentence(target.label()),
-                        chances: chances(at),
+                        chances: chances(t),
                     })
                     .collect();
-                interval_picture("Chance that enough to be seen gets there", &beneath, &rows)
+                interval_picture(&format!("Who gets {measure}"), &beneath, &rows)
             }
             Drawn::Spread => {
-                let all: Vec<(String, Histogram)> = odds
-                    .contenders
-                    .iter()
-                    .zip(&at.contenders)
-                    .map(|(name, s)| (name.clone(), s.histogram.clone()))
+                let all: Vec<(String, Histogram)> = each()
+                    .map(|(way, crowd)| {
+                        let brought = &at(crowd, self.target).contenders[way];
+                        (name(way, crowd), brought.histogram.clone())
+                    })
                     .collect();
-                let title = format!("How much ends on {}", target.label());
-                spread_picture(&title, &beneath, &self.setups[0].organism.unit, &all)
+                let title = format!("{}: how much", sentence(target.label()));
+                spread_picture(&title, &beneath, &organism.unit, &all)
             }
         };
+        let pairs: Vec<(&Crowd, TargetComparison)> = crowds
+            .iter()
+            .map(|crowd| (crowd, at(crowd, self.target)))
+            .collect();
         OddsView {
             targets: TARGETS
                 .iter()
@@ -529,6 +585,7 @@ impl Class {
                 .map(|(n, t)| (sentence(t.label()), n == self.target))
                 .collect(),
             drawn: self.drawn,
+            measure,
             spoken: here
                 .iter()
                 .map(|c| {
@@ -542,12 +599,57 @@ impl Class {
                 .collect::<Vec<_>>()
                 .join(". "),
             picture,
-            verdict: verdict(pair, target),
-            stress: (self.setups[0].organism.class == crate::model::Class::Tracer)
-                .then(|| sentence(TRACER_CAVEAT)),
-            guess: self.guess.map(|g| guess_words(g, &odds.contenders, pair.verdict)),
+            verdicts: pairs
+                .iter()
+                .map(|(crowd, at)| {
+                    let says = verdict_sentence(&crowd.comparison, at, &at.pairs[0]);
+                    (sentence(&crowd.people), sentence(&says))
+                })
+                .collect(),
+            stress: (organism.class == crate::model::Class::Tracer).then(|| sentence(TRACER_CAVEAT)),
+            guess: self.guess.map(|guess| {
+                let verdicts = pairs
+                    .iter()
+                    .map(|(crowd, at)| (&*crowd.people, at.pairs[0].verdict));
+                let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
+                guess_words(guess, labels, &verdicts.collect::<Vec<_>>())
+            }),
         }
     }
+}
+
+/// What one side does, whoever does it.
+struct Doing {
+    label: String,
+    setup: Arc<Setup>,
+    /// To the letter.
+    actions: Vec<Action>,
+    /// Id of the sequence that these follow, if it is one.
+    sequence: Option<String>,
+}
+
+/// Both ways done by one sort of people.
+fn compared(ways: &[Doing], trainee: &Trainee, progress: &Progress) -> Result<Comparison, String> {
+    let contenders: Vec<Contender<'_>> = ways
+        .iter()
+        .map(|doing| {
+            let sequence = doing
+                .sequence
+                .as_deref()
+                .and_then(|id| doing.setup.library.sequence(id));
+            Contender {
+                label: doing.label.clone(),
+                setup: &doing.setup,
+                way: match sequence {
+                    // Whoever has no lapses does the same every time.
+                    _ if trainee.is_flawless() => Way::Script(&doing.actions),
+                    Some(sequence) => Way::Rehearsed(sequence, trainee),
+                    None => Way::Lapsed(&doing.actions, trainee),
+                },
+            }
+        })
+        .collect();
+    compare(&contenders, &TARGETS, USUAL_REPEATS, USUAL_SEED, progress)
 }
 
 /// True for an action after which a class looks up: something is off, or hands are clean.
@@ -602,43 +704,50 @@ fn side_view(label: &str, playback: &Playback) -> SideView {
         at: (playback.at(), playback.len()),
         caption: match now.done().last() {
             Some(done) => describe(setup, &done.action),
-            None => format!(
-                "Everything on: {} items",
-                now.state()
-                    .items
-                    .iter()
-                    .filter(|i| i.holding == Holding::Worn)
-                    .count()
-            ),
+            None => {
+                let on = now.state().items.iter().filter(|i| i.holding == Holding::Worn);
+                match on.count() {
+                    1 => "Everything on: 1 item".to_owned(),
+                    n => format!("Everything on: {n} items"),
+                }
+            }
         },
         clock: clock(now.state().clock),
         on_skin: (count(on(&|g| g.is_skin())), count(mucosa)),
     }
 }
 
-/// Which does better, in a sentence that claims no more than the intervals.
-fn verdict(pair: &Pair, target: Target) -> String {
-    format!(
-        "{}: {}. So says the model for this kit and load",
-        sentence(target.label()),
-        pair.sentence
-    )
-}
-
-fn guess_words(guess: Guess, labels: &[String], verdict: Verdict) -> String {
+/// What the class said, and whether the odds bear it out for each sort of people.
+fn guess_words(guess: Guess, labels: [&str; 2], verdicts: &[(&str, Verdict)]) -> String {
     let said = match guess {
         Guess::First => format!("The class said: {}", labels[0]),
         Guess::Second => format!("The class said: {}", labels[1]),
         Guess::Same => "The class said: much the same".to_owned(),
     };
-    let answer = match (guess, verdict) {
+    let answer = |verdict: Verdict| match (guess, verdict) {
         (Guess::First, Verdict::FirstLess)
         | (Guess::Second, Verdict::SecondLess)
-        | (Guess::Same, Verdict::Alike | Verdict::Equal) => "The odds agree",
-        (_, Verdict::Torn) => "The odds are torn: one does so more often, the other on average",
-        _ => "The odds say otherwise",
+        | (Guess::Same, Verdict::Alike | Verdict::Equal) => "the odds agree",
+        (_, Verdict::Torn) => "the odds are torn: one does so for fewer people, the other on average",
+        (_, Verdict::TooFew) => "the odds cannot tell",
+        _ => "the odds say otherwise",
     };
-    format!("{said}. {answer}")
+    let mut answers: Vec<(Vec<&str>, &str)> = Vec::new();
+    for &(people, verdict) in verdicts {
+        let words = answer(verdict);
+        match answers.iter_mut().find(|(_, known)| *known == words) {
+            Some((who, _)) => who.push(people),
+            None => answers.push((vec![people], words)),
+        }
+    }
+    let told: Vec<String> = match &answers[..] {
+        [(_, words)] => vec![sentence(words)],
+        _ => answers
+            .iter()
+            .map(|(who, words)| sentence(&format!("{}: {words}", who.join(" and "))))
+            .collect(),
+    };
+    format!("{said}. {}", told.join(". "))
 }
 
 #[cfg(test)]
@@ -701,16 +810,49 @@ mod tests {
         let view = class.view(&content);
         assert_eq!(view.trouble, None);
         let odds = view.odds.expect("they were counted");
+        let [letter, usual] = &odds.verdicts[..] else {
+            panic!("people of two sorts are spoken of: {:?}", odds.verdicts)
+        };
+        assert_eq!((&*letter.0, &*usual.0), ("To the letter", "Usual practice"));
+        assert!(letter.1.contains("By the straps brings less"), "{}", letter.1);
+        let guess = odds.guess.as_deref().unwrap_or_default();
         assert!(
-            odds.verdict.contains("By the straps brings less"),
-            "{}",
-            odds.verdict
-        );
-        assert_eq!(
-            odds.guess.as_deref(),
-            Some("The class said: By the front. The odds say otherwise")
+            guess.starts_with("The class said: By the front. ") && guess.contains("he odds say otherwise"),
+            "{guess}"
         );
         assert!(odds.spoken.contains("of 100 people"), "{}", odds.spoken);
+        assert!(
+            odds.spoken.contains("By the straps, to the letter: ")
+                && odds.spoken.contains(", usual practice: "),
+            "it is not said which people: {}",
+            odds.spoken
+        );
+    }
+
+    #[test]
+    fn going_back_to_the_question_keeps_the_luck_and_the_odds() {
+        let content = content();
+        let duel = content.library.duel("straps-or-front").expect("built in");
+        let mut class = Class::begin(&content, duel, 4).unwrap_or_else(|e| panic!("{e}"));
+        class.watch();
+        for _ in 0..60 {
+            class.step_on();
+        }
+        let ends = class.drills().map(|drill| drill.books().digest());
+        class.ask();
+        assert_eq!(
+            (class.stage(), class.view(&content).guess),
+            (Stage::Predict, None)
+        );
+        class.watch();
+        for _ in 0..60 {
+            class.step_on();
+        }
+        assert_eq!(
+            class.drills().map(|drill| drill.books().digest()),
+            ends,
+            "the luck was drawn anew behind the class's back"
+        );
     }
 
     #[test]

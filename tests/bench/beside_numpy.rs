@@ -176,12 +176,12 @@ fn beside(content: &Content, name: &str) {
 /// None where the mucosa is hardly ever reached, so that neither way gets there.
 fn exact_law(plan: &Plan, beginning: &Beginning, mucosa: &Aim) -> Option<(f64, f64)> {
     let began = Instant::now();
-    let mut law = ExactLaw::new(plan, beginning, mucosa);
+    let mut law = ExactLaw::new(plan, beginning, std::slice::from_ref(mucosa));
     let mut draws: Vec<f64> = Vec::new();
     loop {
         // Looked at now and then.
         for _ in 0..draws.len().max(200) / 2 {
-            draws.push(law.reached(Luck::new(draws.len() as u64)));
+            draws.push(law.reached(Luck::new(draws.len() as u64))[0]);
         }
         let (mean, interval) = mean_interval(&draws);
         if mean > 0.0 && interval.high - mean <= 0.01 * mean {

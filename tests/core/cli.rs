@@ -239,6 +239,42 @@ fn check_of_good_files_ends_with_0_and_of_bad_ones_with_1() {
     said.prints(&[&place, "hint: ", "`tracer`", "^^^^"]);
 }
 
+/// Of two scenarios of one id only one would be there, and nobody would know which was checked.
+#[test]
+fn two_scenarios_of_one_id_checked_together_are_a_fault() {
+    let scratch = Scratch::new("check-twice");
+    let text_of = &content().scenario_texts["classic-tracer"];
+    let (one, two) = (
+        scratch.write("one.ron", text_of),
+        scratch.write("two.ron", text_of),
+    );
+    run(&["check", text(&one), text(&two)]).ends(1).prints(&[
+        "one.ron holds a scenario `classic-tracer` too",
+        "hint: give each an id of its own",
+    ]);
+    run(&["check", text(&one)]).ends(0);
+}
+
+#[test]
+fn options_that_mean_nothing_here_are_refused() {
+    run(&["list", "sequences", "--scenario", "classic-tracer"])
+        .ends(2)
+        .complains(&["only sites are listed for a scenario", "hint:"]);
+    run(&[
+        "--logs",
+        "somewhere",
+        "drill",
+        "classic-tracer",
+        "--script",
+        "no-rub",
+    ])
+    .ends(2)
+    .complains(&[
+        "this command writes and reads no logs",
+        "hint: leave `--logs` out",
+    ]);
+}
+
 #[test]
 fn check_says_what_it_cannot_read() {
     let scratch = Scratch::new("unreadable");

@@ -15,11 +15,14 @@ fn it_prints_frequencies_verdicts_and_cautions() {
         .prints(&[
             "200 repeats, each with the same start and the same luck for all",
             "of 100 people",
+            "trainee: follows the sequence to the letter",
+            "trainee: usual practice",
+            "counted of people: enough to be seen under the lamp, 5 or more on one patch",
             " % (",
             "hands and wrists [hands]",
             "eyes, nostrils or lips [mucosa]",
             "room [room]",
-            "of 100 attempts with the same luck",
+            "of 100 attempts, both ways with the same start and the same luck",
             "a stress test of technique, not a risk of infection",
             "Training aid, not a clinical device",
         ]);
@@ -63,7 +66,7 @@ fn sequences_with_a_trainee_scripts_by_name_and_script_files_are_compared() {
     ])
     .ends(0)
     .quietly()
-    .prints(&["leave as many in every repeat"]);
+    .prints(&["trainee: usual practice", "first less second"]);
 }
 
 #[test]
@@ -92,21 +95,31 @@ fn json_csv_and_pictures_hold_the_same_numbers() {
     assert!(read(scratch.path("out.svg")).starts_with(b"<"), "no SVG");
     assert!(read(scratch.path("out.png")).starts_with(b"\x89PNG"), "no PNG");
     let value: serde_json::Value = serde_json::from_slice(&read(json)).expect("it is JSON");
-    assert_eq!(value["format"], 1);
-    assert_eq!(value["comparison"]["repeats"], 60);
+    assert_eq!(value["format"], 2);
+    let people = value["people"].as_array().expect("a list");
+    assert_eq!(people.len(), 2, "two sorts of people");
+    assert_eq!(people[0]["comparison"]["repeats"], 60);
     let written = read(csv);
     let mut rows = csv::Reader::from_reader(&*written);
     let rows: Vec<csv::StringRecord> = rows.records().map(|r| r.expect("it is CSV")).collect();
-    let targets = value["comparison"]["targets"].as_array().expect("a list");
-    assert_eq!(rows.len(), 2 * targets.len(), "one line per target and way");
+    let targets: Vec<&serde_json::Value> = people
+        .iter()
+        .flat_map(|p| p["comparison"]["targets"].as_array().expect("a list"))
+        .collect();
+    assert_eq!(
+        rows.len(),
+        2 * targets.len(),
+        "one line per people, target and way"
+    );
     for (n, row) in rows.iter().enumerate() {
         let brought = &targets[n / 2]["contenders"][n % 2];
+        assert_eq!(people[n * 2 / rows.len()]["trainee"], row[3], "{row:?}");
         let place = format!("{row:?}");
         assert_eq!(targets[n / 2]["target"], row[1], "{place}");
         for (column, value) in [
-            (4, &brought["probability"]),
-            (10, &brought["counts"]["mean"]),
-            (13, &brought["expected"]),
+            (5, &brought["probability"]),
+            (11, &brought["counts"]["mean"]),
+            (14, &brought["expected"]),
         ] {
             if value.is_null() {
                 assert_eq!((&row[1], &row[column]), ("hands-peak", ""), "{place}: no number");
@@ -207,4 +220,76 @@ fn every_preset_runs_and_says_what_is_known_with_sources() {
     }
     let slip = run(&["compare", "--preset", "straps-or-frnot"]).ends(2);
     assert!(slip.err.contains("straps-or-front"), "{}", slip.err);
+}
+
+/// What was named with a preset is done, not passed over.
+#[test]
+fn a_trainee_is_heeded_with_a_preset_and_with_scripts() {
+    let run = |more: &[&str]| {
+        let arguments = [
+            "compare",
+            "--preset",
+            "gloves-or-gown-first",
+            "--repeats",
+            "120",
+            "--target",
+            "hands",
+        ];
+        run(&[&arguments[..], more].concat()).ends(0)
+    };
+    let usual = run(&["--trainee", "usual"]).prints(&["trainee: usual practice"]);
+    let letter = run(&["--trainee", "flawless"]).prints(&["trainee: follows the sequence to the letter"]);
+    assert!(!usual.out.contains("to the letter"), "{}", usual.out);
+    assert_ne!(usual.out, letter.out, "the trainee makes no difference");
+    let both = run(&[]);
+    for said in [&usual, &letter] {
+        let seen = said
+            .out
+            .lines()
+            .find(|l| l.contains("    seen: "))
+            .expect("there are odds");
+        assert!(
+            both.out.contains(seen),
+            "side by side has other numbers than `{seen}`: {}",
+            both.out
+        );
+    }
+}
+
+#[test]
+fn one_repeat_and_five_are_told_without_nonsense() {
+    for repeats in ["1", "5"] {
+        let said = run(&["compare", "classic-tracer", GLOVES, GOWN, "--repeats", repeats]).ends(0);
+        for nonsense in ["inf ", "inf)", "NaN", "brings less"] {
+            assert!(!said.out.contains(nonsense), "{repeats} repeats: {}", said.out);
+        }
+        said.prints(&["too few to tell"]);
+    }
+}
+
+/// A file whose scenario has the id of a built-in one: what is meant by that id cannot be told.
+#[test]
+fn two_scenarios_of_one_id_are_not_taken_for_each_other() {
+    let scratch = Scratch::new("twice");
+    let text = content().scenario_texts["classic-tracer"].clone();
+    let spoiled = text.replacen("label: \"", "label: \"Mine: ", 1);
+    let file = scratch.write("mine.ron", spoiled);
+    let file = file.to_string_lossy().into_owned();
+    run(&[
+        "compare",
+        &file,
+        GLOVES,
+        &format!("classic-tracer/{GOWN}"),
+        "--repeats",
+        "50",
+    ])
+    .ends(2)
+    .complains(&[
+        "could be meant for",
+        "hint: give the scenario",
+        "an id of its own",
+    ]);
+    run(&["compare", &file, GLOVES, GOWN, "--repeats", "50"])
+        .ends(0)
+        .prints(&["Mine: "]);
 }

@@ -7,6 +7,8 @@ use smirch::analysis::{
 use smirch::drill::Action;
 use smirch::model::Setup;
 
+use smirch::report::verdict_sentence;
+
 use crate::fixture::{content, script, setup};
 
 fn targets() -> Vec<Target> {
@@ -176,12 +178,9 @@ fn a_worse_way_is_found_worse_from_either_side() {
             .find(|t| t.target == "hands")
             .expect("hands are a target");
         let pair = &hands.pairs[0];
-        assert_eq!(pair.verdict, verdict, "hands: {}", pair.sentence);
-        assert!(
-            pair.sentence.starts_with("good brings less"),
-            "the sentence says: {}",
-            pair.sentence
-        );
+        let says = verdict_sentence(&result, hands, pair);
+        assert_eq!(pair.verdict, verdict, "hands: {says}");
+        assert!(says.starts_with("good brings less"), "the sentence says: {says}");
     }
 }
 
@@ -205,7 +204,7 @@ fn an_equal_twin_is_equal_in_every_repeat() {
             Verdict::Equal,
             "{}: {}",
             target.target,
-            pair.sentence
+            verdict_sentence(&result, target, pair)
         );
         assert_eq!(pair.means.difference, 0.0, "{}", target.target);
         assert_eq!(
@@ -299,4 +298,107 @@ fn the_paired_interval_is_that_of_the_formula() {
         interval.low,
         interval.high
     );
+}
+
+/// The words are those of the rule in the content: a tenth of the larger, or a point of a hundred.
+#[test]
+fn much_the_same_is_a_rule_and_not_a_matter_of_chance() {
+    let telling = content().library.telling.as_ref().expect("it is built in");
+    for (a, b, same) in [
+        (0.44, 0.47, true),
+        (0.40, 0.50, false),
+        (0.24, 0.75, false),
+        (1.0, 1.0, true),
+        (0.0, 0.0, true),
+        (0.002, 0.03, false),
+        (0.010, 0.012, true),
+    ] {
+        assert_eq!(telling.same_share(a, b), same, "{a} and {b}");
+        assert_eq!(telling.same_share(b, a), same, "{b} and {a}");
+    }
+    assert!(telling.too_few > 5, "five repeats tell nothing");
+}
+
+#[test]
+fn a_handful_of_repeats_is_too_few_to_tell() {
+    let setup = setup("classic-tracer");
+    let good = &script("classic-tracer/us-gloves-first-good").actions;
+    let bad = &script("classic-tracer/gown-by-front").actions;
+    let result = run(
+        &[scripted(&setup, "good", good), scripted(&setup, "bad", bad)],
+        5,
+        3,
+    );
+    for target in &result.targets {
+        let pair = &target.pairs[0];
+        let says = verdict_sentence(&result, target, pair);
+        assert_eq!(pair.verdict, Verdict::TooFew, "{}: {says}", target.target);
+        assert!(says.contains("too few to tell"), "{says}");
+    }
+}
+
+/// However many are brought, nobody wins where everyone is reached, or no one.
+#[test]
+fn all_against_all_and_none_against_none_are_no_win() {
+    let setup = setup("classic-tracer");
+    let good = &script("classic-tracer/us-gloves-first-good").actions;
+    let contenders = ["gown-by-front", "gown-first", "no-rub", "rubbed-eye"].map(|name| {
+        let actions = &script(&format!("classic-tracer/{name}")).actions;
+        scripted(&setup, name, actions)
+    });
+    let all: Vec<Contender<'_>> = [scripted(&setup, "good", good)]
+        .into_iter()
+        .chain(contenders)
+        .collect();
+    let result = run(&all, 150, 3);
+    let mut met = 0;
+    for target in &result.targets {
+        for pair in &target.pairs {
+            let [a, b] = [pair.first, pair.second].map(|n| target.contenders[n].seen);
+            let says = verdict_sentence(&result, target, pair);
+            if a == b {
+                met += 1;
+                assert!(
+                    matches!(pair.verdict, Verdict::Alike | Verdict::Equal),
+                    "{a} against {b} is called a win: {says}"
+                );
+                if a == 1.0 {
+                    assert!(says.contains("all, in this model"), "{says}");
+                }
+                if a == 0.0 {
+                    assert!(says.contains("none, in this model"), "{says}");
+                }
+            }
+            assert!(!says.contains("inf") && !says.contains("NaN"), "{says}");
+        }
+    }
+    assert!(met > 0, "no two shares are equal, so this tests nothing");
+}
+
+/// A script done by people who lapse is not the script: cleanings are left out, things are hurried; and without lapses it
+/// is the script itself.
+#[test]
+fn people_who_lapse_do_a_script_otherwise_and_flawless_ones_do_not() {
+    let setup = setup("classic-tracer");
+    let library = &content().library;
+    let actions = &script("classic-tracer/uk-agp-good").actions;
+    let trainee = |id: &str| library.trainee(id).expect("it is built in");
+    for seed in 0..20 {
+        let did = smirch::analysis::lapse(
+            &setup,
+            actions,
+            trainee("flawless"),
+            smirch::chance::Luck::new(seed),
+        );
+        assert_eq!((&did.actions, did.lapses.len()), (actions, 0), "seed {seed}");
+    }
+    let lapsed = (0..200)
+        .filter(|&seed| {
+            let did =
+                smirch::analysis::lapse(&setup, actions, trainee("usual"), smirch::chance::Luck::new(seed));
+            assert!(did.lapses.is_empty() || did.actions != *actions);
+            !did.lapses.is_empty()
+        })
+        .count();
+    assert!(lapsed > 50, "usual practice lapses in {lapsed} of 200 attempts");
 }

@@ -162,9 +162,10 @@ fn the_front_of_the_best_orders_stays_on_its_canvas_and_can_be_read() {
 fn dots_are_filled_for_as_many_of_a_hundred_as_the_words_say() {
     for (p, words, filled) in [
         (0.314, "31 of 100 people", 31),
-        (0.0, "fewer than 1 of 100 people", 0),
+        (0.0, "none, in this model", 0),
         (0.004, "fewer than 1 of 100 people", 0),
-        (1.0, "more than 99 of 100 people", 100),
+        (0.999, "more than 99 of 100 people", 99),
+        (1.0, "all, in this model", 100),
     ] {
         let chance = Chance {
             name: "one".to_owned(),

@@ -6,6 +6,7 @@ mod broken;
 mod cli;
 mod cli_compare;
 mod cli_drill;
+mod cli_odds;
 mod compare;
 mod conservation;
 mod content;

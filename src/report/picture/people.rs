@@ -55,7 +55,9 @@ pub fn people_picture(title: &str, beneath: &str, chances: &[Chance]) -> Drawing
 }
 
 fn dots(drawing: &mut Drawing, n: usize, grid: Area, probability: f64) {
-    let filled = (100.0 * probability).round() as usize;
+    // Never all, unless it is.
+    let most = if probability >= 1.0 { 100 } else { 99 };
+    let filled = ((100.0 * probability).round() as usize).min(most);
     let cell = grid.width / 10.0;
     for i in 0..100 {
         let (x, y) = (

@@ -1,6 +1,6 @@
 //! What commands do while two ways are shown side by side.
 
-use super::super::class::{Class, OWN, OwnPair, Stage, own_duel, ways};
+use super::super::class::{Class, OwnPair, Stage, own_duel, ways};
 use super::super::command::{Command, Page};
 use super::super::settings::NamedView;
 use super::super::stage::Who;
@@ -54,8 +54,10 @@ impl Desk {
     }
 
     fn begin_duel(&mut self, duel: &crate::model::Duel) {
-        let seed = match self.settings.typed_seed() {
-            Ok(Some(seed)) => seed,
+        // One luck for as long as the class sits: what is compared may change, luck does not change with it.
+        let seed = match (self.settings.typed_seed(), &self.class) {
+            (Ok(Some(seed)), _) => seed,
+            (_, Some(class)) => class.seed(),
             _ => (self.fresh_seed)(),
         };
         match Class::begin(&self.content, duel, seed) {
@@ -95,15 +97,7 @@ impl Desk {
         let Some(class) = &mut self.class else { return };
         match command {
             Command::Guess(guess) => class.guess(guess),
-            Command::ClassStage(Stage::Predict) => {
-                let duel = class.duel().to_owned();
-                if duel == OWN {
-                    self.open_own(self.own);
-                    return;
-                }
-                let index = self.content.library.duels.iter().position(|d| d.id == duel);
-                self.open_class(index.unwrap_or(0));
-            }
+            Command::ClassStage(Stage::Predict) => class.ask(),
             Command::ClassStage(Stage::Watch) => class.watch(),
             Command::ClassStage(Stage::Odds) => class.reveal(&self.content),
             Command::PlayPause if class.stage() == Stage::Watch => class.play_or_pause(),

@@ -1,0 +1,103 @@
+//! What may be said of ways that were compared, in sentences that window, pictures and command line share. The measure is
+//! always the share of people who get enough to be seen; it is named beside every number.
+
+use crate::analysis::{Amounts, Comparison, Interval, Pair, Share, TargetComparison, Verdict};
+use crate::model::{Class, Organism};
+
+use super::words::{count, figure, of_hundred};
+
+/// What is counted of people, such as "enough to be seen, 5 or more on one patch".
+pub fn measure_words(organism: &Organism) -> String {
+    match (organism.seen_from, organism.class) {
+        (..=1, _) => "any at all".to_owned(),
+        (from, Class::Tracer) => format!(
+            "enough to be seen under the lamp, {} or more on one patch",
+            count(from)
+        ),
+        (from, _) => format!("enough to be detected, {} or more on one patch", count(from)),
+    }
+}
+
+/// Which of two brings less, as a sentence without a full stop.
+pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair: &Pair) -> String {
+    let names = [pair.first, pair.second].map(|n| comparison.contenders[n].as_str());
+    let ways = [pair.first, pair.second].map(|n| &target.contenders[n]);
+    let people = ways.map(|way| of_hundred(way.seen));
+    let [a, b] = names;
+    let means = ways.map(|way| figure(way.counts.mean));
+    let amounts = |less: usize| {
+        let other = 1 - less;
+        format!(
+            "{} leaves less on average, {} against {}",
+            names[less], means[less], means[other]
+        )
+    };
+    let less = |less: usize| {
+        let other = 1 - less;
+        format!(
+            "{} brings less: {} with it, {} with {}",
+            names[less], people[less], people[other], names[other]
+        )
+    };
+    match pair.verdict {
+        Verdict::FirstLess => less(0),
+        Verdict::SecondLess => less(1),
+        Verdict::Torn => {
+            let fewer = usize::from(ways[1].seen < ways[0].seen);
+            format!("{}; but {}", less(fewer), amounts(1 - fewer))
+        }
+        Verdict::Alike => {
+            let same = if people[0] == people[1] {
+                format!("no difference between {a} and {b}: {} with either", people[0])
+            } else {
+                format!("much the same: {} with {a}, {} with {b}", people[0], people[1])
+            };
+            match pair.amounts {
+                Amounts::FirstLess => format!("{same}; {}", amounts(0)),
+                Amounts::SecondLess => format!("{same}; {}", amounts(1)),
+                Amounts::Alike => same,
+            }
+        }
+        Verdict::Equal => format!(
+            "no difference between {a} and {b}: as many in every one of {} repeats, {} with either",
+            count(comparison.repeats),
+            people[0]
+        ),
+        Verdict::TooFew => format!(
+            "too few to tell: {} with {a}, {} with {b}, after {}",
+            people[0],
+            people[1],
+            match comparison.repeats {
+                1 => "1 repeat".to_owned(),
+                n => format!("{} repeats", count(n)),
+            }
+        ),
+    }
+}
+
+/// Repeat by repeat: how often the first leaves fewer, more and as many. Without a full stop.
+pub fn by_repeat(comparison: &Comparison, pair: &Pair) -> String {
+    let [a, b] = [pair.first, pair.second].map(|n| comparison.contenders[n].as_str());
+    let often = |share: &Share| match 100.0 * share.share {
+        p if p <= 0.0 => "in none".to_owned(),
+        p if p >= 100.0 => "in all".to_owned(),
+        p if p < 1.0 => "in hardly any".to_owned(),
+        p if p > 99.0 => "in nearly all".to_owned(),
+        p => format!("in {p:.0}"),
+    };
+    format!(
+        "of 100 attempts, both ways with the same start and the same luck, {a} leaves fewer than {b} {}, as many {} and more {}",
+        often(&pair.fewer),
+        often(&pair.equal),
+        often(&pair.more)
+    )
+}
+
+/// A mean with its interval; one repeat has none.
+pub fn mean_words(mean: f64, interval: Interval) -> String {
+    if interval.low.is_finite() && interval.high.is_finite() {
+        format!("{mean:.3} ({:.3} to {:.3})", interval.low, interval.high)
+    } else {
+        format!("{mean:.3} (no interval from one repeat)")
+    }
+}

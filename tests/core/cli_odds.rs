@@ -1,0 +1,89 @@
+//! `smirch odds` as a user meets it: who is spoken of, and no option is passed over.
+
+use crate::cli::run;
+use crate::fixture::Scratch;
+
+fn odds(more: &[&str]) -> crate::cli::Said {
+    run(&[&["odds", "classic-tracer", "--repeats", "120"], more].concat())
+}
+
+/// A share of people without saying which people misleads: hands without a lapse do far better than usual ones.
+#[test]
+fn flawless_and_usual_people_are_shown_beside_each_other() {
+    let said = odds(&[]).ends(0).prints(&[
+        "trainee: follows the sequence to the letter",
+        "trainee: usual practice, no recent training",
+        "seen: enough to be seen under the lamp, 5 or more on one patch",
+        "bare hands before each cleaning, and at the end [hands-before-cleaning]",
+        "before cleaning 1 of bare hands",
+        "next patient, by one touch [next-patient]",
+    ]);
+    let one = odds(&["--trainee", "usual"]).ends(0);
+    assert!(!one.out.contains("to the letter"), "{}", one.out);
+    let usual = said.out.split_once("trainee: usual").expect("both are there").1;
+    let alone = one.out.split_once("trainee: usual").expect("it is there").1;
+    assert_eq!(
+        usual, alone,
+        "usual practice has other numbers beside others than alone"
+    );
+    for nonsense in ["inf ", "inf)", "NaN", "100.0 % (100.0 to 100.0)"] {
+        assert!(!said.out.contains(nonsense), "{}", said.out);
+    }
+}
+
+#[test]
+fn no_option_is_passed_over() {
+    let neck = odds(&["--target", "neck"]).ends(0).prints(&["neck [neck]"]);
+    assert!(
+        !neck.out.contains("[hands]"),
+        "only the neck was asked for: {}",
+        neck.out
+    );
+    odds(&["--target", "nekc"])
+        .ends(2)
+        .complains(&["unknown target `nekc`", "`neck`"]);
+    let usual = odds(&["--script", "no-rub", "--trainee", "usual"]).ends(0);
+    assert!(
+        !usual.out.contains("120 repeats, 0 % with a lapse"),
+        "the trainee has no lapses at a script: {}",
+        usual.out
+    );
+    for refused in [["--trainee", "usual"], ["--dose-response", "sars-cov-2"]] {
+        let said = odds(&[&["--sensitivity"], &refused[..]].concat()).ends(2);
+        assert!(said.err.contains(refused[0]), "{}", said.err);
+    }
+    let scratch = Scratch::new("odds");
+    let json = scratch.path("effects.json");
+    run(&[
+        "odds".as_ref(),
+        "classic-tracer".as_ref(),
+        "--sensitivity".as_ref(),
+        "--repeats".as_ref(),
+        "1".as_ref(),
+        "--target".as_ref(),
+        "hands".as_ref(),
+        "--json".as_ref(),
+        json.as_os_str(),
+    ])
+    .ends(0);
+    let text = std::fs::read_to_string(json).expect("it was written");
+    let value: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
+    assert_eq!((&value["target"], &value["starts"]), (&"hands".into(), &1.into()));
+    assert!(
+        value["sensitivity"]
+            .as_array()
+            .is_some_and(|list| !list.is_empty()),
+        "{text}"
+    );
+    odds(&["--sensitivity", "--target", "hands-peak"])
+        .ends(1)
+        .complains(&["this has no exact mean"]);
+}
+
+#[test]
+fn one_repeat_has_no_interval_of_its_mean() {
+    let said = run(&["odds", "classic-tracer", "--repeats", "1"])
+        .ends(0)
+        .prints(&["no interval from one repeat"]);
+    assert!(!said.out.contains("inf)"), "{}", said.out);
+}
