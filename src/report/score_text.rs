@@ -3,10 +3,10 @@
 use std::fmt::Write;
 
 use super::on_the_way::on_the_way;
-use super::words::source_line;
+use super::words::{RUB_ON_TRACER, source_line};
 use crate::drill::Drill;
 use crate::guidance::{Order, Score};
-use crate::model::Sequence;
+use crate::model::{Class, Sequence};
 
 /// The marks in one or two lines: what is left of them, or why there are none and what the steps lost beside that.
 pub fn marks_lines(score: &Score) -> Vec<String> {
@@ -147,6 +147,9 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
             c.amount,
             c.removed
         ));
+    }
+    if setup.organism.class == Class::Tracer && score.cleanings.iter().any(|c| !c.lifts) {
+        line(format!("  {RUB_ON_TRACER}"));
     }
     line(String::new());
     line(format!("Face touches: {}", score.face_touches.len()));

@@ -8,8 +8,12 @@ pub const CAUTION: &str = "Training aid, not a clinical device. Numbers are mode
 policy, the manufacturer's instructions and competent persons. Never practise with real contamination.";
 
 /// What must be said of every count of tracer.
-pub const TRACER_CAVEAT: &str =
-    "tracer shows where contact went: a stress test of technique, not a risk of infection";
+pub const TRACER_CAVEAT: &str = "tracer shows where contact went: a stress test of technique, not a risk of infection; a rub kills and does not lift, \
+so lotion only spreads under it: judge a rub by what it kills";
+
+/// What must be said where a rub and a tracer meet.
+pub const RUB_ON_TRACER: &str = "a rub kills what can be killed and lifts nothing, so lotion only spreads under it: do not \
+judge the rub by this";
 
 /// Where a number or a rule comes from, as one line: citations, status, and how they were read.
 pub fn source_line(library: &Library, basis: &str) -> String {

@@ -1,11 +1,13 @@
-//! Next time: at most three things to practise, in the order of their exact effect on what reached the gravest place.
+//! Next time: at most three things to practise. Critical errors first, then what would have kept most away, exactly and on
+//! average, then what was left undone. What luck brought or spared is neither praised nor blamed.
 
 use crate::analysis::{Edit, Target, Worth, end_of, worth};
 use crate::drill::{Action, Drill};
-use crate::guidance::{CriticalKind, Order, Score};
+use crate::guidance::{Critical, CriticalKind, Hands, Order, Score};
 use crate::model::{Asked, Pace, Sequence};
 use crate::report::figure;
 
+use super::reorder::reordered;
 use super::what_if::actions_of;
 use super::words::sentence;
 
@@ -13,18 +15,72 @@ use super::words::sentence;
 const MOST: usize = 3;
 /// A change that helps less than this share of what the best one does is not worth a place.
 const WORTH_SAYING: f64 = 0.05;
+/// Fewer than this on average is next to nothing: not one organism in twenty attempts.
+const NEXT_TO_NOTHING: f64 = 0.05;
+/// What is looked at, gravest first.
+const GRAVEST_FIRST: [Target; 3] = [Target::Mucosa, Target::FaceSkin, Target::AnySkin];
 
 struct Idea {
     topic: String,
     text: String,
 }
 
-/// What to practise next time: first the single changes that would have kept most away, exactly and on average, then
-/// critical errors and what was left undone.
-pub fn next_time(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<String> {
+/// What an attempt comes to on average, from its own start.
+pub struct Average {
+    expected: Vec<f64>,
+    /// Less than this is not seen.
+    seen_from: f64,
+}
+
+impl Average {
+    /// Of an attempt; none if it cannot be played again.
+    pub fn of(drill: &Drill) -> Option<Average> {
+        let (setup, actions) = (drill.setup(), actions_of(drill));
+        let end = end_of(setup, drill.beginning(), drill.seed(), &actions, &GRAVEST_FIRST).ok()?;
+        Some(Average {
+            expected: end.expected,
+            seen_from: setup.organism.seen_from.max(1) as f64,
+        })
+    }
+
+    /// The gravest place that gets a share worth speaking of, to be kept clean first.
+    fn at_stake(&self) -> Option<(Target, f64)> {
+        (0..GRAVEST_FIRST.len())
+            .find(|&i| self.expected[i] >= self.seen_from)
+            .map(|i| (GRAVEST_FIRST[i], self.expected[i]))
+    }
+
+    /// True if with other luck too next to nothing would reach eyes, nostrils or lips.
+    pub fn spares_the_mucosa(&self) -> bool {
+        self.expected[0] < NEXT_TO_NOTHING
+    }
+}
+
+/// What to practise next time.
+pub fn next_time(
+    drill: &Drill,
+    sequence: &Sequence,
+    score: &Score,
+    average: Option<&Average>,
+) -> Vec<String> {
+    if score.is_full() {
+        return vec![
+            "You did all that the sequence asks. Do it again with other luck, without hints and with the lamp off"
+                .to_owned(),
+        ];
+    }
+    let stake = average.and_then(Average::at_stake);
+    let changes = stake.map_or_else(Vec::new, |(target, _)| {
+        worth(drill.setup(), drill.beginning(), &actions_of(drill), target)
+    });
     let mut ideas = Vec::new();
-    from_worth(drill, sequence, &mut ideas);
-    from_critical(score, &mut ideas);
+    from_critical(drill, sequence, score, stake.map(|s| s.0), &changes, &mut ideas);
+    if let Some((target, now)) = stake {
+        let mut ranked = from_worth(drill, sequence, target, &changes);
+        ranked.extend(from_order(drill, sequence, score, target, now));
+        ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
+        ideas.extend(ranked.into_iter().map(|(_, idea)| idea));
+    }
     from_hygiene(drill, sequence, score, &mut ideas);
     let mut texts: Vec<(String, String)> = Vec::new();
     for idea in ideas {
@@ -33,46 +89,84 @@ pub fn next_time(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<Strin
         }
     }
     if texts.is_empty() {
-        let seen = score.reached.iter().any(|r| r.group.is_person() && r.count > 0);
-        return vec![if seen {
-            "Nothing you did stood out. Do it again with other luck and see what changes".to_owned()
-        } else {
-            "Nothing reached you. Try the same again with the lamp off and without hints".to_owned()
-        }];
+        return vec![
+            "Nothing you did stood out. Do it again with other luck and see what changes".to_owned(),
+        ];
     }
     texts.into_iter().map(|t| t.1).collect()
 }
 
-/// The gravest place that got a share worth speaking of on average, to be kept clean first.
-fn at_stake(drill: &Drill) -> Option<Target> {
-    let actions = actions_of(drill);
-    let order = [Target::Mucosa, Target::FaceSkin, Target::AnySkin];
-    let end = end_of(drill.setup(), drill.beginning(), drill.seed(), &actions, &order).ok()?;
-    let enough = drill.setup().organism.seen_from.max(1) as f64;
-    (0..order.len())
-        .find(|&i| end.expected[i] >= enough)
-        .map(|i| order[i])
+fn effect(fewer: f64, target: Target) -> String {
+    format!("On average {} fewer on the {}", figure(fewer), place(target))
 }
 
-/// From the exact effect of every single change.
-fn from_worth(drill: &Drill, sequence: &Sequence, ideas: &mut Vec<Idea>) {
-    let (setup, actions) = (drill.setup(), actions_of(drill));
-    let Some(target) = at_stake(drill) else { return };
-    let list = worth(setup, drill.beginning(), &actions, target);
-    let least = list.first().map_or(0.0, |w| w.fewer) * WORTH_SAYING;
-    for change in list.iter().filter(|w| w.fewer >= least) {
-        if let Some((topic, advice)) = advised(drill, sequence, &actions, change) {
-            let effect = format!(
-                "On average {} fewer on the {}",
-                figure(change.fewer),
-                place(target)
-            );
-            ideas.push(Idea {
-                topic,
-                text: format!("{advice}. {effect}"),
-            });
+/// From the exact effect of every single change, each with what it gains.
+fn from_worth(drill: &Drill, sequence: &Sequence, target: Target, changes: &[Worth]) -> Vec<(f64, Idea)> {
+    let actions = actions_of(drill);
+    let hands = Hands::course(drill.setup(), sequence, drill.done());
+    let least = changes.first().map_or(0.0, |w| w.fewer) * WORTH_SAYING;
+    changes
+        .iter()
+        .filter(|w| w.fewer >= least && allowed(drill, sequence, &hands, &w.edit))
+        .filter_map(|change| {
+            let (topic, advice) = advised(drill, sequence, &actions, change)?;
+            let text = format!("{advice}. {}", effect(change.fewer, target));
+            Some((change.fewer, Idea { topic, text }))
+        })
+        .collect()
+}
+
+/// True unless a change cleans what the sequence never has cleaned, such as gloves, or uses what it never names.
+fn allowed(drill: &Drill, sequence: &Sequence, hands: &[Hands], edit: &Edit) -> bool {
+    let (at, product) = match edit {
+        Edit::Insert(at, Action::Clean { product, .. }) => (*at, product),
+        Edit::Replace(at, to) => match &to[..] {
+            [Action::Clean { product, .. }] => (*at, product),
+            _ => return true,
+        },
+        _ => return true,
+    };
+    let Some(hands) = hands.get(at) else { return false };
+    sequence.steps.iter().any(|step| match &step.asked {
+        Asked::Clean { products, gloves, .. } => {
+            products.contains(product) && hands.clean_as_asked(drill.setup(), gloves)
         }
-    }
+        _ => false,
+    })
+}
+
+/// From steps that came out of order, where keeping the order helps.
+fn from_order(
+    drill: &Drill,
+    sequence: &Sequence,
+    score: &Score,
+    target: Target,
+    now: f64,
+) -> Vec<(f64, Idea)> {
+    let out = score
+        .steps
+        .iter()
+        .filter(|s| matches!(s.order, Order::Early | Order::Late));
+    out.filter_map(|result| {
+        let kept = reordered(drill, sequence, score, result.step)?;
+        let end = end_of(
+            drill.setup(),
+            drill.beginning(),
+            drill.seed(),
+            &kept.actions,
+            &[target],
+        )
+        .ok()?;
+        let fewer = now - end.expected[0];
+        (fewer >= WORTH_SAYING * now).then(|| {
+            let idea = Idea {
+                topic: format!("{} order", kept.what),
+                text: format!("{}. {}", kept.advice, effect(fewer, target)),
+            };
+            (fewer, idea)
+        })
+    })
+    .collect()
 }
 
 /// A target as a place to speak of.
@@ -185,42 +279,84 @@ fn advised(
     }
 }
 
-fn from_critical(score: &Score, ideas: &mut Vec<Idea>) {
-    for critical in &score.critical {
-        let (topic, text) = match critical.kind {
-            CriticalKind::BareHandOnDirty => (
-                "outsides",
-                "Once your gloves are off, keep to ties, straps and insides; the outside belongs to gloved hands",
-            ),
-            CriticalKind::FaceTouchedUnclean => (
-                "face",
-                "An itch can wait until your hands are clean; a clean shoulder or a word to a colleague helps",
-            ),
-            CriticalKind::RespiratorOffTooSoon => (
-                "respirator",
-                "Leave the respirator on until the door is shut behind you",
-            ),
-            CriticalKind::RubSkipped => (
-                "rub",
-                "Clean your hands just before they go to your neck or face, every time",
-            ),
-            CriticalKind::DirtyGloveAtFace => (
-                "gloves at the face",
-                "Gloves that have worked stay below the neck: take them off before you see to mask, ties or eye protection",
-            ),
-            CriticalKind::LeftInSoiledGloves => (
-                "gloves outside",
-                "Take your gloves off before you go: what they carry goes on to the door and beyond",
-            ),
-            CriticalKind::NotWashed => (
-                "wash",
-                "End with soap and water: alcohol does little to what you were up against",
-            ),
-        };
+/// From critical errors, gravest first, with what doing it otherwise would have kept away where that is known.
+fn from_critical(
+    drill: &Drill,
+    sequence: &Sequence,
+    score: &Score,
+    target: Option<Target>,
+    changes: &[Worth],
+    ideas: &mut Vec<Idea>,
+) {
+    let gravity = [
+        CriticalKind::FaceTouchedUnclean,
+        CriticalKind::DirtyGloveAtFace,
+        CriticalKind::RubSkipped,
+        CriticalKind::NotWashed,
+        CriticalKind::RespiratorOffTooSoon,
+        CriticalKind::BareHandOnDirty,
+        CriticalKind::LeftInSoiledGloves,
+    ];
+    let hands = Hands::course(drill.setup(), sequence, drill.done());
+    let remedy = |critical: &Critical| {
+        changes.iter().find(|w| match (critical.kind, &w.edit) {
+            (CriticalKind::FaceTouchedUnclean | CriticalKind::DirtyGloveAtFace, Edit::Remove(i)) => {
+                *i == critical.action
+            }
+            (CriticalKind::RubSkipped, Edit::Insert(i, _)) => {
+                *i == critical.action && allowed(drill, sequence, &hands, &w.edit)
+            }
+            _ => false,
+        })
+    };
+    for kind in gravity {
+        let mut of_kind = score.critical.iter().filter(|c| c.kind == kind).peekable();
+        if of_kind.peek().is_none() {
+            continue;
+        }
+        let (topic, text) = practise(kind);
+        let worth = of_kind.filter_map(remedy).map(|w| w.fewer).reduce(f64::max);
         ideas.push(Idea {
             topic: topic.to_owned(),
-            text: text.to_owned(),
+            text: match (worth, target) {
+                (Some(fewer), Some(target)) => format!("{text}. {}", effect(fewer, target)),
+                _ => text.to_owned(),
+            },
         });
+    }
+}
+
+/// What to practise after a critical error: what it is about, and the advice.
+fn practise(kind: CriticalKind) -> (&'static str, &'static str) {
+    match kind {
+        CriticalKind::BareHandOnDirty => (
+            "outsides",
+            "Once your gloves are off, keep to ties, straps and insides; the outside belongs to gloved hands",
+        ),
+        CriticalKind::FaceTouchedUnclean => (
+            "face",
+            "An itch can wait until your hands are clean; a clean shoulder or a word to a colleague helps",
+        ),
+        CriticalKind::RespiratorOffTooSoon => (
+            "respirator",
+            "Leave the respirator on until you are where the sequence has it come off",
+        ),
+        CriticalKind::RubSkipped => (
+            "rub",
+            "Clean your hands just before they go to your neck or face, every time",
+        ),
+        CriticalKind::DirtyGloveAtFace => (
+            "gloves at the face",
+            "Gloves that have worked stay below the neck: take them off before you see to mask, ties or eye protection",
+        ),
+        CriticalKind::LeftInSoiledGloves => (
+            "gloves outside",
+            "Take your gloves off before you go: what they carry goes on to the door and beyond",
+        ),
+        CriticalKind::NotWashed => (
+            "wash",
+            "End with soap and water: alcohol does little to what you were up against",
+        ),
     }
 }
 
@@ -256,21 +392,15 @@ fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut V
                 ),
             });
         } else if result.short {
-            let missed = score
-                .cleanings
-                .iter()
-                .find(|c| Some(c.action) == result.action)
-                .map(|c| c.missed.iter().map(|z| z.label().to_owned()).collect::<Vec<_>>())
-                .unwrap_or_default();
+            let Some(cleaning) = score.cleanings.iter().find(|c| Some(c.action) == result.action) else {
+                continue;
+            };
+            let missed: Vec<String> = cleaning.missed.iter().map(|z| z.label().to_owned()).collect();
             ideas.push(Idea {
                 topic: "rub length".to_owned(),
                 text: format!(
                     "Give it the full {:.0} seconds: this time it did not reach the {}",
-                    drill
-                        .setup()
-                        .library
-                        .product(score.cleanings.first().map_or("", |c| c.product.as_str()))
-                        .map_or(20.0, |p| p.seconds),
+                    cleaning.asked,
                     super::words::list(&missed)
                 ),
             });
@@ -280,24 +410,40 @@ fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut V
 
 #[cfg(test)]
 mod tests {
-    use super::super::desk::tests::play;
+    use super::super::desk::tests::{drill, play};
     use super::*;
 
-    fn advice(script: &str, sequence: &str) -> Vec<String> {
-        let drill = play(script, 11);
+    fn advice_on(drill: &Drill, sequence: &str) -> Vec<String> {
         let library = drill.setup().library.clone();
         let sequence = library.sequence(sequence).expect("a built-in sequence");
-        next_time(&drill, sequence, &Score::of(&drill, sequence))
+        let average = Average::of(drill);
+        next_time(drill, sequence, &Score::of(drill, sequence), average.as_ref())
+    }
+
+    fn advice(script: &str, sequence: &str) -> Vec<String> {
+        advice_on(&play(script, 11), sequence)
     }
 
     #[test]
     fn the_touch_of_the_face_comes_first_with_what_it_brought() {
         let list = advice("classic-tracer/face-touch", "us-gloves-first");
         assert!(
-            list[0].contains("fewer on the eyes, nostrils or lips"),
+            list[0].starts_with("An itch can wait")
+                && list[0].contains("fewer on the eyes, nostrils or lips"),
             "{list:?}"
         );
         assert!(list.len() <= MOST);
+    }
+
+    #[test]
+    fn a_skipped_rub_comes_before_single_changes() {
+        for scenario in ["classic-tracer", "respiratory-room"] {
+            let list = advice(&format!("{scenario}/no-rub"), "uk-agp");
+            assert!(
+                list[0].starts_with("Clean your hands just before"),
+                "{scenario}: {list:?}"
+            );
+        }
     }
 
     #[test]
@@ -307,6 +453,86 @@ mod tests {
             list.iter().any(|l| l.contains("practise this instead")),
             "{list:?}"
         );
+    }
+
+    #[test]
+    fn order_is_taught_where_it_helps() {
+        let list = advice("enteric-bay/mask-first", "uk-droplet");
+        assert!(
+            list.iter()
+                .any(|l| l.starts_with("Leave the surgical mask until after the") && l.contains("On average")),
+            "{list:?}"
+        );
+    }
+
+    #[test]
+    fn gloves_are_never_to_be_cleaned_unless_the_sequence_has_it() {
+        let may = |script: &str, sequence: &str, at: usize, product: &str| {
+            let drill = play(script, 11);
+            let library = drill.setup().library.clone();
+            let sequence = library.sequence(sequence).expect("a built-in sequence");
+            let hands = Hands::course(drill.setup(), sequence, drill.done());
+            let clean = Action::Clean {
+                product: product.to_owned(),
+                doses: 2,
+                seconds: 30.0,
+                skip: Vec::new(),
+            };
+            allowed(&drill, sequence, &hands, &Edit::Insert(at, clean))
+        };
+        let (book, two) = (
+            "respiratory-room/uk-agp-good",
+            "double-gloves/double-glove-order-good",
+        );
+        assert!(!may(book, "uk-agp", 0, "alcohol-rub"), "gloves are on");
+        assert!(!may(book, "uk-agp", 1, "alcohol-rub"), "one glove is on");
+        assert!(may(book, "uk-agp", 3, "alcohol-rub"), "both are off");
+        assert!(
+            !may(book, "uk-agp", 3, "chlorine-solution"),
+            "it never names chlorine"
+        );
+        assert!(
+            may(two, "double-glove-order", 0, "chlorine-solution"),
+            "it has the outer pair cleaned"
+        );
+        assert!(
+            !may(two, "practice-order", 0, "alcohol-rub"),
+            "it has the inner pair cleaned, not the outer"
+        );
+        let list = advice("respiratory-room/itch-in-gloves", "uk-agp").join("\n");
+        assert!(
+            !list.contains("just before you touch"),
+            "a glove is to be rubbed: {list}"
+        );
+    }
+
+    #[test]
+    fn what_was_done_by_the_book_gets_no_further_advice() {
+        for seed in [3, 11] {
+            let drill = play("respiratory-room/us-gloves-first-good", seed);
+            let list = advice_on(&drill, "us-gloves-first");
+            assert_eq!(list.len(), 1, "{list:?}");
+            assert!(
+                !list[0].contains("fewer") && list[0].starts_with("You did all"),
+                "{list:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn luck_is_not_praised() {
+        // An eye rubbed with a dirty hand may stay clean by chance; what was done is what counts.
+        for seed in 1..40 {
+            let drill = play("classic-tracer/rubbed-eye", seed);
+            let average = Average::of(&drill).expect("it can be played again");
+            assert!(
+                !average.spares_the_mucosa(),
+                "luck {seed}: {:?}",
+                average.expected
+            );
+        }
+        let drill = play("classic-tracer/uk-agp-good", 1);
+        assert!(Average::of(&drill).is_some_and(|a| a.spares_the_mucosa()));
     }
 
     #[test]

@@ -1,11 +1,11 @@
 //! Looking back: where it ended, what was done, why, and next time. All numbers are those of the books.
 
 use crate::drill::Drill;
-use crate::guidance::{Group, Order, Score, carried_to_person};
-use crate::model::{Owner, Sequence, SiteIndex};
-use crate::report::{AskedStep, CourseParts, marks_lines};
+use crate::guidance::{CriticalKind, Group, Order, Score, carried_to_person};
+use crate::model::{Class, Owner, Sequence, SiteIndex};
+use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines};
 
-use super::advice::next_time;
+use super::advice::{Average, next_time};
 use super::command::Tab;
 use super::outline::{Spot, spots};
 use super::steps::{describe, sources};
@@ -153,12 +153,8 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
             }
         })
         .collect();
-    let gravest = groups
-        .iter()
-        .filter(|g| g.group.is_person())
-        .flat_map(|g| &g.sites)
-        .map(|s| s.site)
-        .next();
+    let worst = worst_place(&groups);
+    let average = Average::of(drill);
     DebriefView {
         title: setup.scenario.label.clone(),
         sub: format!(
@@ -207,13 +203,32 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
             .iter()
             .map(|c| format!("{}: {}", clock(drill.done()[c.action].began), c.reason))
             .collect(),
-        well: well(&score),
-        next: next_time(drill, sequence, &score),
+        well: well(&score, average.as_ref()),
+        next: next_time(drill, sequence, &score, average.as_ref()),
         tab: asked.tab,
-        why: asked.why.or(gravest).map(|site| why(drill, Some(site))),
+        why: asked.why.or(worst).map(|site| why(drill, Some(site))),
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
         groups,
     }
+}
+
+/// The place that matters most: what can be seen before what cannot; of that mucosa first, then the face, then other
+/// skin, then hair and clothing; and of places that matter alike the fullest.
+fn worst_place(groups: &[EndGroup]) -> Option<SiteIndex> {
+    let rank = |group: &EndGroup| {
+        let harm = match group.group {
+            Group::Eyes | Group::Nostrils | Group::Lips => 3,
+            Group::FaceSkin => 2,
+            Group::Neck | Group::Hands | Group::OtherSkin => 1,
+            _ => 0,
+        };
+        (group.seen, harm, group.sites.first().map_or(0, |s| s.count))
+    };
+    let worst = groups
+        .iter()
+        .filter(|g| g.group.is_person() && !g.sites.is_empty())
+        .max_by_key(|g| rank(g))?;
+    worst.sites.first().map(|s| s.site)
 }
 
 /// What was asked beside what was done.
@@ -321,10 +336,14 @@ fn hygiene(drill: &Drill, score: &Score) -> Vec<String> {
             count(cleaning.removed)
         ));
     }
+    if drill.setup().organism.class == Class::Tracer && score.cleanings.iter().any(|c| !c.lifts) {
+        lines.push(sentence(RUB_ON_TRACER));
+    }
     lines
 }
 
-fn well(score: &Score) -> Option<String> {
+/// What went well by what was done, not by luck.
+fn well(score: &Score, average: Option<&Average>) -> Option<String> {
     let (due, met) = score.moments;
     let mucosa: u64 = score
         .reached
@@ -333,11 +352,18 @@ fn well(score: &Score) -> Option<String> {
         .map(|r| r.count)
         .sum();
     let in_order = score.steps.iter().filter(|s| s.order == Order::InOrder).count();
-    if due > 0 && met == due {
+    let spared = mucosa == 0 && average.is_some_and(Average::spares_the_mucosa);
+    let at_face = score.critical.iter().any(|c| {
+        matches!(
+            c.kind,
+            CriticalKind::FaceTouchedUnclean | CriticalKind::DirtyGloveAtFace | CriticalKind::RubSkipped
+        )
+    });
+    if due > 0 && met == due && !at_face {
         Some("You cleaned your hands in full every time it was asked".to_owned())
-    } else if mucosa == 0 {
-        Some("Nothing reached your eyes, nose or mouth".to_owned())
-    } else if in_order > 0 {
+    } else if spared && !at_face {
+        Some("Nothing reached your eyes, nose or mouth, and with other luck hardly anything would".to_owned())
+    } else if in_order > 1 {
         Some(format!("{in_order} steps came in the order asked"))
     } else {
         None
@@ -391,6 +417,76 @@ mod tests {
             let view = debrief_view(&drill, sequence, Asked::default());
             assert!((1..=3).contains(&view.next.len()), "{script}: {:?}", view.next);
         }
+    }
+
+    fn group(group: Group, count: u64, seen: bool) -> EndGroup {
+        EndGroup {
+            group,
+            label: String::new(),
+            count,
+            seen,
+            sites: vec![EndSite {
+                site: group as usize,
+                label: String::new(),
+                count,
+            }],
+        }
+    }
+
+    #[test]
+    fn why_opens_on_the_worst_place_and_not_on_three_specks() {
+        let worst = |groups: &[EndGroup]| worst_place(groups);
+        let specks = group(Group::Eyes, 3, false);
+        let hands = group(Group::Hands, 4000, true);
+        let neck = group(Group::Neck, 40, true);
+        let cheek = group(Group::FaceSkin, 12, true);
+        let shirt = group(Group::Clothing, 90_000, true);
+        let at = |g: Group| Some(g as usize);
+        assert_eq!(
+            worst(&[specks.clone(), neck.clone(), hands.clone()]),
+            at(Group::Hands)
+        );
+        assert_eq!(
+            worst(&[specks.clone(), cheek, neck, hands.clone()]),
+            at(Group::FaceSkin)
+        );
+        assert_eq!(
+            worst(&[group(Group::Lips, 6, true), hands.clone()]),
+            at(Group::Lips)
+        );
+        assert_eq!(worst(&[hands, shirt]), at(Group::Hands));
+        assert_eq!(worst(&[specks]), at(Group::Eyes));
+        assert_eq!(worst(&[]), None);
+    }
+
+    #[test]
+    fn after_a_critical_error_the_debrief_shows_no_marks_and_praises_no_luck() {
+        for seed in 1..30 {
+            let drill = play("respiratory-room/rubbed-eye", seed);
+            let library = drill.setup().library.clone();
+            let sequence = library.sequence("uk-agp").expect("a built-in sequence");
+            let view = debrief_view(&drill, sequence, Asked::default());
+            assert!(!view.critical.is_empty());
+            assert!(view.marks[0].starts_with("No marks: "), "{:?}", view.marks);
+            let well = view.well.unwrap_or_default();
+            assert!(!well.contains("Nothing reached"), "luck {seed}: {well}");
+        }
+    }
+
+    #[test]
+    fn where_a_rub_meets_tracer_it_is_said_what_a_rub_is_for() {
+        let said = |script: &str| {
+            let drill = play(script, 1);
+            let library = drill.setup().library.clone();
+            let sequence = library.sequence("uk-agp").expect("a built-in sequence");
+            debrief_view(&drill, sequence, Asked::default())
+                .hygiene
+                .iter()
+                .filter(|line| line.contains("lifts nothing"))
+                .count()
+        };
+        assert_eq!(said("classic-tracer/uk-agp-good"), 1);
+        assert_eq!(said("respiratory-room/uk-agp-good"), 0);
     }
 
     #[test]

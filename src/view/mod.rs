@@ -17,6 +17,7 @@ pub mod numbers;
 pub mod orders;
 pub mod outline;
 pub mod playback;
+mod reorder;
 pub mod replaying;
 pub mod rub;
 pub mod settings;

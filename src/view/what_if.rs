@@ -2,8 +2,8 @@
 
 use crate::analysis::{Edit, End, Target, alternatives, end_of, what_if};
 use crate::drill::{Action, Drill};
-use crate::model::{Pace, Setup};
-use crate::report::figure;
+use crate::model::{Class, Fate, Pace, Setup};
+use crate::report::{RUB_ON_TRACER, figure};
 
 use super::steps::describe;
 use super::words::{clock, count, list, lower, sentence};
@@ -193,10 +193,31 @@ fn both(
             .map(|&i| describe(setup, &drill.done()[i].action))
             .collect(),
         verdict: format!(
-            "{luck}. Luck aside, {}",
-            change_words(now.expected[0], then.expected[0])
+            "{luck}. Luck aside, {}{}",
+            change_words(now.expected[0], then.expected[0]),
+            if is_about_rub_on_tracer(setup, actions, edit) {
+                format!(". {}", sentence(RUB_ON_TRACER))
+            } else {
+                String::new()
+            }
         ),
     }
+}
+
+/// True if a change adds a rub, takes one away or puts another in its place where lotion is counted.
+fn is_about_rub_on_tracer(setup: &Setup, actions: &[Action], edit: &Edit) -> bool {
+    let rub = |action: &Action| {
+        matches!(action, Action::Clean { product, .. }
+            if setup.library.product(product).is_some_and(|p| p.fate == Fate::Inactivated))
+    };
+    let at = |i: usize| actions.get(i).is_some_and(rub);
+    setup.organism.class == Class::Tracer
+        && match edit {
+            Edit::Insert(_, action) => rub(action),
+            Edit::Remove(i) => at(*i),
+            Edit::Replace(i, to) => at(*i) || to.iter().any(rub),
+            Edit::Move(from, _) => at(*from),
+        }
 }
 
 /// A change of an average, in words.
@@ -342,6 +363,34 @@ mod tests {
             view.changes
         );
         assert!(view.both.is_none());
+    }
+
+    #[test]
+    fn a_rub_is_not_judged_by_lotion() {
+        for (script, told) in [
+            ("classic-tracer/uk-agp-good", true),
+            ("respiratory-room/uk-agp-good", false),
+        ] {
+            let drill = play(script, 3);
+            let rub = actions_of(&drill)
+                .iter()
+                .position(|a| matches!(a, Action::Clean { .. }))
+                .expect("there is a rub");
+            let leave_out = offered(&drill, rub)
+                .iter()
+                .position(|(edit, ..)| *edit == Edit::Remove(rub));
+            let asked = WhatIfAsked {
+                step: Some(rub),
+                change: leave_out,
+            };
+            let both = what_if_view(&drill, asked).both.expect("a change was chosen");
+            assert_eq!(
+                both.verdict.contains("lifts nothing"),
+                told,
+                "{script}: {}",
+                both.verdict
+            );
+        }
     }
 
     #[test]
