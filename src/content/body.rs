@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::model::{
-    Base, Fastening, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place, Region, Side,
-    Zone,
+    Base, Fastening, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place, Region, Zone,
+    hand_places,
 };
 
 use super::fault::quoted;
@@ -39,15 +39,6 @@ pub(super) fn places(r: &mut Record<'_>, library: &mut Library) {
     for place in places {
         refer::put(&mut library.places, place, |p| &p.id);
     }
-    for side in Side::BOTH {
-        for zone in Zone::ALL {
-            if library.place(&zone.place(side)).is_none() {
-                let brief = format!("the body needs a place `{}`", zone.place(side));
-                r.decoder().fault(r.span(), brief, None);
-                return;
-            }
-        }
-    }
 }
 
 pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
@@ -69,6 +60,20 @@ pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
     });
     for piece in pieces {
         refer::put(&mut library.furniture, piece, |p| &p.id);
+    }
+}
+
+/// Reports what the hands of a body lack; `root` is the last file that says what bodies are like.
+pub(super) fn hands(d: &Decoder<'_>, root: &Node, library: &Library) {
+    let places = hand_places().map(|(side, zone)| zone.place(side));
+    let lacking: Vec<String> = places
+        .filter(|place| library.place(place).is_none())
+        .map(|place| quoted(&place))
+        .collect();
+    if !lacking.is_empty() && !root.torn {
+        let brief = format!("the body has no {}", lacking.join(" and no "));
+        let hint = "each hand has all six zones; give each a place of its own".to_owned();
+        d.fault(root.span.start..root.span.start + 1, brief, Some(hint));
     }
 }
 
@@ -162,7 +167,9 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
             let id = r.ident("id");
             refer::unique_within(d, &mut part_ids, &id, "part", "this item");
             let label = r.text("label");
+            let mut named = 0;
             let places = r.list("places", |d, n| {
+                named += 1;
                 let name = d.reference(n, "place")?;
                 let Some(rest) = name.value.strip_prefix('@') else {
                     return refer::known(d, &name, "place", ids!(library.places)).then_some(name.value);
@@ -182,7 +189,8 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
                 }
                 Some(name.value)
             });
-            if places.is_empty() {
+            // Where places are named and wrong, that was said.
+            if named == 0 {
                 d.fault(r.span(), "a part lies at one place at least", None);
             }
             Some(Part {

@@ -208,7 +208,7 @@ fn push_printable(to: &mut String, c: char) -> usize {
 }
 
 /// A text made printable on one line.
-fn printable(text: &str) -> String {
+pub fn printable(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         push_printable(&mut out, c);

@@ -212,6 +212,9 @@ impl Content {
             }
             content.keep_text(read, decode(read, &mut library, faults));
         }
+        if let Some(read) = reads.iter().rfind(|read| read.kind == Kind::Body) {
+            body::hands(&Decoder::new(&read.source, faults), &read.root, &library);
+        }
         content.digest = digest.0;
         content.library = Arc::new(library);
         content

@@ -27,7 +27,9 @@ pub use next_contact::NextContact;
 pub use place::{Base, Furniture, Place, Region, Zone};
 pub use scenario::{Care, CareStep, FaultUse, Happening, Load, Marks, Scenario, Start};
 pub use sequence::{Asked, AskedStep, Sequence};
-pub use setup::{Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex};
+pub use setup::{
+    Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex, hand_places,
+};
 pub use side::{Side, Whereabouts};
 pub use substance::{
     Class, Effect, Efficiency, Fate, Fault, Material, Mixing, Organism, Product, Reduction, Transfer,

@@ -159,6 +159,13 @@ impl fmt::Display for SetupError {
 
 impl std::error::Error for SetupError {}
 
+/// Every zone of both hands: a body has a place for each.
+pub fn hand_places() -> impl Iterator<Item = (Side, Zone)> {
+    Side::BOTH
+        .into_iter()
+        .flat_map(|side| Zone::ALL.into_iter().map(move |zone| (side, zone)))
+}
+
 /// A scenario made concrete.
 #[derive(Clone, Debug)]
 pub struct Setup {
@@ -282,6 +289,12 @@ impl Setup {
                 twice.unwrap_or_default()
             )));
         }
+        for (side, zone) in hand_places() {
+            let place = zone.place(side);
+            if !place_by_id.contains_key(&place) {
+                return Err(missing("place", &place));
+            }
+        }
         let slide = library.slide.0;
         Ok(Setup {
             library,
@@ -325,7 +338,7 @@ impl Setup {
 
     /// Index of the place that a zone is on one side.
     ///
-    /// Content checks guarantee that the twelve hand places exist.
+    /// There is one: a setup without all twelve is refused when it is made.
     pub fn zone_place(&self, side: Side, zone: Zone) -> usize {
         self.place_by_id[&zone.place(side)]
     }

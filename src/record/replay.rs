@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use crate::chance::Key;
 use crate::content::Content;
+use crate::content::fault::{printable, quoted};
 use crate::drill::Drill;
 use crate::model::Setup;
 
@@ -58,24 +59,29 @@ impl fmt::Display for ReplayError {
 
 impl std::error::Error for ReplayError {}
 
-/// What is wrong with a line, before it is known which.
-struct Wrong(String, Option<&'static str>);
+/// What is wrong with a line, before it is known which, and what to do.
+struct Wrong(String, &'static str);
 
 impl Wrong {
-    fn plain(brief: impl Into<String>) -> Wrong {
-        Wrong(brief.into(), None)
-    }
-
     fn at(self, path: &Path, line: usize) -> ReplayError {
+        // Names in a log may be of any length and hold anything.
+        let lines = self.0.lines().map(|line| match line.char_indices().nth(LONGEST) {
+            Some((cut, _)) => format!("{}...", printable(&line[..cut])),
+            None => printable(line),
+        });
         ReplayError {
             file: path.display().to_string(),
             line,
-            brief: self.0,
-            hint: self.1.map(str::to_owned),
+            brief: lines.collect::<Vec<_>>().join("\n"),
+            hint: Some(self.1.to_owned()),
         }
     }
 }
 
+/// Longest line of what is said of a log, characters.
+const LONGEST: usize = 300;
+const GIVE_FOLDER: &str = "give the folder of content that it was made with by `--content`";
+const GIVE_A_LOG: &str = "give the path of a log; `smirch list attempts` shows those that were recorded";
 const NO_LOG: &str = "a log begins with a line that holds `smirch-log`";
 const CHANGED: &str = "a record that was changed is not played; look for an unchanged copy of this file";
 const OTHER_MODEL: &str = "the log does not come from this smirch with this content, or it was sealed anew";
@@ -90,29 +96,27 @@ const OTHER_MODEL: &str = "the log does not come from this smirch with this cont
 /// The file cannot be read, is no log or a newer one, a complete line is broken or was changed, or the books differ
 /// although nothing else does.
 pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
-    let file = open(path).map_err(|why| Wrong::plain(why).at(path, 0))?;
+    let file = open(path).map_err(|why| Wrong(why, GIVE_A_LOG).at(path, 0))?;
     let mut lines = Lines::of(file);
-    let text = match lines.next().map_err(|why| Wrong::plain(why).at(path, 1))? {
+    let text = match lines.next().map_err(|why| Wrong(why, NO_LOG).at(path, 1))? {
         Next::Line(text) => text,
-        Next::Torn | Next::End => return Err(Wrong::plain("this log has no complete line").at(path, 0)),
+        Next::Torn | Next::End => {
+            return Err(Wrong("this log has no complete line".to_owned(), GIVE_A_LOG).at(path, 0));
+        }
     };
     let header = header(&text).map_err(|wrong| wrong.at(path, 1))?;
     let sealed = header.format >= SEALED;
     let mut seal = first_seal();
     if sealed {
         seal = unbroken(&text, seal).ok_or_else(|| {
-            Wrong(
-                "this line was changed after it was written".to_owned(),
-                Some(CHANGED),
-            )
-            .at(path, 1)
+            Wrong("this line was changed after it was written".to_owned(), CHANGED).at(path, 1)
         })?;
     }
     let mut playing = Playing::begin(path, header, content).map_err(|wrong| wrong.at(path, 1))?;
     loop {
         let text = match lines
             .next()
-            .map_err(|why| Wrong::plain(why).at(path, lines.number))?
+            .map_err(|why| Wrong(why, CHANGED).at(path, lines.number))?
         {
             Next::End => break,
             Next::Torn => {
@@ -137,16 +141,16 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
 /// The header, if this program can play what follows it.
 fn header(text: &str) -> Result<Header, Wrong> {
     let value: serde_json::Value =
-        serde_json::from_str(text).map_err(|e| Wrong(format!("this is no log: {e}"), Some(NO_LOG)))?;
+        serde_json::from_str(text).map_err(|e| Wrong(format!("this is no log: {e}"), NO_LOG))?;
     match value.get("smirch-log").and_then(serde_json::Value::as_u64) {
         Some(format) if format > LOG_FORMAT => {
             let brief = format!("this log has format {format}; this smirch reads up to {LOG_FORMAT}");
-            return Err(Wrong(brief, Some("use a newer smirch")));
+            return Err(Wrong(brief, "use a newer smirch"));
         }
         Some(1..) => {}
-        _ => return Err(Wrong("this is no log".to_owned(), Some(NO_LOG))),
+        _ => return Err(Wrong("this is no log".to_owned(), NO_LOG)),
     }
-    serde_json::from_value(value).map_err(|e| Wrong::plain(format!("the header is broken: {e}")))
+    serde_json::from_value(value).map_err(|e| Wrong(format!("the header is broken: {e}"), CHANGED))
 }
 
 /// A log being played.
@@ -169,12 +173,14 @@ impl Playing {
         let earlier = header.format < LOG_FORMAT;
         let other_content = header.content != hex(content.digest);
         let other = earlier || other_content || header.program != env!("CARGO_PKG_VERSION");
-        let own = with_own(path, &header, content, earlier, &mut notes)?;
+        let own = with_own(path, &header, content, other, &mut notes)?;
         let content = own.as_ref().unwrap_or(content);
-        let scenario = content
-            .library
-            .scenario(&header.scenario)
-            .ok_or_else(|| Wrong::plain(format!("unknown scenario `{}`", header.scenario)))?;
+        let scenario = content.library.scenario(&header.scenario).ok_or_else(|| {
+            Wrong(
+                format!("unknown scenario {}", quoted(&header.scenario)),
+                GIVE_FOLDER,
+            )
+        })?;
         let terms = header.terms.unwrap_or_else(|| {
             notes.push(
                 "the log does not name the sequence that it was judged by; it is laid beside the scenario's own"
@@ -188,13 +194,14 @@ impl Playing {
         if content.library.sequence(&terms.sequence).is_none() {
             return Err(Wrong(
                 format!(
-                    "the sequence `{}` that it is judged by is not known here",
-                    terms.sequence
+                    "the sequence {} that it is judged by is not known here",
+                    quoted(&terms.sequence)
                 ),
-                Some("give the folder that has it with `--content`"),
+                GIVE_FOLDER,
             ));
         }
-        let setup = Setup::new(content.library.clone(), scenario).map_err(|e| Wrong::plain(e.to_string()))?;
+        let setup =
+            Setup::new(content.library.clone(), scenario).map_err(|e| Wrong(e.to_string(), GIVE_FOLDER))?;
         let drill = Drill::begin(Arc::new(setup), header.seed);
         let mut playing = Playing {
             drill,
@@ -235,36 +242,34 @@ impl Playing {
             self.by_todays_model("counts come out differently with the content or the smirch that are here");
             return Ok(());
         }
-        Err(Wrong(brief.to_owned(), Some(OTHER_MODEL)))
+        Err(Wrong(brief.to_owned(), OTHER_MODEL))
     }
 
     fn line(&mut self, text: &str, seal: Option<&mut Key>) -> Result<(), Wrong> {
         if self.ended {
-            return Err(Wrong::plain("there is a line after the end"));
+            return Err(Wrong("there is a line after the end".to_owned(), CHANGED));
         }
-        let line: Line = serde_json::from_str(text).map_err(|_| Wrong::plain("this is no log line"))?;
+        let line: Line =
+            serde_json::from_str(text).map_err(|_| Wrong("this is no log line".to_owned(), CHANGED))?;
         let done = self.drill.done().len();
         match &line {
             Line::Step { n, .. } if *n != done + 1 => {
-                return Err(Wrong::plain(format!(
-                    "action {n} is here where action {} should be",
-                    done + 1
-                )));
+                let brief = format!("action {n} is here where action {} should be", done + 1);
+                return Err(Wrong(brief, CHANGED));
             }
             Line::Back { back, .. } if *back > done => {
-                return Err(Wrong::plain(format!("{back} actions are left here of {done}")));
+                return Err(Wrong(format!("{back} actions are left here of {done}"), CHANGED));
             }
             Line::End { end, .. } if *end != done => {
-                return Err(Wrong::plain(format!(
-                    "the end speaks of {end} actions; there are {done}"
-                )));
+                let brief = format!("the end speaks of {end} actions; there are {done}");
+                return Err(Wrong(brief, CHANGED));
             }
             _ => {}
         }
         if let Some(seal) = seal {
             *seal = unbroken(text, *seal).ok_or_else(|| {
                 let brief = "this line, or one before it, was changed after it was written";
-                Wrong(brief.to_owned(), Some(CHANGED))
+                Wrong(brief.to_owned(), CHANGED)
             })?;
         }
         match line {
@@ -277,12 +282,12 @@ impl Playing {
                 if let Err(refusal) = self.drill.act(action) {
                     if !self.other {
                         let brief = format!("this action is refused: {refusal}");
-                        return Err(Wrong(brief, Some(OTHER_MODEL)));
+                        return Err(Wrong(brief, OTHER_MODEL));
                     }
                     self.stopped = true;
                     self.notes.push(format!(
                         "action {n} cannot be done in today's model: {}; what came before it is shown",
-                        refusal.reason
+                        printable(&refusal.reason)
                     ));
                     return Ok(());
                 }
@@ -296,7 +301,7 @@ impl Playing {
                         return Ok(());
                     }
                     let brief = format!("the clock says {clock} s where {passed} s have passed");
-                    return Err(Wrong(brief, Some(OTHER_MODEL)));
+                    return Err(Wrong(brief, OTHER_MODEL));
                 }
             }
             Line::Back { back, books } => {
@@ -307,7 +312,10 @@ impl Playing {
                 self.drill = Drill::begin(self.drill.setup().clone(), self.drill.seed());
                 for action in actions {
                     self.drill.act(action).map_err(|refusal| {
-                        Wrong::plain(format!("an action before this is refused: {refusal}"))
+                        Wrong(
+                            format!("an action before this is refused: {refusal}"),
+                            OTHER_MODEL,
+                        )
                     })?;
                 }
                 self.compare(&books, "the books differ after this line")?;
@@ -342,7 +350,7 @@ fn with_own(
     path: &Path,
     header: &Header,
     content: &Content,
-    earlier: bool,
+    other: bool,
     notes: &mut Vec<String>,
 ) -> Result<Option<Content>, Wrong> {
     let file = path.display();
@@ -360,13 +368,13 @@ fn with_own(
     }
     match content.with_texts(&texts) {
         Ok(content) => Ok(Some(content)),
-        Err(_) if earlier && content.library.scenario(&header.scenario).is_some() => {
+        Err(_) if other && content.library.scenario(&header.scenario).is_some() => {
             notes.push("the scenario is today's: the one in the log does not fit today's content".to_owned());
             Ok(None)
         }
         Err(e) => Err(Wrong(
             format!("what the log carries does not fit this content:\n{e}"),
-            Some("give the folder that it was made with by `--content`"),
+            GIVE_FOLDER,
         )),
     }
 }

@@ -76,7 +76,7 @@ pub fn join(lines: &[String]) -> String {
 }
 
 /// Lines with seals made anew, as by someone who means to deceive or by another program.
-fn reseal(lines: &[String]) -> String {
+pub fn reseal(lines: &[String]) -> String {
     let mut seal = Key::of("smirch log");
     let mut out = String::new();
     for line in lines {

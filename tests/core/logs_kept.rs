@@ -13,7 +13,7 @@ use crate::fixture::{Dice, Scratch, content, script, setup};
 use crate::logs::{SCRIPT, SEED, fails, join, lines, log, play_bytes, terms};
 
 /// A log as a smirch of an earlier format wrote it: no terms, no seals, and other luck.
-fn of_format(format: u64, bytes: &[u8]) -> String {
+pub fn of_format(format: u64, bytes: &[u8]) -> String {
     let mut lines = lines(bytes);
     for (n, line) in lines.iter_mut().enumerate() {
         let mut value: serde_json::Value =
