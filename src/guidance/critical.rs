@@ -71,9 +71,25 @@ pub(super) fn criticals(
     hands: &[Hands],
     cleanings: &[Cleaning],
 ) -> Vec<Critical> {
-    let mut list = Vec::new();
+    let mut list: Vec<Critical> = Vec::new();
+    // The last action that missed a rub, while it is still missing.
+    let mut missing: Option<usize> = None;
     for (action, done) in done.iter().enumerate() {
-        let mut add = |kind: CriticalKind, reason: String| list.push(Critical { kind, action, reason });
+        let bare_and_unclean = |hands: &Hands| {
+            Side::BOTH
+                .into_iter()
+                .any(|side| hands.soiled(side).is_some() && hands.glove(side).is_none())
+        };
+        if !bare_and_unclean(&hands[action]) {
+            missing = None;
+        }
+        let mut add = |kind: CriticalKind, reason: String| {
+            // One rub that is missing is one slip, however much is handled without it.
+            if kind == CriticalKind::RubSkipped && missing.replace(action).is_some() {
+                return;
+            }
+            list.push(Critical { kind, action, reason });
+        };
         touched(setup, sequence, done, &hands[action], &mut add);
         respirator(setup, sequence, done, &mut add);
         left(setup, sequence, done, &hands[action], &mut add);
@@ -134,6 +150,12 @@ fn touched(
             if is_face_skin(setup, what) {
                 note(CriticalKind::FaceTouchedUnclean);
             } else if is_neck_or_face(setup, what) {
+                // A dirty outside under a bare hand has been said already.
+                let said =
+                    bare && is_dirty_outside(setup, what) && !asks::accepts(setup, sequence, &done.action);
+                if said {
+                    continue;
+                }
                 if bare && asks::clean_hands_before(setup, sequence, &done.action) {
                     note(CriticalKind::RubSkipped);
                 } else if !bare && asks::no_dirty_gloves_at(setup, sequence, &done.action) {

@@ -410,7 +410,7 @@ fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut V
 
 #[cfg(test)]
 mod tests {
-    use super::super::desk::tests::{drill, play};
+    use super::super::desk::tests::play;
     use super::*;
 
     fn advice_on(drill: &Drill, sequence: &str) -> Vec<String> {

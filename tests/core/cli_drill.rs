@@ -56,6 +56,28 @@ fn the_same_drill_prints_the_same_and_another_seed_something_else() {
 }
 
 #[test]
+fn a_script_is_scored_by_the_sequence_that_it_names_unless_another_is_asked_for() {
+    let scratch = Scratch::new("scored");
+    let judged_by = |name: &str, more: &[&str]| {
+        let out = scratch.path(name);
+        run(&[&DRILL[..], &["--json", text(&out)], more].concat()).ends(0);
+        let read = std::fs::read_to_string(&out).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let json: serde_json::Value = serde_json::from_str(&read).unwrap_or_else(|e| panic!("{name}: {e}"));
+        json["score"]["sequence"].as_str().unwrap_or_default().to_owned()
+    };
+    // The scenario's own sequence is another one.
+    assert_eq!(judged_by("own.json", &[]), "uk-agp");
+    assert_eq!(judged_by("asked.json", &["--sequence", "manitoba"]), "manitoba");
+    let script = scratch.write(
+        "unnamed.ron",
+        "(format: 1, scenario: \"classic-tracer\", sequence: \"uk-agb\", actions: [])",
+    );
+    run(&["drill", "classic-tracer", "--script", text(&script)])
+        .ends(1)
+        .complains(&["unnamed.ron:1:", "uk-agb", "uk-agp"]);
+}
+
+#[test]
 fn a_log_is_never_overwritten_and_the_message_says_so() {
     let scratch = Scratch::new("kept");
     let log = scratch.write("old.log", "kept\n");

@@ -317,6 +317,17 @@ fn one_slip_is_deducted_once() {
 }
 
 #[test]
+fn one_slip_is_one_critical_error() {
+    // A rub that was cut short is missing from every strap and tie until the next: one slip.
+    let (_, score) = scored("respiratory-room/hurried", 1);
+    assert_eq!(kinds(&score), ["rub-skipped"], "{:#?}", reasons(&score));
+    // A bare dirty hand on a dirty front near the face: one slip.
+    let (_, score) = scored("respiratory-room/slip-after-slip", 1);
+    let at_goggles = score.critical.iter().filter(|c| c.reason.contains("goggles"));
+    assert_eq!(at_goggles.count(), 1, "{:#?}", reasons(&score));
+}
+
+#[test]
 fn lines_of_marks_name_the_item_so_that_no_two_are_alike() {
     for name in content().scripts.keys() {
         let (_, score) = scored(name, 7);
