@@ -1,4 +1,4 @@
-//! One attempt as JSON, format 1.
+//! One attempt as JSON, format 2. Since format 1 marks may be none, and ways not asked for name their items.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use crate::guidance::{Group, Order, Score};
 use crate::model::Sequence;
 
 /// The JSON format number.
-const FORMAT: u64 = 1;
+const FORMAT: u64 = 2;
 
 /// Everything about an attempt: counts per site at the start and at the end, ends by source, where the rest went,
 /// and every part of the score.

@@ -35,8 +35,8 @@ def read(json_path, csv_path):
         attempt = json.load(file)
     with open(csv_path, encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["kind"] != "item"]
-    if attempt.get("format") != 1:
-        fail(f"this twin reads format 1, not {attempt.get('format')}")
+    if attempt.get("format") != 2:
+        fail(f"this twin reads format 2, not {attempt.get('format')}")
     return attempt, rows
 
 
