@@ -6,12 +6,15 @@ use bevy::asset::load_internal_asset;
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{CameraOutputMode, ClearColorConfig};
 use bevy::core_pipeline::upscaling::upscaling;
+use bevy::ecs::message::{MessageCursor, Messages};
 use bevy::ecs::schedule::ScheduleLabel;
+use bevy::input::keyboard::{Key, KeyboardInput};
 use bevy::prelude::*;
 use bevy::render::camera::{CameraRenderGraph, ExtractedCamera, sort_cameras};
 use bevy::render::render_resource::BlendState;
 use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::{PrimaryWindow, RequestRedraw, WindowResized};
+use bevy_egui::helpers::{bevy_to_egui_key, bevy_to_egui_physical_key};
 use bevy_egui::render::{EGUI_SHADER_HANDLE, egui_pass};
 use bevy_egui::{
     EguiContext, EguiContextSettings, EguiFullOutput, EguiGlobalSettings, EguiInput, EguiPostUpdateSet,
@@ -30,6 +33,7 @@ pub(super) struct HostPlugin;
 impl Plugin for HostPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Drawn>()
+            .init_resource::<Heard>()
             .add_systems(PreStartup, camera)
             .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput))
             // Or new letters would reach the renderer with the next frame only.
@@ -65,6 +69,10 @@ impl Plugin for HostPlugin {
         );
     }
 }
+
+/// How far the keyboard has been listened to.
+#[derive(Resource, Default)]
+struct Heard(MessageCursor<KeyboardInput>);
 
 /// The screen as it was last made, to be made again only when the desk has changed.
 #[derive(Resource, Default)]
@@ -180,7 +188,11 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
         };
         (ctx.get_mut().clone(), input.take())
     };
-    let input = without_echo(input, ctx.input(|i| i.modifiers));
+    let mut input = without_echo(input, ctx.input(|i| i.modifiers));
+    as_pressed(&mut input, ctx.input(|i| i.modifiers), &typed(world));
+    if !ctx.text_edit_focused() {
+        pressed_once(&mut input, |key| ctx.input(|i| i.key_down(key)));
+    }
     let scene = FromScene {
         pointed: pointed(world),
         marks: marks::placed(world),
@@ -214,6 +226,57 @@ fn without_echo(mut input: egui::RawInput, known: egui::Modifiers) -> egui::RawI
         .events
         .retain(|event| !matches!(event, egui::Event::ModifiersChanged(now) if *now == known));
     input
+}
+
+/// What was typed in this frame, in order: what each key means, which key it is, and whether it went down.
+fn typed(world: &mut World) -> Vec<(Key, KeyCode, bool)> {
+    world.resource_scope(|world, mut heard: Mut<Heard>| {
+        let messages = world.resource::<Messages<KeyboardInput>>();
+        let pressed = |m: &KeyboardInput| (m.logical_key.clone(), m.key_code, m.state.is_pressed());
+        heard.0.read(messages).map(pressed).collect()
+    })
+}
+
+/// Gives each key the modifiers that were down when it was pressed. The host crate gives all keys of a frame those that
+/// are down at its end, so that Ctrl and plus, pressed and let go within one frame, would be a plus.
+fn as_pressed(input: &mut egui::RawInput, before: egui::Modifiers, typed: &[(Key, KeyCode, bool)]) {
+    if cfg!(target_os = "macos") {
+        return;
+    }
+    let mut held = before;
+    let mut each = Vec::new();
+    for (key, code, down) in typed {
+        match key {
+            Key::Control => (held.ctrl, held.command) = (*down, *down),
+            Key::Shift => held.shift = *down,
+            Key::Alt => held.alt = *down,
+            _ => {}
+        }
+        if bevy_to_egui_key(key)
+            .or(bevy_to_egui_physical_key(code))
+            .is_some()
+        {
+            each.push(held);
+        }
+    }
+    let keys = input.events.iter_mut().filter_map(|event| match event {
+        egui::Event::Key { modifiers, .. } => Some(modifiers),
+        _ => None,
+    });
+    let keys: Vec<&mut egui::Modifiers> = keys.collect();
+    if keys.len() == each.len() {
+        for (key, held) in keys.into_iter().zip(each) {
+            *key = held;
+        }
+    }
+}
+
+/// Leaves out that Enter and Space are pressed again and again while they are held: a button is pressed once.
+fn pressed_once(input: &mut egui::RawInput, down: impl Fn(egui::Key) -> bool) {
+    input.events.retain(|event| {
+        !matches!(event, egui::Event::Key { key: key @ (egui::Key::Enter | egui::Key::Space), pressed: true, .. }
+            if down(*key))
+    });
 }
 
 fn pointed(world: &World) -> Option<String> {
@@ -273,6 +336,59 @@ mod tests {
             ctx.run_ui(input, |_| {}).drop_without_applying_deltas();
         }
         assert!(!ctx.has_requested_repaint(), "{:?}", ctx.repaint_causes());
+    }
+
+    #[test]
+    fn a_key_has_the_modifiers_that_were_down_when_it_was_pressed() {
+        let event = |key, pressed| egui::Event::Key {
+            key,
+            pressed,
+            repeat: false,
+            modifiers: egui::Modifiers::NONE,
+            physical_key: None,
+        };
+        let mut input = egui::RawInput::default();
+        input.events.push(event(egui::Key::Equals, true));
+        input.events.push(event(egui::Key::Equals, false));
+        input.events.push(event(egui::Key::F1, true));
+        let plus = Key::Character("=".into());
+        let typed = [
+            (Key::Control, KeyCode::ControlLeft, true),
+            (plus.clone(), KeyCode::Equal, true),
+            (plus, KeyCode::Equal, false),
+            (Key::Control, KeyCode::ControlLeft, false),
+            (Key::F1, KeyCode::F1, true),
+        ];
+        as_pressed(&mut input, egui::Modifiers::NONE, &typed);
+        let ctrl: Vec<bool> = input
+            .events
+            .iter()
+            .filter_map(|event| match event {
+                egui::Event::Key { modifiers, .. } => Some(modifiers.ctrl),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(ctrl, [true, true, false]);
+    }
+
+    #[test]
+    fn a_key_that_is_held_presses_a_button_once() {
+        let event = |key| egui::Event::Key {
+            key,
+            pressed: true,
+            repeat: false,
+            modifiers: egui::Modifiers::NONE,
+            physical_key: None,
+        };
+        let mut input = egui::RawInput::default();
+        input
+            .events
+            .extend([event(egui::Key::Enter), event(egui::Key::ArrowDown)]);
+        pressed_once(&mut input, |_| true);
+        assert_eq!(input.events, [event(egui::Key::ArrowDown)], "arrows go on");
+        input.events = vec![event(egui::Key::Enter)];
+        pressed_once(&mut input, |_| false);
+        assert_eq!(input.events.len(), 1, "the first press counts");
     }
 
     #[test]

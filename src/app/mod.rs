@@ -5,6 +5,7 @@
 
 pub mod caption;
 pub mod machine;
+pub mod memory;
 pub mod picture;
 pub mod strip;
 
@@ -26,6 +27,7 @@ use bevy::window::WindowResizeConstraints;
 use bevy::winit::WinitSettings;
 use bevy_egui::EguiPlugin;
 
+use self::memory::Kept;
 use crate::content::Content;
 use crate::scene::ScenePlugin;
 use crate::view::{Command, Desk, Watch};
@@ -40,8 +42,8 @@ pub struct AppOptions {
     pub watch: Vec<Box<dyn Watch>>,
     /// Commands given before the first frame, such as to open a drill at once.
     pub first: Vec<Command>,
-    /// Size of the window, in logical pixels.
-    pub size: (u32, u32),
+    /// What was set the last time, and where it is kept.
+    pub kept: Kept,
 }
 
 impl AppOptions {
@@ -52,7 +54,7 @@ impl AppOptions {
             logs: None,
             watch: Vec::new(),
             first: Vec::new(),
-            size: (1280, 720),
+            kept: Kept::default(),
         }
     }
 }
@@ -87,7 +89,7 @@ pub fn window(options: AppOptions) -> App {
     let window = Window {
         title: "smirch".to_owned(),
         name: Some("smirch".to_owned()),
-        resolution: options.size.into(),
+        resolution: options.kept.remembered.size().into(),
         resize_constraints: WindowResizeConstraints {
             min_width: 1024.0,
             min_height: 640.0,
@@ -120,6 +122,7 @@ pub fn window(options: AppOptions) -> App {
         .as_ref()
         .and_then(|logs| Some(logs.parent()?.join("pictures")));
     app.insert_resource(pictures.map(PictureFolder).unwrap_or_default());
+    app.add_plugins(memory::MemoryPlugin(options.kept.clone()));
     app.insert_resource(TheDesk(desk(options)));
     app
 }
@@ -127,6 +130,7 @@ pub fn window(options: AppOptions) -> App {
 /// A desk as the options want it.
 fn desk(options: AppOptions) -> Desk {
     let mut desk = Desk::new(options.content.clone(), fresh_seed);
+    desk.recall(&options.kept.remembered);
     if let Some(folder) = options.logs {
         desk.recorded_in(folder.clone());
         desk.watched_by(Box::new(log_watch::LogWatch::new(folder, options.content)));
@@ -136,6 +140,9 @@ fn desk(options: AppOptions) -> Desk {
     }
     for command in options.first {
         desk.apply(command);
+    }
+    if let Some(notice) = options.kept.notice {
+        desk.notice(notice);
     }
     desk
 }

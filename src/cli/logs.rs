@@ -1,9 +1,14 @@
-//! Where attempts are recorded if nothing else is said.
+//! Where attempts are recorded, and what was set is remembered, if nothing else is said.
 
 use std::path::PathBuf;
 
-/// Where programs keep what they record on this system: the state folder, or the local application data.
+/// Where attempts are recorded.
 pub(super) fn usual_logs() -> Option<PathBuf> {
+    Some(state_folder()?.join("logs"))
+}
+
+/// Where programs keep what they record on this system: the state folder, or the local application data.
+pub(super) fn state_folder() -> Option<PathBuf> {
     let folder = |name: &str| {
         std::env::var_os(name)
             .map(PathBuf::from)
@@ -12,5 +17,5 @@ pub(super) fn usual_logs() -> Option<PathBuf> {
     let state = folder("XDG_STATE_HOME")
         .or_else(|| folder("LOCALAPPDATA"))
         .or_else(|| std::env::home_dir().map(|home| home.join(".local").join("state")))?;
-    Some(state.join("smirch").join("logs"))
+    Some(state.join("smirch"))
 }

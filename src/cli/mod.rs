@@ -40,9 +40,8 @@ struct Arguments {
     /// A folder with content files; files at the same path replace built-in ones, others are added
     #[arg(long, global = true, value_name = "DIR")]
     content: Option<PathBuf>,
-    /// The folder into which the window writes a log of each attempt; by default the user's own state folder
-    #[arg(long, value_name = "DIR")]
-    logs: Option<PathBuf>,
+    #[command(flatten)]
+    places: window::Places,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -104,11 +103,16 @@ pub fn run() -> ExitCode {
     let result = apart
         .and_then(|()| content())
         .and_then(|content| match arguments.command {
-            Some(command) if arguments.logs.is_some() && !command.heeds_logs() => Err(Failure::Usage(
+            Some(command) if arguments.places.settings.is_some() && !matches!(command, Command::Replay(_)) => {
+                Err(Failure::Usage(
+                    "only the window remembers settings\n   hint: leave `--settings` out".to_owned(),
+                ))
+            }
+            Some(command) if arguments.places.logs.is_some() && !command.heeds_logs() => Err(Failure::Usage(
                 "this command writes and reads no logs of the window\n   hint: leave `--logs` out".to_owned(),
             )),
-            None => window::open(content, arguments.logs, None),
-            Some(Command::List(list)) => list.run(&content, arguments.logs),
+            None => window::open(content, arguments.places, None),
+            Some(Command::List(list)) => list.run(&content, arguments.places.logs),
             Some(Command::Check(check)) => check.run(&content),
             Some(Command::Drill(play)) => play.run(&content),
             Some(Command::Evidence(evidence)) => evidence.run(&content),
@@ -119,7 +123,7 @@ pub fn run() -> ExitCode {
             Some(Command::Export(export)) => export.run(),
             Some(Command::ShelfLife(life)) => life.run(&content),
             Some(Command::Fit(fit)) => fit.run(&content),
-            Some(Command::Replay(verify)) => verify.run(content, arguments.logs),
+            Some(Command::Replay(verify)) => verify.run(content, arguments.places),
         });
     let (code, message) = match result {
         Ok(()) | Err(Failure::Hangup) => return ExitCode::SUCCESS,

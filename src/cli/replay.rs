@@ -11,6 +11,7 @@ use crate::record::replay;
 use crate::report::score_text;
 
 use super::Failure;
+use super::window::Places;
 
 /// Verify a log by playing it again, and summarise it.
 ///
@@ -26,10 +27,10 @@ pub(super) struct Verify {
 }
 
 impl Verify {
-    pub(super) fn run(self, content: Content, logs: Option<PathBuf>) -> Result<(), Failure> {
+    pub(super) fn run(self, content: Content, places: Places) -> Result<(), Failure> {
         let replayed = replay(&self.log, &content).map_err(|e| Failure::Faults(e.to_string()))?;
         if self.window {
-            return super::window::open(content, logs, Some(self.log));
+            return super::window::open(content, places, Some(self.log));
         }
         for note in &replayed.notes {
             eprintln!("note: {note}");

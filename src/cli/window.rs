@@ -6,17 +6,38 @@ use crate::content::Content;
 
 use super::Failure;
 #[cfg(feature = "gui")]
-use super::logs::usual_logs;
+use super::logs::{state_folder, usual_logs};
+
+/// Where the window keeps what it writes.
+#[derive(Clone, Debug, clap::Args)]
+pub(super) struct Places {
+    /// The folder into which the window writes a log of each attempt; by default in the user's own state folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) logs: Option<PathBuf>,
+    /// The file in which the window remembers text size, lamp and its own size; by default in the user's own state folder
+    #[arg(long, value_name = "FILE")]
+    pub(super) settings: Option<PathBuf>,
+}
 
 #[cfg(feature = "gui")]
-pub(super) fn open(content: Content, logs: Option<PathBuf>, log: Option<PathBuf>) -> Result<(), Failure> {
+pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Result<(), Failure> {
     crate::app::machine::ready().map_err(|unready| Failure::Faults(unready.to_string()))?;
-    let logs = logs.or_else(usual_logs);
+    let logs = places.logs.or_else(usual_logs);
     if let Some(folder) = &logs {
         eprintln!("a log of each attempt goes to {}", folder.display());
     }
+    let settings = places
+        .settings
+        .or_else(|| Some(state_folder()?.join("settings.ron")));
+    let kept = settings
+        .map(|file| crate::app::memory::recall(&file))
+        .unwrap_or_default();
+    if let Some(notice) = &kept.notice {
+        eprintln!("note: {notice}");
+    }
     crate::app::run_with(crate::app::AppOptions {
         logs,
+        kept,
         first: log.into_iter().map(crate::view::Command::OpenLog).collect(),
         ..crate::app::AppOptions::new(content)
     })
@@ -24,7 +45,8 @@ pub(super) fn open(content: Content, logs: Option<PathBuf>, log: Option<PathBuf>
 }
 
 #[cfg(not(feature = "gui"))]
-pub(super) fn open(_content: Content, _logs: Option<PathBuf>, _log: Option<PathBuf>) -> Result<(), Failure> {
+pub(super) fn open(_content: Content, places: Places, _log: Option<PathBuf>) -> Result<(), Failure> {
+    let Places { logs: _, settings: _ } = places;
     Err(Failure::Usage(
         "this smirch was built without a window; see `smirch --help` for its commands".to_owned(),
     ))

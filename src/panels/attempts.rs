@@ -1,10 +1,28 @@
 //! The sheet of recorded attempts.
 
-use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, ScrollArea};
+use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, Ui};
 
 use crate::view::{AttemptsView, Command};
 
+use super::focus::group;
+use super::scroll::scroll;
 use super::widgets::{Weight, button, heading, row_button, soft, strong};
+
+fn rows(ui: &mut Ui, view: &AttemptsView, out: &mut Vec<Command>) {
+    for row in &view.rows {
+        match &row.path {
+            Some(path) => {
+                if row_button(ui, &row.label, &row.note, false).clicked() {
+                    out.push(Command::OpenLog(path.clone()));
+                }
+            }
+            None => {
+                ui.label(strong(ui, &row.label));
+                ui.label(soft(ui, &row.note));
+            }
+        }
+    }
+}
 
 /// The sheet.
 pub fn sheet(ctx: &Context, view: &AttemptsView, out: &mut Vec<Command>) {
@@ -14,23 +32,10 @@ pub fn sheet(ctx: &Context, view: &AttemptsView, out: &mut Vec<Command>) {
         ui.set_width((screen.width() * 0.7).min(820.0));
         heading(ui, "Recorded attempts");
         ui.label(soft(ui, &view.told));
-        ScrollArea::vertical()
-            .max_height(screen.height() * 0.62)
-            .auto_shrink([false, true])
+        scroll("Attempts", 0)
+            .at_most(screen.height() * 0.62)
             .show(ui, |ui| {
-                for row in &view.rows {
-                    match &row.path {
-                        Some(path) => {
-                            if row_button(ui, &row.label, &row.note, false).clicked() {
-                                out.push(Command::OpenLog(path.clone()));
-                            }
-                        }
-                        None => {
-                            ui.label(strong(ui, &row.label));
-                            ui.label(soft(ui, &row.note));
-                        }
-                    }
-                }
+                group("attempts").takes_focus().show(ui, |ui| rows(ui, view, out))
             });
         if button(ui, "Close", Some("F6"), Weight::Primary, 0.0).clicked() {
             out.push(Command::Attempts);

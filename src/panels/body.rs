@@ -43,7 +43,8 @@ fn mark(ui: &Ui, spot: &Spot, at: Pos2, tall: f32, out: &mut Vec<Command>) {
     let hit = Rect::from_center_size(at, Vec2::splat((size * 2.0).max(14.0)));
     let id = ui.id().with(("spot", spot.site));
     let response =
-        ui.interact(hit, id, Sense::click())
+        // The rows beneath say the same to the keyboard.
+        ui.interact(hit, id, Sense::CLICK)
             .on_hover_text(format!("{}: {}", spot.label, count(spot.count)));
     if response.clicked() {
         out.push(Command::Why(spot.site));

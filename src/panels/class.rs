@@ -2,13 +2,15 @@
 
 use bevy_egui::egui::{
     Align2, Area, CentralPanel, ComboBox, CornerRadius, Frame, Id, Margin, Order, Panel, Rect, RichText,
-    ScrollArea, Stroke, TextStyle, Ui, UiKind, pos2,
+    Stroke, TextStyle, Ui, UiKind, pos2,
 };
 
 use crate::view::class::{ClassView, Drawn, Guess, OddsView, OwnPair, SideView, Stage};
 use crate::view::{CAUTION_LINE, Command};
 
 use super::drawing;
+use super::focus::group;
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, card, command_button, heading, radio_row, soft, strong, title};
 
@@ -20,9 +22,9 @@ pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rec
         return None;
     }
     let bar = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(18, 8));
-    Panel::top("class top")
-        .frame(bar(t.card))
-        .show(ui, |ui| top(ui, view, out));
+    Panel::top("class top").frame(bar(t.card)).show(ui, |ui| {
+        group("class top").late().show(ui, |ui| top(ui, view, out))
+    });
     Panel::bottom("class caution")
         .frame(bar(t.paper))
         .show(ui, |ui| ui.label(soft(ui, CAUTION_LINE)));
@@ -81,32 +83,37 @@ fn top(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
 }
 
 fn duels(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
-    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-        card(ui, |ui| {
-            heading(ui, "What to compare");
-            for (n, (label, chosen)) in view.duels.iter().enumerate() {
-                if radio_row(ui, *chosen, label, "").clicked() {
-                    out.push(Command::Duel(n));
+    scroll("What to compare", 0).show(ui, |ui| {
+        let at = view.duels.iter().position(|(_, chosen)| *chosen);
+        group("duels").at(at).show(ui, |ui| {
+            card(ui, |ui| {
+                heading(ui, "What to compare");
+                for (n, (label, chosen)) in view.duels.iter().enumerate() {
+                    if radio_row(ui, *chosen, label, "").clicked() {
+                        out.push(Command::Duel(n));
+                    }
                 }
-            }
+            });
         });
         ui.add_space(8.0);
         if let Some(pair) = &view.own {
             card(ui, |ui| own(ui, pair, out));
             ui.add_space(8.0);
         }
-        card(ui, |ui| {
-            heading(ui, "What does the class say?");
-            for (guess, label) in [
-                (Guess::First, view.labels[0].as_str()),
-                (Guess::Second, view.labels[1].as_str()),
-                (Guess::Same, "Much the same"),
-            ] {
-                if radio_row(ui, view.guess == Some(guess), label, "").clicked() {
-                    out.push(Command::Guess(guess));
+        group("guess").show(ui, |ui| {
+            card(ui, |ui| {
+                heading(ui, "What does the class say?");
+                for (guess, label) in [
+                    (Guess::First, view.labels[0].as_str()),
+                    (Guess::Second, view.labels[1].as_str()),
+                    (Guess::Same, "Much the same"),
+                ] {
+                    if radio_row(ui, view.guess == Some(guess), label, "").clicked() {
+                        out.push(Command::Guess(guess));
+                    }
                 }
-            }
-            ui.label(soft(ui, "Which brings less on to the skin"));
+                ui.label(soft(ui, "Which brings less on to the skin"));
+            })
         });
     });
 }
@@ -216,7 +223,7 @@ fn odds_page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
         .exact_size((type_size * 22.0).min(ui.available_width() * 0.42))
         .frame(frame)
         .show(ui, |ui| {
-            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            scroll("What is known", 0).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 8.0;
                 if let Some(odds) = &view.odds {
                     told(ui, odds, out);

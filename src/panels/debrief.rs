@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{
     Align, CentralPanel, CollapsingHeader, Color32, CornerRadius, Frame, Label, Layout, Margin, Panel,
-    RichText, ScrollArea, Sense, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    RichText, Sense, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::guidance::Group;
@@ -13,6 +13,8 @@ use crate::view::words::count;
 use crate::view::{CAUTION_LINE, Command, DebriefView, Tab};
 
 use super::body::outline;
+use super::focus::group;
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{
     Weight, attention_card, bold_font, card, command_button, heading, number_row, paint_focus, row_button,
@@ -21,15 +23,17 @@ use super::widgets::{
 use super::{drawing, what_if, why};
 
 /// The page.
-pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command>) {
     let t = Tokens::of(ui);
     Panel::top("debrief top")
         .frame(Frame::new().fill(t.card).inner_margin(Margin::symmetric(18, 8)))
         .show(ui, |ui| {
             ui.horizontal(|ui| {
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    command_button(ui, &Command::Again, Weight::Primary, 0.0, out);
-                    command_button(ui, &Command::Home, Weight::Plain, 0.0, out);
+                    group("debrief top").late().show(ui, |ui| {
+                        command_button(ui, &Command::Again, Weight::Primary, 0.0, out);
+                        command_button(ui, &Command::Home, Weight::Plain, 0.0, out);
+                    });
                     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                         title(ui, "Debrief");
                         ui.vertical(|ui| {
@@ -57,11 +61,12 @@ pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     };
     if width < type_size * 60.0 {
         CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
-            scroll(ui, "all", |ui| {
+            scroll("Debrief", attempt).show(ui, |ui| {
+                apart(ui);
+                tabs(ui, view, out);
+                middle(ui, view, attempt, out);
                 where_it_ended(ui, view, out);
                 next_time(ui, view);
-                tabs(ui, view, out);
-                middle(ui, view, out);
                 counted(ui, view);
             });
         });
@@ -72,38 +77,53 @@ pub fn page(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
         .exact_size(width * 0.27)
         .frame(frame(ui))
         .show_separator_line(false)
-        .show(ui, |ui| scroll(ui, "left", |ui| where_it_ended(ui, view, out)));
+        .show(ui, |ui| {
+            scroll("Where it ended", attempt).show(ui, |ui| {
+                apart(ui);
+                where_it_ended(ui, view, out);
+            });
+        });
     Panel::right("debrief right")
         .resizable(false)
         .exact_size(width * 0.26)
         .frame(frame(ui))
         .show_separator_line(false)
         .show(ui, |ui| {
-            scroll(ui, "right", |ui| {
+            scroll("Next time", attempt).show(ui, |ui| {
+                apart(ui);
                 next_time(ui, view);
                 counted(ui, view);
             });
         });
     CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
         tabs(ui, view, out);
-        scroll(ui, "middle", |ui| middle(ui, view, out));
+        let name = match view.tab {
+            Tab::Why => "Why",
+            Tab::Steps => "What you did",
+            Tab::WhatIf => "What if",
+        };
+        scroll(name, attempt).show(ui, |ui| {
+            apart(ui);
+            middle(ui, view, attempt, out);
+        });
     });
 }
 
-fn scroll(ui: &mut Ui, name: &'static str, content: impl FnOnce(&mut Ui)) {
-    ScrollArea::vertical()
-        .id_salt(name)
-        .auto_shrink([false, false])
-        .show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 10.0;
-            content(ui);
-        });
+/// Cards stand apart.
+fn apart(ui: &mut Ui) {
+    ui.spacing_mut().item_spacing.y = 10.0;
 }
 
 /// What the middle shows, to be chosen.
 fn tabs(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    const ALL: [Tab; 3] = [Tab::Why, Tab::Steps, Tab::WhatIf];
+    let at = ALL.iter().position(|tab| *tab == view.tab);
+    group("tabs").at(at).show(ui, |ui| tab_row(ui, view, &ALL, out));
+}
+
+fn tab_row(ui: &mut Ui, view: &DebriefView, all: &[Tab], out: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
-        for tab in [Tab::Why, Tab::Steps, Tab::WhatIf] {
+        for &tab in all {
             let weight = if view.tab == tab {
                 Weight::Chosen
             } else {
@@ -115,7 +135,11 @@ fn tabs(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     });
 }
 
-fn middle(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+fn middle(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command>) {
+    group(("middle", view.tab, attempt)).show(ui, |ui| shown(ui, view, out));
+}
+
+fn shown(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     match view.tab {
         Tab::Why => {
             critical(ui, view);
@@ -138,6 +162,10 @@ fn middle(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
 }
 
 fn where_it_ended(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    group("where it ended").show(ui, |ui| places(ui, view, out));
+}
+
+fn places(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         heading(ui, "Where it ended");
         ui.label(soft(ui, format!("In {}. Press a line to see why", view.unit)));

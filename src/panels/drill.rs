@@ -43,8 +43,10 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
                 .show(ui, |ui| side::foot(ui, view, out));
             side::column(ui, view, roomy, out);
         });
+    let over = overlay::Over::of(view);
+    overlay::bar(ui, &over, out);
     let free = ui.available_rect_before_wrap();
-    overlay::draw(ui, free, &overlay::Over::of(view), scene, out);
+    overlay::draw(ui, free, &over, scene);
     free
 }
 

@@ -1,10 +1,11 @@
 //! Every key of a page, from the one list.
 
-use bevy_egui::egui::{Context, Frame, Grid, Id, Margin, Modal, ScrollArea};
+use bevy_egui::egui::{Context, Frame, Grid, Id, Margin, Modal};
 
 use crate::view::command::ENTRIES;
 use crate::view::{Command, Page};
 
+use super::scroll::scroll;
 use super::widgets::{Weight, button, heading, strong};
 
 /// The sheet of keys.
@@ -13,7 +14,7 @@ pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
     let modal = Modal::new(Id::new("keys")).frame(margin).show(ctx, |ui| {
         heading(ui, "Keys on this page");
         let tall = ui.ctx().content_rect().height() * 0.7;
-        ScrollArea::vertical().max_height(tall).show(ui, |ui| {
+        scroll("Keys", 0).at_most(tall).takes_focus().show(ui, |ui| {
             Grid::new("keys")
                 .num_columns(2)
                 .spacing([18.0, 6.0])
@@ -29,7 +30,13 @@ pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
                         ui.end_row();
                     }
                     ui.label(strong(ui, "Tab"));
-                    ui.label("Go to the next button; Enter presses it");
+                    ui.label("Go to the next list or button; Enter presses it");
+                    ui.end_row();
+                    ui.label(strong(ui, "Arrows"));
+                    ui.label("Go through a list, or scroll");
+                    ui.end_row();
+                    ui.label(strong(ui, "Page Up and Page Down"));
+                    ui.label("Scroll what you are in");
                     ui.end_row();
                 });
         });

@@ -35,7 +35,9 @@ pub(super) fn read(ctx: &Context, screen: &Screen, out: &mut Vec<Command>) {
             .collect()
     });
     for (key, ctrl) in pressed {
-        if typing && !ctrl && !matches!(key, Key::F1 | Key::F2 | Key::F3 | Key::F9) {
+        // What is typed is text; keys that write nothing are not.
+        let writes = !ctrl && !(key.name().len() > 1 && key.name().starts_with('F'));
+        if typing && writes {
             continue;
         }
         if screen.help && key == Key::Escape {

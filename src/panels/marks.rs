@@ -135,7 +135,6 @@ fn names(ui: &Ui, painter: &Painter, free: Rect, names: &[(String, Pos2)]) {
     let mut field = free.shrink(12.0);
     field.min.x = field.min.x.max(left - reach);
     field.max.x = field.max.x.min(right + reach);
-    field.max.y -= 70.0;
     let placed = lay_out(&wanted, field, 5.0);
     for callout in &placed {
         painter.line_segment([callout.from, callout.to], Stroke::new(3.6, t.label_ground));

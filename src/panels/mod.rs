@@ -9,6 +9,7 @@ mod class;
 mod debrief;
 mod drawing;
 mod drill;
+mod focus;
 mod help;
 pub mod hold;
 mod keys;
@@ -20,6 +21,7 @@ mod orders;
 mod overlay;
 mod replay;
 mod rub;
+mod scroll;
 mod side;
 mod start;
 pub mod theme;
@@ -65,6 +67,8 @@ pub struct Screen {
     pub scale: theme::Scale,
     /// True to skip all motion.
     pub still: bool,
+    /// Tells one attempt, or whatever else is looked at, from the next.
+    pub attempt: u64,
 }
 
 impl Screen {
@@ -108,6 +112,7 @@ impl Screen {
                 percent: settings.text_scale,
             },
             still: settings.still,
+            attempt: desk.attempt(),
         }
     }
 }
@@ -136,6 +141,8 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
     if !theme::ready(ui, screen.scale, lamp) {
         return Shown::default();
     }
+    let sideways = !matches!(screen.page, Page::Replay | Page::Class);
+    focus::begin(ui.ctx(), screen.attempt * 16 + screen.page as u64, sideways);
     keys::read(ui.ctx(), screen, out);
     let mut shown = Shown::default();
     match screen.page {
@@ -151,7 +158,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
         }
         Page::Debrief => {
             if let Some(view) = &screen.debrief {
-                debrief::page(ui, view, out);
+                debrief::page(ui, view, screen.attempt, out);
             }
         }
         Page::Orders => {
@@ -166,7 +173,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
         }
         Page::Replay => {
             if let Some(view) = &screen.replay {
-                shown.free = Some(replay::page(ui, view, scene, out));
+                shown.free = Some(replay::page(ui, view, screen.attempt, scene, out));
             }
         }
     }
@@ -179,6 +186,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
     if screen.help {
         help::sheet(ui.ctx(), screen.page, out);
     }
+    focus::end(ui.ctx(), ui.layer_id());
     shown
 }
 

@@ -1,12 +1,13 @@
 //! The sheet of where the numbers come from.
 
-use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, RichText, ScrollArea, TextEdit, Ui};
+use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, RichText, TextEdit, Ui};
 
 use crate::model::Status;
 use crate::view::numbers::{NumberGroup, Numbers, status_word};
 use crate::view::words::sentence;
 use crate::view::{Command, NumbersView};
 
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, heading, number_row, soft, strong};
 
@@ -17,9 +18,9 @@ pub fn sheet(ctx: &Context, view: &NumbersView, out: &mut Vec<Command>) {
         let screen = ui.ctx().content_rect();
         ui.set_width((screen.width() * 0.8).min(1100.0));
         head(ui, view, out);
-        ScrollArea::vertical()
-            .max_height(screen.height() * 0.62)
-            .auto_shrink([false, true])
+        scroll("Numbers", 0)
+            .at_most(screen.height() * 0.62)
+            .takes_focus()
             .show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 4.0;
                 for each in &view.groups {

@@ -1,8 +1,8 @@
 //! What lies over the scene: view buttons, the legend of specks, the last touch, and the label at the pointer.
 
 use bevy_egui::egui::{
-    Align2, Area, Context, CornerRadius, Frame, Id, Margin, Order, Pos2, Rect, RichText, Sense, Stroke,
-    TextStyle, Ui, UiKind, pos2, vec2,
+    Align2, Area, Context, CornerRadius, Frame, Id, Margin, Order, Panel, Pos2, Rect, RichText, Sense,
+    Stroke, TextStyle, Ui, UiKind, pos2, vec2,
 };
 
 use crate::view::command::entry;
@@ -10,6 +10,7 @@ use crate::view::now::{JustNow, NowRow};
 use crate::view::words::count;
 use crate::view::{Command, DrillView, NamedView};
 
+use super::focus::group;
 use super::theme::Tokens;
 use super::widgets::{Weight, bold_font, button, card, soft, strong};
 use super::{FromScene, marks, now};
@@ -48,16 +49,24 @@ impl<'a> Over<'a> {
     }
 }
 
+/// The buttons for views, in a bar beneath the scene, where they hide nothing.
+pub fn bar(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
+    Panel::bottom("views")
+        .frame(
+            Frame::new()
+                .fill(Tokens::of(ui).paper)
+                .inner_margin(Margin::symmetric(14, 6)),
+        )
+        .show(ui, |ui| group("views").late().show(ui, |ui| views(ui, view, out)));
+}
+
 /// Everything over the scene's rectangle.
-pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene, out: &mut Vec<Command>) {
+pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene) {
     let ctx = ui.ctx();
     marks::draw(ui, free, &scene.marks);
-    over(ctx, "views", free, Align2::LEFT_BOTTOM, |ui| {
-        if view.lamp {
-            legend(ui, view);
-        }
-        views(ui, free, view, out);
-    });
+    if view.lamp {
+        over(ctx, "legend", free, Align2::LEFT_BOTTOM, |ui| legend(ui, view));
+    }
     if let Some(just_now) = view.just_now {
         over(ctx, "just now", free, Align2::RIGHT_TOP, |ui| {
             last_touch(ui, free, just_now)
@@ -92,8 +101,7 @@ fn over(ctx: &Context, name: &'static str, free: Rect, corner: Align2, content: 
         .show(ctx, content);
 }
 
-fn views(ui: &mut Ui, free: Rect, view: &Over<'_>, out: &mut Vec<Command>) {
-    ui.set_max_width(free.width() - 28.0);
+fn views(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 5.0;
         let named = [
@@ -105,9 +113,9 @@ fn views(ui: &mut Ui, free: Rect, view: &Over<'_>, out: &mut Vec<Command>) {
             NamedView::Face,
         ];
         let mirror = view.mirror.map(|on| (Command::Mirror, on));
-        // The lamp's flow is of no use while it is off.
-        let trace = view.lamp.then_some((Command::Trace, view.trace));
-        let switches = [Some((Command::Names, view.names)), trace, mirror];
+        // There with the lamp off as well, or buttons would move when it is switched.
+        let trace = (Command::Trace, view.trace);
+        let switches = [Some((Command::Names, view.names)), Some(trace), mirror];
         let views = named.map(|n| (Command::View(n), false));
         for (command, on) in views.into_iter().chain(switches.into_iter().flatten()) {
             let Some(entry) = entry(&command) else { continue };

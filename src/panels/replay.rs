@@ -1,29 +1,29 @@
 //! Seeing an attempt again: the scene, the list of what was done, and the controls.
 
-use bevy_egui::egui::{
-    Align, Frame, Label, Layout, Margin, Panel, Rect, ScrollArea, Slider, TextStyle, Ui, vec2,
-};
+use bevy_egui::egui::{Align, Frame, Label, Layout, Margin, Panel, Rect, Slider, TextStyle, Ui, vec2};
 
 use crate::view::playback::Speed;
 use crate::view::{CAUTION_LINE, Command, ReplayView};
 
 use super::FromScene;
-use super::overlay::{Over, draw};
+use super::focus::group;
+use super::overlay::{Over, bar, draw};
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, command_button, heading, row_button, soft, strong, title};
 
 /// Draws the page and returns what is left for the scene.
-pub fn page(ui: &mut Ui, view: &ReplayView, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
+pub fn page(ui: &mut Ui, view: &ReplayView, attempt: u64, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
     let t = Tokens::of(ui);
-    let bar = |margin: Margin| Frame::new().fill(t.card).inner_margin(margin);
+    let frame = |margin: Margin| Frame::new().fill(t.card).inner_margin(margin);
     Panel::top("replay top")
-        .frame(bar(Margin::symmetric(18, 8)))
+        .frame(frame(Margin::symmetric(18, 8)))
         .show(ui, |ui| top(ui, view, out));
     Panel::bottom("replay caution")
-        .frame(bar(Margin::symmetric(18, 6)).fill(t.paper))
+        .frame(frame(Margin::symmetric(18, 6)).fill(t.paper))
         .show(ui, |ui| ui.label(soft(ui, CAUTION_LINE)));
     Panel::bottom("replay controls")
-        .frame(bar(Margin::symmetric(18, 8)))
+        .frame(frame(Margin::symmetric(18, 8)))
         .show(ui, |ui| controls(ui, view, out));
     let type_size = TextStyle::Body.resolve(ui.style()).size;
     let width = (type_size * 24.0).min(ui.available_width() * 0.45);
@@ -31,8 +31,7 @@ pub fn page(ui: &mut Ui, view: &ReplayView, scene: &FromScene, out: &mut Vec<Com
         .resizable(false)
         .exact_size(width)
         .frame(Frame::new().fill(t.paper).inner_margin(Margin::same(12)))
-        .show(ui, |ui| steps(ui, view, out));
-    let free = ui.available_rect_before_wrap();
+        .show(ui, |ui| steps(ui, view, attempt, out));
     let over = Over {
         lamp: view.lamp,
         seen_from: view.seen_from,
@@ -42,7 +41,9 @@ pub fn page(ui: &mut Ui, view: &ReplayView, scene: &FromScene, out: &mut Vec<Com
         now: view.now.as_deref(),
         just_now: view.just_now.as_ref(),
     };
-    draw(ui, free, &over, scene, out);
+    bar(ui, &over, out);
+    let free = ui.available_rect_before_wrap();
+    draw(ui, free, &over, scene);
     if view.playback.playing {
         // Time passes while it plays.
         let seconds = ui.input(|i| i.stable_dt).min(0.25);
@@ -118,22 +119,31 @@ fn controls(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
     ui.label(strong(ui, &p.caption));
 }
 
-fn steps(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
+fn steps(ui: &mut Ui, view: &ReplayView, attempt: u64, out: &mut Vec<Command>) {
     heading(ui, "What was done");
     for note in &view.notes {
         ui.label(soft(ui, note));
     }
-    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-        ui.spacing_mut().item_spacing.y = 2.0;
-        for (n, (at, text)) in view.playback.rows.iter().enumerate() {
-            let here = n + 1 == view.playback.at;
-            let response = row_button(ui, &format!("{at}  {text}"), "", here);
-            if here {
-                response.scroll_to_me(None);
-            }
-            if response.clicked() {
-                out.push(Command::Scrub(n + 1));
-            }
-        }
+    let at = view.playback.at.checked_sub(1);
+    scroll("What was done", attempt).show(ui, |ui| {
+        group("what was done").at(at).show(ui, |ui| rows(ui, view, out));
     });
+}
+
+fn rows(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
+    let moved = ui.data_mut(|d| {
+        let seen = d.get_temp_mut_or_insert_with(ui.id().with("at"), || usize::MAX);
+        std::mem::replace(seen, view.playback.at) != view.playback.at
+    });
+    ui.spacing_mut().item_spacing.y = 2.0;
+    for (n, (at, text)) in view.playback.rows.iter().enumerate() {
+        let here = n + 1 == view.playback.at;
+        let response = row_button(ui, &format!("{at}  {text}"), "", here);
+        if here && moved {
+            response.scroll_to_me(None);
+        }
+        if response.clicked() {
+            out.push(Command::Scrub(n + 1));
+        }
+    }
 }

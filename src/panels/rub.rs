@@ -1,8 +1,8 @@
 //! The rub panel: doses, then hold while the ring fills and zone after zone is covered.
 
 use bevy_egui::egui::{
-    Align2, CornerRadius, Key, Rect, Response, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType,
-    pos2, vec2,
+    Align2, CornerRadius, Event, Key, PointerButton, Rect, Response, Stroke, StrokeKind, TextStyle, Ui,
+    WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::model::Zone;
@@ -69,10 +69,11 @@ fn follow(ui: &Ui, view: &RubView, ring: &Response, out: &mut Vec<Command>) -> b
     let before: Option<f64> = ui.data(|d| d.get_temp::<Option<f64>>(id)).flatten();
     let typing = ui.ctx().text_edit_focused();
     let space_down = !typing && ui.input(|i| i.key_down(Key::Space));
-    let space_pressed = !typing && ui.input(|i| i.key_pressed(Key::Space));
     let going = if view.hands_free {
-        // A focused ring is also clicked by Space: count that once.
-        let pressed = ring.clicked() || (space_pressed && !ring.has_focus());
+        // A key that is held down repeats itself, and each time would click a ring that has the focus.
+        let pressed = ring.clicked_by(PointerButton::Primary)
+            || (!typing && pressed_anew(ui, Key::Space))
+            || (ring.has_focus() && pressed_anew(ui, Key::Enter));
         before.is_some() != pressed
     } else {
         ring.is_pointer_button_down_on() || space_down
@@ -90,6 +91,15 @@ fn follow(ui: &Ui, view: &RubView, ring: &Response, out: &mut Vec<Command>) -> b
     }
     ui.data_mut(|d| d.insert_temp(id, going.then_some(now)));
     going
+}
+
+/// True if a key went down in this frame, and was not down before.
+fn pressed_anew(ui: &Ui, wanted: Key) -> bool {
+    ui.input(|i| {
+        i.events.iter().any(
+            |event| matches!(event, Event::Key { key, pressed: true, repeat: false, .. } if *key == wanted),
+        )
+    })
 }
 
 fn ring(ui: &mut Ui, view: &RubView) -> Response {
@@ -181,7 +191,7 @@ fn zone_words(zone: Zone) -> &'static str {
     match zone {
         Zone::Palm => "palms",
         Zone::BackOfHand => "backs of hands",
-        Zone::FingerPads => "finger pads",
+        Zone::FingerPads => "fingers, inside",
         Zone::Thumb => "thumbs",
         Zone::Fingertips => "fingertips",
         Zone::Wrist => "wrists",

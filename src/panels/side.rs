@@ -1,8 +1,7 @@
 //! The side column: what happened, the hands, the chosen site, what is still on, and what can always be done.
 
 use bevy_egui::egui::{
-    CornerRadius, RichText, ScrollArea, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo,
-    WidgetType,
+    CornerRadius, RichText, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo, WidgetType,
 };
 
 use crate::model::Side;
@@ -10,6 +9,8 @@ use crate::view::hands::HandCard;
 use crate::view::words::sentence;
 use crate::view::{Command, DrillView};
 
+use super::focus::group;
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{
     Weight, attention_card, bold_font, button, button_named, card, command_button, framed, heading,
@@ -19,35 +20,39 @@ use super::{now, options, rub};
 
 /// The column above its foot. With a `roomy` scene, where it is now is shown there instead.
 pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>) {
-    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+    scroll("What can be done", 0).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 10.0;
         prompt(ui, view, out);
         refusal(ui, view, out);
-        hands(ui, view, out);
+        group("hands").late().show(ui, |ui| hands(ui, view, out));
         if let Some(rub) = &view.rub {
-            card(ui, |ui| rub::panel(ui, rub, out));
+            group("rub")
+                .takes_focus()
+                .show(ui, |ui| card(ui, |ui| rub::panel(ui, rub, out)));
         } else if let Some(list) = &view.list {
-            card(ui, |ui| {
-                ui.horizontal(|ui| {
-                    heading(ui, "Everything in reach");
-                    if button(ui, "Close", Some("Esc"), Weight::Plain, 0.0).clicked() {
-                        out.push(Command::List);
-                    }
-                });
-                for group in list {
-                    ui.label(strong(ui, &group.title));
-                    ui.horizontal_wrapped(|ui| {
-                        for known in &group.sites {
-                            let (short, name) = (&known.short, &known.label);
-                            if button_named(ui, short, name, None, Weight::Plain, 0.0).clicked() {
-                                out.push(Command::Choose(known.site));
-                            }
+            group("in reach").at(Some(1)).takes_focus().show(ui, |ui| {
+                card(ui, |ui| {
+                    ui.horizontal(|ui| {
+                        heading(ui, "Everything in reach");
+                        if button(ui, "Close", Some("Esc"), Weight::Plain, 0.0).clicked() {
+                            out.push(Command::List);
                         }
                     });
-                }
+                    for kind in list {
+                        ui.label(strong(ui, &kind.title));
+                        ui.horizontal_wrapped(|ui| {
+                            for known in &kind.sites {
+                                let (short, name) = (&known.short, &known.label);
+                                if button_named(ui, short, name, None, Weight::Plain, 0.0).clicked() {
+                                    out.push(Command::Choose(known.site));
+                                }
+                            }
+                        });
+                    }
+                })
             });
         } else if let Some(chosen) = &view.chosen {
-            card(ui, |ui| options::list(ui, chosen, out));
+            group("options").show(ui, |ui| card(ui, |ui| options::list(ui, chosen, out)));
         } else {
             card(ui, options::nothing_chosen);
         }
@@ -64,23 +69,28 @@ pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>
                 );
             });
         }
-        card(ui, |ui| still_on(ui, view, out));
+        let at = view.still_on.iter().position(|item| item.chosen);
+        group("still on")
+            .at(at)
+            .show(ui, |ui| card(ui, |ui| still_on(ui, view, out)));
     });
 }
 
 /// What is always there at the column's foot.
 pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
-    ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = 6.0;
-        for command in [
-            Command::Rub,
-            Command::Wash,
-            Command::GoOn,
-            Command::Wait,
-            Command::List,
-        ] {
-            command_button(ui, &command, Weight::Plain, 0.0, out);
-        }
+    group("always").late().show(ui, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = 6.0;
+            for command in [
+                Command::Rub,
+                Command::Wash,
+                Command::GoOn,
+                Command::Wait,
+                Command::List,
+            ] {
+                command_button(ui, &command, Weight::Plain, 0.0, out);
+            }
+        })
     });
     if let Some(last) = &view.last {
         ui.add(bevy_egui::egui::Label::new(soft(ui, format!("Last: {last}"))).truncate());
@@ -89,35 +99,39 @@ pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
 
 fn prompt(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     let Some(prompt) = &view.prompt else { return };
-    attention_card(ui, |ui| {
-        heading(ui, &prompt.say);
-        ui.label(soft(ui, format!("A hand that answers touches: {}", prompt.what)));
-        ui.horizontal_wrapped(|ui| {
-            for (command, label, key) in [
-                (Command::Answer(Side::Left), "Left hand", "Z"),
-                (Command::Answer(Side::Right), "Right hand", "X"),
-                (Command::LetBe, "Let it be", "C"),
-            ] {
-                let name = match &command {
-                    Command::Answer(side) => format!("Answer with your {} hand", side.word()),
-                    _ => label.to_owned(),
-                };
-                if button_named(ui, label, &name, Some(key), Weight::Plain, 0.0).clicked() {
-                    out.push(command);
+    group("happening").show(ui, |ui| {
+        attention_card(ui, |ui| {
+            heading(ui, &prompt.say);
+            ui.label(soft(ui, format!("A hand that answers touches: {}", prompt.what)));
+            ui.horizontal_wrapped(|ui| {
+                for (command, label, key) in [
+                    (Command::Answer(Side::Left), "Left hand", "Z"),
+                    (Command::Answer(Side::Right), "Right hand", "X"),
+                    (Command::LetBe, "Let it be", "C"),
+                ] {
+                    let name = match &command {
+                        Command::Answer(side) => format!("Answer with your {} hand", side.word()),
+                        _ => label.to_owned(),
+                    };
+                    if button_named(ui, label, &name, Some(key), Weight::Plain, 0.0).clicked() {
+                        out.push(command);
+                    }
                 }
-            }
-        });
+            });
+        })
     });
 }
 
 fn refusal(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     let Some(reason) = &view.refusal else { return };
-    attention_card(ui, |ui| {
-        let t = Tokens::of(ui);
-        ui.label(RichText::new(format!("Not possible: {reason}")).color(t.ink));
-        if button(ui, "All right", None, Weight::Plain, 0.0).clicked() {
-            out.push(Command::Dismiss);
-        }
+    group("refusal").show(ui, |ui| {
+        attention_card(ui, |ui| {
+            let t = Tokens::of(ui);
+            ui.label(RichText::new(format!("Not possible: {reason}")).color(t.ink));
+            if button(ui, "All right", None, Weight::Plain, 0.0).clicked() {
+                out.push(Command::Dismiss);
+            }
+        })
     });
 }
 

@@ -1,12 +1,14 @@
 //! The first page: scenario, sequence, lamp, and the cautions.
 
 use bevy_egui::egui::{
-    CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, ScrollArea, TextEdit, TextStyle, Ui,
+    CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, TextEdit, TextStyle, Ui,
 };
 
 use crate::view::start::ScenarioCard;
 use crate::view::{CAUTIONS, ClockSpeed, Command, LampUse, StartView};
 
+use super::focus::group;
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, card, command_button, heading, radio_row, soft, strong, title};
 
@@ -16,19 +18,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     Panel::top("start top")
         .frame(Frame::new().fill(t.card).inner_margin(Margin::symmetric(24, 12)))
         .show(ui, |ui| {
-            ui.horizontal_wrapped(|ui| {
-                title(ui, "smirch");
-                ui.label(soft(ui, "Take it all off, and see where it goes"));
-                for command in [
-                    Command::Attempts,
-                    Command::LargeType,
-                    Command::Smaller,
-                    Command::Larger,
-                    Command::Help,
-                ] {
-                    command_button(ui, &command, Weight::Plain, 0.0, out);
-                }
-            });
+            group("start top").late().show(ui, |ui| top(ui, out));
         });
     Panel::bottom("start foot")
         .frame(Frame::new().fill(t.card).inner_margin(Margin::symmetric(24, 10)))
@@ -36,7 +26,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     CentralPanel::default()
         .frame(Frame::new().fill(t.paper).inner_margin(Margin::symmetric(24, 14)))
         .show(ui, |ui| {
-            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            scroll("Choices", 0).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 10.0;
                 let type_size = TextStyle::Body.resolve(ui.style()).size;
                 let columns = ((ui.available_width() / (type_size * 23.0)) as usize).clamp(1, 3);
@@ -67,7 +57,30 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         });
 }
 
+fn top(ui: &mut Ui, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        title(ui, "smirch");
+        ui.label(soft(ui, "Take it all off, and see where it goes"));
+        for command in [
+            Command::Attempts,
+            Command::LargeType,
+            Command::Smaller,
+            Command::Larger,
+            Command::Help,
+        ] {
+            command_button(ui, &command, Weight::Plain, 0.0, out);
+        }
+    });
+}
+
 fn scenarios(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let at = view.scenarios.iter().position(|s| s.chosen);
+    group("scenarios")
+        .at(at)
+        .show(ui, |ui| scenario_card(ui, view, out));
+}
+
+fn scenario_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         heading(ui, "Scenario");
         ui.spacing_mut().item_spacing.y = 2.0;
@@ -89,7 +102,7 @@ fn scenarios(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         ui.add_space(6.0);
         ui.label(&view.setting);
         ui.add_space(4.0);
-        ui.label(soft(ui, format!("On it: {}", view.organism)));
+        ui.label(soft(ui, format!("On the kit: {}", view.organism)));
     });
 }
 
@@ -107,8 +120,15 @@ fn scenario_row(ui: &mut Ui, scenario: &ScenarioCard, out: &mut Vec<Command>) {
 }
 
 fn sequences(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let at = Some(view.settings.sequence);
+    group("sequences")
+        .at(at)
+        .show(ui, |ui| sequence_card(ui, view, out));
+}
+
+fn sequence_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     card(ui, |ui| {
-        heading(ui, "Laid beside which sequence");
+        heading(ui, "Which sequence to follow");
         ui.spacing_mut().item_spacing.y = 2.0;
         for (n, (label, authority)) in view.sequences.iter().enumerate() {
             let chosen = n == view.settings.sequence;
@@ -126,18 +146,26 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         heading(ui, "The lamp");
         ui.spacing_mut().item_spacing.y = 2.0;
-        for (lamp, label) in LampUse::ALL {
-            if radio_row(ui, settings.lamp == lamp, label, "").clicked() {
-                out.push(Command::Lamp(lamp));
+        let at = LampUse::ALL.iter().position(|(lamp, _)| *lamp == settings.lamp);
+        group("lamp use").at(at).show(ui, |ui| {
+            for (lamp, label) in LampUse::ALL {
+                if radio_row(ui, settings.lamp == lamp, label, "").clicked() {
+                    out.push(Command::Lamp(lamp));
+                }
             }
-        }
+        });
         ui.add_space(8.0);
         heading(ui, "Clock while you rub");
-        for (speed, label) in ClockSpeed::ALL {
-            if radio_row(ui, settings.clock == speed, label, "").clicked() {
-                out.push(Command::Clock(speed));
+        let at = ClockSpeed::ALL
+            .iter()
+            .position(|(speed, _)| *speed == settings.clock);
+        group("clock").at(at).show(ui, |ui| {
+            for (speed, label) in ClockSpeed::ALL {
+                if radio_row(ui, settings.clock == speed, label, "").clicked() {
+                    out.push(Command::Clock(speed));
+                }
             }
-        }
+        });
         ui.add_space(8.0);
         ui.spacing_mut().item_spacing.y = 8.0;
         let mut hints = settings.hints;
@@ -152,7 +180,7 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             out.push(Command::Still);
         }
         ui.horizontal_wrapped(|ui| {
-            let name = ui.label("Luck");
+            let name = ui.label("Number for chance");
             let mut seed = settings.seed.clone();
             let edit = TextEdit::singleline(&mut seed)
                 .desired_width(160.0)
@@ -160,7 +188,10 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             if ui.add(edit).labelled_by(name.id).changed() {
                 out.push(Command::Seed(seed));
             }
-            ui.label(soft(ui, "The same number gives the same luck"));
+            ui.label(soft(
+                ui,
+                "How much goes over at each touch is drawn by chance. The same number draws the same again",
+            ));
         });
     });
 }

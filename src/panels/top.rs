@@ -6,6 +6,7 @@ use crate::model::Whereabouts;
 use crate::view::words::sentence;
 use crate::view::{Command, DrillView, LampUse};
 
+use super::focus::group;
 use super::hold::HELD;
 use super::theme::bold;
 use super::widgets::{Weight, button_named, command_button, soft};
@@ -16,26 +17,32 @@ pub fn bar(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     if wide {
         ui.horizontal(|ui| {
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                finish(ui, out);
-                lamp(ui, view, out);
+                group("finish").last().show(ui, |ui| finish(ui, out));
+                group("lamp").late().show(ui, |ui| lamp(ui, view, out));
                 clock(ui, view);
                 ui.add_space(4.0);
-                for at in Whereabouts::ALL.into_iter().rev() {
-                    place(ui, view, at, out);
-                }
+                group("places").late().show(ui, |ui| {
+                    for at in Whereabouts::ALL.into_iter().rev() {
+                        place(ui, view, at, out);
+                    }
+                });
                 ui.add_space(8.0);
                 ui.with_layout(Layout::top_down(Align::Min), |ui| names(ui, view));
             });
         });
     } else {
         names(ui, view);
-        ui.horizontal_wrapped(|ui| {
-            for at in Whereabouts::ALL {
-                place(ui, view, at, out);
-            }
+        ui.horizontal(|ui| {
+            group("places").late().show(ui, |ui| {
+                for at in Whereabouts::ALL {
+                    place(ui, view, at, out);
+                }
+            });
             clock(ui, view);
-            lamp(ui, view, out);
-            finish(ui, out);
+        });
+        ui.horizontal(|ui| {
+            group("lamp").late().show(ui, |ui| lamp(ui, view, out));
+            group("finish").last().show(ui, |ui| finish(ui, out));
         });
     }
 }
@@ -80,7 +87,7 @@ fn lamp(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     let (label, tip) = match (view.lamp_use, view.lamp) {
         (LampUse::On, true) => ("Lamp on", "Switch the lamp off (L)"),
         (LampUse::On, false) => ("Lamp off", "Switch the lamp on (L)"),
-        (LampUse::Peek, true) => ("Lamp on", "Let go to darken it"),
+        (LampUse::Peek, true) => ("Lamp on", "Let go to switch it off"),
         (LampUse::Peek, false) => ("Hold for lamp", "Hold this, or L, to peek"),
         (LampUse::UntilTheEnd, _) => {
             ui.label(soft(ui, "Lamp at the end"))

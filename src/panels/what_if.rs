@@ -1,6 +1,6 @@
 //! What if: choose a step, choose a change, see both outcomes.
 
-use bevy_egui::egui::{Grid, RichText, Ui};
+use bevy_egui::egui::{Align, Label, Layout, RichText, Ui, vec2};
 
 use crate::view::Command;
 use crate::view::what_if::{BothView, WhatIfView, taken_along};
@@ -56,32 +56,39 @@ fn outcome(ui: &mut Ui, both: &BothView) {
         if let Some(along) = taken_along(both) {
             ui.label(soft(ui, along));
         }
-        Grid::new("both outcomes")
-            .num_columns(5)
-            .spacing([22.0, 6.0])
-            .show(ui, |ui| {
-                for head in [
-                    "",
-                    "As it was",
-                    "What if",
-                    "On average, as it was",
-                    "On average, what if",
-                ] {
-                    ui.label(soft(ui, head));
-                }
-                ui.end_row();
-                for row in &both.rows {
-                    ui.label(&row.label);
-                    ui.label(strong(ui, count(row.counts.0)));
-                    ui.label(strong(ui, count(row.counts.1)));
-                    ui.label(&row.averages.0);
-                    ui.label(&row.averages.1);
-                    ui.end_row();
-                }
-            });
+        ui.separator();
+        cells(ui, [soft(ui, ""), soft(ui, "As it was"), soft(ui, "What if")]);
+        for row in &both.rows {
+            cells(
+                ui,
+                [
+                    RichText::new(&row.label),
+                    strong(ui, count(row.counts.0)),
+                    strong(ui, count(row.counts.1)),
+                ],
+            );
+            let (was, now) = &row.averages;
+            cells(ui, [soft(ui, "on average"), soft(ui, was), soft(ui, now)]);
+        }
+        ui.separator();
         ui.label(soft(
             ui,
-            "The first two are this run's luck; averages are exact, from the same start",
+            "Counts are this attempt's, by the same chance; averages are over all chances, from the same start",
         ));
+    });
+}
+
+/// A row of a name and two values, as wide as there is room, each broken into lines where it must be.
+fn cells(ui: &mut Ui, texts: [RichText; 3]) {
+    let gap = ui.spacing().item_spacing.x;
+    let room = ui.available_width() - 2.0 * gap;
+    ui.horizontal_top(|ui| {
+        for (text, share) in texts.into_iter().zip([0.5, 0.25, 0.25]) {
+            let layout = Layout::top_down(Align::Min);
+            ui.allocate_ui_with_layout(vec2(room * share, 0.0), layout, |ui| {
+                ui.set_width(room * share);
+                ui.add(Label::new(text).wrap());
+            });
+        }
     });
 }

@@ -17,6 +17,7 @@ pub mod numbers;
 pub mod orders;
 pub mod outline;
 pub mod playback;
+pub mod remembered;
 mod reorder;
 pub mod replaying;
 pub mod rub;

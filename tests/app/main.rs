@@ -1,6 +1,7 @@
 //! Tests of the drawn scene under a real (software is enough) graphics adapter.
 
 mod holds;
+mod keyboard;
 mod motion;
 mod panels;
 mod parts;

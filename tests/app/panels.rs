@@ -16,13 +16,13 @@ use bevy_egui::egui;
 /// Seconds per frame in these tests.
 const FRAME: f32 = 0.1;
 
-fn desk() -> Desk {
+pub fn desk() -> Desk {
     let content =
         Content::builtin().unwrap_or_else(|faults| panic!("the built-in content is sound: {faults}"));
     Desk::new(content, || 7)
 }
 
-fn window<'a>(desk: Desk, size: [f32; 2]) -> Harness<'a, Desk> {
+pub fn window<'a>(desk: Desk, size: [f32; 2]) -> Harness<'a, Desk> {
     Harness::builder()
         .with_size(size)
         .with_step_dt(FRAME)
@@ -40,20 +40,33 @@ fn window<'a>(desk: Desk, size: [f32; 2]) -> Harness<'a, Desk> {
         )
 }
 
-fn press(harness: &mut Harness<'_, Desk>, key: egui::Key) {
+pub fn press(harness: &mut Harness<'_, Desk>, key: egui::Key) {
     harness.key_press(key);
     harness.run_steps(2);
 }
 
-/// Goes on with Tab until the widget of this name has the focus.
-fn tab_to(harness: &mut Harness<'_, Desk>, label: &str) {
-    for _ in 0..200 {
+/// Goes on with Tab from list to list, and through each with the arrows, until the widget of this name has the focus.
+pub fn tab_to(harness: &mut Harness<'_, Desk>, label: &str) {
+    let there = |harness: &Harness<'_, Desk>| harness.query_all_by_label(label).any(|node| node.is_focused());
+    let focused = |harness: &Harness<'_, Desk>| {
+        let all = harness.query_all(egui_kittest::kittest::By::new());
+        all.filter(|node| node.is_focused())
+            .map(|node| node.accesskit_node().id())
+            .next()
+    };
+    for _ in 0..30 {
         press(harness, egui::Key::Tab);
-        if harness.query_all_by_label(label).any(|node| node.is_focused()) {
-            return;
+        press(harness, egui::Key::Home);
+        let mut before = None;
+        while before != focused(harness) {
+            if there(harness) {
+                return;
+            }
+            before = focused(harness);
+            press(harness, egui::Key::ArrowDown);
         }
     }
-    panic!("Tab never comes to `{label}`");
+    panic!("neither Tab nor arrows come to `{label}`");
 }
 
 /// Holds the pointer's button on a place for so many frames; meanwhile the pointer trembles.
@@ -280,7 +293,7 @@ fn the_lamp_shines_only_while_its_key_is_held() {
 }
 
 /// Text shapes, also those nested in others.
-fn texts(shape: &egui::Shape, found: &mut Vec<(String, f32)>) {
+pub fn texts(shape: &egui::Shape, found: &mut Vec<(String, f32)>) {
     match shape {
         egui::Shape::Vec(shapes) => shapes.iter().for_each(|s| texts(s, found)),
         egui::Shape::Text(text) => {
@@ -293,7 +306,7 @@ fn texts(shape: &egui::Shape, found: &mut Vec<(String, f32)>) {
 }
 
 /// Every page worth looking at, with the state that opens it.
-fn pages() -> Vec<(&'static str, Desk)> {
+pub fn pages() -> Vec<(&'static str, Desk)> {
     let mut pages = vec![("start", desk())];
     for (name, lamp) in [("drill", LampUse::Peek), ("lamp", LampUse::On)] {
         let mut desk = desk();
@@ -374,7 +387,7 @@ fn pages() -> Vec<(&'static str, Desk)> {
 }
 
 /// A short attempt that soils the person, at its debrief.
-fn attempt() -> Desk {
+pub fn attempt() -> Desk {
     let mut desk = desk();
     desk.apply(Command::Lamp(LampUse::On));
     desk.apply(Command::Begin);

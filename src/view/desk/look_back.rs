@@ -106,6 +106,7 @@ impl Desk {
                 self.notes = told(&found);
                 self.sequence = found.terms.sequence;
                 self.drill = Some(found.drill);
+                self.attempt += 1;
                 self.asked_why = None;
                 self.asked_what_if = WhatIfAsked::default();
                 self.tab = Tab::default();

@@ -18,6 +18,7 @@ use super::debrief::{Asked, DebriefView, debrief_view};
 use super::drilling::{DrillView, Looking, drill_view};
 use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
 use super::playback::Playback;
+use super::remembered::Remembered;
 use super::replaying::{ReplayView, replay_view};
 use super::rub::Rub;
 use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
@@ -96,6 +97,8 @@ pub struct Desk {
     watch: Vec<Box<dyn Watch>>,
     fresh_seed: Box<dyn FnMut() -> u64 + Send + Sync>,
     revision: u64,
+    /// How many attempts have been begun or opened.
+    attempt: u64,
     /// For each person, a number that grows when what they do is something new.
     moments: [u64; 2],
 }
@@ -153,6 +156,7 @@ impl Desk {
             watch: Vec::new(),
             fresh_seed: Box::new(fresh_seed),
             revision: 0,
+            attempt: 0,
             moments: [0; 2],
         }
     }
@@ -165,6 +169,16 @@ impl Desk {
     /// Says where attempts are recorded.
     pub fn recorded_in(&mut self, folder: PathBuf) {
         self.logs = Some(folder);
+    }
+
+    /// Sets what was set the last time.
+    pub fn recall(&mut self, remembered: &Remembered) {
+        remembered.recall(&mut self.settings);
+    }
+
+    /// Says something on the first page that is no answer to a command.
+    pub fn notice(&mut self, text: String) {
+        self.refusal = Some(text);
     }
 
     /// The list of recorded attempts, if it is open.
@@ -221,6 +235,11 @@ impl Desk {
     /// Grows with every command: views made at one revision stay right until the next.
     pub fn revision(&self) -> u64 {
         self.revision
+    }
+
+    /// Grows with every attempt that is begun or opened.
+    pub fn attempt(&self) -> u64 {
+        self.attempt
     }
 
     /// Grows whenever a person does something new, and with every command: hands that began at one moment go on until
@@ -460,6 +479,7 @@ impl Desk {
         let id = ids.get(self.settings.sequence).unwrap_or(&ids[0]);
         self.sequence.clone_from(id);
         let drill = Drill::begin(Arc::new(setup), seed);
+        self.attempt += 1;
         self.dealt = vec![false; scenario.happenings.len()];
         let terms = Terms {
             sequence: id.clone(),
