@@ -5,14 +5,16 @@ use bevy_egui::egui::{
     Stroke, TextStyle, Ui, UiKind, pos2,
 };
 
+use crate::view::Command;
 use crate::view::class::{ClassView, Drawn, Guess, OddsView, OwnPair, SideView, Stage};
-use crate::view::{CAUTION_LINE, Command};
 
 use super::drawing;
 use super::focus::group;
 use super::scroll::scroll;
-use super::theme::Tokens;
-use super::widgets::{Weight, button, card, command_button, heading, radio_row, soft, strong, title};
+use super::theme::{Tokens, capped};
+use super::widgets::{
+    Weight, button, card, caution, command_button, heading, radio_row, soft, strong, title,
+};
 
 /// Draws the page and returns what is left for the two scenes.
 pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rect> {
@@ -27,7 +29,7 @@ pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rec
     });
     Panel::bottom("class caution")
         .frame(bar(t.paper))
-        .show(ui, |ui| ui.label(soft(ui, CAUTION_LINE)));
+        .show(ui, caution);
     match view.stage {
         Stage::Odds => {
             odds_page(ui, view, out);
@@ -187,7 +189,7 @@ fn captions(ui: &Ui, free: Rect, view: &ClassView) {
             .fade_in(false)
             .show(ui.ctx(), |ui| {
                 ui.set_max_width((half * 0.46).max(220.0).min(half - 24.0));
-                caption(ui, side);
+                capped(ui, 1.3, |ui| caption(ui, side));
             });
     }
     let t = Tokens::of(ui);

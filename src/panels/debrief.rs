@@ -10,15 +10,15 @@ use crate::report::course_drawing;
 use crate::view::debrief::{EndGroup, StepRow};
 use crate::view::why::WhyView;
 use crate::view::words::count;
-use crate::view::{CAUTION_LINE, Command, DebriefView, Tab};
+use crate::view::{Command, DebriefView, Tab};
 
 use super::body::outline;
 use super::focus::group;
 use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{
-    Weight, attention_card, bold_font, card, command_button, heading, number_row, paint_focus, row_button,
-    soft, strong, title,
+    Weight, attention_card, bold_font, card, caution, command_button, heading, number_row, paint_focus,
+    row_button, soft, strong, title,
 };
 use super::{drawing, what_if, why};
 
@@ -50,7 +50,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
     Panel::bottom("debrief caution")
         .frame(Frame::new().fill(t.paper).inner_margin(Margin::symmetric(18, 6)))
         .show(ui, |ui| {
-            ui.label(soft(ui, CAUTION_LINE));
+            caution(ui);
         });
     let type_size = TextStyle::Body.resolve(ui.style()).size;
     let width = ui.available_width();
@@ -63,10 +63,10 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
         CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
             scroll("Debrief", attempt).show(ui, |ui| {
                 apart(ui);
-                tabs(ui, view, out);
-                middle(ui, view, attempt, out);
                 where_it_ended(ui, view, out);
                 next_time(ui, view);
+                tabs(ui, view, out);
+                middle(ui, view, attempt, out);
                 counted(ui, view);
             });
         });

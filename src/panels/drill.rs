@@ -2,10 +2,10 @@
 
 use bevy_egui::egui::{Frame, Margin, Panel, Rect, Stroke, TextStyle, Ui};
 
-use crate::view::{CAUTION_LINE, Command, DrillView};
+use crate::view::{Command, DrillView};
 
 use super::theme::Tokens;
-use super::widgets::soft;
+use super::widgets::caution;
 use super::{FromScene, overlay, side, top};
 
 /// Draws the page and returns what is left for the scene.
@@ -23,7 +23,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
     Panel::bottom("drill caution")
         .frame(bar(Margin::symmetric(18, 6)).fill(t.paper))
         .show(ui, |ui| {
-            ui.label(soft(ui, CAUTION_LINE));
+            caution(ui);
         });
     let width = side_width(ui);
     let mut left = ui.available_rect_before_wrap();

@@ -3,11 +3,11 @@
 use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::view::orders::{OrderRow, OrdersView};
-use crate::view::{CAUTION_LINE, Command, OrdersPage};
+use crate::view::{Command, OrdersPage};
 
 use super::drawing;
 use super::theme::Tokens;
-use super::widgets::{Weight, button, card, command_button, heading, soft, strong, title};
+use super::widgets::{Weight, button, card, caution, command_button, heading, soft, strong, title};
 
 /// The page.
 pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
@@ -32,7 +32,7 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
     });
     Panel::bottom("orders caution")
         .frame(bar(t.paper))
-        .show(ui, |ui| ui.label(soft(ui, CAUTION_LINE)));
+        .show(ui, caution);
     let frame = Frame::new().fill(t.paper).inner_margin(Margin::same(12));
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if let Some(done) = page.working {

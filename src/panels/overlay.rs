@@ -11,7 +11,7 @@ use crate::view::words::count;
 use crate::view::{Command, DrillView, NamedView};
 
 use super::focus::group;
-use super::theme::Tokens;
+use super::theme::{Tokens, capped};
 use super::widgets::{Weight, bold_font, button, card, soft, strong};
 use super::{FromScene, marks, now};
 
@@ -57,7 +57,11 @@ pub fn bar(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
                 .fill(Tokens::of(ui).paper)
                 .inner_margin(Margin::symmetric(14, 6)),
         )
-        .show(ui, |ui| group("views").late().show(ui, |ui| views(ui, view, out)));
+        .show(ui, |ui| {
+            capped(ui, 1.3, |ui| {
+                group("views").late().show(ui, |ui| views(ui, view, out))
+            });
+        });
 }
 
 /// Everything over the scene's rectangle.
@@ -65,7 +69,9 @@ pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene) {
     let ctx = ui.ctx();
     marks::draw(ui, free, &scene.marks);
     if view.lamp {
-        over(ctx, "legend", free, Align2::LEFT_BOTTOM, |ui| legend(ui, view));
+        over(ctx, "legend", free, Align2::LEFT_BOTTOM, |ui| {
+            capped(ui, 1.0, |ui| legend(ui, view))
+        });
     }
     if let Some(just_now) = view.just_now {
         over(ctx, "just now", free, Align2::RIGHT_TOP, |ui| {

@@ -3,14 +3,14 @@
 use bevy_egui::egui::{Align, Frame, Label, Layout, Margin, Panel, Rect, Slider, TextStyle, Ui, vec2};
 
 use crate::view::playback::Speed;
-use crate::view::{CAUTION_LINE, Command, ReplayView};
+use crate::view::{Command, ReplayView};
 
 use super::FromScene;
 use super::focus::group;
 use super::overlay::{Over, bar, draw};
 use super::scroll::scroll;
 use super::theme::Tokens;
-use super::widgets::{Weight, button, command_button, heading, row_button, soft, strong, title};
+use super::widgets::{Weight, button, caution, command_button, heading, row_button, soft, strong, title};
 
 /// Draws the page and returns what is left for the scene.
 pub fn page(ui: &mut Ui, view: &ReplayView, attempt: u64, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
@@ -21,7 +21,7 @@ pub fn page(ui: &mut Ui, view: &ReplayView, attempt: u64, scene: &FromScene, out
         .show(ui, |ui| top(ui, view, out));
     Panel::bottom("replay caution")
         .frame(frame(Margin::symmetric(18, 6)).fill(t.paper))
-        .show(ui, |ui| ui.label(soft(ui, CAUTION_LINE)));
+        .show(ui, caution);
     Panel::bottom("replay controls")
         .frame(frame(Margin::symmetric(18, 8)))
         .show(ui, |ui| controls(ui, view, out));

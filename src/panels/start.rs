@@ -1,7 +1,7 @@
 //! The first page: scenario, sequence, lamp, and the cautions.
 
 use bevy_egui::egui::{
-    CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, TextEdit, TextStyle, Ui,
+    Align, CentralPanel, CollapsingHeader, Frame, Layout, Margin, Panel, RichText, TextEdit, TextStyle, Ui,
 };
 
 use crate::view::start::ScenarioCard;
@@ -9,7 +9,7 @@ use crate::view::{CAUTIONS, ClockSpeed, Command, LampUse, StartView};
 
 use super::focus::group;
 use super::scroll::scroll;
-use super::theme::Tokens;
+use super::theme::{LAMP, LIGHT, Scale, Tokens, capped, style};
 use super::widgets::{Weight, button, card, command_button, heading, radio_row, soft, strong, title};
 
 /// The page.
@@ -57,19 +57,36 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         });
 }
 
+/// What applies everywhere. The buttons for the size of text keep their own, at the corner: what is pressed twice must
+/// not move from under the pointer.
 fn top(ui: &mut Ui, out: &mut Vec<Command>) {
-    ui.horizontal_wrapped(|ui| {
-        title(ui, "smirch");
-        ui.label(soft(ui, "Take it all off, and see where it goes"));
-        for command in [
-            Command::Attempts,
-            Command::LargeType,
-            Command::Smaller,
-            Command::Larger,
-            Command::Help,
-        ] {
-            command_button(ui, &command, Weight::Plain, 0.0, out);
-        }
+    ui.horizontal_top(|ui| {
+        ui.with_layout(Layout::right_to_left(Align::Min), |ui| {
+            sized(ui, |ui| {
+                command_button(ui, &Command::Larger, Weight::Plain, 0.0, out);
+                command_button(ui, &Command::Smaller, Weight::Plain, 0.0, out);
+            });
+            ui.with_layout(Layout::left_to_right(Align::Min).with_main_wrap(true), |ui| {
+                title(ui, "smirch");
+                for command in [Command::Attempts, Command::LargeType, Command::Help] {
+                    command_button(ui, &command, Weight::Plain, 0.0, out);
+                }
+            });
+        });
+    });
+}
+
+/// Draws with type of one size, whatever the scale.
+fn sized(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
+    let scale = Scale {
+        large: false,
+        percent: 100,
+    };
+    ui.scope(|ui| {
+        let dark = ui.visuals().dark_mode;
+        let tokens = if dark { LAMP } else { LIGHT };
+        ui.set_style(style(&tokens, scale, dark));
+        content(ui);
     });
 }
 
@@ -197,27 +214,36 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 }
 
 fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let beside = ui.available_width() > 60.0 * TextStyle::Body.resolve(ui.style()).size;
     ui.horizontal(|ui| {
-        command_button(ui, &Command::Class, Weight::Plain, 0.0, out);
-        command_button(ui, &Command::Orders, Weight::Plain, 0.0, out);
-        let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);
-        if response
-            .on_hover_text("Begin the drill with these choices")
-            .clicked()
-        {
-            out.push(Command::Begin);
-        }
-        ui.vertical(|ui| {
-            let t = Tokens::of(ui);
-            if let Some(reason) = &view.refusal {
-                ui.label(strong(ui, reason).color(t.attention));
+        group("start foot").show(ui, |ui| {
+            let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);
+            if response
+                .on_hover_text("Begin the drill with these choices")
+                .clicked()
+            {
+                out.push(Command::Begin);
             }
-            // Always in sight, and in full ink.
-            ui.label(
-                RichText::new(format!("{}.", CAUTIONS.join(". ")))
-                    .small()
-                    .color(t.ink),
-            );
+            command_button(ui, &Command::Class, Weight::Plain, 0.0, out);
+            command_button(ui, &Command::Orders, Weight::Plain, 0.0, out);
         });
+        if beside {
+            ui.vertical(|ui| cautions(ui, view));
+        }
+    });
+    if !beside {
+        cautions(ui, view);
+    }
+}
+
+/// Always in sight, and in full ink; with larger text they take no more lines than they must.
+fn cautions(ui: &mut Ui, view: &StartView) {
+    let t = Tokens::of(ui);
+    if let Some(reason) = &view.refusal {
+        ui.label(strong(ui, reason).color(t.attention));
+    }
+    capped(ui, 1.25, |ui| {
+        let text = format!("{}.", CAUTIONS.join(". "));
+        ui.label(RichText::new(text).small().color(t.ink));
     });
 }

@@ -243,6 +243,24 @@ pub fn style(tokens: &Tokens, scale: Scale, dark: bool) -> Style {
     style
 }
 
+/// Draws with type no larger than so many times the usual: for what must stay in sight beside larger text.
+pub fn capped<R>(ui: &mut Ui, most: f32, content: impl FnOnce(&mut Ui) -> R) -> R {
+    ui.scope(|ui| {
+        let now = TextStyle::Body.resolve(ui.style()).size / 16.0;
+        if now > most {
+            let style = ui.style_mut();
+            for font in style.text_styles.values_mut() {
+                font.size *= most / now;
+            }
+            style.spacing.interact_size.y *= most / now;
+            style.spacing.icon_width *= most / now;
+            style.spacing.icon_width_inner *= most / now;
+        }
+        content(ui)
+    })
+    .inner
+}
+
 fn visuals(t: &Tokens, dark: bool) -> Visuals {
     let mut v = if dark { Visuals::dark() } else { Visuals::light() };
     v.override_text_color = None;

@@ -8,7 +8,7 @@ use crate::view::{Command, DrillView, LampUse};
 
 use super::focus::group;
 use super::hold::HELD;
-use super::theme::bold;
+use super::theme::{bold, capped};
 use super::widgets::{Weight, button_named, command_button, soft};
 
 /// The whole bar.
@@ -32,6 +32,11 @@ pub fn bar(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
         });
     } else {
         names(ui, view);
+        let lamp_and_end = |ui: &mut Ui, out: &mut Vec<Command>| {
+            group("lamp").late().show(ui, |ui| lamp(ui, view, out));
+            group("finish").last().show(ui, |ui| finish(ui, out));
+        };
+        let one = ui.available_width() > 25.0 * ui.text_style_height(&bevy_egui::egui::TextStyle::Body);
         ui.horizontal(|ui| {
             group("places").late().show(ui, |ui| {
                 for at in Whereabouts::ALL {
@@ -39,19 +44,25 @@ pub fn bar(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
                 }
             });
             clock(ui, view);
+            if one {
+                lamp_and_end(ui, out);
+            }
         });
-        ui.horizontal(|ui| {
-            group("lamp").late().show(ui, |ui| lamp(ui, view, out));
-            group("finish").last().show(ui, |ui| finish(ui, out));
-        });
+        if !one {
+            ui.horizontal(|ui| lamp_and_end(ui, out));
+        }
     }
 }
 
 fn names(ui: &mut Ui, view: &DrillView) {
-    ui.spacing_mut().item_spacing.y = 0.0;
-    ui.add(Label::new(RichText::new(&view.title).heading()).truncate());
-    let sequence = soft(ui, &view.sequence);
-    ui.add(Label::new(sequence).truncate());
+    ui.scope(|ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.add(Label::new(RichText::new(&view.title).heading()).truncate());
+        capped(ui, 1.3, |ui| {
+            let sequence = soft(ui, &view.sequence);
+            ui.add(Label::new(sequence).truncate());
+        });
+    });
 }
 
 fn place(ui: &mut Ui, view: &DrillView, at: Whereabouts, out: &mut Vec<Command>) {

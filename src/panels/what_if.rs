@@ -18,7 +18,7 @@ pub fn card_of(ui: &mut Ui, view: &WhatIfView, out: &mut Vec<Command>) {
         heading(ui, "What if");
         ui.label(soft(
             ui,
-            "Choose a step, then what you might have done instead. The luck stays the same",
+            "Choose a step, then what you might have done instead. Chance stays the same",
         ));
         for (n, (at, text)) in view.steps.iter().enumerate() {
             let chosen = view.chosen == Some(n);

@@ -6,10 +6,10 @@ use bevy_egui::egui::{
     Stroke, StrokeKind, TextFormat, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
 };
 
-use crate::view::Command;
 use crate::view::command::entry;
+use crate::view::{CAUTION_LINE, Command};
 
-use super::theme::{Tokens, bold, title_style};
+use super::theme::{Tokens, bold, capped, title_style};
 
 /// How a button stands out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,6 +35,11 @@ pub fn strong(ui: &Ui, text: impl Into<String>) -> RichText {
 /// Quiet text of small size.
 pub fn soft(ui: &Ui, text: impl Into<String>) -> RichText {
     RichText::new(text).small().color(Tokens::of(ui).soft)
+}
+
+/// The cautions in one line at the foot of a page. They stay one line, however large the text.
+pub fn caution(ui: &mut Ui) {
+    capped(ui, 1.2, |ui| ui.label(soft(ui, CAUTION_LINE)));
 }
 
 /// A page title.

@@ -274,7 +274,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", CLOSED;
     Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
-    Command::Numbers, Key::plain("F4"), "Says who?", "Where the numbers come from", ALL;
+    Command::Numbers, Key::plain("F4"), "Sources", "Where the numbers come from", ALL;
     Command::Help, Key::plain("F1"), "Keys", "Every key on this page", ALL;
     Command::Larger, Key::ctrl("Equals"), "Larger text", "Make all text larger", ALL;
     Command::Smaller, Key::ctrl("Minus"), "Smaller text", "Make all text smaller", ALL;

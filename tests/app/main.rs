@@ -7,6 +7,7 @@ mod panels;
 mod parts;
 mod picture;
 mod scene;
+mod size;
 mod stage;
 mod studio;
 mod window;

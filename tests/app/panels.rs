@@ -6,7 +6,7 @@ use smirch::content::Content;
 use smirch::drill::Action;
 use smirch::model::Pace;
 use smirch::panels::{self, FromScene, Screen, egui_key};
-use smirch::record::LogWriter;
+use smirch::record::{LogWriter, Terms};
 use smirch::view::class::Stage;
 use smirch::view::command::ENTRIES;
 use smirch::view::{Command, Desk, LampUse, Page, Tab};
@@ -591,7 +591,12 @@ fn a_recorded_attempt_is_opened_from_the_first_page() {
     let drill = first.drill().expect("it has begun");
     let label = drill.setup().scenario.label.clone();
     let path = folder.join("one.jsonl");
-    let log = LogWriter::create(&path, first.content(), drill).expect("it can be written");
+    let terms = Terms {
+        sequence: drill.setup().scenario.sequence.clone(),
+        desk: None,
+        script: None,
+    };
+    let log = LogWriter::create(&path, first.content(), drill, &terms).expect("it can be written");
     log.end(drill).expect("it can be ended");
 
     let mut desk = desk();
