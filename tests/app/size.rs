@@ -47,7 +47,7 @@ fn begun() -> Desk {
 fn at_twice_the_size_the_scene_keeps_more_than_half_of_the_height() {
     let mut replay = attempt();
     replay.apply(Command::Replay);
-    for (name, desk, least) in [("drill", begun(), 0.6), ("replay", replay, 0.45)] {
+    for (name, desk, least) in [("drill", begun(), 0.55), ("replay", replay, 0.45)] {
         let harness = window(large(desk));
         let free = harness.state().1.free.expect("there is a scene");
         assert!(
