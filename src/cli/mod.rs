@@ -103,7 +103,9 @@ pub fn run() -> ExitCode {
     let result = apart
         .and_then(|()| content())
         .and_then(|content| match arguments.command {
-            Some(command) if arguments.places.settings.is_some() && !matches!(command, Command::Replay(_)) => {
+            Some(command)
+                if arguments.places.settings.is_some() && !matches!(command, Command::Replay(_)) =>
+            {
                 Err(Failure::Usage(
                     "only the window remembers settings\n   hint: leave `--settings` out".to_owned(),
                 ))
