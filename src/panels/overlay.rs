@@ -58,7 +58,7 @@ pub fn bar(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
                 .inner_margin(Margin::symmetric(14, 6)),
         )
         .show(ui, |ui| {
-            capped(ui, 1.3, |ui| {
+            capped(ui, 1.2, |ui| {
                 group("views").late().show(ui, |ui| views(ui, view, out))
             });
         });
