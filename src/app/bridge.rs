@@ -11,8 +11,8 @@ use super::{PictureFolder, TheDesk};
 use crate::record::keep;
 use crate::report::{Drawing, png, svg};
 use crate::scene::{
-    Both, CameraWork, Gait, Lit, Motion, NamedView as SceneView, News, Perform, PerformStop, Performed,
-    Picked, Pointed, Quality, SceneCamera, SceneRect, SceneSettings, StageView,
+    Both, CameraWork, Gait, Lit, Motion, NamedView as SceneView, News, Orbit, Perform, PerformStop,
+    Performed, Picked, Pointed, Quality, SceneCamera, SceneRect, SceneSettings, StageView,
 };
 use crate::view::Effect;
 use crate::view::stage::{Stage, Who};
@@ -43,6 +43,8 @@ pub(super) struct Hovered(pub Option<usize>);
 struct Waiting {
     /// Revision of the desk that the picture shows.
     shown: Option<u64>,
+    /// Where the camera was before it went to hands that are being cleaned.
+    from: Option<Orbit>,
     people: Both<AtWork>,
 }
 
@@ -148,7 +150,24 @@ fn show_desk(
                 let told = save(&folder.0, &name, &picture);
                 desk.0.apply(Command::Told(told));
             }
-            Effect::View(view) => work.go(scene_view(view), still),
+            Effect::View(view) => {
+                waiting.from = None;
+                work.go(scene_view(view), still);
+            }
+            Effect::Rub(product) => {
+                waiting.from = Some(work.now);
+                work.go(SceneView::Hands, still);
+                let drill = desk.0.shown(Who::First).filter(|_| !still);
+                if let Some(ask) = drill.and_then(|d| perform::rubbing(Who::First, d, &product)) {
+                    asked.write(ask);
+                }
+            }
+            Effect::RubOver => {
+                stop.write(PerformStop(Who::First));
+                if let Some(from) = waiting.from.take() {
+                    work.aim(from, still);
+                }
+            }
             Effect::Perform(who) if !still => {
                 let (Some(drill), Some(after)) = (desk.0.shown(who), desk.0.stage(who)) else {
                     continue;
@@ -206,7 +225,7 @@ fn save(folder: &Path, name: &str, picture: &Drawing) -> String {
 
 /// The new picture, once the hands have brought it about; until then the counts change touch by touch.
 fn show_stage(
-    desk: Res<TheDesk>,
+    mut desk: ResMut<TheDesk>,
     time: Res<Time>,
     mut waiting: ResMut<Waiting>,
     mut told: MessageReader<Performed>,
@@ -233,6 +252,10 @@ fn show_stage(
             let since = since + time.delta_secs().min(0.1);
             at_work.since = (!done.of(who) && since < PATIENCE).then_some(since);
         }
+    }
+    // Counts beside the scene change when that has been seen which changes them.
+    if waiting.people.of(Who::First).since.is_none() {
+        desk.bypass_change_detection().0.apply(Command::Seen);
     }
     let revision = desk.0.revision();
     if waiting.shown == Some(revision) && !done.of(Who::First) && !done.of(Who::Second) {

@@ -66,6 +66,10 @@ impl Watch for LogWatch {
         }
     }
 
+    fn took_back(&mut self, drill: &Drill) {
+        self.acted(drill);
+    }
+
     fn ended(&mut self, drill: &Drill) {
         if let Some(log) = self.open.take()
             && let Err(error) = log.end(drill)

@@ -30,8 +30,8 @@ impl Plugin for MarksPlugin {
 #[derive(Resource, Default)]
 struct Found {
     asked: Option<Asked>,
-    /// The picture of the frame before; marks are only looked for in one that stands still.
-    before: Option<Asked>,
+    /// Where the camera was in the frame before; marks are only looked for in a picture that stands still.
+    before: Option<(GlobalTransform, Option<URect>)>,
     names: Vec<Label>,
     arrows: Vec<(Spot, Spot, u64)>,
 }
@@ -51,14 +51,16 @@ fn find(world: &mut World) {
     let (names, flows, revision) = (desk.named(), desk.traced(), desk.revision());
     let wanted = names || !flows.is_empty();
     let rest = at_rest(world);
-    let now = (wanted && rest).then(|| asked(world, revision, names)).flatten();
+    let here = asked(world, revision, names);
+    let now = here.filter(|_| wanted && rest);
     if wanted && !rest {
         // It has to be looked at again, until it has come to rest.
         world.write_message(RequestRedraw);
     }
     let mut found = world.resource_mut::<Found>();
-    let still = found.before == now;
-    found.before = now;
+    let place = here.map(|here| (here.camera, here.rect));
+    let still = found.before == place;
+    found.before = place;
     if found.asked == now {
         return;
     }

@@ -137,6 +137,7 @@ fn desk(options: AppOptions) -> Desk {
     for watch in options.watch {
         desk.watched_by(watch);
     }
+    desk.moved_by_a_scene();
     for command in options.first {
         desk.apply(command);
     }

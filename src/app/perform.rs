@@ -4,6 +4,7 @@ use crate::drill::{Action, Done, Drill};
 use crate::model::{Owner, Pace, Setup, Side, SiteIndex, Zone};
 use crate::scene::{Hands, Perform, Touched};
 use crate::transfer::Flow;
+use crate::view::rub::LONGEST;
 use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 
 /// How long techniques take on the screen, s: steady, hurried.
@@ -94,6 +95,27 @@ pub fn perform(who: Who, drill: &Drill, before: &Stage, after: &Stage) -> Option
         hurried: pace == Pace::Hurried,
     };
     Some((perform, changes))
+}
+
+/// Hands that are rubbed or washed with a product until they are told to stop; they go to its dispenser first.
+pub fn rubbing(who: Who, drill: &Drill, product: &str) -> Option<Perform> {
+    let setup = drill.setup();
+    let product = setup.library.product(product)?;
+    let dispenser = setup.furniture(&product.touches)?;
+    Some(Perform {
+        who,
+        technique: product.verb.clone(),
+        becomes: Vec::new(),
+        hands: Hands::Both,
+        touches: vec![Touched {
+            hand: Some(Side::Right),
+            zone: Some(Zone::Palm),
+            site: dispenser,
+            at: 0.0,
+        }],
+        seconds: (product.seconds * LONGEST) as f32 + RUB,
+        hurried: false,
+    })
 }
 
 /// The hand and zone a site belongs to: bare skin, or a glove over it.

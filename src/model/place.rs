@@ -102,7 +102,7 @@ impl Zone {
     /// The words people read.
     pub fn label(self) -> &'static str {
         match self {
-            Zone::FingerPads => "finger pads",
+            Zone::FingerPads => "palm side of the fingers",
             Zone::BackOfHand => "back of hand",
             other => other.word(),
         }

@@ -6,7 +6,7 @@ use crate::view::{Command, DrillView};
 
 use super::theme::Tokens;
 use super::widgets::caution;
-use super::{FromScene, overlay, side, top};
+use super::{FromScene, finish, overlay, side, top};
 
 /// Draws the page and returns what is left for the scene.
 pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
@@ -28,7 +28,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
     let width = side_width(ui);
     let mut left = ui.available_rect_before_wrap();
     left.max.x -= width;
-    let roomy = overlay::roomy(ui, left);
+    let roomy = overlay::roomy(ui, left, view.names);
     Panel::right("drill side")
         .resizable(false)
         .exact_size(width)
@@ -41,8 +41,21 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
                 }))
                 .show_separator_line(false)
                 .show(ui, |ui| side::foot(ui, view, out));
+            if view.hints {
+                // It stays in sight, however long the column grows.
+                Panel::top("drill asked")
+                    .frame(Frame::new().fill(t.paper).inner_margin(Margin {
+                        bottom: 8,
+                        ..Margin::ZERO
+                    }))
+                    .show_separator_line(false)
+                    .show(ui, |ui| side::asked(ui, view));
+            }
             side::column(ui, view, roomy, out);
         });
+    if let Some(left) = &view.finishing {
+        finish::sheet(ui.ctx(), left, out);
+    }
     let over = overlay::Over::of(view);
     overlay::bar(ui, &over, out);
     let free = ui.available_rect_before_wrap();

@@ -26,7 +26,7 @@ pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
                     }
                     if page == Page::Drill {
                         ui.label(strong(ui, "1 to 9"));
-                        ui.label("Do what the list says: hold for steady, press for hurried");
+                        ui.label("Do what the list says, steadily; after P in a hurry");
                         ui.end_row();
                     }
                     ui.label(strong(ui, "Tab"));

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{Context, Event, Key};
 
 use crate::view::command::{self, ENTRIES};
-use crate::view::{Command, LampUse, Page};
+use crate::view::{Command, DrillView, LampUse, Page};
 
 use super::Screen;
 
@@ -44,13 +44,17 @@ pub(super) fn read(ctx: &Context, screen: &Screen, out: &mut Vec<Command>) {
             out.push(Command::Help);
             continue;
         }
+        // A question is answered before anything else is done.
+        let asked = screen.drill.as_ref().is_some_and(|d| d.finishing.is_some());
+        if asked && key != Key::Escape && !ctrl {
+            continue;
+        }
         let found = ENTRIES
             .iter()
             .filter(|e| e.pages.contains(&screen.page))
             .find(|e| e.key.ctrl == ctrl && egui_key(e.key) == Some(key));
         if let Some(entry) = found {
-            let peeks = entry.command == Command::LampSwitch
-                && screen.drill.as_ref().is_some_and(|d| d.lamp_use == LampUse::Peek);
+            let peeks = entry.command == Command::LampSwitch && screen.drill.as_ref().is_some_and(peeks);
             if !peeks {
                 out.push(entry.command.clone());
             }
@@ -61,9 +65,14 @@ pub(super) fn read(ctx: &Context, screen: &Screen, out: &mut Vec<Command>) {
     }
 }
 
+/// True if the lamp has to be held down.
+fn peeks(view: &DrillView) -> bool {
+    view.lamp_use == LampUse::Peek && !view.hands_free
+}
+
 /// The lamp shines while its key, or its button, is held.
 fn peek(ctx: &Context, screen: &Screen, typing: bool, out: &mut Vec<Command>) {
-    let Some(view) = screen.drill.as_ref().filter(|d| d.lamp_use == LampUse::Peek) else {
+    let Some(view) = screen.drill.as_ref().filter(|d| peeks(d)) else {
         return;
     };
     let button: bool = ctx

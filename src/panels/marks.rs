@@ -32,13 +32,13 @@ pub struct Arrow {
     pub count: u64,
 }
 
-/// Draws them within the part of the window that the scene has.
-pub(super) fn draw(ui: &Ui, free: Rect, marks: &Marks) {
+/// Draws them within the part of the window that the scene has; names stand where nothing else lies over it.
+pub(super) fn draw(ui: &Ui, free: Rect, clear: Rect, marks: &Marks) {
     let painter = ui.painter().with_clip_rect(free);
     for (n, arrow) in marks.arrows.iter().enumerate().rev() {
         draw_arrow(ui, &painter, n, arrow);
     }
-    names(ui, &painter, free, &marks.names);
+    names(ui, &painter, clear, &marks.names);
 }
 
 /// Width of an arrow for an amount, points: a unit more for ten times as much.
@@ -127,8 +127,7 @@ fn names(ui: &Ui, painter: &Painter, free: Rect, names: &[(String, Pos2)]) {
             size: galley.size() + vec2(16.0, 8.0),
         })
         .collect();
-    // Columns stand beside what they name, since long lines are hard to follow; what lies over the scene keeps its
-    // corners.
+    // Columns stand beside what they name, since long lines are hard to follow.
     let reach = widest + 80.0;
     let left = names.iter().map(|n| n.1.x).fold(f32::MAX, f32::min);
     let right = names.iter().map(|n| n.1.x).fold(f32::MIN, f32::max);

@@ -9,6 +9,7 @@ mod class;
 mod debrief;
 mod drawing;
 mod drill;
+mod finish;
 mod focus;
 mod help;
 pub mod hold;
@@ -33,7 +34,7 @@ mod widgets;
 pub use keys::egui_key;
 pub use marks::Marks;
 
-use bevy_egui::egui::{Id, Rect, Ui};
+use bevy_egui::egui::{Context, Id, Rect, Ui};
 
 use crate::view::{
     AttemptsView, ClassView, Command, DebriefView, Desk, DrillView, NumbersView, OrdersPage, Page,
@@ -188,6 +189,15 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
     }
     focus::end(ui.ctx(), ui.layer_id());
     shown
+}
+
+/// True if what is drawn under this name was not drawn in the frame before.
+fn just_opened(ctx: &Context, name: &'static str) -> bool {
+    let id = memory(name);
+    let now = ctx.cumulative_pass_nr();
+    let before: Option<u64> = ctx.data(|d| d.get_temp(id));
+    ctx.data_mut(|d| d.insert_temp(id, now));
+    before.is_none_or(|before| before + 1 < now)
 }
 
 /// Id under which a thing of ours is remembered between frames.

@@ -2,17 +2,18 @@
 
 use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    Color32, CornerRadius, Id, Key, RichText, Shape, Stroke, TextFormat, TextStyle, Ui, WidgetInfo,
-    WidgetType, pos2, vec2,
+    Color32, CornerRadius, Id, Key, Response, RichText, TextFormat, TextStyle, Ui, WidgetInfo, WidgetType,
+    pos2, vec2,
 };
 
 use crate::model::Pace;
 use crate::view::drilling::Chosen;
-use crate::view::{Choice, Command};
+use crate::view::{Choice, Command, DrillView};
 
-use super::hold::{HELD, press};
+use super::hold::{HELD, pressed, pressed_once};
 use super::theme::Tokens;
-use super::widgets::{bold_font, heading, paint_cap, paint_focus, soft};
+use super::widgets::{Weight, bold_font, command_button, heading, paint_cap, paint_focus, soft};
+use super::{just_opened, memory};
 
 const NUMBERS: [Key; 9] = [
     Key::Num1,
@@ -27,131 +28,161 @@ const NUMBERS: [Key; 9] = [
 ];
 
 /// The list for a site.
-pub fn list(ui: &mut Ui, chosen: &Chosen, out: &mut Vec<Command>) {
+pub fn list(ui: &mut Ui, view: &DrillView, chosen: &Chosen, out: &mut Vec<Command>) {
     // The hand that most are done with is named once; the others say so themselves.
-    let common = chosen
-        .choices
-        .iter()
-        .find(|c| c.refused.is_none())
-        .map_or("", |c| c.by.as_str());
+    let possible = || chosen.choices.iter().filter(|c| c.refused.is_none());
+    let common = possible().next().map_or("", |c| c.by.as_str());
+    let ready = ready(ui, chosen, view.list_rest) && view.finishing.is_none();
     ui.horizontal_wrapped(|ui| {
         heading(ui, &chosen.label);
         ui.label(soft(ui, common));
     });
-    for (n, choice) in chosen
-        .choices
-        .iter()
-        .enumerate()
-        .filter(|(_, c)| c.refused.is_none())
-    {
-        row(ui, chosen.site, n, choice, common, out);
+    if possible().any(|c| c.paced) {
+        pace(ui, view, out);
     }
-    if chosen.choices.iter().any(|c| c.paced && c.refused.is_none()) {
-        ui.label(soft(
-            ui,
-            "Hold to do it steadily. A quick press does it in a hurry. Enter does it steadily",
-        ));
+    let mut press = |number: usize| {
+        if ready {
+            out.push(Command::Option(number, view.pace));
+        }
+    };
+    for choice in possible() {
+        if row(ui, choice, common, view.pace == Pace::Hurried) {
+            press(choice.number);
+        }
     }
-    not_now(ui, &chosen.choices);
+    not_now(ui, &chosen.choices, &mut press);
 }
 
-/// What stands in the way of the rest, each reason once with all that it stops.
-fn not_now(ui: &mut Ui, choices: &[Choice]) {
+/// How the next thing is done: steadily, unless a hurry is asked for.
+fn pace(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    let hurried = view.pace == Pace::Hurried;
+    let weight = if hurried { Weight::Chosen } else { Weight::Plain };
+    ui.horizontal_wrapped(|ui| {
+        command_button(ui, &Command::Hurry, weight, 0.0, out);
+        let how = if hurried {
+            "The next thing is done in a hurry"
+        } else {
+            "Things are done steadily"
+        };
+        ui.label(soft(ui, how));
+    });
+}
+
+/// False for a short while after the list has changed: a second click must not do what has just come under the pointer.
+fn ready(ui: &Ui, chosen: &Chosen, rest: f64) -> bool {
+    let opened = just_opened(ui.ctx(), "choices");
+    let now = ui.input(|i| i.time);
+    let shown: Vec<(usize, String, bool)> = chosen
+        .choices
+        .iter()
+        .map(|c| (c.number, c.label.clone(), c.refused.is_some()))
+        .collect();
+    let shown = Id::new((chosen.site, shown));
+    let id = memory("choices since");
+    let known: Option<(Id, f64)> = ui.data(|d| d.get_temp(id));
+    match known {
+        Some((same, since)) if same == shown && !opened => now - since >= rest,
+        _ => {
+            ui.data_mut(|d| d.insert_temp(id, (shown, now)));
+            false
+        }
+    }
+}
+
+/// What stands in the way of the rest, each reason once with all that it stops. What is refused can be pressed all the
+/// same where it is known what has to be dealt with first: that is chosen then.
+fn not_now(ui: &mut Ui, choices: &[Choice], press: &mut dyn FnMut(usize)) {
     let t = Tokens::of(ui);
-    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut reasons: Vec<(&str, Vec<&Choice>)> = Vec::new();
     for choice in choices {
         let Some(reason) = choice.refused.as_deref() else {
             continue;
         };
         match reasons.iter_mut().find(|(r, _)| *r == reason) {
-            Some((_, labels)) => labels.push(&choice.label),
-            None => reasons.push((reason, vec![&choice.label])),
+            Some((_, all)) => all.push(choice),
+            None => reasons.push((reason, vec![choice])),
         }
     }
-    for (reason, labels) in reasons {
+    for (reason, all) in reasons {
         ui.add_space(2.0);
         ui.separator();
         ui.label(RichText::new(format!("Not now: {reason}")).small().color(t.ink));
-        for label in labels {
-            ui.label(soft(ui, format!("·  {label}")));
+        for choice in all {
+            if choice.first.is_some() {
+                if refused(ui, choice) {
+                    press(choice.number);
+                }
+            } else {
+                ui.label(soft(ui, format!("·  {}", choice.label)));
+            }
         }
     }
 }
 
-fn row(ui: &mut Ui, site: usize, n: usize, choice: &Choice, common: &str, out: &mut Vec<Command>) {
+/// A choice that can be done; true if it was pressed.
+fn row(ui: &mut Ui, choice: &Choice, common: &str, hurried: bool) -> bool {
     let t = Tokens::of(ui);
-    let pad = vec2(8.0, 6.0);
     let body = TextStyle::Body.resolve(ui.style());
     let small = TextStyle::Small.resolve(ui.style());
-    let cap = small.size + 20.0;
-    let ring = if choice.paced { 26.0 } else { 0.0 };
-    let width = ui.available_width();
     let mut job = LayoutJob::default();
-    job.wrap.max_width = (width - 2.0 * pad.x - cap - ring).max(80.0);
     job.append(&choice.label, 0.0, TextFormat::simple(body, t.ink));
     if choice.by != common {
         let by = format!("  {}", choice.by);
         job.append(&by, 0.0, TextFormat::simple(small, t.soft));
     }
+    let name = format!("{} {} {}", choice.number, choice.label, choice.by);
+    let how = if hurried && choice.paced {
+        ", in a hurry"
+    } else {
+        ""
+    };
+    pressable(ui, choice.number, job, &format!("{}{how}", name.trim()), 6.0).0
+}
+
+/// A choice that waits for something; true if it was pressed.
+fn refused(ui: &mut Ui, choice: &Choice) -> bool {
+    let t = Tokens::of(ui);
+    let small = TextStyle::Small.resolve(ui.style());
+    let leads = choice.first.as_ref().map_or("", |(_, label)| label.as_str());
+    let mut job = LayoutJob::default();
+    job.append(&choice.label, 0.0, TextFormat::simple(small, t.soft));
+    let name = format!("{} {}, not now, go to: {leads}", choice.number, choice.label);
+    let (pressed, response) = pressable(ui, choice.number, job, &name, 2.0);
+    response.on_hover_text(format!("Go to: {leads}"));
+    pressed
+}
+
+/// A numbered row; true if it or its number was pressed.
+fn pressable(ui: &mut Ui, number: usize, mut job: LayoutJob, name: &str, tall: f32) -> (bool, Response) {
+    let t = Tokens::of(ui);
+    let pad = vec2(8.0, tall);
+    let small = TextStyle::Small.resolve(ui.style());
+    let cap = small.size + 20.0;
+    let width = ui.available_width();
+    job.wrap.max_width = (width - 2.0 * pad.x - cap).max(80.0);
     let galley = ui.painter().layout_job(job);
     let height = (galley.size().y + 2.0 * pad.y).max(ui.spacing().interact_size.y);
     let (rect, response) = ui.allocate_exact_size(vec2(width, height), HELD);
-    let number = (n + 1).to_string();
-    let name = format!("{number} {} {}", choice.label, choice.by);
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name.trim()));
-    let mut ring_share = 0.0;
-    if choice.paced {
-        let id = Id::new(("option", site, n));
-        let pressed = press(ui, id, &response, NUMBERS.get(n).copied());
-        ring_share = pressed.ring;
-        if let Some(pace) = pressed.pace {
-            out.push(Command::Option(n, pace));
-        }
-    } else if response.clicked() || number_pressed(ui, n) {
-        out.push(Command::Option(n, Pace::Steady));
-    }
-    let hot = response.hovered() || response.has_focus() || ring_share > 0.0;
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
+    let hot = response.hovered() || response.has_focus();
     let ground = if hot { t.tint } else { Color32::TRANSPARENT };
     ui.painter().rect_filled(rect, CornerRadius::same(8), ground);
-    paint_cap(ui, rect.left() + pad.x, rect.center().y, &number, t.ink, t.card);
+    let key = NUMBERS.get(number.wrapping_sub(1)).copied();
+    if key.is_some() {
+        let (left, middle) = (rect.left() + pad.x, rect.center().y);
+        paint_cap(ui, left, middle, &number.to_string(), t.ink, t.card);
+    }
     let at = pos2(rect.left() + pad.x + cap, rect.center().y - galley.size().y * 0.5);
     ui.painter().galley(at, galley, t.ink);
-    if choice.paced && hot {
-        let centre = pos2(rect.right() - pad.x - 10.0, rect.center().y);
-        ui.painter().circle_stroke(centre, 9.0, Stroke::new(3.0, t.line));
-        ui.painter()
-            .add(arc(centre, 9.0, ring_share, Stroke::new(3.5, t.accent)));
-    }
     paint_focus(ui, &response);
-}
-
-fn number_pressed(ui: &Ui, n: usize) -> bool {
-    let Some(&key) = NUMBERS.get(n) else { return false };
-    !ui.ctx().text_edit_focused()
-        && ui.input(|i| {
-            i.events.iter().any(|e| {
-            matches!(e, bevy_egui::egui::Event::Key { key: k, pressed: true, repeat: false, modifiers, .. }
-                if *k == key && !modifiers.ctrl && !modifiers.alt)
-        })
-        })
-}
-
-/// Part of a circle, clockwise from the top.
-pub fn arc(centre: bevy_egui::egui::Pos2, radius: f32, share: f32, stroke: Stroke) -> Shape {
-    let steps = (64.0 * share.clamp(0.0, 1.0)).ceil() as usize;
-    let points = (0..=steps)
-        .map(|i| {
-            let turn = std::f32::consts::TAU * share.clamp(0.0, 1.0) * i as f32 / steps.max(1) as f32;
-            centre + radius * vec2(turn.sin(), -turn.cos())
-        })
-        .collect();
-    Shape::line(points, stroke)
+    let by_key = key.is_some_and(|key| pressed(ui, key));
+    (by_key || pressed_once(ui, &response), response)
 }
 
 /// What to read where no site is chosen.
 pub fn nothing_chosen(ui: &mut Ui) {
     heading(ui, "Nothing chosen");
-    ui.label("Point at something and click it, pick from what is still on, or press S for a list of everything in reach");
+    ui.label("Point at something and click it, pick from what is not in the bin yet, or press S for a list of everything in reach");
     let font = bold_font(ui, &TextStyle::Small);
     ui.label(RichText::new("Number keys pick what to do").font(font));
 }

@@ -7,7 +7,7 @@ use bevy_egui::egui::{
 
 use crate::view::command::entry;
 use crate::view::now::{JustNow, NowRow};
-use crate::view::words::count;
+use crate::view::words::{count, many};
 use crate::view::{Command, DrillView, NamedView};
 
 use super::focus::group;
@@ -67,7 +67,7 @@ pub fn bar(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
 /// Everything over the scene's rectangle.
 pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene) {
     let ctx = ui.ctx();
-    marks::draw(ui, free, &scene.marks);
+    marks::draw(ui, free, beside_cards(ctx, free, view), &scene.marks);
     if view.lamp {
         over(ctx, "legend", free, Align2::LEFT_BOTTOM, |ui| {
             capped(ui, 1.0, |ui| legend(ui, view))
@@ -78,7 +78,7 @@ pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene) {
             last_touch(ui, free, just_now)
         });
     }
-    if let (Some(rows), true) = (view.now, roomy(ui, free)) {
+    if let (Some(rows), true) = (view.now, roomy(ui, free, view.names)) {
         let width = 14.0 * TextStyle::Body.resolve(ui.style()).size;
         over(ctx, "where now", free, Align2::LEFT_TOP, |ui| {
             ui.set_max_width(width);
@@ -90,9 +90,22 @@ pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene) {
     }
 }
 
-/// True if the scene leaves room beside the person.
-pub fn roomy(ui: &Ui, free: Rect) -> bool {
-    free.width() > 48.0 * TextStyle::Body.resolve(ui.style()).size
+/// What cards leave of the scene's rectangle for names: what lies beneath a card cannot be read.
+fn beside_cards(ctx: &Context, free: Rect, view: &Over<'_>) -> Rect {
+    let card = |name: &'static str| ctx.memory(|m| m.area_rect(Id::new(("over the scene", name))));
+    let mut field = free;
+    if let Some(rect) = card("just now").filter(|_| view.just_now.is_some()) {
+        field.min.y = field.min.y.max(rect.bottom());
+    }
+    if let Some(rect) = card("legend").filter(|_| view.lamp) {
+        field.max.y = field.max.y.min(rect.top());
+    }
+    field
+}
+
+/// True if the scene leaves room beside the person: not where names stand there, which tell the counts as well.
+pub fn roomy(ui: &Ui, free: Rect, names: bool) -> bool {
+    !names && free.width() > 48.0 * TextStyle::Body.resolve(ui.style()).size
 }
 
 fn over(ctx: &Context, name: &'static str, free: Rect, corner: Align2, content: impl FnOnce(&mut Ui)) {
@@ -199,7 +212,7 @@ fn last_touch(ui: &mut Ui, free: Rect, just_now: &JustNow) {
             ));
             ui.label(strong(ui, format!("From: {}", just_now.from)));
             ui.label(strong(ui, format!("To: {}", just_now.to)));
-            ui.label(format!("{} specks, {}", count(just_now.count), just_now.how));
+            ui.label(format!("{}, {}", many(just_now.count, "speck"), just_now.how));
         });
 }
 

@@ -1,8 +1,8 @@
 //! The rub panel: doses, then hold while the ring fills and zone after zone is covered.
 
 use bevy_egui::egui::{
-    Align2, CornerRadius, Event, Key, PointerButton, Rect, Response, Stroke, StrokeKind, TextStyle, Ui,
-    WidgetInfo, WidgetType, pos2, vec2,
+    Align2, CornerRadius, Event, Key, PointerButton, Pos2, Rect, Response, Shape, Stroke, StrokeKind, TextStyle,
+    Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::model::Zone;
@@ -11,10 +11,9 @@ use crate::view::rub::RubView;
 use crate::view::words::sentence;
 
 use super::hold::HELD;
-use super::memory;
-use super::options::arc;
 use super::theme::Tokens;
 use super::widgets::{Weight, bold_font, button, button_named, heading, paint_focus, soft};
+use super::{just_opened, memory};
 
 /// The panel.
 pub fn panel(ui: &mut Ui, view: &RubView, out: &mut Vec<Command>) {
@@ -46,7 +45,12 @@ pub fn panel(ui: &mut Ui, view: &RubView, out: &mut Vec<Command>) {
         } else {
             String::new()
         };
-        ui.label(soft(ui, format!("Let go to stop{speed}")));
+        let stop = if view.hands_free {
+            "Press again to stop"
+        } else {
+            "Let go to stop"
+        };
+        ui.label(soft(ui, format!("{stop}{speed}")));
     } else if view.hands_free {
         ui.label(soft(ui, "Press the ring, or Space, to start and again to stop"));
     } else {
@@ -66,7 +70,10 @@ pub fn panel(ui: &mut Ui, view: &RubView, out: &mut Vec<Command>) {
 /// Turns holding, or a press to start and one to stop, into seconds of rubbing. True while it goes on.
 fn follow(ui: &Ui, view: &RubView, ring: &Response, out: &mut Vec<Command>) -> bool {
     let id = memory("rub");
+    // What was under way when the panel was closed is over.
+    let opened = just_opened(ui.ctx(), "rub panel");
     let before: Option<f64> = ui.data(|d| d.get_temp::<Option<f64>>(id)).flatten();
+    let before = before.filter(|_| !opened);
     let typing = ui.ctx().text_edit_focused();
     let space_down = !typing && ui.input(|i| i.key_down(Key::Space));
     let going = if view.hands_free {
@@ -107,8 +114,9 @@ fn ring(ui: &mut Ui, view: &RubView) -> Response {
     let size = 9.0 * TextStyle::Body.resolve(ui.style()).size;
     let width = ui.available_width();
     let (rect, response) = ui.allocate_exact_size(vec2(width, size), HELD);
+    let how = if view.hands_free { "Press to" } else { "Hold to" };
     let name = format!(
-        "Hold to {}, {:.0} of {:.0} seconds",
+        "{how} {}, {:.0} of {:.0} seconds",
         view.verb, view.held, view.asked
     );
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &name));
@@ -154,6 +162,18 @@ fn ring(ui: &mut Ui, view: &RubView) -> Response {
     response
 }
 
+/// Part of a circle, clockwise from the top.
+fn arc(centre: Pos2, radius: f32, share: f32, stroke: Stroke) -> Shape {
+    let steps = (64.0 * share.clamp(0.0, 1.0)).ceil() as usize;
+    let points = (0..=steps)
+        .map(|i| {
+            let turn = std::f32::consts::TAU * share.clamp(0.0, 1.0) * i as f32 / steps.max(1) as f32;
+            centre + radius * vec2(turn.sin(), -turn.cos())
+        })
+        .collect();
+    Shape::line(points, stroke)
+}
+
 /// The zones in turn, each with a bar that fills, a tick once it is covered, and its name.
 fn zones(ui: &Ui, view: &RubView, rect: Rect) {
     let t = Tokens::of(ui);
@@ -191,7 +211,7 @@ fn zone_words(zone: Zone) -> &'static str {
     match zone {
         Zone::Palm => "palms",
         Zone::BackOfHand => "backs of hands",
-        Zone::FingerPads => "fingers, inside",
+        Zone::FingerPads => "fingers, palm side",
         Zone::Thumb => "thumbs",
         Zone::Fingertips => "fingertips",
         Zone::Wrist => "wrists",

@@ -1,7 +1,7 @@
 //! The side column: what happened, the hands, the chosen site, what is still on, and what can always be done.
 
 use bevy_egui::egui::{
-    CornerRadius, RichText, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo, WidgetType,
+    CornerRadius, Label, RichText, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo, WidgetType,
 };
 
 use crate::model::Side;
@@ -52,27 +52,30 @@ pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>
                 })
             });
         } else if let Some(chosen) = &view.chosen {
-            group("options").show(ui, |ui| card(ui, |ui| options::list(ui, chosen, out)));
+            group("options").show(ui, |ui| card(ui, |ui| options::list(ui, view, chosen, out)));
         } else {
             card(ui, options::nothing_chosen);
         }
         if let (Some(rows), false) = (&view.now, roomy) {
             card(ui, |ui| now::rows(ui, rows));
         }
-        if view.hints {
-            card(ui, |ui| {
-                heading(ui, "Asked for next");
-                ui.label(
-                    view.asked
-                        .as_deref()
-                        .unwrap_or("Nothing more; finish when you are ready"),
-                );
-            });
-        }
         let at = view.still_on.iter().position(|item| item.chosen);
         group("still on")
             .at(at)
             .show(ui, |ui| card(ui, |ui| still_on(ui, view, out)));
+    });
+}
+
+/// What the sequence asks for next.
+pub fn asked(ui: &mut Ui, view: &DrillView) {
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.label(soft(ui, "Asked for next"));
+        ui.label(
+            view.asked
+                .as_deref()
+                .unwrap_or("Nothing more; finish when you are ready"),
+        );
     });
 }
 
@@ -92,9 +95,14 @@ pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
             }
         })
     });
-    if let Some(last) = &view.last {
-        ui.add(bevy_egui::egui::Label::new(soft(ui, format!("Last: {last}"))).truncate());
-    }
+    // Always as high, so that nothing moves when something has been done.
+    ui.horizontal(|ui| {
+        if view.takes_back {
+            command_button(ui, &Command::TakeBack, Weight::Plain, 0.0, out);
+        }
+        let last = view.last.as_deref().unwrap_or("Nothing done yet");
+        ui.add(Label::new(soft(ui, last)).truncate()).on_hover_text(last);
+    });
 }
 
 fn prompt(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
@@ -204,9 +212,9 @@ fn hand_card(ui: &mut Ui, hand: &HandCard, out: &mut Vec<Command>) {
 }
 
 fn still_on(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
-    heading(ui, "Still on, outermost first");
+    heading(ui, "Not in the bin yet, outermost first");
     if view.still_on.is_empty() {
-        ui.label("Everything is off");
+        ui.label("Everything is in the bin");
         return;
     }
     ui.horizontal_wrapped(|ui| {

@@ -119,7 +119,7 @@ fn scenario_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         ui.add_space(6.0);
         ui.label(&view.setting);
         ui.add_space(4.0);
-        ui.label(soft(ui, format!("On the kit: {}", view.organism)));
+        ui.label(soft(ui, format!("Looked for on it: {}", view.organism)));
     });
 }
 

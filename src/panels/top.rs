@@ -98,6 +98,8 @@ fn lamp(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     let (label, tip) = match (view.lamp_use, view.lamp) {
         (LampUse::On, true) => ("Lamp on", "Switch the lamp off (L)"),
         (LampUse::On, false) => ("Lamp off", "Switch the lamp on (L)"),
+        (LampUse::Peek, true) if view.hands_free => ("Lamp on", "Switch the lamp off (L)"),
+        (LampUse::Peek, false) if view.hands_free => ("Lamp off", "Switch the lamp on (L)"),
         (LampUse::Peek, true) => ("Lamp on", "Let go to switch it off"),
         (LampUse::Peek, false) => ("Hold for lamp", "Hold this, or L, to peek"),
         (LampUse::UntilTheEnd, _) => {
@@ -108,15 +110,12 @@ fn lamp(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     };
     let weight = if view.lamp { Weight::Primary } else { Weight::Plain };
     let response = button_named(ui, label, label, Some("L"), weight, 0.0).on_hover_text(tip);
-    match view.lamp_use {
-        LampUse::On => {
-            if response.clicked() {
-                out.push(Command::LampSwitch);
-            }
+    if view.lamp_use == LampUse::On || view.hands_free {
+        if response.clicked() {
+            out.push(Command::LampSwitch);
         }
-        _ => {
-            let down = response.interact(HELD).is_pointer_button_down_on();
-            ui.data_mut(|d| d.insert_temp(super::memory("lamp button"), down));
-        }
+    } else {
+        let down = response.interact(HELD).is_pointer_button_down_on();
+        ui.data_mut(|d| d.insert_temp(super::memory("lamp button"), down));
     }
 }

@@ -339,8 +339,24 @@ impl Piece {
 
     /// Nearest triangle a ray meets from its front side: distance, site, normal. Ray in the piece's own space.
     pub fn hit(&self, from: Vec3, dir: Vec3, nearest: f32) -> Option<(f32, u16, Vec3)> {
+        self.hit_among(from, dir, nearest, &|_| true)
+    }
+
+    /// The same among the sites asked for.
+    pub fn hit_among(
+        &self,
+        from: Vec3,
+        dir: Vec3,
+        nearest: f32,
+        among: &dyn Fn(u16) -> bool,
+    ) -> Option<(f32, u16, Vec3)> {
         let mut best: Option<(f32, u16, Vec3)> = None;
-        for (tri, site) in self.tris.iter().zip(&self.sites) {
+        for (tri, site) in self
+            .tris
+            .iter()
+            .zip(&self.sites)
+            .filter(|(_, site)| among(**site))
+        {
             let limit = best.map_or(nearest, |b| b.0);
             let a = self.posed[tri[0] as usize];
             let (e1, e2) = (self.posed[tri[1] as usize] - a, self.posed[tri[2] as usize] - a);

@@ -1,5 +1,7 @@
 //! Pointing: which site lies under the cursor, and clicks on it.
 
+use std::f32::consts::PI;
+
 use bevy::prelude::*;
 
 use super::camera::SceneCamera;
@@ -7,6 +9,7 @@ use super::piece::Piece;
 use super::second::OfSecond;
 use super::sites::NOWHERE;
 use super::{Figure, Loose, SceneRect, StageView};
+use crate::view::stage::{Stage, Surface};
 
 /// The site under the cursor has changed; `None` when there is none.
 #[derive(Message, Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,6 +59,16 @@ pub type Targets<'w, 's> =
 
 /// The outermost site along a ray in the world.
 pub fn site_on_ray(ray: Ray3d, pieces: &Targets, figure: &Transform) -> Option<usize> {
+    nearest_on_ray(ray, pieces, figure, &|_| true)
+}
+
+/// The nearest along a ray of the sites asked for, whatever lies before it.
+fn nearest_on_ray(
+    ray: Ray3d,
+    pieces: &Targets,
+    figure: &Transform,
+    among: &dyn Fn(u16) -> bool,
+) -> Option<usize> {
     let back = figure.rotation.inverse();
     let own = (back * (ray.origin - figure.translation), back * *ray.direction);
     let mut best: Option<(f32, u16)> = None;
@@ -64,7 +77,7 @@ pub fn site_on_ray(ray: Ray3d, pieces: &Targets, figure: &Transform) -> Option<u
             continue;
         }
         let (from, dir) = if loose { (ray.origin, *ray.direction) } else { own };
-        if let Some((d, site, _)) = piece.hit(from, dir, best.map_or(f32::MAX, |b| b.0)) {
+        if let Some((d, site, _)) = piece.hit_among(from, dir, best.map_or(f32::MAX, |b| b.0), among) {
             best = Some((d, site));
         }
     }
@@ -81,6 +94,34 @@ pub fn site_at(
 ) -> Option<usize> {
     let ray = camera.viewport_to_world(camera_place, at).ok()?;
     site_on_ray(ray, pieces, figure)
+}
+
+/// How far beside a tie, strap or loop it can be pointed at, logical pixels: half of the least size of what is pressed.
+pub const LEEWAY: f32 = 8.0;
+
+/// The site that is meant at a position: a thin one, if any is in sight within the [`LEEWAY`], else the one right there.
+pub fn site_meant(
+    at: Vec2,
+    stage: &Stage,
+    camera: &Camera,
+    camera_place: &GlobalTransform,
+    pieces: &Targets,
+    figure: &Transform,
+) -> Option<usize> {
+    let thin = |site: usize| stage.patches.get(site).is_some_and(|p| p.thin && p.reachable);
+    let right_there = site_at(at, camera, camera_place, pieces, figure);
+    if right_there.is_some_and(thin) {
+        return right_there;
+    }
+    // Rings round the position, the nearest first; what is found there must be in sight.
+    let rings = [LEEWAY * 0.5, LEEWAY].into_iter();
+    let around = rings.flat_map(|radius| (0..8).map(move |n| Vec2::from_angle(n as f32 * PI / 4.0) * radius));
+    let found = around.map(|off| at + off).find_map(|near| {
+        let ray = camera.viewport_to_world(camera_place, near).ok()?;
+        let site = nearest_on_ray(ray, pieces, figure, &|site| thin(site as usize))?;
+        (site_on_ray(ray, pieces, figure) == Some(site)).then_some(site)
+    });
+    found.or(right_there)
 }
 
 /// Middle of a site's patch in the world, and the direction it faces; `None` if it is not drawn now.
@@ -150,7 +191,7 @@ pub(super) fn follow(
     if fresh && !drag.turning {
         drag.last = at;
         // The camera takes positions in the window and leaves its viewport's corner out itself.
-        let hover = at.and_then(|p| site_at(p, cam, place, &pieces, &figure));
+        let hover = at.and_then(|p| site_meant(p, &stage.0, cam, place, &pieces, &figure));
         if hover != drag.hover {
             drag.hover = hover;
             pointed.write(Pointed(hover));
@@ -185,7 +226,6 @@ pub(super) fn follow(
 }
 
 fn is_floor(stage: &StageView, site: usize) -> bool {
-    use crate::view::stage::Surface;
     stage
         .0
         .patches

@@ -1,20 +1,18 @@
 //! The short numbered list of what can be done at a site, in plain words; nothing is called right or wrong.
 
-use crate::drill::{Action, Drill, State};
-use crate::model::{
-    Address, Does, Hands, Holding, ItemKind, ItemRef, Need, Owner, Pace, Setup, Side, SiteIndex, Step,
-    Technique,
-};
+use crate::drill::{Action, Drill};
+use crate::model::{Does, Hands, Holding, Owner, Pace, Setup, Side, SiteIndex, Technique};
 
+use super::handles::site_of;
 use super::touch;
+use super::ways::{TOUCH, number, sensible};
 use super::words::{hand, sentence};
-
-/// Longest list of ways to take an item off where the site itself is no place to begin.
-const MOST_BY_THE_WAY: usize = 7;
 
 /// Something that can be done at a site.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Choice {
+    /// Its number, from 1, which it keeps for this site however things stand. Numbers up to 9 are keys.
+    pub number: usize,
     /// What, in plain words.
     pub label: String,
     /// By which hand, such as `with your left hand`; empty where it goes without saying.
@@ -25,18 +23,23 @@ pub struct Choice {
     pub paced: bool,
     /// Why it is impossible now, with what could be done about it.
     pub refused: Option<String>,
+    /// The site of what has to be dealt with first and its name, where that is one thing.
+    pub first: Option<(SiteIndex, String)>,
 }
 
 impl Choice {
-    fn new(drill: &Drill, label: &str, by: String, action: Action) -> Choice {
+    fn new(drill: &Drill, number: usize, label: &str, by: String, action: Action) -> Choice {
+        let refusal = drill.check(&action).err();
         Choice {
+            number,
             label: sentence(label),
             by,
             paced: matches!(action, Action::Do { .. }),
-            refused: drill
-                .check(&action)
-                .err()
-                .map(|refusal| sentence(&refusal.to_string())),
+            refused: refusal.as_ref().map(|refusal| sentence(&refusal.to_string())),
+            first: refusal
+                .and_then(|refusal| refusal.first)
+                .and_then(|first| site_of(drill, first))
+                .map(|site| (site, drill.setup().sites[site].label.clone())),
             action,
         }
     }
@@ -82,25 +85,21 @@ pub fn options(drill: &Drill, site: SiteIndex, acting: Side) -> Vec<Choice> {
             cleanings(drill, Some(id), &mut list);
         }
     }
-    touches(drill, site, acting, &mut list);
-    // What cannot be done now comes last, so that the number keys stay with what can.
-    list.sort_by_key(|choice| choice.refused.is_some());
+    touching(drill, site, acting, &mut list);
     list
 }
 
-/// Both free touches, the preferred hand first; a hand that cannot touch its own arm is left out.
-fn touches(drill: &Drill, site: SiteIndex, acting: Side, list: &mut Vec<Choice>) {
-    let choices: Vec<Choice> = [acting, acting.other()]
-        .into_iter()
-        .map(|side| {
-            let by = format!("with {}", hand(side));
-            Choice::new(drill, "just touch it", by, touch(drill, side, site))
-        })
-        .collect();
-    if choices.iter().any(|c| c.refused.is_none()) {
-        list.extend(choices.into_iter().filter(|c| c.refused.is_none()));
-    } else if list.is_empty() {
-        list.extend(choices.into_iter().take(1));
+/// A free touch by the preferred hand, or by the other where only that can.
+fn touching(drill: &Drill, site: SiteIndex, acting: Side, list: &mut Vec<Choice>) {
+    let by_hand = |side: Side| {
+        let by = format!("with {}", hand(side));
+        Choice::new(drill, TOUCH, "just touch it", by, touch(drill, side, site))
+    };
+    let [own, other] = [acting, acting.other()].map(by_hand);
+    if own.refused.is_none() || other.refused.is_some() && list.is_empty() {
+        list.push(own);
+    } else if other.refused.is_none() {
+        list.push(other);
     }
 }
 
@@ -119,12 +118,8 @@ fn discards(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
     }) else {
         return;
     };
-    for technique in setup
-        .library
-        .techniques
-        .iter()
-        .filter(|t| t.does == Does::Discards)
-    {
+    let ways = setup.library.techniques.iter();
+    for (n, technique) in ways.filter(|t| t.does == Does::Discards).enumerate() {
         let fits = |h: Hands| technique.hands.contains(&h);
         let one = if acting == Side::Left {
             Hands::Left
@@ -144,7 +139,8 @@ fn discards(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
             hand: Some(chosen),
             pace: Pace::Steady,
         };
-        let choice = Choice::new(drill, &technique.label, by(chosen, None), action);
+        let by = by(chosen, None);
+        let choice = Choice::new(drill, number(n), &technique.label, by, action);
         if choice.refused.is_none() {
             list.push(choice);
         }
@@ -153,7 +149,7 @@ fn discards(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
 
 /// Hand hygiene: what is to be had at a dispenser or tap, or all of it when a bare hand was pointed at.
 fn cleanings(drill: &Drill, at: Option<&str>, list: &mut Vec<Choice>) {
-    for product in offered(drill.setup()) {
+    for (n, product) in offered(drill.setup()).into_iter().enumerate() {
         let Some(product) = drill.setup().library.product(&product) else {
             continue;
         };
@@ -162,12 +158,8 @@ fn cleanings(drill: &Drill, at: Option<&str>, list: &mut Vec<Choice>) {
             continue;
         }
         let label = format!("{} your hands: {}", product.verb, product.label);
-        list.push(Choice::new(
-            drill,
-            &label,
-            String::new(),
-            clean(drill, &product.id),
-        ));
+        let action = clean(drill, &product.id);
+        list.push(Choice::new(drill, number(n), &label, String::new(), action));
     }
 }
 
@@ -204,91 +196,20 @@ pub fn offered(setup: &Setup) -> Vec<String> {
         .collect()
 }
 
-/// Ways of handling an item: those that concern the part, or for small items all of them.
+/// Ways of handling an item from one of its parts.
 fn techniques(drill: &Drill, item: usize, part: usize, acting: Side, list: &mut Vec<Choice>) {
-    let (setup, state) = (drill.setup(), drill.state());
-    let definition = setup.definition(item);
-    let whole = matches!(
-        definition.kind,
-        ItemKind::Glove | ItemKind::Overshoe | ItemKind::EyeProtection
-    );
-    let possible: Vec<&Technique> = setup
-        .library
-        .techniques_for(definition)
-        .filter(|t| sensible(setup, state, t, item))
-        .collect();
-    let here = |t: &&Technique| concerns(setup, t, item, part);
-    let mut chosen: Vec<&Technique> = if whole {
-        possible.clone()
-    } else {
-        possible.iter().copied().filter(here).collect()
-    };
-    if chosen.is_empty() {
-        // A sleeve is no place to begin at, but whoever points at it may still want the item off.
-        let off = possible.iter().copied().filter(|t| t.does == Does::TakesOff);
-        chosen.extend(off.take(MOST_BY_THE_WAY));
-    }
-    for technique in chosen {
-        let hands = preferred(technique, acting);
+    let setup = drill.setup();
+    for way in sensible(setup, drill.state(), item, part) {
+        let hands = preferred(way.technique, acting);
         let action = Action::Do {
-            technique: technique.id.clone(),
+            technique: way.technique.id.clone(),
             item: Some(setup.items[item].id.clone()),
             hand: Some(hands),
             pace: Pace::Steady,
         };
         let by = by(hands, setup.items[item].side);
-        list.push(Choice::new(drill, &technique.label, by, action));
+        list.push(Choice::new(drill, way.number, &way.technique.label, by, action));
     }
-}
-
-/// False for what makes no sense to offer in the item's present state, such as undoing a tie that is undone.
-fn sensible(setup: &Setup, state: &State, technique: &Technique, item: usize) -> bool {
-    let now = &state.items[item];
-    let states = |n: &Need| matches!(n, Need::Worn | Need::Dangling | Need::Held | Need::Boxed);
-    let holds = |need: &Need| match need {
-        Need::Worn => now.holding == Holding::Worn,
-        Need::Dangling => now.holding == Holding::Dangling,
-        Need::Held => matches!(now.holding, Holding::Held { .. }),
-        Need::Boxed => now.holding == Holding::Boxed,
-        Need::Tied(id) => setup
-            .definition(item)
-            .fastenings
-            .iter()
-            .position(|f| f.id == *id)
-            .is_some_and(|f| !now.undone[f]),
-        Need::WornToo(id) => setup.item(id).is_some(),
-        Need::Undone(_) => true,
-    };
-    let placed = technique.needs.iter().any(states) || now.holding == Holding::Worn;
-    placed && technique.needs.iter().all(holds)
-}
-
-/// True if a technique is meant to touch or undo this part, by either hand.
-fn concerns(setup: &Setup, technique: &Technique, item: usize, part: usize) -> bool {
-    let id = &setup.items[item].parts[part].id;
-    let names = |address: &Address| match address {
-        Address::Part {
-            item: ItemRef::Handled,
-            part: Some(name),
-            ..
-        } => Side::BOTH.into_iter().any(|side| name.for_side(side) == *id),
-        _ => false,
-    };
-    technique.steps.iter().any(|step| match step {
-        Step::Contact {
-            a, b, chance: None, ..
-        } => {
-            let by_hand = |x: &Address| matches!(x, Address::Hand(..));
-            (by_hand(a) && names(b)) || (by_hand(b) && names(a))
-        }
-        // Ties that break when the front is pulled are not what the hands go to.
-        Step::Undo(fastening) | Step::Tie(fastening) if technique.does == Does::Loosens => setup
-            .definition(item)
-            .fastenings
-            .iter()
-            .any(|f| f.id == *fastening && f.part == *id),
-        _ => false,
-    })
 }
 
 /// The technique's usual hands, or the preferred one where a single hand is usual and either will do.
@@ -395,8 +316,29 @@ mod tests {
         }
     }
 
+    /// Plays techniques on items, steadily and by their usual hands.
+    fn done(drill: &mut Drill, steps: &[(&str, &str)]) {
+        for (technique, item) in steps {
+            let action = Action::Do {
+                technique: (*technique).to_owned(),
+                item: (!item.is_empty()).then(|| (*item).to_owned()),
+                hand: None,
+                pace: Pace::Steady,
+            };
+            drill
+                .act(action)
+                .unwrap_or_else(|refusal| panic!("{technique}: {refusal}"));
+        }
+    }
+
+    const GLOVES_OFF: [(&str, &str); 3] = [
+        ("glove-pinch-peel", "left-glove"),
+        ("glove-slide-under", "right-glove"),
+        ("bin-by-pedal", ""),
+    ];
+
     #[test]
-    fn no_list_needs_more_than_the_nine_number_keys() {
+    fn no_list_of_ways_needs_more_than_the_nine_number_keys_and_no_number_is_there_twice() {
         for scenario in [
             "respiratory-room",
             "enteric-bay",
@@ -406,12 +348,110 @@ mod tests {
             let drill = drill(scenario);
             for site in 0..drill.setup().sites.len() {
                 let choices = options(&drill, site, Side::Right);
+                let label = &drill.setup().sites[site].label;
+                assert!(choices.len() <= 9, "{label}: {:?}", labels(&choices));
+                let mut numbers: Vec<usize> = choices.iter().map(|c| c.number).collect();
                 assert!(
-                    choices.len() <= 9,
-                    "{}: {:?}",
+                    numbers.is_sorted(),
+                    "{label}: {numbers:?} is not from top to bottom"
+                );
+                numbers.dedup();
+                assert_eq!(numbers.len(), choices.len(), "{label}: a number is there twice");
+            }
+        }
+    }
+
+    #[test]
+    fn a_way_keeps_its_number_for_a_part_whatever_else_is_done() {
+        use std::collections::HashMap;
+        let mut drill = drill("respiratory-room");
+        let mut known: HashMap<(SiteIndex, Holding, String), usize> = HashMap::new();
+        let steps = [
+            &GLOVES_OFF[..],
+            &[("gown-undo-waist-tie", "gown"), ("gown-undo-neck-tie", "gown")],
+            &[("gown-peel-inside", "gown"), ("bin-by-pedal", "")],
+        ]
+        .concat();
+        for n in 0..=steps.len() {
+            for site in 0..drill.setup().sites.len() {
+                let holding = match drill.setup().sites[site].owner {
+                    Owner::Part(item, ..) => drill.state().items[item].holding,
+                    _ => Holding::Worn,
+                };
+                for acting in Side::BOTH {
+                    for choice in options(&drill, site, acting) {
+                        let key = (site, holding, choice.label.clone());
+                        let number = *known.entry(key).or_insert(choice.number);
+                        assert_eq!(
+                            number,
+                            choice.number,
+                            "`{}` at the {} was {number} before and is {} after {n} steps",
+                            choice.label,
+                            drill.setup().sites[site].label,
+                            choice.number
+                        );
+                    }
+                }
+            }
+            if let Some(step) = steps.get(n) {
+                done(&mut drill, &[*step]);
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_refused_leads_to_what_it_waits_for() {
+        let mut drill = drill("respiratory-room");
+        done(&mut drill, &GLOVES_OFF);
+        let site = |drill: &Drill, id: &str| drill.setup().site(id).expect("the kit has it");
+        let shoulder = site(&drill, "gown-left-shoulder");
+        let choices = options(&drill, shoulder, Side::Right);
+        let peel = choices.iter().find(|c| c.label.contains("roll it inside out"));
+        let peel = peel.unwrap_or_else(|| panic!("{choices:#?}"));
+        let leads = peel.first.as_ref().map(|(site, _)| *site);
+        assert_eq!(leads, Some(site(&drill, "gown-neck-tie")), "{peel:?}");
+        let tie = options(&drill, site(&drill, "gown-neck-tie"), Side::Right);
+        assert_eq!(tie[0].label, "Undo the neck tie");
+    }
+
+    #[test]
+    fn straps_are_offered_from_the_front_of_what_they_hold() {
+        for (scenario, site, ways) in [
+            (
+                "respiratory-room",
+                "respirator-front",
+                &["bottom strap", "both straps"][..],
+            ),
+            ("respiratory-room", "goggles-front", &["strap at the back"]),
+        ] {
+            let drill = drill(scenario);
+            let site = drill.setup().site(site).expect("the kit has it");
+            let choices = options(&drill, site, Side::Right);
+            for way in ways {
+                assert!(
+                    choices.iter().any(|c| c.label.contains(way)),
+                    "no way with `{way}` at the {}: {:?}",
                     drill.setup().sites[site].label,
                     labels(&choices)
                 );
+            }
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_meant_any_more_is_not_offered() {
+        let mut drill = drill("respiratory-room");
+        done(&mut drill, &GLOVES_OFF);
+        done(&mut drill, &[("gown-undo-neck-tie", "gown")]);
+        for site in 0..drill.setup().sites.len() {
+            for choice in options(&drill, site, Side::Right) {
+                for gone in ["undo the neck tie", "gloved hands"] {
+                    assert!(
+                        !choice.label.to_lowercase().contains(gone),
+                        "`{}` is still offered",
+                        choice.label
+                    );
+                }
             }
         }
     }

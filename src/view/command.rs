@@ -9,7 +9,7 @@ use super::numbers::Numbers;
 use super::playback::Speed;
 use super::settings::{ClockSpeed, LampUse, NamedView};
 
-/// The three pages.
+/// The pages.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Page {
     /// Choosing.
@@ -61,8 +61,12 @@ pub enum Command {
     // drill
     Choose(SiteIndex),
     Unchoose,
-    /// The nth option of the chosen site, counted from 0.
+    /// The option of the chosen site with this number. One that is refused leads to what it waits for.
     Option(usize, Pace),
+    /// The next thing is done in a hurry, or no longer.
+    Hurry,
+    /// The last step is undone, as if it had not been done.
+    TakeBack,
     SwapHand,
     Acting(Side),
     Walk(Whereabouts),
@@ -89,7 +93,12 @@ pub enum Command {
     LetBe,
     List,
     Dismiss,
+    /// Ends the drill, or asks first if something is left to do.
     Finish,
+    /// Ends it whatever is left to do.
+    FinishAnyway,
+    /// What was done last has been seen to happen.
+    Seen,
     // debrief
     Why(SiteIndex),
     Tab(Tab),
@@ -243,6 +252,8 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
     Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;
+    Command::Hurry, Key::plain("P"), "In a hurry", "Do the next thing in a hurry: it is quicker and brushes more", DRILL;
+    Command::TakeBack, Key::ctrl("Z"), "Take back", "Undo the last step, as if it had not been done; not in an assessment, where the lamp is off until the end", DRILL;
     Command::Wait, Key::plain("Period"), "Wait", "Stand still for five seconds", DRILL;
     Command::Walk(Whereabouts::Inside), Key::plain("I"), "Inside", "Go into the room", DRILL;
     Command::Walk(Whereabouts::Doorway), Key::plain("D"), "Doorway", "Go to the doorway", DRILL;

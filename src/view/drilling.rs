@@ -1,9 +1,10 @@
 //! What the drill screen shows.
 
 use crate::drill::Drill;
-use crate::model::{Sequence, Side, SiteIndex, Whereabouts};
+use crate::model::{Pace, Sequence, Side, SiteIndex, Whereabouts};
 
 use super::choices::{Choice, options};
+use super::finish::left_to_do;
 use super::hands::{HandCard, StillOn, hand_cards, still_on};
 use super::now::{JustNow, NowRow, asked_next, just_now, where_now};
 use super::rub::{Rub, RubView, rub_view};
@@ -46,6 +47,8 @@ pub struct DrillView {
     pub lamp: bool,
     /// How the lamp may be used.
     pub lamp_use: LampUse,
+    /// True if nothing has to be held down.
+    pub hands_free: bool,
     /// Both hands, left first.
     pub hands: [HandCard; 2],
     /// The chosen site.
@@ -68,7 +71,7 @@ pub struct DrillView {
     pub rub: Option<RubView>,
     /// Every reachable site, when the list is open.
     pub list: Option<Vec<SiteGroup>>,
-    /// What was done last.
+    /// What was done last, or taken back.
     pub last: Option<String>,
     /// True to show the picture as a mirror would.
     pub mirror: bool,
@@ -78,6 +81,33 @@ pub struct DrillView {
     pub trace: bool,
     /// Counts below this are not seen under the lamp.
     pub seen_from: u64,
+    /// How the next thing is done.
+    pub pace: Pace,
+    /// How long the list of what can be done takes no choice after it has changed, s.
+    pub list_rest: f64,
+    /// True if steps can be taken back: not in an assessment.
+    pub takes_back: bool,
+    /// What is left to do, while it is asked whether to finish all the same.
+    pub finishing: Option<Vec<String>>,
+}
+
+/// What the lamp shows of a moment, kept while hands are on their way from it: counts change when that is seen.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Sight {
+    pub now: Vec<NowRow>,
+    pub just_now: Option<JustNow>,
+    carries: [Option<String>; 2],
+}
+
+impl Sight {
+    /// What the lamp shows now.
+    pub fn of(drill: &Drill) -> Sight {
+        Sight {
+            now: where_now(drill),
+            just_now: just_now(drill),
+            carries: hand_cards(drill, Side::Right, true).map(|card| card.carries),
+        }
+    }
 }
 
 /// Everything that decides what the drill screen shows besides the drill.
@@ -90,19 +120,36 @@ pub(super) struct Looking<'a> {
     pub refusal: Option<&'a String>,
     pub rub: Option<&'a Rub>,
     pub list: bool,
+    pub sight: Option<&'a Sight>,
+    pub pace: Pace,
+    pub asking: bool,
+    pub taken_back: Option<&'a String>,
 }
 
 pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
     let setup = drill.setup();
     let settings = at.settings;
+    let mut hands = hand_cards(drill, settings.acting, at.lamp);
+    if let (true, Some(sight)) = (at.lamp, at.sight) {
+        for (card, carries) in hands.iter_mut().zip(&sight.carries) {
+            card.carries.clone_from(carries);
+        }
+    }
+    let (now, just_now) = match (at.lamp, at.sight) {
+        (false, _) => (None, None),
+        (true, Some(before)) => (Some(before.now.clone()), before.just_now.clone()),
+        (true, None) => (Some(where_now(drill)), just_now(drill)),
+    };
     DrillView {
         title: setup.scenario.label.clone(),
         sequence: at.sequence.label.clone(),
         whereabouts: drill.state().whereabouts,
-        clock: clock(drill.state().clock),
+        // A rub that is under way counts already.
+        clock: clock(drill.state().clock + at.rub.map_or(0.0, |rub| rub.held)),
         lamp: at.lamp,
         lamp_use: settings.lamp,
-        hands: hand_cards(drill, settings.acting, at.lamp),
+        hands_free: settings.hands_free,
+        hands,
         chosen: at.chosen.map(|site| chosen(drill, site, settings.acting)),
         still_on: still_on(drill, at.chosen),
         prompt: at.prompt,
@@ -113,20 +160,27 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
             None
         },
         hints: settings.hints,
-        now: at.lamp.then(|| where_now(drill)),
-        just_now: if at.lamp { just_now(drill) } else { None },
+        now,
+        just_now,
         rub: at
             .rub
             .and_then(|rub| rub_view(drill, rub, settings.clock.factor(), settings.hands_free)),
         list: at.list.then(|| reachable(drill)),
-        last: drill
-            .done()
-            .last()
-            .map(|d| super::steps::describe(setup, &d.action)),
+        last: match at.taken_back {
+            Some(action) => Some(format!("Taken back: {action}")),
+            None => drill
+                .done()
+                .last()
+                .map(|d| format!("Last: {}", super::steps::describe(setup, &d.action))),
+        },
         mirror: settings.mirror,
         names: settings.names,
         trace: settings.trace,
         seen_from: setup.organism.seen_from,
+        pace: at.pace,
+        list_rest: setup.library.manners.list_rest_seconds,
+        takes_back: settings.takes_back(),
+        finishing: at.asking.then(|| left_to_do(drill, at.sequence)),
     }
 }
 

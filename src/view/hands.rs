@@ -3,7 +3,8 @@
 use crate::drill::Drill;
 use crate::model::{Holding, Side, SiteIndex, Zone};
 
-use super::words::{count, sentence};
+use super::handles::{face_site, handle_site};
+use super::words::{many, sentence};
 
 /// One hand.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,9 +61,9 @@ fn carried(drill: &Drill, side: Side) -> String {
     let sum: u64 = zones.iter().map(|z| z.1).sum();
     match zones.iter().max_by_key(|z| z.1) {
         Some(&(zone, most)) if most > 0 && most < sum => {
-            format!("{} specks, most at the {}", count(sum), zone.label())
+            format!("{}, most at the {}", many(sum, "speck"), zone.label())
         }
-        Some(&(zone, most)) if most > 0 => format!("{} specks at the {}", count(most), zone.label()),
+        Some(&(zone, most)) if most > 0 => format!("{} at the {}", many(most, "speck"), zone.label()),
         _ => "no specks".to_owned(),
     }
 }
@@ -106,33 +107,4 @@ pub fn still_on(drill: &Drill, chosen: Option<SiteIndex>) -> Vec<StillOn> {
             })
         })
         .collect()
-}
-
-/// The site of an item that one would first reach for: a cuff, a fastening that is tied, or its biggest face.
-fn handle_site(drill: &Drill, item: usize) -> Option<SiteIndex> {
-    let (setup, state) = (drill.setup(), drill.state());
-    let kit = &setup.items[item];
-    let definition = setup.definition(item);
-    if state.items[item].holding == Holding::Worn {
-        let tied = definition
-            .fastenings
-            .iter()
-            .zip(&state.items[item].undone)
-            .find(|&(_, &undone)| !undone)
-            .and_then(|(fastening, _)| kit.part(&fastening.part));
-        if let Some(part) = tied.or_else(|| kit.part("cuff")) {
-            return Some(kit.parts[part].outside);
-        }
-    }
-    face_site(drill, item)
-}
-
-/// The outside of an item's biggest part.
-fn face_site(drill: &Drill, item: usize) -> Option<SiteIndex> {
-    let setup = drill.setup();
-    setup.items[item]
-        .parts
-        .iter()
-        .map(|p| p.outside)
-        .max_by(|&a, &b| setup.sites[a].area.total_cmp(&setup.sites[b].area))
 }

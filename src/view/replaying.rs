@@ -1,5 +1,6 @@
 //! An attempt seen again: what the page around the scene shows.
 
+use super::drilling::Sight;
 use super::now::{JustNow, NowRow, just_now, where_now};
 use super::playback::{Playback, PlaybackView};
 use super::settings::Settings;
@@ -32,9 +33,20 @@ pub struct ReplayView {
     pub notes: Vec<String>,
 }
 
-/// What the page shows of a playback.
-pub fn replay_view(playback: &Playback, settings: &Settings, lamp: bool, notes: &[String]) -> ReplayView {
+/// What the page shows of a playback; `sight` is what the lamp showed before hands began to move, while they do.
+pub(super) fn replay_view(
+    playback: &Playback,
+    settings: &Settings,
+    lamp: bool,
+    notes: &[String],
+    sight: Option<&Sight>,
+) -> ReplayView {
     let now = playback.now();
+    let (rows, last) = match (lamp, sight) {
+        (false, _) => (None, None),
+        (true, Some(before)) => (Some(before.now.clone()), before.just_now.clone()),
+        (true, None) => (Some(where_now(now)), just_now(now)),
+    };
     let setup = now.setup();
     ReplayView {
         title: setup.scenario.label.clone(),
@@ -49,8 +61,8 @@ pub fn replay_view(playback: &Playback, settings: &Settings, lamp: bool, notes: 
         names: settings.names,
         trace: settings.trace,
         seen_from: setup.organism.seen_from,
-        now: lamp.then(|| where_now(now)),
-        just_now: if lamp { just_now(now) } else { None },
+        now: rows,
+        just_now: last,
         notes: notes.to_vec(),
     }
 }

@@ -6,7 +6,7 @@ use crate::model::Zone;
 use super::words::sentence;
 
 /// Longest time a rub can be held, as a multiple of the asked length.
-const LONGEST: f64 = 3.0;
+pub const LONGEST: f64 = 3.0;
 
 /// A rub or wash that is being set up or is under way.
 #[derive(Clone, Debug, PartialEq)]

@@ -87,6 +87,11 @@ impl Settings {
         }
     }
 
+    /// True if steps can be taken back: not where the lamp stays off until the end, which makes it an assessment.
+    pub fn takes_back(&self) -> bool {
+        self.lamp != LampUse::UntilTheEnd
+    }
+
     /// The typed seed: nothing if none was typed, an error if it is no number.
     ///
     /// # Errors

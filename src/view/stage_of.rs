@@ -5,7 +5,7 @@ use crate::model::{Holding, Owner, Side, SiteIndex, Zone};
 
 use super::stage::{Patch, Stage, StageItem, StageItemState, Surface};
 
-/// Free touch of a site with the finger pads of a hand.
+/// Free touch of a site with the fingers of a hand, palm side.
 pub fn touch(drill: &Drill, hand: Side, site: SiteIndex) -> Action {
     let setup = drill.setup();
     Action::Touch {
@@ -37,6 +37,14 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
             },
             label: site.label.clone(),
             count: totals[i],
+            thin: match site.owner {
+                Owner::Part(item, part, _) => {
+                    let part = &setup.items[item].parts[part];
+                    let all = &setup.definition(item).fastenings;
+                    !part.covers && all.iter().any(|f| f.part == part.id)
+                }
+                _ => false,
+            },
             reachable: Side::BOTH
                 .into_iter()
                 .any(|side| drill.check(&touch(drill, side, i)).is_ok()),

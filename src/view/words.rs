@@ -51,6 +51,15 @@ pub fn hand(side: Side) -> String {
     format!("your {} hand", side.word())
 }
 
+/// A number of things, such as `1 speck` or `12 specks`.
+pub fn many(number: u64, one: &str) -> String {
+    if number == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{} {one}s", count(number))
+    }
+}
+
 /// Words joined as `a, b and c`.
 pub fn list(words: &[String]) -> String {
     match words {
@@ -85,5 +94,9 @@ mod tests {
         assert_eq!(list(&words), "a, b and c");
         assert_eq!(list(&words[..1]), "a");
         assert_eq!(sentence("undo the tie"), "Undo the tie");
+        assert_eq!(
+            (many(1, "speck"), many(12, "speck")),
+            ("1 speck".into(), "12 specks".into())
+        );
     }
 }

@@ -190,6 +190,7 @@ fn lamp_and_pointing() {
 
     meeting(&mut studio, &dark);
     pointing(&mut studio, &clean);
+    leeway(&mut studio, &clean);
 }
 
 /// Specks thin out towards a neighbour that has none, and never cross over.
@@ -226,6 +227,43 @@ fn meeting(studio: &mut Studio, dark: &Stage) {
         glowing(&alone),
         glowing(&others)
     );
+}
+
+/// A tie or strap is meant by whoever points up to eight pixels beside it, whatever lies behind it.
+fn leeway(studio: &mut Studio, clean: &Stage) {
+    for (item, part) in [("gown", "neck-tie"), ("gown", "waist-tie"), ("goggles", "strap")] {
+        studio.show(clean.clone(), NamedView::Back);
+        studio.app.update();
+        let surface = Surface::Part {
+            item: item.into(),
+            part: part.into(),
+            inside: false,
+        };
+        let wanted = site(clean, &surface);
+        for beside in [(7.0, 0.0), (-7.0, 0.0), (0.0, 7.0), (0.0, -7.0)] {
+            let asked = (wanted, Vec2::from(beside), clean.clone());
+            let found = studio.app.world_mut().run_system_once_with(meant, asked);
+            let found = found.unwrap_or_else(|why| panic!("{why}"));
+            let thin = found.is_some_and(|i| clean.patches[i].thin);
+            assert!(
+                thin,
+                "{beside:?} pixels beside the {part} of the {item} not it but {:?} is meant",
+                found.map(|i| &clean.patches[i].label)
+            );
+        }
+    }
+}
+
+fn meant(
+    asked: In<(usize, Vec2, Stage)>,
+    pieces: Targets,
+    figure: Single<&Transform, (With<Figure>, Without<SceneCamera>)>,
+    camera: Single<(&Camera, &GlobalTransform), With<SceneCamera>>,
+) -> Option<usize> {
+    let (cam, place) = *camera;
+    let (wanted, beside, stage) = &*asked;
+    let at = point::screen_position_of(*wanted, cam, place, &pieces, &figure)?;
+    point::site_meant(at + *beside, stage, cam, place, &pieces, &figure)
 }
 
 /// Pointing at the projected middle of a patch finds that patch.

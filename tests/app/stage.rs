@@ -68,11 +68,14 @@ pub fn kinds() -> Vec<Kind> {
 }
 
 fn patch(surface: Surface, label: String) -> Patch {
+    let thin = matches!(&surface, Surface::Part { part, .. }
+        if ["tie", "strap", "loop"].iter().any(|word| part.contains(word)));
     Patch {
         surface,
         label,
         count: 0,
         reachable: true,
+        thin,
     }
 }
 

@@ -43,6 +43,13 @@ pub struct Course {
     keeps: [[Option<Keep>; 2]; 2],
 }
 
+/// Longest that a rub is held, s.
+const HELD: f32 = 1800.0;
+/// How long hands take to the dispenser and to each other, s.
+const REACH: f32 = 0.72;
+/// How long a held rub takes from palms to thumbs, s, and in how many circles, before it begins again.
+const ROUND: (f32, f32) = (10.0, 17.0);
+
 fn slot(side: Side) -> usize {
     usize::from(side == Side::Right)
 }
@@ -143,7 +150,9 @@ impl Course {
             manner,
             errand,
             at: 0.0,
-            seconds: ask.seconds.clamp(0.2, 6.0),
+            seconds: ask
+                .seconds
+                .clamp(0.2, if manner == Manner::Rub { HELD } else { 6.0 }),
             hurried: ask.hurried,
             from,
             acts: Side::BOTH.map(|side| !stops[slot(side)].is_empty() || manner == Manner::Rub),
@@ -311,16 +320,23 @@ impl Course {
         };
         if self.manner == Manner::Rub {
             // Out to the dispenser first, if a hand goes there, then both together.
-            let (begin, turns) = (0.24, if self.hurried { 5.0 } else { 7.0 });
+            let begin = (REACH / self.seconds).min(0.24);
+            let there = begin * 0.58;
             let start = match self.stops[i].first() {
-                Some(stop) if at < 0.14 => return step(self.from[i], *stop, at / 0.14),
+                Some(stop) if at < there => return step(self.from[i], *stop, at / there),
                 Some(stop) => *stop,
                 None => self.from[i],
             };
             let t = (at - begin) / (self.over() - begin);
-            let rub = rubbing(side, t.clamp(0.0, 1.0), turns);
+            // What is held goes through all of it again and again.
+            let rounds = (t * self.seconds / ROUND.0).max(0.0);
+            let rub = if self.seconds > 6.0 {
+                rubbing(side, rounds.fract(), ROUND.1)
+            } else {
+                rubbing(side, t.clamp(0.0, 1.0), if self.hurried { 5.0 } else { 7.0 })
+            };
             return if t < 0.0 {
-                step(start, rub, (at - 0.14) / (begin - 0.14))
+                step(start, rub, (at - there) / (begin - there))
             } else {
                 rub
             };

@@ -1,21 +1,29 @@
 //! What commands do to a drill under way.
 
 use crate::drill::Action;
-use crate::model::{Holding, Owner, SiteIndex, Whereabouts};
+use crate::model::{Holding, Owner, Pace, SiteIndex, Whereabouts};
 
 use super::super::choices::{clean, offered};
 use super::super::command::{Command, Page};
-use super::super::drilling::Prompt;
+use super::super::drilling::{Prompt, Sight};
+use super::super::finish::left_to_do;
+use super::super::handles::next_after;
 use super::super::rub::Rub;
 use super::super::settings::LampUse;
 use super::super::stage::Who;
+use super::super::steps::describe;
 use super::super::touch;
 use super::super::words::sentence;
-use super::{Desk, Effect};
+use super::{Before, Desk, Effect};
 
 impl Desk {
     pub(super) fn apply_to_drill(&mut self, command: Command) {
+        // Whoever does something else does not want to finish; a second press of the same key is no answer.
+        let asked = std::mem::take(&mut self.asking);
         match command {
+            Command::Finish if asked => self.asking = true,
+            Command::Peek(_) | Command::RubFor(_) if asked => self.asking = true,
+            Command::Unchoose | Command::Dismiss if asked => {}
             Command::Choose(site) => {
                 self.chosen = Some(site);
                 self.rub = None;
@@ -26,15 +34,25 @@ impl Desk {
                 let Some(choice) = self
                     .drill_view()
                     .and_then(|v| v.chosen)
-                    .and_then(|c| c.choices.into_iter().nth(n))
+                    .and_then(|c| c.choices.into_iter().find(|c| c.number == n))
                 else {
                     return;
                 };
                 match choice.action {
+                    _ if choice.refused.is_some() && choice.first.is_some() => {
+                        self.chosen = choice.first.map(|(site, _)| site);
+                    }
                     Action::Clean { ref product, .. } => self.open_rub(product.clone()),
                     _ => self.act(choice.at(pace)),
                 }
             }
+            Command::Hurry => {
+                self.pace = match self.pace {
+                    Pace::Steady => Pace::Hurried,
+                    Pace::Hurried => Pace::Steady,
+                }
+            }
+            Command::TakeBack => self.take_back(),
             Command::SwapHand => self.settings.acting = self.settings.acting.other(),
             Command::Acting(side) => self.settings.acting = side,
             Command::Walk(to) => self.act(Action::Walk(to)),
@@ -56,6 +74,9 @@ impl Desk {
             }
             Command::RubFor(seconds) => {
                 if let Some(rub) = &mut self.rub {
+                    if rub.held == 0.0 && seconds > 0.0 {
+                        self.effects.push(Effect::Rub(rub.product.clone()));
+                    }
                     rub.held += seconds.max(0.0);
                 }
             }
@@ -63,11 +84,14 @@ impl Desk {
                 if let Some(rub) = self.rub.take()
                     && rub.held > 0.0
                 {
+                    self.effects.push(Effect::RubOver);
                     self.act(rub.action());
                 }
             }
             Command::LampSwitch => match self.settings.lamp {
                 LampUse::On => self.lamp = !self.lamp,
+                // Nothing needs to be held down by those who asked for that.
+                LampUse::Peek if self.settings.hands_free => self.lamp = !self.lamp,
                 LampUse::Peek => self.refusal = Some("Hold the lamp down to peek".to_owned()),
                 LampUse::UntilTheEnd => self.refusal = Some("The lamp stays off until the end".to_owned()),
             },
@@ -91,15 +115,69 @@ impl Desk {
             }
             Command::List => self.list = !self.list,
             Command::Finish => {
-                if let Some(drill) = &self.drill {
-                    for watch in &mut self.watch {
-                        watch.ended(drill);
-                    }
-                    self.rub = None;
-                    self.page = Page::Debrief;
+                let left = match (&self.drill, self.sequence()) {
+                    (Some(drill), Some(sequence)) => !left_to_do(drill, sequence).is_empty(),
+                    _ => false,
+                };
+                if left {
+                    self.stop_rub();
+                    self.asking = true;
+                } else {
+                    self.finish();
                 }
             }
+            Command::FinishAnyway => self.finish(),
             _ => {}
+        }
+    }
+
+    fn finish(&mut self) {
+        let Some(drill) = &self.drill else { return };
+        for watch in &mut self.watch {
+            watch.ended(drill);
+        }
+        let times = self.times_taken_back;
+        if times > 0 {
+            let steps = if times == 1 {
+                "1 step was".to_owned()
+            } else {
+                format!("{times} steps were")
+            };
+            self.notes
+                .push(format!("{steps} taken back while practising; the log says so"));
+        }
+        self.stop_rub();
+        self.page = Page::Debrief;
+    }
+
+    /// Closes the rub panel without a rub.
+    fn stop_rub(&mut self) {
+        if self.rub.take().is_some_and(|rub| rub.held > 0.0) {
+            self.effects.push(Effect::RubOver);
+        }
+    }
+
+    /// Undoes the last step, unless this is an assessment.
+    fn take_back(&mut self) {
+        if !self.settings.takes_back() {
+            let reason = "Nothing is taken back in an assessment, where the lamp is off until the end";
+            self.refusal = Some(reason.to_owned());
+            return;
+        }
+        self.stop_rub();
+        let Some(drill) = &mut self.drill else { return };
+        let Some(action) = drill.take_back() else {
+            self.refusal = Some("Nothing has been done that could be taken back".to_owned());
+            return;
+        };
+        self.taken_back = Some(describe(drill.setup(), &action));
+        self.times_taken_back += 1;
+        for watch in &mut self.watch {
+            watch.took_back(drill);
+        }
+        if let Some(before) = self.before.pop() {
+            self.chosen = before.chosen;
+            self.dealt = before.dealt;
         }
     }
 
@@ -108,7 +186,7 @@ impl Desk {
         if self.help {
             self.help = false;
         } else if self.rub.is_some() {
-            self.rub = None;
+            self.stop_rub();
         } else if self.list {
             self.list = false;
         } else {
@@ -151,24 +229,44 @@ impl Desk {
 
     fn act(&mut self, action: Action) {
         let Some(drill) = &mut self.drill else { return };
+        let before = Before {
+            chosen: self.chosen,
+            dealt: self.dealt.clone(),
+        };
+        let sight = self.lamp.then(|| Sight::of(drill));
         match drill.act(action) {
-            Ok(_) => {
-                self.effects.push(Effect::Perform(Who::First));
+            Ok(done) => {
+                // A rub has been seen while it was held; a walk brings nothing about that would have to be waited for.
+                let seen = matches!(done.action, Action::Clean { .. });
+                let hands = matches!(done.action, Action::Do { .. } | Action::Touch { .. });
+                if matches!(done.action, Action::Do { .. }) {
+                    self.pace = Pace::Steady;
+                }
+                if !seen {
+                    self.effects.push(Effect::Perform(Who::First));
+                }
+                if self.moves && !self.settings.still && hands {
+                    self.sight = sight;
+                }
                 for watch in &mut self.watch {
                     watch.acted(drill);
                 }
+                self.before.push(before);
+                self.taken_back = None;
                 self.rub = None;
-                self.keep_chosen();
+                self.go_on();
             }
             Err(refusal) => self.refusal = Some(sentence(&refusal.to_string())),
         }
     }
 
-    /// Lets go of a chosen site that is no longer there.
-    fn keep_chosen(&mut self) {
-        let (Some(drill), Some(site)) = (&self.drill, self.chosen) else {
-            return;
-        };
+    /// Chooses what comes next on the item that was handled, and lets go of a chosen site that is no longer there.
+    fn go_on(&mut self) {
+        let Some(drill) = &self.drill else { return };
+        if let Some(next) = drill.done().last().and_then(|done| next_after(drill, done)) {
+            self.chosen = Some(next);
+        }
+        let Some(site) = self.chosen else { return };
         if let Owner::Part(item, ..) = drill.setup().sites[site].owner
             && drill.state().items[item].holding == Holding::Binned
         {

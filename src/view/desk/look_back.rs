@@ -5,6 +5,7 @@ use std::path::Path;
 use crate::record::{Replay, replay};
 
 use super::super::command::{Command, Page, Tab};
+use super::super::drilling::Sight;
 use super::super::playback::Playback;
 use super::super::settings::NamedView;
 use super::super::stage::Who;
@@ -93,7 +94,9 @@ impl Desk {
         let Some(playback) = &mut self.playback else {
             return;
         };
+        let before = Sight::of(playback.now());
         if playback.step().is_some() {
+            self.sight = (self.moves && !self.settings.still).then_some(before);
             self.effects.push(Effect::Perform(Who::First));
         }
     }

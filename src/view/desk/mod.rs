@@ -7,7 +7,7 @@ use std::time::SystemTime;
 
 use crate::content::Content;
 use crate::drill::Drill;
-use crate::model::{Sequence, Setup, SiteIndex};
+use crate::model::{Pace, Sequence, Setup, SiteIndex};
 use crate::record::Terms;
 use crate::report::Drawing;
 
@@ -15,7 +15,7 @@ use super::attempts::{AttemptsView, attempts_view};
 use super::class::{Class, ClassView};
 use super::command::{Command, Page, Tab};
 use super::debrief::{Asked, DebriefView, debrief_view};
-use super::drilling::{DrillView, Looking, drill_view};
+use super::drilling::{DrillView, Looking, Sight, drill_view};
 use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
 use super::playback::Playback;
 use super::remembered::Remembered;
@@ -42,6 +42,8 @@ pub trait Watch: Send + Sync {
     fn began(&mut self, _drill: &Drill, _terms: &Terms) {}
     /// An action was done; it is the drill's last.
     fn acted(&mut self, _drill: &Drill) {}
+    /// The action that was done last was taken back: the drill is as it was before.
+    fn took_back(&mut self, _drill: &Drill) {}
     /// The drill is over.
     fn ended(&mut self, _drill: &Drill) {}
 }
@@ -53,6 +55,10 @@ pub enum Effect {
     Perform(Who),
     /// The camera goes to a named view.
     View(NamedView),
+    /// Hands are being cleaned with this product until they are told to stop, seen from close by.
+    Rub(String),
+    /// They stop, and the camera goes back.
+    RubOver,
     /// A picture is written, as SVG and PNG, under this name without its ending.
     Save(String, Drawing),
     /// The window closes.
@@ -93,6 +99,20 @@ pub struct Desk {
     notes: Vec<String>,
     /// For each happening of the scenario, whether it has been dealt with.
     dealt: Vec<bool>,
+    /// How the next thing is done.
+    pace: Pace,
+    /// True while it is asked whether to finish although something is left to do.
+    asking: bool,
+    /// How things stood before each action of the drill, for taking it back.
+    before: Vec<Before>,
+    /// The action that was taken back just now, in words.
+    taken_back: Option<String>,
+    /// How many steps of the drill were taken back.
+    times_taken_back: usize,
+    /// True if there is a scene that carries out what is done, and says when it has been seen.
+    moves: bool,
+    /// What the lamp showed before that which hands are about now.
+    sight: Option<Sight>,
     effects: Vec<Effect>,
     watch: Vec<Box<dyn Watch>>,
     fresh_seed: Box<dyn FnMut() -> u64 + Send + Sync>,
@@ -101,6 +121,12 @@ pub struct Desk {
     attempt: u64,
     /// For each person, a number that grows when what they do is something new.
     moments: [u64; 2],
+}
+
+/// How things at the desk stood before an action.
+struct Before {
+    chosen: Option<SiteIndex>,
+    dealt: Vec<bool>,
 }
 
 impl fmt::Debug for Desk {
@@ -152,6 +178,13 @@ impl Desk {
             attempts: None,
             notes: Vec::new(),
             dealt: Vec::new(),
+            pace: Pace::Steady,
+            asking: false,
+            before: Vec::new(),
+            taken_back: None,
+            times_taken_back: 0,
+            moves: false,
+            sight: None,
             effects: Vec::new(),
             watch: Vec::new(),
             fresh_seed: Box::new(fresh_seed),
@@ -164,6 +197,11 @@ impl Desk {
     /// Adds someone who is told of every step.
     pub fn watched_by(&mut self, watch: Box<dyn Watch>) {
         self.watch.push(watch);
+    }
+
+    /// Says that there is a scene that carries out what is done, and says with [`Command::Seen`] when that is over.
+    pub fn moved_by_a_scene(&mut self) {
+        self.moves = true;
     }
 
     /// Says where attempts are recorded.
@@ -272,6 +310,10 @@ impl Desk {
                 refusal: self.refusal.as_ref(),
                 rub: self.rub.as_ref(),
                 list: self.list,
+                sight: self.sight.as_ref(),
+                pace: self.pace,
+                asking: self.asking,
+                taken_back: self.taken_back.as_ref(),
             },
         ))
     }
@@ -297,7 +339,14 @@ impl Desk {
     /// Its controls.
     pub fn replay_view(&self) -> Option<ReplayView> {
         let playback = self.playback.as_ref()?;
-        Some(replay_view(playback, &self.settings, self.lamp, &self.notes))
+        let sight = self.sight.as_ref();
+        Some(replay_view(
+            playback,
+            &self.settings,
+            self.lamp,
+            &self.notes,
+            sight,
+        ))
     }
 
     /// Two ways side by side, if they are open.
@@ -360,17 +409,24 @@ impl Desk {
     /// Does what a command asks.
     pub fn apply(&mut self, command: Command) {
         // Time that passes changes nothing by itself; what it brings about counts where it does.
-        if !matches!(command, Command::Tick(_) | Command::Poll) {
+        if !matches!(command, Command::Tick(_) | Command::Poll | Command::Seen) {
             self.revision += 1;
             self.moments.iter_mut().for_each(|m| *m += 1);
+            // Whatever was under way is over then.
+            self.sight = None;
         }
         if !matches!(
             command,
-            Command::RubFor(_) | Command::Peek(_) | Command::Tick(_) | Command::Poll
+            Command::RubFor(_) | Command::Peek(_) | Command::Tick(_) | Command::Poll | Command::Seen
         ) {
             self.refusal = None;
         }
         match command {
+            Command::Seen => {
+                if self.sight.take().is_some() {
+                    self.revision += 1;
+                }
+            }
             Command::Scenario(index) => {
                 self.settings.scenario = index;
                 self.settings.sequence = 0;
@@ -500,6 +556,11 @@ impl Desk {
         self.tab = Tab::default();
         self.notes.clear();
         self.numbers = None;
+        self.pace = Pace::Steady;
+        self.asking = false;
+        self.before.clear();
+        self.taken_back = None;
+        self.times_taken_back = 0;
         self.lamp = self.settings.lamp == LampUse::On;
         self.effects.push(Effect::View(NamedView::Front));
     }

@@ -48,7 +48,7 @@ fn an_option_is_done_at_the_pace_asked_for() {
             .and_then(|d| d.setup().site("left-glove-cuff"))
             .expect("gloves");
         desk.apply(Command::Choose(site));
-        desk.apply(Command::Option(0, pace));
+        desk.apply(Command::Option(1, pace));
         let done = desk.drill().and_then(|d| d.done().last()).expect("it was done");
         assert!(
             matches!(done.action, Action::Do { pace: p, .. } if p == pace),
@@ -150,7 +150,13 @@ fn a_watcher_hears_of_every_step() {
     let seen = count.0.clone();
     let mut desk = Desk::new(content(), || 1);
     desk.watched_by(Box::new(count));
-    for command in [Command::Begin, Command::GoOn, Command::Wait, Command::Finish] {
+    for command in [
+        Command::Begin,
+        Command::GoOn,
+        Command::Wait,
+        Command::Finish,
+        Command::FinishAnyway,
+    ] {
         desk.apply(command);
     }
     assert_eq!(*seen.lock().expect("no panic elsewhere"), (1, 2, 1));
@@ -174,4 +180,189 @@ fn text_grows_and_shrinks_by_steps_within_bounds() {
         sizes.push(desk.settings().text_scale);
     }
     assert_eq!(sizes, [125, 150, 175, 200, 200, 175, 150, 125, 100, 100, 100]);
+}
+
+/// The option with these words at a site that is chosen for it.
+fn press(desk: &mut Desk, site: &str, words: &str) {
+    let index = desk
+        .drill()
+        .and_then(|d| d.setup().site(site))
+        .unwrap_or_else(|| panic!("there is no `{site}`"));
+    desk.apply(Command::Choose(index));
+    press_here(desk, words);
+}
+
+/// The same at what is chosen already.
+fn press_here(desk: &mut Desk, words: &str) {
+    let chosen = desk
+        .drill_view()
+        .and_then(|v| v.chosen)
+        .expect("something is chosen");
+    let choice = chosen.choices.iter().find(|c| c.label.contains(words));
+    let choice = choice.unwrap_or_else(|| panic!("no `{words}` among {:#?}", chosen.choices));
+    let pace = desk.drill_view().expect("a drill").pace;
+    desk.apply(Command::Option(choice.number, pace));
+}
+
+fn chosen(desk: &Desk) -> String {
+    desk.drill_view()
+        .and_then(|v| v.chosen)
+        .map_or_else(|| "nothing".to_owned(), |c| c.label)
+}
+
+/// Both gloves off and in the bin.
+fn without_gloves() -> Desk {
+    let mut desk = desk();
+    press(&mut desk, "left-glove-cuff", "Pinch the outside");
+    press(&mut desk, "right-glove-cuff", "Slide fingers under");
+    press_here(&mut desk, "with the pedal");
+    assert_eq!(chosen(&desk), "nothing", "nothing is left in a hand");
+    desk
+}
+
+#[test]
+fn a_hurry_is_asked_for_and_holds_for_one_step() {
+    let mut desk = desk();
+    desk.apply(Command::Hurry);
+    assert_eq!(desk.drill_view().map(|v| v.pace), Some(Pace::Hurried));
+    press(&mut desk, "left-glove-cuff", "Pinch the outside");
+    press_here(&mut desk, "with the pedal");
+    let paces: Vec<Pace> = desk
+        .drill()
+        .expect("a drill")
+        .done()
+        .iter()
+        .filter_map(|d| match d.action {
+            Action::Do { pace, .. } => Some(pace),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(paces, [Pace::Hurried, Pace::Steady]);
+}
+
+#[test]
+fn after_a_step_the_next_part_is_chosen() {
+    let mut desk = without_gloves();
+    press(&mut desk, "gown-neck-tie", "Undo the neck tie");
+    assert_eq!(chosen(&desk), "Gown, waist tie", "after the neck tie");
+    press_here(&mut desk, "Undo the waist tie");
+    press_here(&mut desk, "roll it inside out");
+    press_here(&mut desk, "with the pedal");
+    press(&mut desk, "goggles-strap", "strap at the back");
+    press_here(&mut desk, "with the pedal");
+    press(&mut desk, "respirator-front", "bottom strap");
+    assert!(
+        chosen(&desk).contains("top strap"),
+        "after the bottom strap the {} is chosen",
+        chosen(&desk)
+    );
+    press_here(&mut desk, "top strap forward");
+    assert!(
+        chosen(&desk).contains("espirator"),
+        "what is in the hand is chosen"
+    );
+}
+
+#[test]
+fn a_refused_choice_leads_to_what_it_waits_for_and_does_nothing() {
+    let mut desk = without_gloves();
+    let many = desk.drill().map(|d| d.done().len());
+    press(&mut desk, "gown-left-shoulder", "roll it inside out");
+    assert_eq!(chosen(&desk), "Gown, neck tie");
+    assert_eq!(desk.drill().map(|d| d.done().len()), many, "nothing was done");
+}
+
+#[test]
+fn the_last_step_is_taken_back_with_what_it_dealt_with_but_not_in_an_assessment() {
+    let mut desk = without_gloves();
+    for _ in 0..4 {
+        desk.apply(Command::Wait);
+    }
+    let (books, clock) = {
+        let drill = desk.drill().expect("a drill");
+        (drill.books().digest(), drill.state().clock)
+    };
+    let asked = desk.drill_view().and_then(|v| v.prompt);
+    assert!(asked.is_some(), "something happens by now");
+    desk.apply(Command::Answer(Side::Right));
+    assert!(
+        desk.drill_view().is_some_and(|v| v.prompt.is_none()),
+        "it was answered"
+    );
+    desk.apply(Command::TakeBack);
+    let drill = desk.drill().expect("a drill");
+    assert_eq!((drill.books().digest(), drill.state().clock), (books, clock));
+    let view = desk.drill_view().expect("a drill");
+    assert_eq!(view.prompt, asked, "and it happens still");
+    assert!(view.last.is_some_and(|l| l.starts_with("Taken back: ")));
+
+    let mut assessed = Desk::new(content(), || 42);
+    assessed.apply(Command::Lamp(LampUse::UntilTheEnd));
+    assessed.apply(Command::Begin);
+    press(&mut assessed, "left-glove-cuff", "Pinch the outside");
+    assert_eq!(assessed.drill_view().map(|v| v.takes_back), Some(false));
+    assessed.apply(Command::TakeBack);
+    assert_eq!(assessed.drill().map(|d| d.done().len()), Some(1));
+    assert!(
+        assessed
+            .drill_view()
+            .and_then(|v| v.refusal)
+            .is_some_and(|r| r.contains("assessment"))
+    );
+}
+
+#[test]
+fn finishing_is_asked_while_something_is_left_and_no_second_press_answers_it() {
+    let mut desk = desk();
+    for _ in 0..3 {
+        desk.apply(Command::Finish);
+        assert_eq!(desk.page(), Page::Drill, "kit is still on");
+    }
+    let left = desk.drill_view().and_then(|v| v.finishing).expect("it is asked");
+    assert!(left[0].starts_with("You still wear"), "{left:?}");
+    desk.apply(Command::Unchoose);
+    assert_eq!(desk.drill_view().and_then(|v| v.finishing), None);
+    desk.apply(Command::Finish);
+    desk.apply(Command::FinishAnyway);
+    assert_eq!(desk.page(), Page::Debrief);
+}
+
+#[test]
+fn a_rub_runs_on_the_clock_and_is_seen_while_it_is_held() {
+    let mut desk = desk();
+    desk.moved_by_a_scene();
+    desk.apply(Command::Rub);
+    desk.take_effects();
+    desk.apply(Command::RubFor(0.5));
+    assert_eq!(desk.take_effects(), [Effect::Rub("alcohol-rub".into())]);
+    desk.apply(Command::RubFor(4.0));
+    assert_eq!(desk.take_effects(), [], "it goes on");
+    assert_eq!(desk.drill_view().map(|v| v.clock).as_deref(), Some("00:04"));
+    desk.apply(Command::RubDone);
+    assert_eq!(desk.take_effects(), [Effect::RubOver], "it is not seen twice");
+    assert_eq!(desk.drill_view().map(|v| v.clock).as_deref(), Some("00:04"));
+}
+
+#[test]
+fn counts_change_when_the_hands_have_been_seen_to_move() {
+    let mut desk = Desk::new(content(), || 42);
+    desk.moved_by_a_scene();
+    desk.apply(Command::Lamp(LampUse::On));
+    desk.apply(Command::Begin);
+    let rows = |desk: &Desk| desk.drill_view().and_then(|v| v.now);
+    let start = rows(&desk);
+    press(&mut desk, "gown-chest", "Just touch it");
+    assert_eq!(rows(&desk), start, "the hand is on its way");
+    desk.apply(Command::Seen);
+    let after = rows(&desk);
+    assert_ne!(after, start);
+    desk.apply(Command::Finish);
+    desk.apply(Command::FinishAnyway);
+    desk.apply(Command::Replay);
+    let seen = |desk: &Desk| desk.replay_view().and_then(|v| v.now);
+    assert_eq!(seen(&desk), start);
+    desk.apply(Command::StepOn);
+    assert_eq!(seen(&desk), start, "the hand is on its way");
+    desk.apply(Command::Seen);
+    assert_eq!(seen(&desk), after);
 }
