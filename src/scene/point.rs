@@ -2,11 +2,10 @@
 
 use bevy::prelude::*;
 
-use super::camera::SceneCamera;
+use super::given::{SceneRect, StageView};
+use super::marks::{Figure, Loose, OfSecond, SceneCamera};
 use super::piece::Piece;
-use super::second::OfSecond;
 use super::sites::NOWHERE;
-use super::{Figure, Loose, SceneRect, StageView};
 
 /// The site under the cursor has changed; `None` when there is none.
 #[derive(Message, Clone, Copy, Debug, PartialEq, Eq)]
