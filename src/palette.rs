@@ -141,25 +141,25 @@ pub const APRON_INSIDE: Colour = Colour(0xC9_D6_DE);
 /// Neck loop and ties of the apron.
 pub const APRON_TIE: Colour = Colour(0xED_F3_F6);
 /// Glove: the only one, or the outer of two.
-pub const GLOVE: Colour = Colour(0x5C_5A_A6);
+pub const GLOVE: Colour = Colour(0x37_44_2B);
 /// The same, inside.
-pub const GLOVE_INSIDE: Colour = Colour(0xA9_A8_D6);
+pub const GLOVE_INSIDE: Colour = Colour(0x82_8B_6E);
 /// Rolled edge of it.
-pub const GLOVE_BEAD: Colour = Colour(0x50_4E_98);
+pub const GLOVE_BEAD: Colour = Colour(0x2E_39_24);
 /// Inner glove of two.
-pub const UNDERGLOVE: Colour = Colour(0x7F_A6_D6);
+pub const UNDERGLOVE: Colour = Colour(0xE6_E2_D0);
 /// The same, inside.
-pub const UNDERGLOVE_INSIDE: Colour = Colour(0xBB_D2_EC);
+pub const UNDERGLOVE_INSIDE: Colour = Colour(0x87_83_70);
 /// Rolled edge of it.
-pub const UNDERGLOVE_BEAD: Colour = Colour(0x6D_96_C9);
+pub const UNDERGLOVE_BEAD: Colour = Colour(0xD6_D1_BC);
 /// Respirator.
-pub const RESPIRATOR: Colour = Colour(0xF3_EE_E2);
+pub const RESPIRATOR: Colour = Colour(0xF0_EF_EA);
 /// Respirator, inside.
-pub const RESPIRATOR_INSIDE: Colour = Colour(0xFB_F8_F1);
+pub const RESPIRATOR_INSIDE: Colour = Colour(0xF9_F9_F6);
 /// Rim of the respirator.
-pub const RESPIRATOR_RIM: Colour = Colour(0xE4_DC_C9);
+pub const RESPIRATOR_RIM: Colour = Colour(0xD9_D8_D2);
 /// Straps of the respirator.
-pub const RESPIRATOR_STRAP: Colour = Colour(0xC7_9A_2E);
+pub const RESPIRATOR_STRAP: Colour = Colour(0x7D_82_89);
 /// Its nose clip.
 pub const NOSE_CLIP: Colour = Colour(0xA9_AF_B4);
 /// Mask.
@@ -262,6 +262,41 @@ mod tests {
                 (n - wanted).abs() < 0.005,
                 "specks glow in {named:?}, but the palette says {:?}",
                 linear(LAMP.speck)
+            );
+        }
+    }
+
+    /// How bright a colour is in a grey picture, 0 to 255.
+    fn grey(colour: Colour) -> f32 {
+        let [r, g, b] = colour.bytes().map(f32::from);
+        0.299 * r + 0.587 * g + 0.114 * b
+    }
+
+    #[test]
+    fn gloves_and_respirator_stand_apart_in_grey_from_what_they_are_worn_on() {
+        let worn_on = [("skin", SKIN), ("the gown", GOWN), ("scrubs", SCRUBS)];
+        let kit = [
+            ("the glove", GLOVE),
+            ("the glove's inside", GLOVE_INSIDE),
+            ("the inner glove", UNDERGLOVE),
+            ("the inner glove's inside", UNDERGLOVE_INSIDE),
+            ("the respirator", RESPIRATOR),
+            ("its straps", RESPIRATOR_STRAP),
+        ];
+        let sides = [
+            ("the glove's inside", GLOVE_INSIDE),
+            ("the inner glove", UNDERGLOVE),
+        ];
+        let pairs = kit
+            .iter()
+            .flat_map(|one| worn_on.iter().map(move |other| (one, other)));
+        for ((one, a), (other, b)) in pairs.chain(sides.iter().map(|other| (&kit[0], other))) {
+            let apart = (grey(*a) - grey(*b)).abs();
+            assert!(
+                apart >= 30.0,
+                "{one} ({}) and {other} ({}) are {apart:.0} of 255 apart in grey: too alike to tell",
+                a.hex(),
+                b.hex()
             );
         }
     }

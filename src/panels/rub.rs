@@ -1,8 +1,8 @@
 //! The rub panel: doses, then hold while the ring fills and zone after zone is covered.
 
 use bevy_egui::egui::{
-    Align2, CornerRadius, Event, Key, PointerButton, Pos2, Rect, Response, Shape, Stroke, StrokeKind, TextStyle,
-    Ui, WidgetInfo, WidgetType, pos2, vec2,
+    Align2, CornerRadius, Event, Key, PointerButton, Pos2, Rect, Response, Shape, Stroke, StrokeKind,
+    TextStyle, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::model::Zone;

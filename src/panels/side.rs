@@ -1,7 +1,8 @@
 //! The side column: what happened, the hands, the chosen site, what is still on, and what can always be done.
 
 use bevy_egui::egui::{
-    CornerRadius, Label, RichText, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo, WidgetType,
+    CornerRadius, Label, RichText, Sense, Stroke, StrokeKind, TextStyle, Ui, UiBuilder, WidgetInfo,
+    WidgetType,
 };
 
 use crate::model::Side;

@@ -1,4 +1,4 @@
-//! The camera: named views, turning, zooming, the mirror switch, and the rectangle it draws into.
+//! The camera: steering and gliding, the mirror switch, and the rectangle it draws into.
 //!
 //! Turning left and right turns the person like a figure on a stand, so the room stays composed as a plate; turning
 //! up and down tilts the camera.
@@ -9,185 +9,16 @@ use bevy::input::mouse::{MouseMotion, MouseScrollUnit, MouseWheel};
 use bevy::math::Vec3A;
 use bevy::prelude::*;
 
+use super::given::{Both, Quality, SceneRect, SceneSettings, StageView};
+use super::marks::{Figure, STAND_Z, SceneCamera};
+use super::motion::{Motion, grip::mirrored};
+use super::orbit::{CameraWork, Heed};
 use super::point::{Drag, over_scene};
 use super::reach::Arms;
-use super::shape::field::smooth;
-use super::{Both, Figure, Quality, SceneRect, SceneSettings, StageView};
+use super::shape::{field::smooth, figure};
+use crate::model::Side;
 use crate::palette;
 use crate::view::stage::Who;
-
-/// Marks the camera that draws the scene.
-#[derive(Component)]
-pub struct SceneCamera;
-
-/// Views with a name and a key.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum NamedView {
-    /// The whole person from the front.
-    #[default]
-    Front,
-    /// From behind.
-    Back,
-    /// The wearer's left side.
-    Left,
-    /// The wearer's right side.
-    Right,
-    /// Both hands, close.
-    Hands,
-    /// The face, close.
-    Face,
-}
-
-impl NamedView {
-    /// All views in the order of their keys.
-    pub const ALL: [NamedView; 6] = [
-        Self::Front,
-        Self::Back,
-        Self::Left,
-        Self::Right,
-        Self::Hands,
-        Self::Face,
-    ];
-
-    /// The word people read.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Front => "front",
-            Self::Back => "back",
-            Self::Left => "left",
-            Self::Right => "right",
-            Self::Hands => "hands",
-            Self::Face => "face",
-        }
-    }
-
-    fn orbit(self) -> Orbit {
-        let pi = std::f32::consts::PI;
-        let whole = |turn| Orbit {
-            turn,
-            tilt: 0.085,
-            height: 0.915,
-            span: 2.16,
-            follow: 0.72,
-        };
-        match self {
-            Self::Front => whole(0.0),
-            Self::Back => whole(pi),
-            // The wearer's left (+x) comes to face the camera.
-            Self::Left => whole(-pi * 0.5),
-            Self::Right => whole(pi * 0.5),
-            Self::Hands => Orbit {
-                turn: 0.0,
-                tilt: 0.40,
-                height: 0.965,
-                span: 0.56,
-                follow: 1.0,
-            },
-            Self::Face => Orbit {
-                turn: -0.30,
-                tilt: 0.06,
-                height: 1.605,
-                span: 0.50,
-                follow: 1.0,
-            },
-        }
-    }
-}
-
-/// Where the camera looks from, in the terms people move it by.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Orbit {
-    /// How far the person is turned from facing the camera, radians.
-    pub turn: f32,
-    /// How far the camera looks down, radians.
-    pub tilt: f32,
-    /// Height of the point it looks at, metres.
-    pub height: f32,
-    /// Height of the picture at the person, metres.
-    pub span: f32,
-    /// How closely it follows the person sideways, 0 to 1.
-    pub follow: f32,
-}
-
-impl Orbit {
-    fn blend(self, to: Orbit, t: f32) -> Orbit {
-        let mix = |a: f32, b: f32| a + (b - a) * t;
-        let pi = std::f32::consts::PI;
-        let short = (to.turn - self.turn + pi).rem_euclid(2.0 * pi) - pi;
-        Orbit {
-            turn: self.turn + short * t,
-            tilt: mix(self.tilt, to.tilt),
-            height: mix(self.height, to.height),
-            span: mix(self.span, to.span),
-            follow: mix(self.follow, to.follow),
-        }
-    }
-}
-
-/// The camera's present place and where it is going.
-#[derive(Resource)]
-pub struct CameraWork {
-    /// Present place.
-    pub now: Orbit,
-    goal: Orbit,
-    start: Orbit,
-    /// 0 at the start of a move, 1 at its end.
-    progress: f32,
-    /// The last named view asked for.
-    pub view: NamedView,
-}
-
-impl Default for CameraWork {
-    fn default() -> Self {
-        let at = NamedView::Front.orbit();
-        Self {
-            now: at,
-            goal: at,
-            start: at,
-            progress: 1.0,
-            view: NamedView::Front,
-        }
-    }
-}
-
-impl CameraWork {
-    /// Moves to a named view: smoothly, or at once with `instant`.
-    pub fn go(&mut self, view: NamedView, instant: bool) {
-        self.view = view;
-        self.aim(view.orbit(), instant);
-    }
-
-    /// Moves to any place.
-    pub fn aim(&mut self, orbit: Orbit, instant: bool) {
-        self.start = self.now;
-        self.goal = orbit;
-        self.progress = if instant { 1.0 } else { 0.0 };
-        if instant {
-            self.now = orbit;
-        }
-    }
-
-    /// Turns and tilts at once, radians.
-    pub fn turn(&mut self, sideways: f32, down: f32) {
-        let mut to = self.now;
-        to.turn += sideways;
-        to.tilt = (to.tilt + down).clamp(-0.12, 1.25);
-        self.aim(to, true);
-    }
-
-    /// Zooms at once; below 1 comes closer.
-    pub fn zoom(&mut self, factor: f32) {
-        let mut to = self.now;
-        to.span = (to.span * factor).clamp(0.18, 3.2);
-        to.follow = (1.0 - (to.span - 0.8) * 0.21).clamp(0.55, 1.0);
-        self.aim(to, true);
-    }
-
-    /// True while a move is under way.
-    pub fn moving(&self) -> bool {
-        self.progress < 1.0
-    }
-}
 
 /// Vertical angle of view, radians.
 const FOV: f32 = 0.44;
@@ -365,11 +196,32 @@ const WIDE: (f32, f32) = (1.6, 1.0);
 /// Where hands are before the body, metres.
 const BEFORE: Vec3 = Vec3::new(0.0, 0.0, 0.34);
 
+/// A little beyond the fingertips, hand coordinates, metres.
+const TIP: Vec3 = Vec3::new(0.22, 0.0, 0.0);
+
+/// Where hands at work are, seen from where their person stands, metres.
+fn at_work(motion: &Motion, arms: &Arms) -> impl Iterator<Item = Vec3> {
+    let place = arms.stance().place.transform();
+    let acts = Side::BOTH.into_iter().filter(|side| motion.acts(*side));
+    // What is done is done from the fingers on.
+    let tip = figure::from_hand(TIP);
+    acts.flat_map(move |side| {
+        let tip = arms.pose.hand(side).point(mirrored(side, tip));
+        [arms.aim(side).wrist, tip].map(|p| place.transform_point(p))
+    })
+}
+
 /// Moves camera and figure along; does nothing when nothing moves.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's inputs, each a plain resource or query"
+)]
 pub(super) fn glide(
     time: Res<Time>,
     settings: Res<SceneSettings>,
     arms: Res<Both<Arms>>,
+    motion: Res<Both<Motion>>,
+    stage: Res<StageView>,
     mut work: ResMut<CameraWork>,
     mut figure: Single<(&Figure, &mut Transform), Without<SceneCamera>>,
     mut camera: Single<&mut Transform, With<SceneCamera>>,
@@ -388,17 +240,40 @@ pub(super) fn glide(
     let (stand, place) = &mut *figure;
     let turn = Quat::from_rotation_y(now.turn);
     let body = arms.of(Who::First).stance().place;
-    let wanted = Transform::from_xyz(stand.x, 0.0, super::STAND_Z).with_rotation(turn) * body.transform();
+    let wanted = Transform::from_xyz(stand.x, 0.0, STAND_Z).with_rotation(turn) * body.transform();
     if **place != wanted {
         **place = wanted;
     }
-    let distance = now.span / (2.0 * (FOV * 0.5).tan());
     // Close views go along to the bin and back, those of the hands with what is before the body.
     let before = BEFORE * smooth(1.5, 1.2, now.height);
     let gone = body.shift + Quat::from_rotation_y(body.turn) * before - before;
     let along = turn * gone * smooth(WIDE.0, WIDE.1, now.span);
-    let focus = Vec3::new(stand.x * now.follow, now.height, super::STAND_Z) + along;
     let (s, c) = now.tilt.sin_cos();
+    let up = Vec3::new(0.0, c, -s);
+    // Both people stand in rooms alike, and their cameras look from the same side.
+    let heeded = Who::BOTH
+        .into_iter()
+        .filter(|who| now.span < WIDE.1 && stage.of(*who).is_some() && !settings.still)
+        .flat_map(|who| at_work(motion.of(who), arms.of(who)));
+    let middle = Vec3::Y * now.height + along;
+    let points: Vec<Vec2> = heeded
+        .map(|p| turn * p - middle)
+        .map(|p| Vec2::new(p.x, p.dot(up)))
+        .collect();
+    let wanted = Heed::of(&points, now.span);
+    let heed = if settings.still {
+        wanted
+    } else {
+        work.heed.nearer(wanted, time.delta_secs())
+    };
+    if heed != work.heed {
+        work.heed = heed;
+    }
+    let distance = (now.span + heed.wider) / (2.0 * (FOV * 0.5).tan());
+    let focus = Vec3::new(stand.x * now.follow, now.height, STAND_Z)
+        + along
+        + Vec3::X * heed.shift.x
+        + up * heed.shift.y;
     let eye = focus + Vec3::new(0.0, s * distance, c * distance);
     let wanted = Transform::from_translation(eye).looking_at(focus, Vec3::Y);
     if **camera != wanted {

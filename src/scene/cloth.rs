@@ -5,8 +5,9 @@
 
 use bevy::math::Vec3;
 
+use super::bone::Bone;
 use super::follow::{Follow, Limb};
-use super::pose::{Bone, Pose};
+use super::pose::Pose;
 use super::shape::field::smooth;
 use super::shape::figure::{HIP, KNEE};
 

@@ -9,10 +9,9 @@ use rayon::prelude::*;
 use super::motion::grip::{PINCHED, mirrored};
 use super::pose::Closing;
 use super::shape::field::smooth;
-use super::shape::model::{self, Model, Paint, is_inside, paint_of, part_of, tag};
+use super::shape::model::{self, Model, Paint, is_inside, part_of};
 use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
 use super::store::{self, Far, Which};
-use super::thin::{self, thinned};
 use crate::model::{Side, Whereabouts};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
 
@@ -87,7 +86,8 @@ pub(super) fn grip(side: Side, model: &str, order: usize) -> Vec3 {
     mirrored(side, figure::from_hand(at - Vec3::Y * (0.016 * order as f32)))
 }
 
-/// Where things dropped in a zone come to lie, in the room; `order` counts what lies there already.
+/// Where something dropped in a zone comes to lie, in the room; `order` is its place within the kit, so that it keeps to
+/// its spot whatever else falls.
 pub(super) fn floor_spot(at: Whereabouts, order: usize) -> Vec3 {
     Vec3::new(
         zone_x(at) - 0.30 + 0.23 * (order % 4) as f32,
@@ -136,10 +136,39 @@ fn strung(model: &str) -> Strung {
     Strung { from, long, tip }
 }
 
-/// A point of something worn on the face on the same thing hanging from a hand, or lying. A respirator hangs by its upper
-/// strap and so does a mask by its upper tie; anything else by a strap or loops that come together in the fingers.
-pub(super) fn from_face(model: &str, p: Vec3, lying: bool) -> Vec3 {
-    if lying {
+/// How something worn on the face is kept when it has come off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Hung {
+    /// Hanging from a hand: a respirator by its upper strap and a tied mask by its upper tie, anything else by a strap or
+    /// loops that come together in the fingers.
+    Strap,
+    /// Held by this point of its front, the straps hanging beneath it.
+    Front(Vec3),
+    /// Lying with its front up.
+    Lying,
+}
+
+/// The foremost point of the front of something worn on the face; `None` for what has no front.
+pub(super) fn foremost(model: &str) -> Option<Vec3> {
+    let shape = store::shape(&which(model, &[]))?;
+    let Model { surf, parts, .. } = &shape.model;
+    let front = parts.iter().position(|part| *part == "front")?;
+    let of = surf.tris.iter().zip(&surf.tags);
+    let tris = of.filter(|(_, tag)| part_of(**tag) == front && !is_inside(**tag));
+    let corners = tris.flat_map(|(tri, _)| tri.map(|v| surf.pos[v as usize]));
+    corners
+        .filter(|p| p.x.abs() < 0.020)
+        .max_by(|a, b| a.z.total_cmp(&b.z))
+}
+
+/// A point of something worn on the face on the same thing come off: from where it is held, or from its middle.
+pub(super) fn from_face(model: &str, p: Vec3, hung: Hung) -> Vec3 {
+    if let Hung::Front(at) = hung {
+        let q = p - at;
+        let narrow = 1.0 - 0.5 * smooth(-0.08, -0.22, q.z);
+        return Vec3::new(q.x * narrow, q.z, -q.y);
+    }
+    if hung == Hung::Lying {
         let q = p - head::from_head(Vec3::new(0.0, 1.585, 0.095));
         return Vec3::new(q.x, q.z, -q.y);
     }
@@ -180,33 +209,8 @@ pub(super) fn bundle_hang(half: Vec3) -> Vec3 {
     Vec3::new(0.0, -half.y * 0.55, half.z * 0.45)
 }
 
-/// For edges and ties of garments: a pixel and a half in the close views on a screen of 720 lines.
-const TRIMS: thin::Care = thin::Care::near(0.0007, 0.960);
-
-/// The worn shape of an item, on the left if it has a side; `None` for one that the scene does not know.
-///
-/// What is looked at closely keeps more triangles than wide cloth; folds of masks are finer than thinning keeps.
-pub(super) fn made_left(model: &str, undone: &[String]) -> Option<Model> {
-    let close = |m: Model| thinned(&m, thin::CLOSE);
-    let garment = |cloth: Model, trims: Model| {
-        let mut m = thinned(&cloth, thin::BODY);
-        m.join(&thinned(&trims, TRIMS));
-        m
-    };
-    Some(match model {
-        "glove" => close(glove::glove(false)),
-        "inner-glove" => close(glove::glove(true)),
-        "gown" => garment(gown::cloth(), gown::trims(undone)),
-        "apron" => garment(apron::cloth(undone), apron::trims(undone)),
-        "goggles" => close(eyewear::goggles(undone)),
-        "visor" => close(eyewear::visor(undone)),
-        "respirator" => masks::respirator(undone),
-        "surgical-mask" => masks::looped(undone),
-        "tied-mask" => masks::tied(undone),
-        "overshoe" => close(overshoe::overshoe()),
-        _ => return None,
-    })
-}
+/// What a patch counts as that nothing is drawn of, m2.
+const UNDRAWN: f32 = 0.05;
 
 /// What an item leaves undone, with the word for an apron without a gown beneath it.
 fn how(item: &StageItem, layer: usize) -> Vec<String> {
@@ -222,6 +226,26 @@ fn which(model: &str, undone: &[String]) -> Which {
     let mut undone = undone.to_vec();
     undone.sort_unstable();
     Which::Worn(model.to_owned(), undone)
+}
+
+/// Area (m2) that each patch of a stage is drawn with, which sets how large its specks are and how many it holds.
+///
+/// It is that of the shape at rest, as worn: so specks neither shift when an item is bundled up, nor depend on what was
+/// drawn before or on who else is shown.
+pub fn areas(stage: &Stage) -> Vec<f32> {
+    let of = |which: &Which, part: &str, inside: bool| {
+        let area = store::shape(which).map_or(0.0, |shape| shape.area(part, inside));
+        if area > 0.0 { area } else { UNDRAWN }
+    };
+    let area = |surface: &Surface| match surface {
+        Surface::Body(place) => of(&Which::Person, place, false),
+        Surface::Room(id) => of(&Which::Room, id, false),
+        Surface::Part { item, part, inside } => {
+            let item = stage.items.iter().find(|i| i.id == *item);
+            item.map_or(UNDRAWN, |item| of(&which(&item.model, &[]), part, *inside))
+        }
+    };
+    stage.patches.iter().map(|p| area(&p.surface)).collect()
 }
 
 /// Makes the shapes of worn items that are not there yet, side by side; `afar` for views from afar, too.
@@ -339,78 +363,18 @@ impl Wardrobe {
                 return Some(m);
             }
             _ => {
-                m.remap(|p| from_face(&item.model, p, lying));
+                let hung = match foremost(&item.model) {
+                    _ if lying => Hung::Lying,
+                    Some(at) if item.by_front => Hung::Front(at),
+                    _ => Hung::Strap,
+                };
+                m.remap(|p| from_face(&item.model, p, hung));
             }
         }
         if item.inverted {
             m.turn_inside_out();
         }
         Some(m)
-    }
-}
-
-impl Model {
-    /// Moves every vertex by a map, and turns normals with it.
-    pub fn remap(&mut self, map: impl Fn(Vec3) -> Vec3) {
-        let h = 0.0015;
-        for (p, n) in self.surf.pos.iter_mut().zip(&mut self.surf.nrm) {
-            let q = map(*p);
-            // Two tangents carried along give the new normal; a mirror image flips it back to the right side.
-            let t = n.any_orthonormal_vector();
-            let b = n.cross(t);
-            let (qt, qb, qn) = (map(*p + t * h) - q, map(*p + b * h) - q, map(*p + *n * h) - q);
-            let m = qt.cross(qb).normalize_or(*n);
-            *n = if m.dot(qn) < 0.0 { -m } else { m };
-            *p = q;
-        }
-        self.fix_winding();
-    }
-
-    /// Turns each triangle to face the way its normals do.
-    fn fix_winding(&mut self) {
-        for t in &mut self.surf.tris {
-            let [a, b, c] = t.map(|v| self.surf.pos[v as usize]);
-            let n: Vec3 = t.iter().map(|v| self.surf.nrm[*v as usize]).sum();
-            if (b - a).cross(c - a).dot(n) < 0.0 {
-                t.swap(1, 2);
-            }
-        }
-    }
-
-    /// The same model shifted by a vector.
-    pub fn moved(mut self, by: Vec3) -> Model {
-        for p in &mut self.surf.pos {
-            *p += by;
-        }
-        self
-    }
-
-    /// The mirror image with part names left as they are: a right glove has the same parts as a left one.
-    pub fn flipped(&self) -> Model {
-        Model {
-            surf: self.surf.mirrored(|t| t),
-            ..self.clone()
-        }
-    }
-
-    /// Swaps outer and inner faces: what was inside shows.
-    pub fn turn_inside_out(&mut self) {
-        let two_sided: Vec<bool> = (0..self.parts.len())
-            .map(|i| self.surf.tags.iter().any(|t| part_of(*t) == i && is_inside(*t)))
-            .collect();
-        let inner_paint = self
-            .surf
-            .tags
-            .iter()
-            .find(|t| is_inside(**t))
-            .map_or(0, |t| paint_of(*t));
-        for t in &mut self.surf.tags {
-            let part = part_of(*t);
-            if two_sided[part] {
-                let inside = !is_inside(*t);
-                *t = tag(part, inside, if inside { inner_paint } else { 0 });
-            }
-        }
     }
 }
 
@@ -447,7 +411,7 @@ const UNDER_GOWN: [&str; 12] = [
 ];
 
 /// Gown parts whose inner face never shows while it is worn.
-const GOWN_LININGS: [&str; 11] = [
+const GOWN_LININGS: [&str; 12] = [
     "chest",
     "abdomen",
     "upper-back",
@@ -459,6 +423,7 @@ const GOWN_LININGS: [&str; 11] = [
     "left-lower-sleeve",
     "right-lower-sleeve",
     "left-cuff",
+    "right-cuff",
 ];
 
 /// Which sites lie wholly under worn kit, by index.

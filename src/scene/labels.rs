@@ -4,9 +4,9 @@
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 
-use super::camera::SceneCamera;
+use super::given::StageView;
+use super::marks::{Figure, SceneCamera};
 use super::point::{Targets, middle_of, site_at};
-use super::{Figure, StageView};
 use crate::view::stage::{Stage, StageItemState, Surface};
 use crate::view::words;
 

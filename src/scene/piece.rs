@@ -49,9 +49,6 @@ pub struct Piece {
     far: Vec<([u32; 3], u16)>,
 }
 
-/// Area (m2) a piece gives each site.
-pub type Areas = std::collections::HashMap<u16, f32>;
-
 impl Piece {
     /// Bakes the solid or the see-through part of a model; `None` if it has none.
     ///
@@ -280,14 +277,6 @@ impl Piece {
         self.at = Pose::REST;
         self.opened = 0.0;
         self.pose(pose);
-    }
-
-    /// Adds up the area of each site.
-    pub fn add_areas(&self, areas: &mut Areas) {
-        for (tri, site) in self.tris.iter().zip(&self.sites) {
-            let [a, b, c] = tri.map(|v| self.rest[v as usize]);
-            *areas.entry(*site).or_default() += (b - a).cross(c - a).length() * 0.5;
-        }
     }
 
     /// The mesh as it stands.

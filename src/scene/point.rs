@@ -4,11 +4,10 @@ use std::f32::consts::PI;
 
 use bevy::prelude::*;
 
-use super::camera::SceneCamera;
+use super::given::{SceneRect, StageView};
+use super::marks::{Figure, Loose, OfSecond, SceneCamera};
 use super::piece::Piece;
-use super::second::OfSecond;
 use super::sites::NOWHERE;
-use super::{Figure, Loose, SceneRect, StageView};
 use crate::view::stage::{Stage, Surface};
 
 /// The site under the cursor has changed; `None` when there is none.

@@ -2,6 +2,7 @@
 
 use bevy::math::{Mat3, Quat, Vec3};
 
+use super::bone::{Bone, flip, frame, reflected};
 use super::follow::{self, Follow, KNUCKLES, Limb};
 use super::shape::bin;
 use super::shape::field::smooth;
@@ -15,51 +16,6 @@ pub const BONES: usize = 1 + 3 * Limb::ALL.len();
 const SUPINE: f32 = -1.2;
 /// Length over which a closing hand spreads its bend, metres.
 const FINGER: f32 = 0.085;
-
-/// A turn about a joint: rest positions to posed ones.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bone {
-    turn: Mat3,
-    shift: Vec3,
-}
-
-impl Bone {
-    pub(super) const STILL: Bone = Bone {
-        turn: Mat3::IDENTITY,
-        shift: Vec3::ZERO,
-    };
-
-    pub(super) fn about(rest: Vec3, posed: Vec3, turn: Mat3) -> Bone {
-        Bone {
-            turn,
-            shift: posed - turn * rest,
-        }
-    }
-
-    /// The same on the other side.
-    pub(super) fn mirrored(self) -> Bone {
-        Bone {
-            turn: reflected(self.turn),
-            shift: flip(self.shift),
-        }
-    }
-
-    /// Where a rest point goes.
-    pub fn point(&self, p: Vec3) -> Vec3 {
-        self.turn * p + self.shift
-    }
-
-    /// Which rest point went there, and which rest direction points that way.
-    pub fn back(&self, p: Vec3, d: Vec3) -> (Vec3, Vec3) {
-        let back = self.turn.transpose();
-        (back * (p - self.shift), back * d)
-    }
-
-    /// Which way a rest direction points.
-    pub fn turned(&self, d: Vec3) -> Vec3 {
-        self.turn * d
-    }
-}
 
 /// One hand's aim: where its wrist is and how it is turned from rest.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -162,20 +118,6 @@ fn close(p: Vec3, n: Vec3, follow: &Follow, closing: Closing) -> (Vec3, Vec3) {
         n = turn * n;
     }
     (m(figure::from_hand(bent)), m(u * n.x + v * n.y + w * n.z))
-}
-
-pub(super) fn flip(p: Vec3) -> Vec3 {
-    Vec3::new(-p.x, p.y, p.z)
-}
-
-pub(super) fn frame(dir: Vec3, normal: Vec3) -> Mat3 {
-    let n = (normal - dir * normal.dot(dir)).normalize_or(Vec3::X);
-    Mat3::from_cols(dir, n, dir.cross(n))
-}
-
-fn reflected(turn: Mat3) -> Mat3 {
-    let reflect = Mat3::from_diagonal(Vec3::new(-1.0, 1.0, 1.0));
-    reflect * turn * reflect
 }
 
 /// How the forearm rolls about its own length to go half-way with the hand, so that neither wrist nor elbow wrings its

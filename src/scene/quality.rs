@@ -3,32 +3,10 @@
 use std::collections::VecDeque;
 
 use bevy::prelude::*;
-use bevy::render::renderer::RenderAdapterInfo;
 
-use super::redraw::Stale;
-use super::{CameraWork, SceneSettings};
-
-/// Smoothness against speed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Quality {
-    /// Edges are not smoothed: for machines without a graphics card.
-    Plain,
-    /// Edges are smoothed with four samples.
-    #[default]
-    Fine,
-}
-
-impl Quality {
-    /// What suits the machine: a graphics card smooths edges for nothing, a processor alone had better not.
-    pub fn suited(adapter: &RenderAdapterInfo) -> Quality {
-        // Bevy does not pass on the type of this field, so it is read by its name.
-        if format!("{:?}", adapter.device_type) == "Cpu" {
-            Quality::Plain
-        } else {
-            Quality::Fine
-        }
-    }
-}
+use super::given::{Quality, SceneSettings};
+use super::orbit::CameraWork;
+use super::redraw::stale::Stale;
 
 /// Above this median, in ms, motion is seen to stutter: twenty frames a second.
 const SLOW: f32 = 50.0;

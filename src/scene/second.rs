@@ -4,22 +4,17 @@
 use bevy::camera::RenderTarget;
 use bevy::prelude::*;
 
-use super::camera::{CameraWork, SceneCamera, background, halves, lens, msaa, viewport};
+use super::camera::{background, halves, lens, msaa, viewport};
+use super::given::{Both, SceneRect, SceneSettings, StageView};
 use super::kit::{Wardrobe, zone_x};
+use super::marks::{AWAY, Figure, OfSecond, STAND_Z, SceneCamera, SecondRoot};
 use super::material::PlateMaterial;
 use super::motion::Motion;
+use super::orbit::CameraWork;
 use super::piece::Piece;
 use super::reach::Arms;
 use super::wear::{self, Dresser, Gait, Shown, uncovered};
-use super::{Both, Figure, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Who;
-
-/// How far the second room stands from the first, metres: beyond what either camera sees.
-pub(super) const AWAY: f32 = 60.0;
-
-/// Marks every piece of the second person and room.
-#[derive(Component, Clone, Copy)]
-pub struct OfSecond;
 
 /// Marks the camera of the second.
 #[derive(Component)]
@@ -80,7 +75,7 @@ pub(super) fn follow(
             first.clone(),
             Transform::default(),
         ));
-        let at = Transform::from_xyz(AWAY, 0.0, super::STAND_Z);
+        let at = Transform::from_xyz(AWAY, 0.0, STAND_Z);
         shown.spawn_root(&mut commands, &mut meshes, (SecondRoot { x: 0.0 }, OfSecond, at))
     });
     if stage.is_changed() {
@@ -99,7 +94,7 @@ pub(super) fn follow(
     }
     shown.leave_out(&uncovered(wanted, &off), afar, pieces.iter(), true, &mut meshes);
     *was_off = off;
-    shown.paint(wanted, None, pieces.iter().map(|p| p.0), &mut images);
+    shown.paint(wanted, None, &mut images);
 }
 
 /// Lights the second person's room as its stage and the settings ask.
@@ -112,13 +107,6 @@ pub(super) fn light(
     if let (Some(shown), Some(stage)) = (&second.shown, &stage.1) {
         shown.light(stage.lamp, settings.quality, &mut materials);
     }
-}
-
-/// The person's own root.
-#[derive(Component)]
-pub(super) struct SecondRoot {
-    /// Where along the room the person stands now, metres.
-    x: f32,
 }
 
 type CameraParts<'a> = (
@@ -179,7 +167,7 @@ pub(super) fn fit(
             person.x = x;
         }
         let put = arms.of(Who::Second).stance().place.transform();
-        let stand = Transform::from_xyz(AWAY + x, 0.0, super::STAND_Z)
+        let stand = Transform::from_xyz(AWAY + x, 0.0, STAND_Z)
             .with_rotation(Quat::from_rotation_y(work.now.turn))
             * put;
         if *root != stand {

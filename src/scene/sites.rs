@@ -56,12 +56,13 @@ pub fn fullness(count: u64, area: f32) -> f32 {
     least * (0.85 / least).powf(scale)
 }
 
-/// The texture's bytes for a stage. `area` is each site's drawn area in m2.
+/// The texture's bytes for a stage. `area` is each patch's drawn area in m2, see
+/// [`super::kit::areas`].
 pub fn bytes(stage: &Stage, area: &[f32], lit: Option<usize>) -> Vec<u8> {
     let mut out = vec![0u8; WIDTH * HEIGHT * 4];
     for (i, patch) in stage.patches.iter().enumerate().take(NOWHERE) {
         let texel = &mut out[i * 4..i * 4 + 4];
-        let area = area.get(i).copied().unwrap_or(0.05);
+        let area = area[i];
         // With the lamp off the load never reaches the texture, so it cannot show.
         if stage.lamp && patch.count >= stage.seen_from.max(1) {
             texel[0] = (fullness(patch.count, area).sqrt() * 255.0)

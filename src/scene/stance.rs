@@ -4,7 +4,7 @@
 use bevy::math::{Mat3, Quat, Vec3};
 use bevy::prelude::Transform;
 
-use super::pose::{Bone, flip, frame};
+use super::bone::{Bone, flip, frame};
 use super::shape::field::smooth;
 use super::shape::figure::{ANKLE, HIP, KNEE};
 use crate::model::Side;

@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex, Once, OnceLock, PoisonError};
 
 use rustc_hash::FxHashMap;
 
-use super::kit;
+use super::make::made_left;
 use super::shape::model::Model;
 use super::shape::person::{self, PIECES};
 use super::shape::room;
@@ -33,12 +33,22 @@ pub(super) struct Shape {
     /// As it is looked at closely.
     pub model: Model,
     far: OnceLock<Far>,
+    areas: OnceLock<FxHashMap<(usize, bool), f32>>,
 }
 
 impl Shape {
     /// Fewer triangles between the same corners, for views from afar.
     pub fn far(&self) -> &Far {
         self.far.get_or_init(|| thin::triangles(&self.model, thin::FAR))
+    }
+
+    /// The area of one side of a part, m2; 0 for what it has no triangle of.
+    pub fn area(&self, part: &str, inside: bool) -> f32 {
+        let areas = self.areas.get_or_init(|| self.model.areas());
+        let part = self.model.parts.iter().position(|p| *p == part);
+        part.and_then(|part| areas.get(&(part, inside)))
+            .copied()
+            .unwrap_or(0.0)
     }
 }
 
@@ -65,11 +75,12 @@ pub(super) fn shape(which: &Which) -> Option<Arc<Shape>> {
                 person::joined((0..PIECES).map(piece))
             }
             Which::Room => thinned(&room::room(), thin::ROOM),
-            Which::Worn(model, undone) => kit::made_left(model, undone)?,
+            Which::Worn(model, undone) => made_left(model, undone)?,
         };
         Some(Arc::new(Shape {
             model,
             far: OnceLock::new(),
+            areas: OnceLock::new(),
         }))
     })
     .clone()

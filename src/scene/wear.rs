@@ -5,20 +5,22 @@ use std::collections::HashMap;
 use bevy::prelude::*;
 
 use super::apart::apart;
-use super::kit::{Hold, Wardrobe, zone_x};
+use super::given::{Both, Quality, SceneSettings, StageView};
+use super::kit::{self, Hold, Wardrobe, zone_x};
+use super::marks::{Figure, Loose, OfItem, OfSecond, STAND_Z};
 use super::material::PlateMaterial;
 use super::motion::{Motion, errand::walking};
-use super::piece::{Areas, Piece};
+use super::orbit::CameraWork;
+use super::piece::Piece;
 use super::point::Lit;
 use super::pose::Pose;
 use super::reach::Arms;
-use super::redraw::Stale;
-use super::second::OfSecond;
+use super::redraw::stale::Stale;
 use super::shape::field::smooth;
 use super::shape::{model::Model, room};
+use super::sites;
 use super::store::{self, Far, Which};
 use super::thin;
-use super::{Both, CameraWork, Figure, Loose, OfItem, Quality, SceneSettings, StageView, sites};
 use crate::model::Side;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 
@@ -35,7 +37,8 @@ pub(super) struct Shown {
     hidden: Vec<bool>,
     /// True while fewer triangles are drawn, for a view from afar.
     pub(super) afar: bool,
-    areas: HashMap<usize, f32>,
+    /// Area of each patch, m2; empty until it is next asked for.
+    areas: Vec<f32>,
 }
 
 /// One thing drawn, with all that its shape depends on.
@@ -119,7 +122,7 @@ pub(super) fn set_up(
 ) {
     *shown = Shown::made(&mut images, &mut materials);
     let x = zone_x(stage.0.whereabouts);
-    let root = (Figure { x }, Transform::from_xyz(x, 0.0, super::STAND_Z));
+    let root = (Figure { x }, Transform::from_xyz(x, 0.0, STAND_Z));
     shown.spawn_root(&mut commands, &mut meshes, root);
 }
 
@@ -138,9 +141,8 @@ fn wanted(stage: &Stage) -> Vec<Drawn> {
             0
         };
         let order = match &item.state {
-            StageItemState::Held(_) | StageItemState::Floor(_) => {
-                stage.items[..i].iter().filter(|o| o.state == item.state).count()
-            }
+            StageItemState::Held(_) => stage.items[..i].iter().filter(|o| o.state == item.state).count(),
+            StageItemState::Floor(_) => i,
             _ => 0,
         };
         out.push(Drawn::Item {
@@ -244,7 +246,7 @@ impl Dresser<'_, '_, '_> {
         };
         rayon::join(
             || rayon::join(|| fixed(Which::Person), || fixed(Which::Room)),
-            || super::kit::prepare(worn, afar),
+            || kit::prepare(worn, afar),
         );
         let mut kept = Vec::with_capacity(wanted.len());
         let mut old = std::mem::take(&mut shown.drawn);
@@ -309,7 +311,7 @@ fn far_of(thing: &Drawn) -> Option<Far> {
     match thing {
         Drawn::Person => Some(store::shape(&Which::Person)?.far().clone()),
         Drawn::Room => Some(store::shape(&Which::Room)?.far().clone()),
-        Drawn::Item { item, layer, .. } => super::kit::far(item, *layer),
+        Drawn::Item { item, layer, .. } => kit::far(item, *layer),
     }
 }
 
@@ -550,7 +552,7 @@ impl Shown {
         fresh: bool,
         meshes: &mut Assets<Mesh>,
     ) {
-        let hidden = super::kit::hidden(stage);
+        let hidden = kit::hidden(stage);
         if hidden == self.hidden && afar == self.afar && !fresh {
             return;
         }
@@ -569,24 +571,16 @@ impl Shown {
     }
 
     /// Writes the data texture if it differs, and answers which sites do.
-    pub(super) fn paint<'a>(
+    pub(super) fn paint(
         &mut self,
         stage: &Stage,
         lit: Option<usize>,
-        pieces: impl Iterator<Item = &'a Piece>,
         images: &mut Assets<Image>,
     ) -> Vec<u16> {
-        // A patch keeps the area it was first drawn with, so that specks do not shift when an item is bundled up.
-        if self.areas.len() < stage.patches.len() {
-            let mut found = Areas::new();
-            pieces.for_each(|p| p.add_areas(&mut found));
-            for (site, area) in found {
-                self.areas.entry(site as usize).or_insert(area);
-            }
+        if self.areas.len() != stage.patches.len() {
+            self.areas = kit::areas(stage);
         }
-        let area = |i: usize| self.areas.get(&i).copied().unwrap_or(0.05);
-        let list: Vec<f32> = (0..stage.patches.len()).map(area).collect();
-        let bytes = sites::bytes(stage, &list, lit);
+        let bytes = sites::bytes(stage, &self.areas, lit);
         if self.bytes == bytes {
             return Vec::new();
         }
@@ -616,12 +610,11 @@ pub(super) fn light(
 pub(super) fn paint_sites(
     stage: Res<StageView>,
     lit: Res<Lit>,
-    pieces: Query<&Piece, Without<OfSecond>>,
     mut shown: ResMut<Shown>,
     mut images: ResMut<Assets<Image>>,
     mut stale: ResMut<Stale>,
 ) {
     if stage.is_changed() || lit.is_changed() {
-        stale.repaint(shown.paint(&stage.0, lit.0, pieces.iter(), &mut images));
+        stale.repaint(shown.paint(&stage.0, lit.0, &mut images));
     }
 }

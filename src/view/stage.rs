@@ -84,6 +84,8 @@ pub struct StageItem {
     pub undone: Vec<String>,
     /// True once it has been turned inside out.
     pub inverted: bool,
+    /// True while it is held by its front, as it was taken; else it hangs by a strap, a loop or an edge.
+    pub by_front: bool,
 }
 
 /// Where an item is.

@@ -3,6 +3,8 @@
 use crate::drill::{Action, Drill};
 use crate::model::{Holding, Owner, Side, SiteIndex, Zone};
 
+use crate::transfer::Flow;
+
 use super::stage::{Patch, Stage, StageItem, StageItemState, Surface};
 
 /// Free touch of a site with the fingers of a hand, palm side.
@@ -14,6 +16,42 @@ pub fn touch(drill: &Drill, hand: Side, site: SiteIndex) -> Action {
         site: setup.sites[site].id.clone(),
         area: setup.library.manners.touch_area(Zone::FingerPads),
     }
+}
+
+/// True if hands took an item from the body by its front: they touched that and nothing it is fastened by.
+fn taken_by_front(drill: &Drill, item: usize) -> bool {
+    let setup = drill.setup();
+    let id = &setup.items[item].id;
+    let about = |action: &Action| matches!(action, Action::Do { item: Some(named), .. } if named == id);
+    let Some(done) = drill.done().iter().rfind(|done| about(&done.action)) else {
+        return false;
+    };
+    let is_hand = |site: SiteIndex| match setup.sites[site].owner {
+        Owner::Body(place) => setup.zone_of_place(place).is_some(),
+        Owner::Part(other, ..) => other != item && setup.items[other].side.is_some(),
+        Owner::Room(_) => false,
+    };
+    let part = |site: SiteIndex| match setup.sites[site].owner {
+        Owner::Part(of, part, _) if of == item => Some(setup.items[item].parts[part].id.as_str()),
+        _ => None,
+    };
+    let (mut front, mut fastening) = (false, false);
+    for (event, outcome) in done.flows() {
+        let Flow::Contact { a, b, .. } = event.flow else {
+            continue;
+        };
+        if !outcome.happened {
+            continue;
+        }
+        for (hand, taken) in [(a, b), (b, a)] {
+            match part(taken).filter(|_| is_hand(hand)) {
+                Some("front") => front = true,
+                Some(_) => fastening = true,
+                None => {}
+            }
+        }
+    }
+    front && !fastening
 }
 
 /// Everything the scene needs to draw this moment.
@@ -80,6 +118,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
                 .map(|(fastening, _)| fastening.id.clone())
                 .collect(),
             inverted: now.inverted,
+            by_front: matches!(now.holding, Holding::Held { .. }) && taken_by_front(drill, i),
         })
         .collect();
     Stage {

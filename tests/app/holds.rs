@@ -15,7 +15,7 @@ use smirch::scene::motion::grip::Grip;
 use smirch::scene::motion::warp::End;
 use smirch::scene::piece::Piece;
 use smirch::scene::{Arms, Both, Motion, NamedView, News, Perform};
-use smirch::view::stage::{Stage, Surface, Who};
+use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 use smirch::view::stage_of;
 
 use crate::motion::{pass, shot, take, told};
@@ -360,4 +360,116 @@ fn hands_hold_what_they_take() {
         "hands do not hold what they take:\n{}",
         all.join("\n")
     );
+}
+
+/// What is turned inside out shows its inner side from then on, and what is not its outer one, also while it is still on
+/// its way into the hand: the outer faces of something that shows its inside lie inside out.
+#[test]
+fn a_glove_coming_off_shows_the_side_that_it_ends_with() {
+    let Some(mut studio) = studio(64, 64) else {
+        return;
+    };
+    let content = content();
+    for case in CASES
+        .iter()
+        .filter(|c| c.item.ends_with("glove") && c.technique.starts_with("glove"))
+    {
+        let (before, ask, after) = played(&content, case);
+        let inverted = after.items.iter().any(|i| i.id == case.item && i.inverted);
+        begin(&mut studio, &before, &ask, NamedView::Front);
+        for _ in 0..200 {
+            pass(&mut studio, ask.seconds / 200.0);
+            let motion = studio.app.world().resource::<Both<Motion>>().of(Who::First);
+            let Some(warp) = motion.warp(case.item) else { break };
+            if warp.at < 0.90 {
+                continue;
+            }
+            let volume = volume(&mut studio, &before, case.item);
+            assert!(
+                (volume < 0.0) == inverted,
+                "{}: {:.2} of the way the outer faces enclose {volume} m3, so the {} side shows",
+                case.technique,
+                studio
+                    .app
+                    .world()
+                    .resource::<Both<Motion>>()
+                    .of(Who::First)
+                    .warp(case.item)
+                    .map_or(1.0, |w| w.at),
+                if inverted { "outer" } else { "inner" }
+            );
+        }
+    }
+}
+
+/// What the outer faces of an item enclose, m3; negative if they face inwards.
+fn volume(studio: &mut Studio, stage: &Stage, item: &str) -> f32 {
+    let outer =
+        |surface: &Surface| matches!(surface, Surface::Part { item: i, inside: false, .. } if i == item);
+    let all = posed(studio, stage, outer);
+    let middle = all.iter().sum::<Vec3>() / all.len().max(1) as f32;
+    let of = |t: &[Vec3]| (t[0] - middle).dot((t[1] - middle).cross(t[2] - middle)) / 6.0;
+    all.chunks_exact(3).map(of).sum()
+}
+
+/// A face item taken by its front is held by it: the straps hang beneath, and the front is in the fingers.
+#[test]
+fn what_is_taken_by_its_front_is_held_by_its_front() {
+    let content = content();
+    for case in CASES {
+        let (before, _, after) = played(&content, case);
+        let Some(item) = after.items.iter().find(|i| i.id == case.item) else {
+            continue;
+        };
+        let StageItemState::Held(hand) = item.state else {
+            continue;
+        };
+        let front = before.patches.iter().any(
+            |p| matches!(&p.surface, Surface::Part { item: i, part, .. } if *i == item.id && part == "front"),
+        );
+        assert_eq!(
+            item.by_front,
+            front && case.technique.ends_with("by-front"),
+            "{}: how it is held is wrong",
+            case.technique
+        );
+        if !item.by_front {
+            continue;
+        }
+        let Some(mut studio) = studio(64, 64) else { return };
+        crate::motion::settle(&mut studio, &after, NamedView::Front);
+        let pose = studio.app.world().resource::<Both<Arms>>().of(Who::First).pose;
+        let fingers = posed(&mut studio, &after, |surface| {
+            *surface == Surface::Body(format!("{}-fingertips", hand.word()))
+                || matches!(surface, Surface::Part { item, part, .. } if *item == format!("{}-glove", hand.word()) && part == "fingertips")
+        });
+        let of = |wanted: fn(&str) -> bool, studio: &mut Studio| {
+            posed(
+                studio,
+                &after,
+                |surface| matches!(surface, Surface::Part { item: i, part, .. } if *i == item.id && wanted(part)),
+            )
+        };
+        let near = |corners: &[Vec3]| fingers.iter().fold(f32::MAX, |d, p| d.min(nearest(corners, *p)));
+        let fronts = near(&of(|part| part == "front", &mut studio));
+        assert!(
+            fronts < 0.02,
+            "{}: the front is {fronts} m from the fingers ({:?})",
+            case.technique,
+            pose.hand(hand)
+        );
+        let lowest = |corners: &[Vec3]| corners.iter().fold(f32::MAX, |y, p| y.min(p.y));
+        let (straps, front) = (
+            of(
+                |part| part.ends_with("strap") || part.ends_with("loop") || part.ends_with("tie"),
+                &mut studio,
+            ),
+            of(|part| part == "front", &mut studio),
+        );
+        assert!(
+            lowest(&straps) < lowest(&front),
+            "{}: the straps do not hang beneath the front",
+            case.technique
+        );
+    }
 }

@@ -19,7 +19,7 @@ use smirch::scene::shape::{bin, body, figure};
 use smirch::scene::stance::Stance;
 use smirch::scene::{
     Arms, Both, CameraWork, Figure, Hands, Loose, Motion, NamedView, News, Perform, PerformStop, Performed,
-    SceneSettings, StageView, Touched,
+    SceneCamera, SceneSettings, StageView, Touched,
 };
 use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 
@@ -174,6 +174,7 @@ fn cases() -> Vec<Case> {
         case("bin-by-lid", "gown", right, holding("gown"))
             .touch(Fingertips, Surface::Room("bin-lid".into()))
             .into(StageItemState::Binned, true),
+        case("bin-push-down", "gown", right, holding("gown")).into(StageItemState::Binned, true),
         case("bin-throw", "gown", right, holding("gown")).into(StageItemState::Binned, true),
         case(
             "overshoe-by-top-inside",
@@ -367,7 +368,7 @@ fn falling(studio: &mut Studio) {
                 .into(StageItemState::Binned, true);
             begin(studio, &case, false, false);
             let shut = highest(&corners(studio, &room("bin-lid")));
-            let (mut passed, mut pressed) = (false, f32::MAX);
+            let (mut passed, mut pressed, mut lifted) = (false, f32::MAX, f32::MAX);
             loop {
                 pass(studio, 0.05);
                 // Whoever looks on may turn the person meanwhile; the bin stays where it is.
@@ -380,6 +381,8 @@ fn falling(studio: &mut Studio) {
                 let lid = highest(&corners(studio, &room("bin-lid"))) - shut;
                 let sole = corners(studio, &Surface::Body("right-shoe-sole".into()));
                 pressed = pressed.min(gap(&sole, &corners(studio, &room("bin-pedal"))));
+                let hand = corners(studio, &part("right-glove", "fingertips", false));
+                lifted = lifted.min(gap(&hand, &corners(studio, &room("bin-lid"))));
                 let motion = studio.app.world().resource::<Both<Motion>>();
                 let falls = motion.of(Who::First).warp("gown").is_some_and(|w| w.at > 0.0);
                 for p in item.iter().filter(|p| falls && p.y < bin::RIM) {
@@ -398,10 +401,16 @@ fn falling(studio: &mut Studio) {
                 }
             }
             assert!(passed, "{technique}, {at:?}: the item never passes the rim");
-            let by_foot = matches!(technique, "bin-by-pedal" | "bin-push-down");
+            // No lid opens by itself: a foot or a hand does it.
+            let by_foot = technique != "bin-by-lid";
             assert!(
                 (pressed < 0.03) == by_foot,
                 "{technique}, {at:?}: the sole came within {pressed} m of the pedal"
+            );
+            let by_hand = lifted < 0.06;
+            assert!(
+                by_foot || by_hand,
+                "{technique}, {at:?}: the lid opened with no foot on the pedal and the hand {lifted} m away"
             );
             studio.show(case.after(), NamedView::Front);
             pass(studio, 0.5);
@@ -409,6 +418,60 @@ fn falling(studio: &mut Studio) {
             assert!(lid == shut, "{technique}, {at:?}: the lid is not shut afterwards");
         }
     }
+}
+
+/// A close view goes after hands at work, wherever it was, and comes back.
+fn heeding(studio: &mut Studio) {
+    for (view, technique) in [(NamedView::Face, "bin-by-pedal")] {
+        let Some(case) = cases().into_iter().find(|c| c.technique == technique) else {
+            panic!("there is no case for {technique}");
+        };
+        settle(studio, &case.before, view);
+        let home = camera(studio);
+        studio.app.world_mut().write_message(case.ask(false));
+        pass(studio, 0.0);
+        for _ in 0..14 {
+            pass(studio, 0.05);
+        }
+        let hand = corners(studio, &part("right-glove", "back", false));
+        let seen = hand.iter().filter(|p| in_sight(studio, **p)).count();
+        assert!(
+            seen * 2 > hand.len(),
+            "{technique} in the {} view: {seen} of {} corners of the hand at work are in the picture",
+            view.word(),
+            hand.len()
+        );
+        shot(&take(studio), &format!("heeding-{technique}"));
+        pass(studio, 1.0);
+        studio.show(case.after(), view);
+        pass(studio, 3.0);
+        assert!(
+            camera(studio) == home,
+            "{technique}: the {} view does not come back",
+            view.word()
+        );
+    }
+}
+
+fn camera(studio: &mut Studio) -> Transform {
+    let world = studio.app.world_mut();
+    let mut cameras = world.query_filtered::<&Transform, With<SceneCamera>>();
+    cameras
+        .single(world)
+        .copied()
+        .unwrap_or_else(|why| panic!("{why}"))
+}
+
+/// True if a point of the room is within the picture.
+fn in_sight(studio: &mut Studio, p: Vec3) -> bool {
+    let place = GlobalTransform::from(camera(studio));
+    let world = studio.app.world_mut();
+    let mut cameras = world.query_filtered::<&Camera, With<SceneCamera>>();
+    let ndc = cameras
+        .single(world)
+        .ok()
+        .and_then(|camera| camera.world_to_ndc(&place, p));
+    ndc.is_some_and(|at| at.x.abs() < 1.0 && at.y.abs() < 1.0)
 }
 
 /// Of two people side by side, only the second goes to the bin and opens its lid.
@@ -655,6 +718,7 @@ fn techniques_move_and_end_where_the_next_stage_is() {
     pace_and_stillness(&mut studio);
     walking(&mut studio);
     second_bins(&mut studio);
+    heeding(&mut studio);
 }
 
 /// Somebody in the doorway is asked to go outside.

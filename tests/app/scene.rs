@@ -1,14 +1,20 @@
 //! What the scene draws for a stage, looked at pixel by pixel and patch by patch.
 
+use std::collections::HashMap;
+
 use bevy::ecs::system::RunSystemOnce;
 use bevy::prelude::*;
 use smirch::app::picture::{Picture, Studio};
+use smirch::content::Content;
 use smirch::model::Side;
 use smirch::scene::kit::{self, Wardrobe};
 use smirch::scene::point::{self, Targets};
 use smirch::scene::shape::model::part_of;
+use smirch::scene::sites;
 use smirch::scene::{Figure, NamedView, SceneCamera};
+use smirch::view::class::Class;
 use smirch::view::stage::{Stage, Surface};
+use smirch::view::stage_of;
 
 use crate::stage::{bare, furniture, kinds, places, site, wearing};
 use crate::studio::studio;
@@ -87,21 +93,6 @@ fn two_people_side_by_side_each_show_their_own() {
         Ok(picture) => picture,
         Err(why) => panic!("{why}"),
     };
-    let half = |p: &Picture, right: bool| -> Picture {
-        let width = p.width / 2;
-        let from = if right { width } else { 0 };
-        let rgba = (0..p.height)
-            .flat_map(|y| {
-                let start = ((y * p.width + from) * 4) as usize;
-                p.rgba[start..start + (width * 4) as usize].to_vec()
-            })
-            .collect();
-        Picture {
-            width,
-            height: p.height,
-            rgba,
-        }
-    };
     let (left, right) = (half(&pair, false), half(&pair, true));
     assert_eq!(glowing(&left), 0, "the clean one glows");
     assert!(
@@ -125,6 +116,79 @@ fn two_people_side_by_side_each_show_their_own() {
         differ * 50 < single.rgba.len() / 4,
         "{differ} pixels of the right half differ from the same person alone"
     );
+}
+
+/// Under one start two people are soiled alike, whatever pair was shown before: what a patch shows of a count follows
+/// from the patch alone, and the halves of a picture glow alike.
+#[test]
+fn both_people_of_every_pair_show_the_same_specks_at_the_start() {
+    let content = Content::builtin().unwrap_or_else(|e| panic!("the built-in content is sound: {e}"));
+    let pairs: Vec<(&str, [Stage; 2])> = content
+        .library
+        .duels
+        .iter()
+        .map(|duel| {
+            let class = Class::begin(&content, duel, 4).unwrap_or_else(|e| panic!("{}: {e}", duel.id));
+            (
+                duel.id.as_str(),
+                class.drills().map(|drill| stage_of(drill, true)),
+            )
+        })
+        .collect();
+    for (id, stages) in &pairs {
+        let texels = stages.each_ref().map(|stage| {
+            let bytes = sites::bytes(stage, &kit::areas(stage), None);
+            let of = stage.patches.iter().zip(bytes.chunks(4));
+            of.map(|(patch, texel)| (patch.surface.clone(), texel.to_vec()))
+                .collect::<HashMap<_, _>>()
+        });
+        let mut soiled = 0;
+        for (surface, one) in &texels[0] {
+            let Some(other) = texels[1].get(surface) else {
+                continue;
+            };
+            assert_eq!(
+                one, other,
+                "{id}: {surface:?} is soiled alike but shown otherwise"
+            );
+            soiled += usize::from(one[0] > 0);
+        }
+        assert!(soiled > 0, "{id}: nothing that both wear is soiled");
+    }
+    let Some(mut studio) = studio(480, 360) else {
+        return;
+    };
+    // Each after the others, since what was drawn before must not count.
+    for (id, [one, other]) in pairs.iter().chain(&pairs) {
+        if one.items != other.items {
+            studio.show_pair([one.clone(), other.clone()], NamedView::Front);
+            continue;
+        }
+        studio.show_pair([one.clone(), other.clone()], NamedView::Front);
+        let pair = studio.take().unwrap_or_else(|why| panic!("{why}"));
+        let [left, right] = [false, true].map(|right| glowing(&half(&pair, right)) as f32);
+        assert!(
+            (left - right).abs() <= 0.05 * left.max(right) + 6.0,
+            "{id}: the left half glows with {left} pixels, the right one with {right}"
+        );
+    }
+}
+
+/// The left or the right half of a picture.
+fn half(p: &Picture, right: bool) -> Picture {
+    let width = p.width / 2;
+    let from = if right { width } else { 0 };
+    let rgba = (0..p.height)
+        .flat_map(|y| {
+            let start = ((y * p.width + from) * 4) as usize;
+            p.rgba[start..start + (width * 4) as usize].to_vec()
+        })
+        .collect();
+    Picture {
+        width,
+        height: p.height,
+        rgba,
+    }
 }
 
 #[test]

@@ -135,6 +135,7 @@ pub fn wearing(mut stage: Stage, wanted: &[&str]) -> Stage {
                 state: StageItemState::Worn,
                 undone: vec![],
                 inverted: false,
+                by_front: false,
             });
         }
     }

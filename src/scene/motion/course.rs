@@ -2,7 +2,7 @@
 
 use bevy::math::Vec3;
 
-use super::Perform;
+use super::ask::Perform;
 use super::errand::Errand;
 use super::grip::{Grip, mirrored, rubbing};
 use super::manner::Manner;
@@ -197,7 +197,7 @@ impl Course {
     fn leaves(&self) -> f32 {
         match self.manner {
             Manner::Touch | Manner::Don => 0.60,
-            Manner::Throw | Manner::Fall => 0.28,
+            Manner::Fall => 0.28,
             _ => 0.40,
         }
     }
@@ -231,7 +231,7 @@ impl Course {
             Manner::Touch | Manner::Don => 0.62,
             Manner::Rub => 0.86,
             // They walk back once it is in the bin.
-            Manner::Bin | Manner::LiftLid | Manner::PushDown => 0.74,
+            Manner::Bin | Manner::LiftLid | Manner::PushDown | Manner::Throw => 0.74,
             _ => 0.80,
         }
     }
@@ -401,16 +401,18 @@ impl Course {
                 0.55 * smooth(0.0, 0.6, s) - 0.40 * smooth(0.65, 1.0, s),
                 0.16 * s1,
             ),
-            Manner::ApronFold => {
-                let inwards = Vec3::new(out * -0.04, 0.10, -0.04) * smooth(0.55, 1.0, s);
-                worn::bib_led(super::BIB, s) + inwards
-            }
+            Manner::ApronFold => Vec3::new(out * -0.04, -0.03, 0.06) * smooth(0.10, 0.80, s),
             Manner::ApronFront => Vec3::new(0.0, -0.14 * s1, 0.24 * up),
             Manner::Lower => Vec3::new(0.0, -0.125, -0.012) * s1,
             Manner::Raise => Vec3::new(0.0, 0.125, 0.012) * s1,
             Manner::Nudge => Vec3::new(0.003, 0.007, 0.0) * (std::f32::consts::PI * s).sin(),
             Manner::ShoeRoll | Manner::ShoePull => Vec3::new(0.0, 0.06, 0.10) * s1,
-            Manner::PushDown => Vec3::Y * (-0.20 * smooth(0.45, 0.7, s) * smooth(1.0, 0.8, s)),
+            // Twice, as deep as the wrist.
+            Manner::PushDown => {
+                let again = smooth(0.50, 0.62, s) * smooth(0.74, 0.62, s);
+                let down = smooth(0.05, 0.45, s) * smooth(1.0, 0.86, s);
+                Vec3::new(0.0, PUSHED * (down - 0.30 * again), 0.03 * down)
+            }
             Manner::Throw => Vec3::new(0.0, 0.10, 0.04) * smooth(0.0, 0.3, s),
             Manner::Bin | Manner::LiftLid | Manner::Fall | Manner::Don | Manner::Rub | Manner::Touch => {
                 Vec3::ZERO
@@ -419,6 +421,9 @@ impl Course {
     }
 }
 
+/// How far a hand goes down that pushes down what is in the bin, metres.
+const PUSHED: f32 = -0.33;
+
 /// The aim from which a held thing is let go; `mouth` is the middle of the bin's opening.
 fn letting_go(manner: Manner, side: Side, mouth: Vec3) -> HandAim {
     let home = ease(side);
@@ -426,6 +431,7 @@ fn letting_go(manner: Manner, side: Side, mouth: Vec3) -> HandAim {
     let to = match manner {
         Manner::Throw => home.wrist + Vec3::new(0.02 * out, 0.16, 0.06),
         Manner::Fall => home.wrist + Vec3::new(0.03 * out, -0.02, 0.10),
+        Manner::PushDown => mouth + Vec3::new(0.02 * out, 0.34, -0.06),
         _ => mouth + Vec3::new(0.045 * out, 0.40, -0.09),
     };
     HandAim { wrist: to, ..home }

@@ -17,6 +17,8 @@ const BALL: f32 = 0.125;
 const STRIDE: f32 = 0.50;
 /// How far the lid opens, radians.
 const OPEN: f32 = 1.35;
+/// How far the body bends over a bin whose content it pushes down, radians.
+const PUSHING: f32 = 0.42;
 /// How far the body bends to a lifted foot, radians.
 const BOW: f32 = 0.92;
 
@@ -34,8 +36,6 @@ pub enum Errand {
         /// The right foot on the pedal, if it is used.
         pedal: Option<Foot>,
     },
-    /// The lid is knocked open by what is thrown at it.
-    Knock,
 }
 
 impl Errand {
@@ -44,8 +44,7 @@ impl Errand {
     pub fn of(manner: Manner, shoe: Option<Side>, bin: Vec3, towards: Vec3) -> Errand {
         match manner {
             Manner::ShoeRoll | Manner::ShoePull => Errand::Lift(shoe.unwrap_or(Side::Right)),
-            Manner::Throw => Errand::Knock,
-            Manner::Bin | Manner::PushDown | Manner::LiftLid => {
+            Manner::Bin | Manner::PushDown | Manner::LiftLid | Manner::Throw => {
                 // They come to that side of the bin on which they stand, and turn to it.
                 let across = Vec3::Y.cross(towards);
                 let s = if bin.dot(across) <= 0.0 { 1.0 } else { -1.0 };
@@ -53,7 +52,7 @@ impl Errand {
                 let to = Place {
                     shift: bin + across * s * BESIDE + towards * (0.20 + 0.09 * s) - Vec3::Y * SINK,
                     turn: facing.x.atan2(facing.z),
-                    bow: 0.0,
+                    bow: if manner == Manner::PushDown { PUSHING } else { 0.0 },
                 };
                 let pedal = Foot {
                     ankle: bin + Vec3::Y * (bin::PEDAL.y + 0.085) + towards * (bin::PEDAL.z - bin::AT.z)
@@ -96,7 +95,6 @@ impl Errand {
         let mut out = Stance::default();
         match *self {
             Errand::Stand => {}
-            Errand::Knock => out.lid = 0.9 * smooth(0.52, 0.60, at) * smooth(0.82, 0.74, at),
             Errand::Lift(side) => {
                 let up = smooth(0.02, 0.30, at) * smooth(0.98, 0.78, at);
                 out.place.bow = BOW * up;

@@ -3,6 +3,7 @@
 //! It is asked with [`Perform`], which lists the touches in order, and answers with [`Performed`]. What a technique
 //! does to the drill it does not know: the picture at the end is the next stage's.
 
+mod ask;
 pub mod course;
 pub mod errand;
 pub mod grasp;
@@ -15,73 +16,22 @@ mod worn;
 
 use bevy::prelude::*;
 
+pub use ask::{News, Perform, PerformStop, Performed, Touched};
+
+use super::given::{Both, SceneSettings, StageView};
 use super::kit;
+use super::marks::{AWAY, Figure, Loose, OfItem, OfSecond, SecondRoot};
+use super::orbit::CameraWork;
 use super::piece::Piece;
 use super::reach::{Arms, Hands};
-use super::second::{AWAY, OfSecond, SecondRoot};
 use super::shape::{bin, figure};
-use super::{Both, CameraWork, Figure, Loose, OfItem, SceneSettings, StageView};
-use crate::model::{Side, Zone};
+use crate::model::Side;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 use course::Course;
 use errand::Errand;
 use grip::mirrored;
 use manner::Manner;
 use warp::{End, Warp};
-
-/// One touch of a technique.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Touched {
-    /// The hand that touches; none if two other surfaces meet.
-    pub hand: Option<Side>,
-    /// The part of the hand.
-    pub zone: Option<Zone>,
-    /// What is touched, an index into `Stage::patches`.
-    pub site: usize,
-    /// When, as a share of the technique, 0 to 1.
-    pub at: f32,
-}
-
-/// Asks the hands to carry out a technique. A new request ends the one of the same person under way, of which nothing
-/// more is told.
-#[derive(Message, Clone, Debug, PartialEq)]
-pub struct Perform {
-    /// Whose hands.
-    pub who: Who,
-    /// Technique id, or the verb of a product such as `rub`, or `touch`.
-    pub technique: String,
-    /// Every item that will have changed, as it will be.
-    pub becomes: Vec<StageItem>,
-    /// Which hands act.
-    pub hands: Hands,
-    /// What is touched, in order.
-    pub touches: Vec<Touched>,
-    /// Time until the hands are at ease again, seconds, 0.2 to 6; for hands that are rubbed until they are told to stop,
-    /// as long as that may last.
-    pub seconds: f32,
-    /// True to move in a hurried way: quick starts and no pauses.
-    pub hurried: bool,
-}
-
-/// Asks for the end of a person's technique at once: hands at ease, no item bent. It is not answered; whoever asks
-/// shows the stage that the technique led to.
-#[derive(Message, Clone, Copy, Debug)]
-pub struct PerformStop(pub Who);
-
-/// Tells how far a person's technique has come.
-#[derive(Message, Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Performed(pub Who, pub News);
-
-/// How far a technique has come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum News {
-    /// The touch with this index happens now.
-    Touch(usize),
-    /// Everything has happened: the moment to show the stage after it. Hands may still be on their way back.
-    Done,
-    /// The hands are at ease again.
-    Home,
-}
 
 /// The technique that a person's hands are about, if any.
 #[derive(Default)]
@@ -100,6 +50,12 @@ impl Motion {
     /// True while hands or items are under way.
     pub fn moving(&self) -> bool {
         self.course.is_some()
+    }
+
+    /// True while a hand has a part in what is under way and is not yet on its way home.
+    pub fn acts(&self, side: Side) -> bool {
+        let course = self.course.as_ref();
+        course.is_some_and(|course| course.aim(side).is_some() && course.at < course.over())
     }
 
     /// The bent shape of an item at this moment, if it has one.
@@ -185,9 +141,6 @@ pub(super) fn start(
 
 /// Where a garment is taken on the left shoulder, metres.
 const SHOULDER: Vec3 = Vec3::new(0.135, 1.43, 0.045);
-/// Where the left hand takes an apron by the upper edge of its bib, metres.
-const BIB: Vec3 = Vec3::new(0.075, 1.36, 0.13);
-
 /// The tip of the middle finger, and a place above it and before it, hand coordinates, metres.
 const MIDDLE_TIP: Vec3 = Vec3::new(0.168, 0.012, -0.018);
 const ABOVE_TIP: Vec3 = Vec3::new(0.192, 0.012, 0.014);
@@ -229,7 +182,7 @@ fn begin<'a>(
                 Some(Surface::Part { part, .. })
                     if part == "bib" && matches!(manner, Manner::ApronFold | Manner::ApronOver) =>
                 {
-                    piece.nearest(site as u16, mirrored(side, BIB))?
+                    piece.nearest(site as u16, mirrored(side, worn::BIB))?
                 }
                 _ => piece.middle(site as u16)?,
             };
@@ -307,8 +260,8 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
             StageItemState::Held(side) => (End::Hand(side), held(side)),
             StageItemState::Binned => (End::Bin(into_figure(bin::AT + Vec3::Y * bin::RIM)), 0),
             StageItemState::Floor(at) => {
-                let there = stage.items.iter().filter(|i| i.state == next.state).count();
-                (End::Floor(into_figure(kit::floor_spot(at, there))), 0)
+                let nth = stage.items.iter().position(|i| i.id == next.id).unwrap_or(0);
+                (End::Floor(into_figure(kit::floor_spot(at, nth))), 0)
             }
             _ => (End::Body, 0),
         };
@@ -330,6 +283,7 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
             manner: own,
             end,
             inverted: next.inverted,
+            front: kit::foremost(&now.model).filter(|_| next.by_front),
             order,
             hung: match now.state {
                 StageItemState::Held(side) => {

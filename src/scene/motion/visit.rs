@@ -2,7 +2,7 @@
 
 use bevy::math::Vec3;
 
-use super::Perform;
+use super::ask::Perform;
 use super::grip::{Grip, mirrored};
 use super::manner::Manner;
 use crate::model::{Side, Zone};

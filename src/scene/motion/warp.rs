@@ -12,7 +12,7 @@ use super::visit::is_band;
 use super::worn;
 use crate::model::Side;
 use crate::scene::follow::Follow;
-use crate::scene::kit;
+use crate::scene::kit::{self, Hung};
 use crate::scene::pose::Pose;
 use crate::scene::shape::bundle;
 use crate::scene::shape::field::smooth;
@@ -53,6 +53,8 @@ pub struct Warp {
     pub end: End,
     /// True if it ends inside out.
     pub inverted: bool,
+    /// The point of its front that it ends up held by, figure space at rest; `None` if it hangs otherwise.
+    pub front: Option<Vec3>,
     /// How many things the hand that ends up with it holds already.
     pub order: usize,
     /// How far it has come, 0 to 1.
@@ -158,7 +160,9 @@ impl Bent<'_> {
         match (warp.manner, warp.model.as_str()) {
             (Manner::Untie, _) => pose.apply(p, n, follow).0,
             (_, "glove" | "inner-glove") => {
-                worn::glove(warp, (p, n), pose.apply(p, n, follow).0, pose, self.edge)
+                let side = warp.side.unwrap_or(Side::Left);
+                let plain = pose.apply(p, n, follow).0;
+                worn::glove(warp.manner, (s, side), (p, n), plain, pose, self.edge)
             }
             (_, "gown") => {
                 let on = worn::gown(warp.manner, s, p, follow, pose);
@@ -196,11 +200,12 @@ impl Warp {
                     p
                 };
                 let q = figure::to_hand(mirrored(side, p));
-                // Inside out is the mirror image; so is a right glove drawn as a left one.
+                // The limp glove is a mirror image of the worn one, which turns its inner faces out: just what is wanted
+                // of one that is inside out. Any other is mirrored once more.
                 let q = if self.inverted {
-                    Vec3::new(q.x, q.y, -q.z)
-                } else {
                     q
+                } else {
+                    Vec3::new(q.x, q.y, -q.z)
                 };
                 grip + mirrored(side, kit::limp(figure::from_hand(q), false))
             }
@@ -218,7 +223,7 @@ impl Warp {
                 };
                 grip + kit::bundle_hang(half) + bundle::crumpled(half, out * flip) * size
             }
-            _ => grip + kit::from_face(&self.model, p, false),
+            _ => grip + kit::from_face(&self.model, p, self.front.map_or(Hung::Strap, Hung::Front)),
         };
         pose.hung(hand, grip, rest)
     }
@@ -249,7 +254,7 @@ impl Warp {
         };
         let high = from.y.max(to.y + 0.30);
         let arc = if self.manner == Manner::Throw {
-            0.50 * over * (1.0 - over)
+            0.80 * over * (1.0 - over)
         } else {
             0.0
         };

@@ -4,13 +4,12 @@ use bevy::math::Vec3;
 
 use super::grip::mirrored;
 use super::manner::Manner;
-use super::warp::Warp;
 use crate::model::Side;
 use crate::scene::follow::{Follow, Limb};
 use crate::scene::pose::Pose;
 use crate::scene::shape::field::smooth;
 use crate::scene::shape::figure::{self, FORE, HAND, SHOULDER, UPPER};
-use crate::scene::shape::masks;
+use crate::scene::shape::{apron, masks};
 
 /// Edge of a glove's cuff and tip of its fingers, from the wrist along the hand, metres.
 const GLOVE: (f32, f32) = (-0.085, 0.20);
@@ -33,19 +32,25 @@ pub fn drawn(manner: Manner, s: f32) -> f32 {
     }
 }
 
-/// A glove: the part behind the fold lies mirrored in front of it, drawn together to where the other hand has its `edge`; or
+/// A glove of a side, `s` into the technique: the part behind the fold lies mirrored in front of it, drawn together to where the other hand has its `edge`; or
 /// all of it is drawn along the fingers.
-pub fn glove(warp: &Warp, (p, n): (Vec3, Vec3), plain: Vec3, pose: &Pose, edge: Option<Vec3>) -> Vec3 {
-    let side = warp.side.unwrap_or(Side::Left);
+pub fn glove(
+    manner: Manner,
+    (s, side): (f32, Side),
+    (p, n): (Vec3, Vec3),
+    plain: Vec3,
+    pose: &Pose,
+    edge: Option<Vec3>,
+) -> Vec3 {
     let q = figure::to_hand(mirrored(side, p));
     let on = |q: Vec3| pose.hand(side).point(mirrored(side, figure::from_hand(q)));
-    if warp.manner == Manner::Strip {
+    if manner == Manner::Strip {
         // The fingers lead, the rest stretches after them.
         let lead = smooth(GLOVE.0, GLOVE.1, q.x);
-        let slip = 0.26 * smooth(0.05 + 0.25 * (1.0 - lead), 0.75, warp.at);
-        return plain.lerp(on(q + Vec3::X * slip), smooth(0.0, 0.15, warp.at));
+        let slip = 0.26 * smooth(0.05 + 0.25 * (1.0 - lead), 0.75, s);
+        return plain.lerp(on(q + Vec3::X * slip), smooth(0.0, 0.15, s));
     }
-    let fold = fold(warp.at);
+    let fold = fold(s);
     if q.x >= fold {
         return plain;
     }
@@ -57,7 +62,7 @@ pub fn glove(warp: &Warp, (p, n): (Vec3, Vec3), plain: Vec3, pose: &Pose, edge: 
     let Some(edge) = edge else { return turned };
     // The nearer the edge, the more of its round comes together between the fingers that pull.
     let near = (behind / (fold - GLOVE.0).max(0.001)).clamp(0.0, 1.0);
-    turned.lerp(edge, 0.80 * near * near * smooth(0.0, 0.30, warp.at))
+    turned.lerp(edge, 0.80 * near * near * smooth(0.0, 0.30, s))
 }
 
 /// A point of the arm's middle line, `t` metres from the shoulder along it, past the fingertips if need be.
@@ -169,43 +174,28 @@ fn turned(p: Vec3, pivot: Vec3, angle: f32) -> Vec3 {
     pivot + Vec3::new(q.x, q.y * cos - q.z * sin, q.y * sin + q.z * cos)
 }
 
-/// How far round the waist the bib of an apron is folded down, radians, and by when.
-const BIB_TURNS: f32 = 2.8;
-const BIB_DOWN: f32 = 0.55;
-/// What a point of the bib is folded round: a line at the waist that goes round the body as the sheet does.
-fn hinge(p: Vec3) -> Vec3 {
-    let aside = (p.x / 0.19).powi(2).min(0.97);
-    Vec3::new(0.0, 1.06, 0.165 * (1.0 - aside).sqrt())
+/// Where the left hand takes an apron by the upper edge of its bib, metres.
+pub(super) const BIB: Vec3 = Vec3::new(0.075, 1.36, 0.13);
+
+/// How far the bib of an apron has fallen, `s` into the breaking of its loop, 0 to 1.
+fn falls(s: f32) -> f32 {
+    smooth(0.15, 0.95, s)
 }
 
-/// Where the left half of the neck loop is sewn to the bib, and how far down it hangs when torn, metres.
-const LOOP: Vec3 = Vec3::new(0.088, 1.352, 0.12);
-const LOOP_ENDS: f32 = 1.16;
-
-/// How far a point of the bib's upper edge has come from where it was worn, `s` into the fold, metres.
-pub fn bib_led(p: Vec3, s: f32) -> Vec3 {
-    turned(p, hinge(p), BIB_TURNS * smooth(0.0, BIB_DOWN, s)) - p
-}
-
-/// An apron: the bib folds down over its own front, or the whole is torn forwards or lifted over the head. `trim` tells
-/// loop and ties from the sheet.
+/// An apron: its bib falls when the loop breaks, a sheet whose bib is down is gathered inwards, or the whole is torn
+/// forwards or lifted over the head. `trim` tells loop and ties from the sheet.
 pub fn apron(manner: Manner, s: f32, p: Vec3, trim: bool) -> Vec3 {
     let s1 = smooth(0.0, 0.75, s);
-    let loose = smooth(0.10, -0.05, p.z) * smooth(1.33, 1.40, p.y);
     // The loop breaks behind the neck and drops forwards.
     let broken = |k: f32| {
+        let loose = smooth(0.10, -0.05, p.z) * smooth(1.33, 1.40, p.y);
         p.lerp(
             Vec3::new(p.x.signum() * 0.09, 1.30 - (1.50 - p.y).abs() * 0.3, 0.175),
             loose * k,
         )
     };
     match manner {
-        Manner::BibFalls => {
-            let p = broken(smooth(0.15, 0.6, s));
-            // The ties behind stay.
-            let bib = smooth(1.04, 1.10, p.y) * smooth(-0.06, 0.06, p.z);
-            turned(p, hinge(p), 0.75 * bib * (std::f32::consts::PI * s).sin())
-        }
+        Manner::BibFalls => apron::fallen(broken(smooth(0.05, 0.4, s)), trim, falls(s)),
         Manner::ApronFront => {
             let grip = (-((p.y - 1.20) / 0.20).powi(2)).exp();
             broken(smooth(0.2, 0.45, s))
@@ -215,16 +205,9 @@ pub fn apron(manner: Manner, s: f32, p: Vec3, trim: bool) -> Vec3 {
             let lift = smooth(0.5, 1.4, p.y);
             p + Vec3::Y * s1 * (0.75 - 0.25 * lift) + Vec3::Z * (0.06 * s1 + 0.04 * smooth(0.0, 0.12, s))
         }
-        // What is left of the loop hangs from the corners of the bib.
-        Manner::ApronFold if trim && p.y > LOOP_ENDS => {
-            let corner = Vec3::new(LOOP.x * p.x.signum(), LOOP.y, LOOP.z);
-            p + bib_led(corner, s)
-        }
         Manner::ApronFold => {
-            let bib = if trim { 0.0 } else { smooth(1.01, 1.10, p.y) };
-            let lap = smooth(1.03, 0.97, p.y) * smooth(0.35, 0.7, s);
-            let folded = turned(p, hinge(p), BIB_TURNS * bib * smooth(0.0, BIB_DOWN, s));
-            folded + Vec3::new(0.0, 0.30 * lap * smooth(1.0, 0.6, p.y), 0.05 * lap + 0.03 * s1)
+            let lap = smooth(1.03, 0.90, p.y) * smooth(0.10, 0.65, s);
+            p + Vec3::new(0.0, 0.30 * lap * smooth(1.0, 0.6, p.y), 0.05 * lap + 0.03 * s1)
         }
         _ => p,
     }

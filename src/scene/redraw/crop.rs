@@ -13,7 +13,7 @@ use bevy::render::view::{
 };
 use bevy::render::{ExtractSchedule, MainWorld, Render, RenderApp, RenderSystems};
 
-use super::{Stale, joined};
+use super::stale::{Stale, joined};
 
 /// The rectangles of the target that are drawn this frame, in the render world.
 ///

@@ -6,11 +6,12 @@ use bevy::camera::primitives::Aabb;
 use bevy::math::{Affine3A, Vec3A};
 use bevy::prelude::*;
 
-use super::{AFTER_NEWS, Stale, joined, keeps};
+use super::stale::{AFTER_NEWS, Stale, joined, keeps};
+use crate::scene::given::StageView;
+use crate::scene::marks::SceneCamera;
 use crate::scene::material::PlateMaterial;
 use crate::scene::piece::Piece;
 use crate::scene::wear::Shown;
-use crate::scene::{SceneCamera, StageView};
 
 type Drawn<'a> = (
     Entity,

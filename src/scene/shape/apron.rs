@@ -82,7 +82,39 @@ fn loose(undone: &[String], id: &str) -> bool {
     undone.iter().any(|u| u == id)
 }
 
-/// The apron's sheet.
+/// How far round the waist the bib lies folded down when nothing holds it up, radians.
+const DOWN: f32 = 2.8;
+/// Where the left half of the neck loop is sewn to the bib, and how far down it hangs when torn, metres.
+const LOOP: Vec3 = Vec3::new(0.088, 1.352, 0.12);
+const LOOP_ENDS: f32 = 1.16;
+
+/// What a point of the bib is folded round: a line at the waist that goes round the body as the sheet does.
+fn hinge(p: Vec3) -> Vec3 {
+    let aside = (p.x / 0.19).powi(2).min(0.97);
+    Vec3::new(0.0, 1.06, 0.165 * (1.0 - aside).sqrt())
+}
+
+/// A point turned forwards about the line that the bib is folded round, radians.
+pub fn folded(p: Vec3, angle: f32) -> Vec3 {
+    let (sin, cos) = angle.sin_cos();
+    let q = p - hinge(p);
+    hinge(p) + Vec3::new(q.x, q.y * cos - q.z * sin, q.y * sin + q.z * cos)
+}
+
+/// Where a point is with the bib fallen by a share, 0 to 1. `trim` tells loop and ties from the sheet: what is left of
+/// the loop hangs from the corners of the bib.
+pub fn fallen(p: Vec3, trim: bool, share: f32) -> Vec3 {
+    if !trim {
+        return folded(p, DOWN * smooth(1.01, 1.10, p.y) * share);
+    }
+    if p.y < LOOP_ENDS {
+        return p;
+    }
+    let corner = Vec3::new(LOOP.x * p.x.signum(), LOOP.y, LOOP.z);
+    p + folded(corner, DOWN * share) - corner
+}
+
+/// The apron's sheet. Without its neck loop the bib hangs down over its own front.
 pub fn cloth(undone: &[String]) -> Model {
     let bare = loose(undone, BARE);
     let field = move |p: Vec3| sheet(p, bare);
@@ -96,6 +128,13 @@ pub fn cloth(undone: &[String]) -> Model {
     .cut(&label);
     let mut m = Model::new(&PARTS, &PAINTS);
     m.add(&shell.lined(0.0025, inner(1)), Some(&field));
+    if loose(undone, "neck-loop") {
+        // What lay against the body comes to the light.
+        for (p, lit) in m.surf.pos.iter().zip(&mut m.ao) {
+            *lit += (1.0 - *lit) * smooth(1.03, 1.10, p.y);
+        }
+        m.remap(|p| fallen(p, false, 1.0));
+    }
     m
 }
 
@@ -160,6 +199,9 @@ pub fn trims(undone: &[String]) -> Model {
             &bow(on(0.0, WAIST + 0.02, -0.17), &field, 0.075, 0.020, waist),
             None,
         );
+    }
+    if loose("neck-loop") {
+        m.remap(|p| fallen(p, true, 1.0));
     }
     m
 }

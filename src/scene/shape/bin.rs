@@ -3,7 +3,7 @@
 use bevy::math::{Vec2, Vec3};
 
 use super::model::Model;
-use super::room::{DARK, LINEN, STEEL, WHITE, YELLOW, put, t};
+use super::plate::{DARK, LINEN, STEEL, WHITE, YELLOW, put, t};
 use super::solid::{rounded, slab};
 use super::surf::Surf;
 

@@ -4,7 +4,7 @@
 use bevy::math::{Mat3, Vec2, Vec3};
 
 use super::model::Model;
-use super::room::{
+use super::plate::{
     BACK, DARK, DOOR, STEEL, TOP, TRIM, WALL_IN, WALL_OUT, WHITE, drop_shadow, ground, near_wall, put,
     put_shaded, t, v,
 };

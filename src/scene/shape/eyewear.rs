@@ -2,8 +2,8 @@
 
 use bevy::math::Vec3;
 
-use super::field::{block, egg, meet, melt, scoop, settle};
-use super::head::{self, skull};
+use super::field::{block, egg, meet, scoop, settle};
+use super::head::{self, scalp, skull};
 use super::masks::any_mask;
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
@@ -29,11 +29,6 @@ const PAINTS: [Paint; 5] = [
     Paint::solid(palette::EYEWEAR_FRAME_INSIDE, 0.25),
     Paint::clear(palette::LENS_INSIDE, 0.80, 0.16),
 ];
-
-/// Scalp, hair and ears: what a strap lies on.
-pub fn scalp(p: Vec3) -> f32 {
-    melt(head::hair(p).min(skull(p)), head::neck(p), 0.03)
-}
 
 fn to_world(mut m: Model) -> Model {
     for p in &mut m.surf.pos {

@@ -3,7 +3,7 @@
 use bevy::math::{Mat3, Vec2, Vec3};
 
 use super::model::Model;
-use super::room::{BACK, DARK, DOOR, LINEN, SEAT, STEEL, TEAL, WHITE, drop_shadow, put, put_shaded, t, v};
+use super::plate::{BACK, DARK, DOOR, LINEN, SEAT, STEEL, TEAL, WHITE, drop_shadow, put, put_shaded, t, v};
 use super::solid::{bar, rounded, slab, spun, turned};
 
 pub(super) fn washing(m: &mut Model) {

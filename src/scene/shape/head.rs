@@ -307,3 +307,8 @@ pub fn place(p: Vec3) -> &'static str {
     }
     if side { "left-cheek" } else { "right-cheek" }
 }
+
+/// Scalp, hair and ears: what a strap lies on.
+pub fn scalp(p: Vec3) -> f32 {
+    melt(hair(p).min(skull(p)), neck(p), 0.03)
+}

@@ -2,10 +2,9 @@
 
 use bevy::math::Vec3;
 
-use super::eyewear::scalp;
 use super::field::{ball, cone, egg, meet, melt, normal, settle, smooth};
 use super::figure::left;
-use super::head::{self, skull};
+use super::head::{self, scalp, skull};
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::ribbon::{band, curve, hanging, strap};

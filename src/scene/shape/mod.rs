@@ -19,6 +19,7 @@ pub mod model;
 pub mod nets;
 pub mod overshoe;
 pub mod person;
+pub mod plate;
 pub mod ribbon;
 pub mod room;
 pub mod solid;

@@ -1,6 +1,7 @@
 //! A finished shape: triangles, each with the part it belongs to, its side and its paint.
 
 use bevy::math::Vec3;
+use rustc_hash::FxHashMap;
 
 use super::surf::{NONE, Surf};
 use crate::palette::Colour;
@@ -118,6 +119,16 @@ impl Model {
         self.surf.join(&other.surf);
     }
 
+    /// The area of each side of each part, m2, by the part's index and whether it is the inner face.
+    pub fn areas(&self) -> FxHashMap<(usize, bool), f32> {
+        let mut out = FxHashMap::default();
+        for (tri, tag) in self.surf.tris.iter().zip(&self.surf.tags) {
+            let [a, b, c] = tri.map(|v| self.surf.pos[v as usize]);
+            *out.entry((part_of(*tag), is_inside(*tag))).or_default() += (b - a).cross(c - a).length() * 0.5;
+        }
+        out
+    }
+
     /// The mirror image, parts renamed from left to right and back.
     pub fn mirrored(&self) -> Model {
         let swap: Vec<usize> = self
@@ -136,6 +147,71 @@ impl Model {
             .surf
             .mirrored(|t| tag(swap[part_of(t)], is_inside(t), paint_of(t)));
         Model { surf, ..self.clone() }
+    }
+}
+
+impl Model {
+    /// Moves every vertex by a map, and turns normals with it.
+    pub fn remap(&mut self, map: impl Fn(Vec3) -> Vec3) {
+        let h = 0.0015;
+        for (p, n) in self.surf.pos.iter_mut().zip(&mut self.surf.nrm) {
+            let q = map(*p);
+            // Two tangents carried along give the new normal; a mirror image flips it back to the right side.
+            let t = n.any_orthonormal_vector();
+            let b = n.cross(t);
+            let (qt, qb, qn) = (map(*p + t * h) - q, map(*p + b * h) - q, map(*p + *n * h) - q);
+            let m = qt.cross(qb).normalize_or(*n);
+            *n = if m.dot(qn) < 0.0 { -m } else { m };
+            *p = q;
+        }
+        self.fix_winding();
+    }
+
+    /// Turns each triangle to face the way its normals do.
+    fn fix_winding(&mut self) {
+        for t in &mut self.surf.tris {
+            let [a, b, c] = t.map(|v| self.surf.pos[v as usize]);
+            let n: Vec3 = t.iter().map(|v| self.surf.nrm[*v as usize]).sum();
+            if (b - a).cross(c - a).dot(n) < 0.0 {
+                t.swap(1, 2);
+            }
+        }
+    }
+
+    /// The same model shifted by a vector.
+    pub fn moved(mut self, by: Vec3) -> Model {
+        for p in &mut self.surf.pos {
+            *p += by;
+        }
+        self
+    }
+
+    /// The mirror image with part names left as they are: a right glove has the same parts as a left one.
+    pub fn flipped(&self) -> Model {
+        Model {
+            surf: self.surf.mirrored(|t| t),
+            ..self.clone()
+        }
+    }
+
+    /// Swaps outer and inner faces: what was inside shows.
+    pub fn turn_inside_out(&mut self) {
+        let two_sided: Vec<bool> = (0..self.parts.len())
+            .map(|i| self.surf.tags.iter().any(|t| part_of(*t) == i && is_inside(*t)))
+            .collect();
+        let inner_paint = self
+            .surf
+            .tags
+            .iter()
+            .find(|t| is_inside(**t))
+            .map_or(0, |t| paint_of(*t));
+        for t in &mut self.surf.tags {
+            let part = part_of(*t);
+            if two_sided[part] {
+                let inside = !is_inside(*t);
+                *t = tag(part, inside, if inside { inner_paint } else { 0 });
+            }
+        }
     }
 }
 
