@@ -447,7 +447,7 @@ const UNDER_GOWN: [&str; 12] = [
 ];
 
 /// Gown parts whose inner face never shows while it is worn.
-const GOWN_LININGS: [&str; 11] = [
+const GOWN_LININGS: [&str; 12] = [
     "chest",
     "abdomen",
     "upper-back",
@@ -459,6 +459,7 @@ const GOWN_LININGS: [&str; 11] = [
     "left-lower-sleeve",
     "right-lower-sleeve",
     "left-cuff",
+    "right-cuff",
 ];
 
 /// Which sites lie wholly under worn kit, by index.

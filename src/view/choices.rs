@@ -161,6 +161,10 @@ fn cleanings(drill: &Drill, at: Option<&str>, list: &mut Vec<Choice>) {
         {
             continue;
         }
+        let bare = |side| drill.state().glove(drill.setup(), side).is_none();
+        if product.gloves_only && Side::BOTH.into_iter().any(bare) {
+            continue;
+        }
         let label = format!("{} your hands: {}", product.verb, product.label);
         list.push(Choice::new(
             drill,
@@ -225,7 +229,10 @@ fn techniques(drill: &Drill, item: usize, part: usize, acting: Side, list: &mut 
     };
     if chosen.is_empty() {
         // A sleeve is no place to begin at, but whoever points at it may still want the item off.
-        let off = possible.iter().copied().filter(|t| t.does == Does::TakesOff);
+        let off = possible
+            .iter()
+            .copied()
+            .filter(|t| matches!(t.does, Does::TakesOff | Does::PicksUp));
         chosen.extend(off.take(MOST_BY_THE_WAY));
     }
     for technique in chosen {
@@ -244,12 +251,19 @@ fn techniques(drill: &Drill, item: usize, part: usize, acting: Side, list: &mut 
 /// False for what makes no sense to offer in the item's present state, such as undoing a tie that is undone.
 fn sensible(setup: &Setup, state: &State, technique: &Technique, item: usize) -> bool {
     let now = &state.items[item];
-    let states = |n: &Need| matches!(n, Need::Worn | Need::Dangling | Need::Held | Need::Boxed);
+    let states = |n: &Need| {
+        matches!(
+            n,
+            Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor
+        )
+    };
     let holds = |need: &Need| match need {
         Need::Worn => now.holding == Holding::Worn,
         Need::Dangling => now.holding == Holding::Dangling,
         Need::Held => matches!(now.holding, Holding::Held { .. }),
         Need::Boxed => now.holding == Holding::Boxed,
+        Need::OnFloor => matches!(now.holding, Holding::Floor(_)),
+        Need::AnyTied => now.undone.iter().any(|undone| !undone),
         Need::Tied(id) => setup
             .definition(item)
             .fastenings
