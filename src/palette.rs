@@ -295,8 +295,8 @@ mod tests {
             assert!(
                 apart >= 30.0,
                 "{one} ({}) and {other} ({}) are {apart:.0} of 255 apart in grey: too alike to tell",
-                a.hex(),
-                b.hex()
+                a,
+                b
             );
         }
     }

@@ -7,6 +7,7 @@ use std::time::SystemTime;
 use clap::{Args, ValueEnum};
 
 use crate::content::Content;
+use crate::model::Technique;
 use crate::record::shelf;
 use crate::view::attempts::row;
 
@@ -92,7 +93,7 @@ impl List {
                 What::Techniques => library
                     .techniques
                     .iter()
-                    .map(|t| (t.id.clone(), format!("{} [{}]", t.label, t.items.join(", "))))
+                    .map(|t| (t.id.clone(), technique(t)))
                     .collect(),
                 What::Organisms => library
                     .organisms
@@ -132,6 +133,17 @@ impl List {
         out.flush()?;
         Ok(())
     }
+}
+
+/// What a technique is and is for, and which contacts were considered in it and left out.
+fn technique(t: &Technique) -> String {
+    let left_out: Vec<String> = t.left_out.iter().map(|l| l.line()).collect();
+    let mut text = format!("{} [{}]", t.label, t.items.join(", "));
+    if !left_out.is_empty() {
+        text.push_str("\tleft out: ");
+        text.push_str(&left_out.join("; "));
+    }
+    text
 }
 
 /// The attempts recorded in a folder, newest first; those in which nothing was done are left out.

@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::model::{
-    Base, Fastening, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place, Region, Zone,
-    hand_places,
+    Base, Door, Fastening, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place, Region,
+    Zone, hand_places,
 };
 
 use super::fault::quoted;
@@ -60,6 +60,22 @@ pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
     });
     for piece in pieces {
         refer::put(&mut library.furniture, piece, |p| &p.id);
+    }
+    let door = r.optional("door", |d, node| {
+        let mut r = d.record(node, "door");
+        let handle = |r: &mut Record<'_>, name: &str| {
+            refer::field(r, name, "piece of furniture", ids!(library.furniture))
+        };
+        Some(Door {
+            inside: handle(&mut r, "inside"),
+            outside: handle(&mut r, "outside"),
+            hand: r.list("hand", zone_area),
+            elbow: r.quantity("elbow", "cm2", 0.1..=200.0),
+            basis: super::substance::basis(&mut r, library),
+        })
+    });
+    if door.is_some() {
+        library.door = door;
     }
 }
 

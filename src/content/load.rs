@@ -272,7 +272,6 @@ impl Content {
         let beside = gather::beside(&paths, &faults);
         let mut reads = read_all(&paths, &faults);
         let read = reads.len();
-        one_of_each(&reads, &faults);
         reads.extend(
             read_all(&beside, &faults)
                 .into_iter()
@@ -304,30 +303,6 @@ pub struct Checked {
     pub beside: usize,
     /// All faults.
     pub faults: Vec<Fault>,
-}
-
-/// Reports files that hold a scenario, or a sequence, of the same id as a file before them: one would replace the other.
-fn one_of_each(reads: &[Read], faults: &Faults) {
-    let mut seen: BTreeMap<(Kind, &str), String> = BTreeMap::new();
-    for read in reads
-        .iter()
-        .filter(|r| matches!(r.kind, Kind::Scenario | Kind::Sequence))
-    {
-        let Some(node) = read.root.field("id") else {
-            continue;
-        };
-        let NodeKind::Text(id) = &node.kind else { continue };
-        let name = read.source.name().to_owned();
-        if let Some(before) = seen.get(&(read.kind, id.as_str())) {
-            Decoder::new(&read.source, faults).fault(
-                node.span.clone(),
-                format!("{before} holds a {} `{id}` too", read.noun),
-                Some("give each an id of its own; of two with one id only one is there".to_owned()),
-            );
-        } else {
-            seen.insert((read.kind, id.as_str()), name);
-        }
-    }
 }
 
 fn extract_scripts(reads: &mut Vec<Read>) -> Vec<Read> {

@@ -298,6 +298,7 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
             touches,
             touch_area,
             at,
+            gloves_only: r.flag_or("gloves_only", false),
             fate,
             dose_ml,
             doses,

@@ -1,7 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
 use crate::model::{
-    Address, Does, Hands, Item, ItemRef, Library, MoveTo, Name, Need, Step, Technique, Tuning,
+    Address, Does, Hands, Item, ItemRef, LeftOut, Library, Meets, MoveTo, Name, Need, SideMark, Step,
+    Technique, Tuning,
 };
 
 use super::record::{Decoder, Record, Spanned};
@@ -19,7 +20,7 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
         let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
         let does = r.choice("does", &Does::ALL);
         let at = r.span();
-        if items.is_empty() && does != Does::Discards {
+        if items.is_empty() && !matches!(does, Does::Discards | Does::PicksUp) {
             d.fault(at.clone(), "a technique names the items it applies to", None);
         }
         let hands = r.list("hands", |d, n| d.choice(n, "hand", &Hands::ALL));
@@ -48,6 +49,7 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
             seconds: r.quantity("seconds", "s", 0.1..=300.0),
             hurried: r.quantity("hurried", "s", 0.1..=300.0),
             steps: r.list("steps", |d, n| step(d, n, &check)),
+            left_out: r.list_or_empty("left_out", |d, n| left_out(d, n, &check)),
             why: r.text("why"),
             basis: basis(&mut r, library),
             items,
@@ -178,7 +180,7 @@ impl Check<'_> {
             }
         };
         let fine = match &address {
-            Address::Hand(..) | Address::Part { part: None, .. } => true,
+            Address::Hand(..) | Address::Part { part: None, .. } => true, // whatever it is, it has a biggest part
             Address::Place(name) => {
                 let names: Vec<String> = match name.mark {
                     None => vec![name.name.clone()],
@@ -282,8 +284,35 @@ fn fastening(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> 
     Some(name.value)
 }
 
+/// Contacts left out; a part may be named without its side, for both.
+fn left_out<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<LeftOut> {
+    let mut r = d.record(node, "contact left out");
+    Some(LeftOut {
+        parts: r.list_or_empty("parts", |d, n| {
+            let name = d.reference(n, "part")?;
+            let sided = |item: &Item| item.parts.iter().any(|p| p.id == format!("left-{}", name.value));
+            let mark = check
+                .items
+                .iter()
+                .any(|item| sided(item))
+                .then_some(SideMark::Acting);
+            let wanted = Name {
+                mark,
+                name: name.value.clone(),
+            };
+            check
+                .part(d, &name.span, &wanted, &check.items, false)
+                .then_some(name.value)
+        }),
+        meets: r.choice("meets", &Meets::ALL),
+        why: r.text("why"),
+    })
+}
+
 fn need<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Need> {
-    let known = ["Worn", "Dangling", "Held", "Boxed", "Undone", "Tied", "WornToo"];
+    let known = [
+        "Worn", "Dangling", "Held", "Boxed", "OnFloor", "AnyTied", "Undone", "Tied", "WornToo",
+    ];
     let variant = d.variant(node, "need", &known)?;
     Some(match variant.name {
         "Undone" => Need::Undone(fastening(d, variant.single()?, check)?),
@@ -295,6 +324,8 @@ fn need<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Need> 
                 "Worn" => Need::Worn,
                 "Dangling" => Need::Dangling,
                 "Held" => Need::Held,
+                "OnFloor" => Need::OnFloor,
+                "AnyTied" => Need::AnyTied,
                 _ => Need::Boxed,
             }
         }

@@ -4,7 +4,7 @@ use crate::chance::{Key, Luck, Purpose, lognormal, poisson, uniform};
 use crate::model::{CareStep, Effect, Efficiency, Load, Setup};
 use crate::transfer::{Books, Cause, Event, Flow, Outcome};
 
-use super::enact::{contact, leaks};
+use super::contact::{contact, leaks};
 use super::resolve::{Frame, sites};
 use super::{ActiveFault, Planned, State};
 

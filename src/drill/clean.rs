@@ -4,7 +4,7 @@ use crate::chance::Key;
 use crate::model::{Efficiency, ItemKind, Owner, Product, Setup, Side, SiteIndex, Zone};
 use crate::transfer::{Cause, Event, Flow, Removal};
 
-use super::enact::contact;
+use super::contact::contact;
 use super::{First, Planned, Refusal, State};
 
 pub(super) fn clean(
@@ -41,6 +41,18 @@ pub(super) fn clean(
         ))
         .hint("put it in the bin first")
         .waits_for(First::Item(item)));
+    }
+    if product.gloves_only
+        && let Some(side) = Side::BOTH
+            .into_iter()
+            .find(|&side| state.glove(setup, side).is_none())
+    {
+        return Err(Refusal::new(format!(
+            "your {} hand is bare, and {} is not for skin",
+            side.word(),
+            product.label
+        ))
+        .hint("clean bare hands with hand rub, or with soap and water"));
     }
     let dispenser = setup
         .furniture(&product.touches)
@@ -128,13 +140,13 @@ pub(super) fn clean(
             },
         }));
     }
-    state.clock = began + seconds;
+    state.pass(seconds);
     Ok(out)
 }
 
 /// How much of each zone the time reaches: zones are covered one after another over the asked length. Zones left
 /// out are not covered at all.
-pub(crate) fn coverage(product: &Product, seconds: f64, skip: &[Zone]) -> Vec<(Zone, f64)> {
+pub fn coverage(product: &Product, seconds: f64, skip: &[Zone]) -> Vec<(Zone, f64)> {
     let each = product.seconds / product.order.len() as f64;
     product
         .order

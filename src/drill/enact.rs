@@ -4,50 +4,13 @@
 //! stochastic run, ten thousand of them, and the exact expectation alike.
 
 use crate::chance::Key;
-use crate::model::{
-    Does, Efficiency, Hands, Holding, ItemRef, MoveTo, Need, Pace, Setup, Side, SiteIndex, Step, Technique,
-    Whereabouts, Zone,
-};
-use crate::transfer::{Cause, Event, Flow};
+use crate::model::{Does, Hands, Holding, ItemRef, MoveTo, Need, Pace, Setup, Side, Step, Technique, Zone};
+use crate::transfer::Cause;
 
+use super::contact::contact;
 use super::resolve::{Frame, item_ref, sites};
-use super::{Action, First, Refusal, State, clean, reach};
-
-/// One thing that an action brings about.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Planned {
-    /// Something that can move or remove contamination.
-    Flow(Event),
-    /// An item goes somewhere.
-    Item {
-        /// Kit item index.
-        item: usize,
-        /// Where it was.
-        from: Holding,
-        /// Where it is now.
-        to: Holding,
-        /// Clock time, s.
-        at: f64,
-    },
-    /// A fastening is undone or tied.
-    Fastening {
-        /// Kit item index.
-        item: usize,
-        /// Fastening index.
-        fastening: usize,
-        /// True if it is now undone.
-        undone: bool,
-        /// Clock time, s.
-        at: f64,
-    },
-    /// An item is turned inside out.
-    Inverted {
-        /// Kit item index.
-        item: usize,
-        /// Clock time, s.
-        at: f64,
-    },
-}
+use super::words::{hands_words, holding_words};
+use super::{Action, First, Planned, Refusal, State, clean, reach, walk};
 
 /// Works out what an action brings about and moves the state on.
 ///
@@ -77,12 +40,12 @@ pub fn enact(setup: &Setup, state: &mut State, action: &Action) -> Result<Vec<Pl
             seconds,
             skip,
         } => clean::clean(setup, &mut after, product, *doses, *seconds, skip)?,
-        Action::Walk(to) => walk(setup, &mut after, *to)?,
+        Action::Walk(to) => walk::walk(setup, &mut after, *to)?,
         Action::Wait(seconds) => {
             if !(0.1..=3600.0).contains(seconds) {
                 return Err(Refusal::new("a wait lasts between 0.1 and 3600 seconds"));
             }
-            after.clock += seconds;
+            after.pass(*seconds);
             Vec::new()
         }
     };
@@ -103,157 +66,6 @@ pub(super) fn check(setup: &Setup, state: &State, action: &Action) -> Result<(),
             ..
         } => Call::check(setup, state, technique, item.as_deref(), *hand).map(|_| ()),
         other => enact(setup, &mut state.clone(), other).map(|_| ()),
-    }
-}
-
-/// A contact between two sites and the leaks that follow from it.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "a contact simply has this many properties"
-)]
-pub(super) fn contact(
-    setup: &Setup,
-    state: &State,
-    out: &mut Vec<Planned>,
-    (a, b): (SiteIndex, SiteIndex),
-    area: f64,
-    slide: bool,
-    (cause, chance): (Cause, f64),
-    key: Key,
-    at: f64,
-) {
-    if a == b || chance <= 0.0 {
-        return;
-    }
-    out.push(Planned::Flow(contact_event(
-        setup,
-        state,
-        (a, b),
-        area,
-        slide,
-        (cause, chance, false),
-        key,
-        at,
-    )));
-    leaks(setup, state, out, &[a, b], chance, key, at);
-}
-
-/// The passages through faults that follow when these sites are touched or splashed.
-pub(super) fn leaks(
-    setup: &Setup,
-    state: &State,
-    out: &mut Vec<Planned>,
-    touched: &[SiteIndex],
-    chance: f64,
-    key: Key,
-    at: f64,
-) {
-    for (n, fault) in state.faults.iter().enumerate() {
-        let (Some(area), true) = (fault.leak, state.is_worn(fault.item)) else {
-            continue;
-        };
-        let part = &setup.items[fault.item].parts[fault.part];
-        if !touched.contains(&part.outside) {
-            continue;
-        }
-        for &place in &part.places {
-            let below = state.beneath(setup, fault.item, place);
-            let share = area / part.places.len() as f64;
-            let law = (Cause::Leak, chance, true);
-            let key = key.named("leak").within(n as u64).within(place as u64);
-            out.push(Planned::Flow(contact_event(
-                setup,
-                state,
-                (part.outside, below),
-                share,
-                false,
-                law,
-                key,
-                at,
-            )));
-        }
-    }
-}
-
-#[expect(
-    clippy::too_many_arguments,
-    reason = "a contact simply has this many properties"
-)]
-fn contact_event(
-    setup: &Setup,
-    state: &State,
-    (a, b): (SiteIndex, SiteIndex),
-    area: f64,
-    slide: bool,
-    (cause, chance, follows): (Cause, f64, bool),
-    key: Key,
-    at: f64,
-) -> Event {
-    let wet = state.is_wet(a, at) || state.is_wet(b, at);
-    let (ab, ba) = laws(setup, a, b, slide, wet);
-    let share = |site: SiteIndex| (area / setup.sites[site].area).min(1.0);
-    Event {
-        key,
-        at,
-        cause,
-        chance,
-        follows,
-        flow: Flow::Contact {
-            a,
-            b,
-            share_a: share(a),
-            share_b: share(b),
-            wet,
-            slide,
-            ab,
-            ba,
-        },
-    }
-}
-
-/// The laws of the efficiencies of a contact, there and back.
-pub(crate) fn laws(
-    setup: &Setup,
-    a: SiteIndex,
-    b: SiteIndex,
-    slide: bool,
-    wet: bool,
-) -> (Efficiency, Efficiency) {
-    let law = |from: SiteIndex, to: SiteIndex| {
-        let law = setup
-            .efficiencies
-            .get(setup.sites[from].material, setup.sites[to].material, wet);
-        if slide { slid(law, setup.slide) } else { law }
-    };
-    (law(a, b), law(b, a))
-}
-
-/// The efficiency of a sliding contact: as if `factor` fresh contacts followed one another, so that it stays a
-/// fraction. For small efficiencies this is the factor itself.
-fn slid(law: Efficiency, factor: f64) -> Efficiency {
-    let mean = 1.0 - libm::pow(1.0 - law.mean, factor);
-    let sd = law.sd * factor * libm::pow(1.0 - law.mean, factor - 1.0);
-    Efficiency {
-        mean,
-        sd: sd.min(0.95 * libm::sqrt(mean * (1.0 - mean))),
-    }
-}
-
-fn walk(setup: &Setup, state: &mut State, to: Whereabouts) -> Result<Vec<Planned>, Refusal> {
-    if state.whereabouts == to {
-        return Err(Refusal::new(format!("you are already {}", standing(to))));
-    }
-    let steps = (to as i64 - state.whereabouts as i64).unsigned_abs();
-    state.clock += setup.library.manners.walk_seconds * steps as f64;
-    state.whereabouts = to;
-    Ok(Vec::new())
-}
-
-fn standing(at: Whereabouts) -> &'static str {
-    match at {
-        Whereabouts::Inside => "inside",
-        Whereabouts::Doorway => "in the doorway",
-        Whereabouts::Outside => "outside",
     }
 }
 
@@ -288,7 +100,7 @@ fn touch(
         key,
         state.clock + seconds / 2.0,
     );
-    state.clock += seconds;
+    state.pass(seconds);
     Ok(out)
 }
 
@@ -374,7 +186,12 @@ impl<'a> Call<'a> {
         };
         let label = &setup.items[item].label;
         let is = state.items[item].holding;
-        let states = |n: &Need| matches!(n, Need::Worn | Need::Dangling | Need::Held | Need::Boxed);
+        let states = |n: &Need| {
+            matches!(
+                n,
+                Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor
+            )
+        };
         let worn = [Need::Worn];
         let implied: &[Need] = if self.technique.needs.iter().any(states) {
             &[]
@@ -387,6 +204,8 @@ impl<'a> Call<'a> {
                 Need::Dangling => is == Holding::Dangling,
                 Need::Held => matches!(is, Holding::Held { .. }),
                 Need::Boxed => is == Holding::Boxed,
+                Need::OnFloor => is == Holding::Floor(state.whereabouts),
+                Need::AnyTied => state.items[item].undone.iter().any(|undone| !undone),
                 Need::Undone(id) | Need::Tied(id) => {
                     let fastenings = &setup.definition(item).fastenings;
                     let index = fastenings.iter().position(|f| f.id == *id);
@@ -411,9 +230,12 @@ impl<'a> Call<'a> {
                 Some(First::Site(setup.items[item].parts[part].outside))
             };
             return Err(match need {
-                Need::Worn | Need::Dangling | Need::Held | Need::Boxed => {
+                Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor => {
                     Refusal::new(format!("the {label} is {}", holding_words(is)))
                 }
+                Need::AnyTied => Refusal::new(format!(
+                    "nothing holds the {label} any more: all its ties are undone"
+                )),
                 Need::Undone(id) => Refusal {
                     first: fastened_at(id),
                     ..Refusal::new(format!(
@@ -476,7 +298,7 @@ impl<'a> Call<'a> {
                     }),
                     _ => false,
                 }),
-                Does::PutsOn | Does::Discards => false,
+                Does::PutsOn | Does::Discards | Does::PicksUp => false,
             };
             if !matters {
                 continue;
@@ -600,7 +422,7 @@ impl<'a> Call<'a> {
                 }
             }
         }
-        state.clock = began + length;
+        state.pass(length);
         out
     }
 
@@ -661,31 +483,5 @@ impl<'a> Call<'a> {
                 out.push(Planned::Item { item, from, to, at });
             }
         }
-    }
-}
-
-fn hands_words(hands: Hands) -> &'static str {
-    match hands {
-        Hands::Left => "your left hand",
-        Hands::Right => "your right hand",
-        Hands::Both => "both hands",
-        Hands::Opposite => "the other hand",
-    }
-}
-
-/// Where an item is, in words that end "the gown is ...".
-pub(super) fn holding_words(holding: Holding) -> String {
-    match holding {
-        Holding::Worn => "on".to_owned(),
-        Holding::Dangling => "hanging at your neck".to_owned(),
-        Holding::Held {
-            left: true,
-            right: true,
-        } => "in both your hands".to_owned(),
-        Holding::Held { left: true, .. } => "in your left hand".to_owned(),
-        Holding::Held { .. } => "in your right hand".to_owned(),
-        Holding::Binned => "in the bin".to_owned(),
-        Holding::Floor(at) => format!("on the floor {}", standing(at)),
-        Holding::Boxed => "still in its box".to_owned(),
     }
 }

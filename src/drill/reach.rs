@@ -2,7 +2,7 @@
 
 use crate::model::{Holding, Owner, Setup, Side, SiteIndex};
 
-use super::enact::holding_words;
+use super::words::holding_words;
 use super::{First, Refusal, State};
 
 /// Arm places that a hand cannot reach on its own side.

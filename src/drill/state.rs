@@ -32,7 +32,7 @@ pub struct ActiveFault {
 /// Everything about a moment of a drill except the counts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct State {
-    /// Seconds since the drill began.
+    /// Seconds since the drill began: always the number nearest to a whole count of milliseconds, see [`State::pass`].
     pub clock: f64,
     /// Where the person stands.
     pub whereabouts: Whereabouts,
@@ -76,6 +76,18 @@ impl State {
             faults: Vec::new(),
             done: HashMap::new(),
         }
+    }
+
+    /// Lets time pass. The clock stands at whole milliseconds, so that 1.3 s and 0.1 s make 1.4 s and a log that says
+    /// so is played again to the same moment.
+    pub(super) fn pass(&mut self, seconds: f64) {
+        self.clock = ((self.clock + seconds) * 1000.0).round() / 1000.0;
+    }
+
+    /// True while the door of the room stands open: as long as somebody stands in the doorway. Walking on into the
+    /// corridor or back into the room closes it, with a touch of the handle, so whoever is outside has closed it.
+    pub fn door_is_open(&self) -> bool {
+        self.whereabouts == Whereabouts::Doorway
     }
 
     /// True if the item is worn.

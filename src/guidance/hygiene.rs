@@ -190,6 +190,10 @@ impl Hands {
             Action::Walk(_) => return,
             _ => {}
         }
+        // A door has to be worked on the way out, and no sequence asks for the hands to be cleaned because of it.
+        if matches!(done.action, Action::Walk(_)) {
+            return;
+        }
         // Only what was meant: nobody can be asked to clean a hand after a brush that nobody saw.
         for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
             let (a, Some(b)) = event.sites() else { continue };

@@ -1,8 +1,8 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Curve, Duel, Fault, Furniture, Item, Marks, Material, NextContact, Organism, Place, Product,
-    Scenario, Sequence, Source, Technique, Telling, Trainee, Transfer, Tuning,
+    Basis, Curve, Does, Door, Duel, Fault, Furniture, Item, Marks, Material, NextContact, Organism, Place,
+    Product, Scenario, Sequence, Source, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -72,6 +72,8 @@ pub struct Library {
     pub manners: Manners,
     /// Usual deductions.
     pub marks: Option<Marks>,
+    /// How the door of the room is worked; none where there is none.
+    pub door: Option<Door>,
     /// What an ordinary contact with the next patient is.
     pub next_contact: Option<NextContact>,
     /// How differences are put into words.
@@ -122,9 +124,10 @@ impl Library {
 
     /// True if a technique applies to an item definition.
     pub fn applies(technique: &Technique, item: &Item) -> bool {
-        technique
-            .items
-            .iter()
-            .any(|id| *id == item.id || Some(id) == item.like.as_ref())
+        technique.does == Does::PicksUp && technique.items.is_empty()
+            || technique
+                .items
+                .iter()
+                .any(|id| *id == item.id || Some(id) == item.like.as_ref())
     }
 }

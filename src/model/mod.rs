@@ -2,9 +2,11 @@
 //! Types only: nothing moves here, no file is read here.
 
 mod curve;
+mod door;
 mod duel;
 mod evidence;
 mod item;
+mod left_out;
 mod library;
 mod next_contact;
 mod place;
@@ -19,9 +21,11 @@ mod trainee;
 mod tuning;
 
 pub use curve::{CAVEAT, Curve, Law};
+pub use door::Door;
 pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
+pub use left_out::{LeftOut, Meets};
 pub use library::{Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, Furniture, Place, Region, Zone};

@@ -135,6 +135,8 @@ pub struct Product {
     pub touch_area: f64,
     /// Where it can be had.
     pub at: Vec<Whereabouts>,
+    /// True if it is for gloved hands only and never for skin.
+    pub gloves_only: bool,
     /// What happens to what it takes off.
     pub fate: Fate,
     /// Amount per dose, ml.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Side, Zone};
+use super::{LeftOut, Side, Zone};
 
 /// How fast a technique is carried through.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -23,16 +23,18 @@ pub enum Does {
     PutsOn,
     Adjusts,
     Discards,
+    PicksUp,
 }
 
 impl Does {
     /// Every purpose with the word files use for it.
-    pub const ALL: [(&'static str, Does); 5] = [
+    pub const ALL: [(&'static str, Does); 6] = [
         ("TakesOff", Does::TakesOff),
         ("Loosens", Does::Loosens),
         ("PutsOn", Does::PutsOn),
         ("Adjusts", Does::Adjusts),
         ("Discards", Does::Discards),
+        ("PicksUp", Does::PicksUp),
     ];
 }
 
@@ -80,6 +82,10 @@ pub enum Need {
     Held,
     /// The item is still in its box.
     Boxed,
+    /// The item lies on the floor where the person stands.
+    OnFloor,
+    /// At least one fastening is still tied.
+    AnyTied,
     /// A fastening is undone.
     Undone(String),
     /// A fastening is tied.
@@ -159,7 +165,7 @@ pub enum Address {
     Part {
         /// Whose part.
         item: ItemRef,
-        /// Which part; `None` is the item's biggest part, outward face (`held.any`).
+        /// Which part; `None` is the item's biggest part, outward face (`held.any`, `item.any`).
         part: Option<Name>,
         /// True for the inside.
         inside: bool,
@@ -214,6 +220,11 @@ impl Address {
             "under" => plain(Address::Under(Name::parse(what))),
             "place" => plain(Address::Place(Name::parse(what))),
             "room" => plain(Address::Room(what.to_owned())),
+            "item" if what == "any" => plain(Address::Part {
+                item: ItemRef::Handled,
+                part: None,
+                inside: false,
+            }),
             "item" => Ok(Address::Part {
                 item: ItemRef::Handled,
                 part: Some(Name::parse(what)),
@@ -310,7 +321,7 @@ pub struct Technique {
     pub id: String,
     /// Plain words; never says right or wrong.
     pub label: String,
-    /// Item definitions it applies to; empty for what is held.
+    /// Item definitions it applies to; empty for what is held and for whatever lies on the floor.
     pub items: Vec<String>,
     /// What it is for.
     pub does: Does,
@@ -326,6 +337,8 @@ pub struct Technique {
     pub hurried: f64,
     /// What happens, in order.
     pub steps: Vec<Step>,
+    /// Contacts that were considered and left out.
+    pub left_out: Vec<LeftOut>,
     /// A sentence for the trainer.
     pub why: String,
     /// Basis id.

@@ -61,6 +61,24 @@ pub fn constants(library: &Library) -> Vec<Constant> {
     for f in &library.furniture {
         list.add(format!("{}, area", f.id), f.area, None, "cm2", &f.basis);
     }
+    if let Some(door) = &library.door {
+        for (zone, area) in &door.hand {
+            list.add(
+                format!("door handle, {}", zone.label()),
+                *area,
+                None,
+                "cm2",
+                &door.basis,
+            );
+        }
+        list.add(
+            "door handle, elbow".to_owned(),
+            door.elbow,
+            None,
+            "cm2",
+            &door.basis,
+        );
+    }
     for item in library.items.iter().filter(|i| i.like.is_none()) {
         for part in &item.parts {
             list.add(

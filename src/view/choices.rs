@@ -157,6 +157,10 @@ fn cleanings(drill: &Drill, at: Option<&str>, list: &mut Vec<Choice>) {
         {
             continue;
         }
+        let bare = |side| drill.state().glove(drill.setup(), side).is_none();
+        if product.gloves_only && Side::BOTH.into_iter().any(bare) {
+            continue;
+        }
         let label = format!("{} your hands: {}", product.verb, product.label);
         let action = clean(drill, &product.id);
         list.push(Choice::new(drill, number(n), &label, String::new(), action));

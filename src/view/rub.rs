@@ -1,6 +1,6 @@
 //! Cleaning hands: the doses, the time held so far, and which zones it has reached.
 
-use crate::drill::{Action, Drill};
+use crate::drill::{Action, Drill, coverage};
 use crate::model::Zone;
 
 use super::words::sentence;
@@ -61,7 +61,6 @@ pub struct RubView {
 /// The panel for a rub, if its product is known.
 pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Option<RubView> {
     let product = drill.setup().library.product(&rub.product)?;
-    let each = product.seconds / product.order.len() as f64;
     Some(RubView {
         title: sentence(&format!("{} your hands", product.verb)),
         product: product.label.clone(),
@@ -70,12 +69,7 @@ pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Optio
         amount: product.dose_ml * f64::from(rub.doses),
         held: rub.held,
         asked: product.seconds,
-        zones: product
-            .order
-            .iter()
-            .enumerate()
-            .map(|(n, &zone)| (zone, (rub.held / each - n as f64).clamp(0.0, 1.0)))
-            .collect(),
+        zones: coverage(product, rub.held, &[]),
         speed,
         hands_free,
         full: rub.held >= product.seconds * LONGEST,

@@ -75,7 +75,8 @@ enum Placed {
     Dangling,
     Held,
     Boxed,
-    Elsewhere,
+    Floor,
+    Binned,
 }
 
 impl Placed {
@@ -85,7 +86,8 @@ impl Placed {
             Holding::Dangling => Placed::Dangling,
             Holding::Held { .. } => Placed::Held,
             Holding::Boxed => Placed::Boxed,
-            Holding::Binned | Holding::Floor(_) => Placed::Elsewhere,
+            Holding::Floor(_) => Placed::Floor,
+            Holding::Binned => Placed::Binned,
         }
     }
 }
@@ -96,7 +98,8 @@ fn needed(technique: &Technique) -> Placed {
         Need::Dangling => Some(Placed::Dangling),
         Need::Held => Some(Placed::Held),
         Need::Boxed => Some(Placed::Boxed),
-        Need::Undone(_) | Need::Tied(_) | Need::WornToo(_) => None,
+        Need::OnFloor => Some(Placed::Floor),
+        Need::Undone(_) | Need::Tied(_) | Need::AnyTied | Need::WornToo(_) => None,
     };
     technique.needs.iter().find_map(place).unwrap_or(Placed::Worn)
 }
@@ -112,8 +115,9 @@ fn makes_sense(setup: &Setup, state: &State, technique: &Technique, item: usize)
             .position(|f| f.id == *id)
             .is_some_and(|f| !now.undone[f]),
         Need::WornToo(id) => setup.item(id).is_some_and(|other| state.is_worn(other)),
+        Need::AnyTied => now.undone.iter().any(|undone| !undone),
         // What is tied can be undone, and then it goes.
-        Need::Undone(_) | Need::Worn | Need::Dangling | Need::Held | Need::Boxed => true,
+        Need::Undone(_) | Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor => true,
     })
 }
 

@@ -249,8 +249,9 @@ fn two_scenarios_of_one_id_checked_together_are_a_fault() {
         scratch.write("two.ron", text_of),
     );
     run(&["check", text(&one), text(&two)]).ends(1).prints(&[
-        "one.ron holds a scenario `classic-tracer` too",
-        "hint: give each an id of its own",
+        "there is another scenario called `classic-tracer` in",
+        "one.ron",
+        "hint: give one of the two another id",
     ]);
     run(&["check", text(&one)]).ends(0);
 }

@@ -68,6 +68,17 @@ impl Way {
         self
     }
 
+    /// Up to and with the action that carries out this technique.
+    fn until(mut self, technique: &str) -> Way {
+        let at = self
+            .actions
+            .iter()
+            .position(|a| matches!(a, Action::Do { technique: t, .. } if t == technique));
+        let at = at.unwrap_or_else(|| panic!("{}: `{technique}` is not among what is done", self.words));
+        self.actions.truncate(at + 1);
+        self
+    }
+
     fn counts(&self, seeds: u64, count: impl Fn(&Drill) -> f64) -> Vec<f64> {
         (1..=seeds)
             .map(|seed| count(&play(&self.scenario, &self.actions, seed)))
@@ -135,15 +146,7 @@ fn skipping_the_rub_after_messy_gloves_leaves_more_on_the_hands_until_they_are_w
 #[test]
 fn skipping_the_rub_after_gloves_that_came_off_well_still_leaves_more_on_hands_and_neck() {
     // Seen while the gown is still being dealt with: neck and hands together, before any later rub.
-    let until_gown = |name: &str, words| {
-        let mut way = Way::script(name, words);
-        let gown = way
-            .actions
-            .iter()
-            .position(|a| matches!(a, Action::Do { technique, .. } if technique == "gown-peel-inside"));
-        way.actions.truncate(gown.map_or(0, |at| at + 1));
-        way
-    };
+    let until_gown = |name: &str, words| Way::script(name, words).until("gown-peel-inside");
     let skipped = until_gown("respiratory-room/no-rub", "no rub before the gown");
     let rubbed = until_gown("respiratory-room/uk-agp-good", "a rub before the gown");
     leaves_more(
@@ -164,13 +167,14 @@ fn a_gown_pulled_off_by_its_front_with_bare_hands_is_worse_than_from_the_ties() 
             &format!("{scenario}/uk-agp-good"),
             "undone and drawn off by the inside",
         );
-        let (front, ties) = (front.but_last(1), ties.but_last(1));
+        // Before the door, whose handle soils all hands alike.
+        let (front, ties) = (front.until("gown-pull-front"), ties.until("gown-peel-inside"));
         leaves_more(
             &front,
             &ties,
             1.5,
             800,
-            &format!("{scenario}: on the hands before the last wash"),
+            &format!("{scenario}: on the hands when the gown is off"),
             on(&HANDS),
         );
     }

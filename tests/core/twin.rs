@@ -144,9 +144,10 @@ fn the_average_of_many_drills_is_what_the_twin_expects() {
             continue;
         }
         compared += 1;
+        // Where nothing moves there is no sampling error, and means of events that may happen round in the last digits.
         let error = (variance / n).sqrt();
         assert!(
-            (mean - expected).abs() <= 5.0 * error,
+            (mean - expected).abs() <= 5.0 * error + 1e-9 * expected,
             "{name}: `{}` ends with {mean:.3} on average of {n} drills (standard error {error:.3}); the twin expects \
              {expected:.3}. Draws and means no longer belong together, or events that happen together are not grouped.",
             site.id

@@ -378,7 +378,7 @@ impl Explorer<'_> {
                         self.add(state, action, |_| Phase::Busy(item), ways);
                     }
                 }
-                Does::PutsOn | Does::Adjusts | Does::Discards => {}
+                Does::PutsOn | Does::Adjusts | Does::Discards | Does::PicksUp => {}
             }
         }
     }

@@ -33,7 +33,8 @@ pub struct Perform {
     pub hands: Hands,
     /// What is touched, in order.
     pub touches: Vec<Touched>,
-    /// Time until the hands are at ease again, seconds, 0.2 to 6.
+    /// Time until the hands are at ease again, seconds, 0.2 to 6; for hands that are rubbed until they are told to stop,
+    /// as long as that may last.
     pub seconds: f32,
     /// True to move in a hurried way: quick starts and no pauses.
     pub hurried: bool,

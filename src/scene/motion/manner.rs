@@ -68,7 +68,7 @@ pub enum Manner {
 }
 
 /// Every built-in technique with its manner.
-const MANNERS: [(&str, Manner); 56] = [
+const MANNERS: [(&str, Manner); 58] = [
     ("apron-break-loop", Manner::BibFalls),
     ("apron-break-ties", Manner::Untie),
     ("apron-fold-down", Manner::ApronFold),
@@ -97,6 +97,7 @@ const MANNERS: [(&str, Manner); 56] = [
     ("gown-from-shoulders-outside", Manner::GownDown),
     ("gown-one-sleeve-at-a-time", Manner::GownArms),
     ("gown-pull-cuffs", Manner::GownCuffs),
+    ("gown-draw-front", Manner::GownFront),
     ("gown-pull-front", Manner::GownFront),
     ("gown-with-gloves", Manner::GownFront),
     ("gown-over-head", Manner::GownOver),
@@ -121,6 +122,7 @@ const MANNERS: [(&str, Manner); 56] = [
     ("respirator-put-back", Manner::Raise),
     ("respirator-adjust-front", Manner::Nudge),
     ("respirator-adjust-edges", Manner::Nudge),
+    ("pick-up-from-floor", Manner::Touch),
     ("rub", Manner::Rub),
     ("wash", Manner::Rub),
     ("rinse", Manner::Rub),

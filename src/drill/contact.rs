@@ -1,0 +1,140 @@
+//! A contact of two sites as an event, with the leaks that follow from it.
+
+use crate::chance::Key;
+use crate::model::{Efficiency, Setup, SiteIndex};
+use crate::transfer::{Cause, Event, Flow};
+
+use super::{Planned, State};
+
+/// A contact between two sites and the leaks that follow from it.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a contact simply has this many properties"
+)]
+pub(super) fn contact(
+    setup: &Setup,
+    state: &State,
+    out: &mut Vec<Planned>,
+    (a, b): (SiteIndex, SiteIndex),
+    area: f64,
+    slide: bool,
+    (cause, chance): (Cause, f64),
+    key: Key,
+    at: f64,
+) {
+    if a == b || chance <= 0.0 {
+        return;
+    }
+    out.push(Planned::Flow(contact_event(
+        setup,
+        state,
+        (a, b),
+        area,
+        slide,
+        (cause, chance, false),
+        key,
+        at,
+    )));
+    leaks(setup, state, out, &[a, b], chance, key, at);
+}
+
+/// The passages through faults that follow when these sites are touched or splashed.
+pub(super) fn leaks(
+    setup: &Setup,
+    state: &State,
+    out: &mut Vec<Planned>,
+    touched: &[SiteIndex],
+    chance: f64,
+    key: Key,
+    at: f64,
+) {
+    for (n, fault) in state.faults.iter().enumerate() {
+        let (Some(area), true) = (fault.leak, state.is_worn(fault.item)) else {
+            continue;
+        };
+        let part = &setup.items[fault.item].parts[fault.part];
+        if !touched.contains(&part.outside) {
+            continue;
+        }
+        for &place in &part.places {
+            let below = state.beneath(setup, fault.item, place);
+            let share = area / part.places.len() as f64;
+            let law = (Cause::Leak, chance, true);
+            let key = key.named("leak").within(n as u64).within(place as u64);
+            out.push(Planned::Flow(contact_event(
+                setup,
+                state,
+                (part.outside, below),
+                share,
+                false,
+                law,
+                key,
+                at,
+            )));
+        }
+    }
+}
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a contact simply has this many properties"
+)]
+fn contact_event(
+    setup: &Setup,
+    state: &State,
+    (a, b): (SiteIndex, SiteIndex),
+    area: f64,
+    slide: bool,
+    (cause, chance, follows): (Cause, f64, bool),
+    key: Key,
+    at: f64,
+) -> Event {
+    let wet = state.is_wet(a, at) || state.is_wet(b, at);
+    let (ab, ba) = laws(setup, a, b, slide, wet);
+    let share = |site: SiteIndex| (area / setup.sites[site].area).min(1.0);
+    Event {
+        key,
+        at,
+        cause,
+        chance,
+        follows,
+        flow: Flow::Contact {
+            a,
+            b,
+            share_a: share(a),
+            share_b: share(b),
+            wet,
+            slide,
+            ab,
+            ba,
+        },
+    }
+}
+
+/// The laws of the efficiencies of a contact, there and back.
+pub(crate) fn laws(
+    setup: &Setup,
+    a: SiteIndex,
+    b: SiteIndex,
+    slide: bool,
+    wet: bool,
+) -> (Efficiency, Efficiency) {
+    let law = |from: SiteIndex, to: SiteIndex| {
+        let law = setup
+            .efficiencies
+            .get(setup.sites[from].material, setup.sites[to].material, wet);
+        if slide { slid(law, setup.slide) } else { law }
+    };
+    (law(a, b), law(b, a))
+}
+
+/// The efficiency of a sliding contact: as if `factor` fresh contacts followed one another, so that it stays a
+/// fraction. For small efficiencies this is the factor itself.
+fn slid(law: Efficiency, factor: f64) -> Efficiency {
+    let mean = 1.0 - libm::pow(1.0 - law.mean, factor);
+    let sd = law.sd * factor * libm::pow(1.0 - law.mean, factor - 1.0);
+    Efficiency {
+        mean,
+        sd: sd.min(0.95 * libm::sqrt(mean * (1.0 - mean))),
+    }
+}
