@@ -294,9 +294,7 @@ mod tests {
             let apart = (grey(*a) - grey(*b)).abs();
             assert!(
                 apart >= 30.0,
-                "{one} ({}) and {other} ({}) are {apart:.0} of 255 apart in grey: too alike to tell",
-                a,
-                b
+                "{one} ({a}) and {other} ({b}) are {apart:.0} of 255 apart in grey: too alike to tell"
             );
         }
     }
