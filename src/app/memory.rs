@@ -9,7 +9,7 @@ use bevy::log::warn;
 use bevy::prelude::*;
 use bevy::window::PrimaryWindow;
 
-use super::TheDesk;
+use super::the_desk::TheDesk;
 use crate::view::remembered::{MOST, Remembered};
 
 /// What the file said, and whether it may be written again.

@@ -16,6 +16,9 @@ mod log_watch;
 mod marks;
 mod over;
 pub mod perform;
+mod the_desk;
+
+pub use the_desk::TheDesk;
 
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -58,10 +61,6 @@ impl AppOptions {
         }
     }
 }
-
-/// The desk, as a resource: the only thing in the world that knows the drill.
-#[derive(Resource, Debug)]
-pub struct TheDesk(pub Desk);
 
 /// Opens the usual window and returns when it is closed.
 ///
