@@ -110,7 +110,7 @@ fn what_is_held_with_the_pointer_goes_on_for_as_long_as_it_is_held_even_if_the_h
 
     harness.get_by_label("Left glove").click();
     harness.run_steps(3);
-    let row = harness.get_by_label_contains("Pinch the outside").rect();
+    let row = harness.get_by_label_contains("Take up a fold").rect();
     hold(&mut harness, row.center(), 12);
     let peeled = last(&harness);
     assert!(
@@ -241,10 +241,7 @@ fn a_click_on_an_option_is_hurried_and_a_hold_steady() {
             .expect("gloves");
         desk.apply(Command::Choose(site));
         let mut harness = window(desk, [1280.0, 720.0]);
-        let at = harness
-            .get_by_label_contains("1 Pinch the outside")
-            .rect()
-            .center();
+        let at = harness.get_by_label_contains("1 Take up a fold").rect().center();
         harness.hover_at(at);
         harness.run_steps(1);
         for pressed in [true, false] {
