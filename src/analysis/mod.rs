@@ -44,7 +44,7 @@ pub use law::ExactLaw;
 pub use linear::{adjoint, ever, expectation, expected};
 pub use odds::{MomentOdds, Odds, Progress, TargetOdds, USUAL_REPEATS, USUAL_SEED, odds};
 pub use orders::{
-    Change, Limits, Named, Orders, OrdersError, Place, Protocol, Size, Standing, Start, cleans_asked, orders,
+    Change, Kept, Limits, Named, Orders, OrdersError, Place, Protocol, Scope, Size, Standing, Start, orders,
 };
 pub use plan::{Plan, PlanError};
 pub use runner::Runner;

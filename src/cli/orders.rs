@@ -5,31 +5,38 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::analysis::{Limits, Orders, OrdersError, Progress, Start, Target, cleans_asked, orders};
+use crate::analysis::{Limits, Orders, OrdersError, Progress, Scope, Start, Target, orders};
 use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Class, Sequence, Setup};
 use crate::report::{
-    CAUTION, ORDERS_CAVEAT, TRACER_CAVEAT, best_change_words, front_picture, named_words, order_words,
-    orders_json, risk_words, size_words, step_words,
+    CAUTION, ORDERS_CAVEAT, TRACER_CAVEAT, best_answer, best_change_words, best_picture, listed, named_words,
+    order_words, orders_json, risk_words, size_words, step_words,
 };
 
 use super::{Failure, scenario, setup, unknown, watched, write_file, write_picture};
 
 /// Find the orders of taking off that nothing else beats in what reaches the target, in time and in cleans at once.
 ///
-/// Searched are all orders that the drill allows, all techniques for each item, and hand cleaning in any of the gaps
-/// between removals: steady pace, usual hands, an intact kit, everything binned at once, each item where one of the
-/// scenario's sequences has it come off, out of the room once. Each is judged by the exact expectation of the drill's
-/// own events. Nothing of the space is left out unseen: what is not followed to the end is ruled out, and counted.
+/// Searched is every order of what a named policy asks for: each item by a technique that it accepts and where it has
+/// it come off, hands cleaned in any of the gaps between removals with what it uses and at least as often, gloves
+/// cleaned only where and as often as it cleans them. `--any-way` searches every technique and cleaning that the drill
+/// allows. Steady pace, usual hands, an intact kit, everything binned at once, out of the room once. Each is judged by
+/// the exact expectation of the drill's own events. Nothing of the space is left out unseen: what is not followed to the end is ruled out, and counted.
 #[derive(Debug, Args)]
 pub(super) struct Best {
     /// A scenario, by id or as a file
     scenario: String,
     /// What should be kept clean
-    #[arg(long, value_name = "TARGET", default_value = "any-skin")]
+    #[arg(long, value_name = "TARGET", default_value = "hands-before-cleaning")]
     target: String,
-    /// Allow this product for cleaning hands; can be given more than once. By default what the scenario's sequences ask for
+    /// The policy to keep to, a sequence by id. By default the scenario's own
+    #[arg(long, value_name = "ID", conflicts_with = "any_way")]
+    sequence: Option<String>,
+    /// Search any technique and any cleaning too, fewer cleans and cleaned gloves included
+    #[arg(long)]
+    any_way: bool,
+    /// Allow this product for cleaning hands; can be given more than once. By default what the policy asks for, or with --any-way what the scenario's sequences do
     #[arg(long = "product", value_name = "ID")]
     products: Vec<String>,
     /// Take the mean load of so many drawn starts
@@ -38,10 +45,13 @@ pub(super) struct Best {
     /// The seed of the starts
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// List all of the front, not only what differs by a hundredth
+    /// Count it out: list the orders that nothing beats, where named sequences stand, and what was searched
+    #[arg(long)]
+    details: bool,
+    /// The same, and list all of the front, not only what can be told apart
     #[arg(long)]
     all: bool,
-    /// Print each listed protocol step by step, not only the quickest and the safest
+    /// Print every action of each order that is listed
     #[arg(long)]
     steps: bool,
     /// Give up when more beginnings of protocols than this would have to be kept
@@ -50,7 +60,7 @@ pub(super) struct Best {
     /// Write the results as JSON
     #[arg(long, value_name = "OUT")]
     json: Option<PathBuf>,
-    /// Write the front as a plot, SVG or PNG by the ending of the name
+    /// Write the answer as a picture, SVG or PNG by the ending of the name
     #[arg(long, value_name = "OUT")]
     svg: Option<PathBuf>,
 }
@@ -68,21 +78,34 @@ impl Best {
             let words = known.iter().map(|p| p.id.as_str());
             return Err(Failure::Usage(unknown("product", wanted, words)));
         }
-        let ids = std::iter::once(&setup.scenario.sequence).chain(&setup.scenario.also);
+        if let Some(id) = self
+            .sequence
+            .as_ref()
+            .filter(|id| setup.library.sequence(id).is_none())
+        {
+            let words = setup.library.sequences.iter().map(|s| s.id.as_str());
+            return Err(Failure::Usage(unknown("sequence", id, words)));
+        }
+        let policy = self.sequence.as_ref().unwrap_or(&setup.scenario.sequence);
+        let others = std::iter::once(&setup.scenario.sequence).chain(&setup.scenario.also);
+        let ids = std::iter::once(policy).chain(others.filter(|id| *id != policy));
         let sequences: Vec<&Sequence> = ids.filter_map(|id| setup.library.sequence(id)).collect();
-        let cleans = if self.products.is_empty() {
-            cleans_asked(&setup, &sequences)
-        } else {
+        let mut scope = match sequences[..] {
+            [policy, ..] if !self.any_way => Scope::policy(&setup, policy),
+            _ => Scope::wide(&setup, &sequences),
+        };
+        if !self.products.is_empty() {
             let wanted = known.iter().filter(|p| self.products.contains(&p.id));
-            wanted
+            let cleans: Vec<Action> = wanted
                 .map(|p| Action::Clean {
                     product: p.id.clone(),
                     doses: p.doses,
                     seconds: p.seconds,
                     skip: Vec::new(),
                 })
-                .collect()
-        };
+                .collect();
+            scope = scope.with_cleans(&cleans);
+        }
         let start = Start::mean(&setup, self.starts, self.seed);
         let limits = Limits {
             prefixes: self.limit,
@@ -91,15 +114,17 @@ impl Best {
         let progress = Progress::default();
         let told = |done| format!("{done} beginnings looked at");
         let found = watched(&progress, told, || {
-            orders(&setup, &sequences, &cleans, target, &start, limits, &progress)
+            orders(&setup, &sequences, &scope, target, &start, limits, &progress)
         })?;
         let orders = match found {
-            Err(error @ OrdersError::TooMany { .. }) => return Err(Failure::Usage(error.to_string())),
+            Err(error @ (OrdersError::TooMany { .. } | OrdersError::NoSum(_))) => {
+                return Err(Failure::Usage(error.to_string()));
+            }
             Err(error) => return Err(Failure::Faults(error.to_string())),
             Ok(orders) => orders,
         };
         if let Some(path) = &self.json {
-            let value = orders_json(&setup, &start, &cleans, &orders);
+            let value = orders_json(&setup, &orders);
             let mut text =
                 serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
             text.push('\n');
@@ -107,30 +132,61 @@ impl Best {
         }
         if let Some(path) = &self.svg {
             let title = format!("Best orders: {}", setup.scenario.label);
-            write_picture(path, &front_picture(&title, &setup.organism.unit, &orders))?;
+            write_picture(path, &best_picture(&title, &best_answer(&setup, &orders)))?;
         }
-        self.print(&setup, &start, &orders)
+        self.print(&setup, &orders)
     }
 
-    fn print(&self, setup: &Setup, start: &Start, orders: &Orders) -> Result<(), Failure> {
+    fn print(&self, setup: &Setup, orders: &Orders) -> Result<(), Failure> {
         let mut out = std::io::stdout().lock();
-        let shown: Vec<usize> = if self.all {
-            (0..orders.front.len()).collect()
-        } else {
-            orders.distinct(0.99)
-        };
-        let (first, last) = (shown.first(), shown.last());
+        let answer = best_answer(setup, orders);
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
+        for line in [&answer.sentence, &answer.scope, &answer.measure] {
+            writeln!(out, "{line}")?;
+        }
+        for card in &answer.cards {
+            writeln!(out)?;
+            writeln!(out, "{}: {}", card.title, card.figures)?;
+            for (n, step) in card.order.iter().enumerate() {
+                writeln!(out, "  {}. {step}", n + 1)?;
+            }
+        }
+        writeln!(out)?;
+        if self.details || self.all || self.steps {
+            self.count_out(setup, orders, &mut out)?;
+        } else {
+            writeln!(
+                out,
+                "--details counts it out: every order that nothing beats, and what was searched"
+            )?;
+        }
+        if orders.front.iter().all(|p| p.risk <= 0.0) {
+            writeln!(
+                out,
+                "even the quickest carries nothing there: --target any-skin or --target hands tells them apart"
+            )?;
+        }
+        if setup.organism.class == Class::Tracer {
+            writeln!(out, "{TRACER_CAVEAT}")?;
+        }
+        writeln!(out, "{ORDERS_CAVEAT}")?;
+        writeln!(out, "{CAUTION}")?;
+        out.flush()?;
+        Ok(())
+    }
+
+    /// Every order that nothing beats, what one clean more or less does, where named sequences stand, and the account
+    /// of what was searched.
+    fn count_out(&self, setup: &Setup, orders: &Orders, out: &mut impl Write) -> Result<(), Failure> {
+        let shown = listed(setup, orders, self.all);
+        let fewer = orders.scope.policy.is_none();
         writeln!(
             out,
-            "expected {} at the target `{}` ({}), from the mean load of {} starts; {} there before anything is done",
+            "{} {} on {} before anything is done",
+            risk_words(orders.already),
             setup.organism.unit,
-            orders.target.word(),
-            orders.target.label(),
-            start.starts,
-            risk_words(orders.already)
+            orders.target.label()
         )?;
-        writeln!(out)?;
         writeln!(
             out,
             "{:>4} {:>12} {:>8} {:>7}  order",
@@ -152,22 +208,20 @@ impl Best {
         if hidden > 0 {
             writeln!(
                 out,
-                "{hidden} more carry hardly less than one that is listed (--all shows them)"
+                "{hidden} more are much the same as one that is listed (--all shows them)"
             )?;
         }
-        for n in &shown {
-            if self.steps || Some(n) == first || Some(n) == last {
-                writeln!(out)?;
-                writeln!(out, "number {}, step by step", n + 1)?;
-                for step in step_words(setup, &orders.front[*n].actions) {
-                    writeln!(out, "  {step}")?;
-                }
+        for n in shown.iter().filter(|_| self.steps) {
+            writeln!(out)?;
+            writeln!(out, "number {}, step by step", n + 1)?;
+            for step in step_words(setup, &orders.front[*n].actions) {
+                writeln!(out, "  {step}")?;
             }
         }
-        if let Some(safest) = orders.front.iter().min_by(|a, b| a.risk.total_cmp(&b.risk)) {
+        if let Some((safest, _)) = orders.safest(|_, _| false) {
             writeln!(out)?;
             writeln!(out, "one clean more or less in the safest")?;
-            for words in best_change_words(setup, safest, &orders.safest) {
+            for words in best_change_words(setup, &orders.front[safest], &orders.safest, fewer) {
                 writeln!(out, "  {words}")?;
             }
         }
@@ -175,25 +229,13 @@ impl Best {
         for named in &orders.named {
             writeln!(out, "{}", named_words(orders, named))?;
             if let Ok(standing) = &named.standing {
-                for words in best_change_words(setup, &standing.protocol, &standing.changes) {
+                for words in best_change_words(setup, &standing.protocol, &standing.changes, fewer) {
                     writeln!(out, "  {words}")?;
                 }
             }
         }
         writeln!(out)?;
         writeln!(out, "{}", size_words(&orders.size))?;
-        if orders.front.iter().all(|p| p.risk <= 0.0) {
-            writeln!(
-                out,
-                "even the quickest carries nothing there: --target any-skin or --target hands tells them apart"
-            )?;
-        }
-        if setup.organism.class == Class::Tracer {
-            writeln!(out, "{TRACER_CAVEAT}")?;
-        }
-        writeln!(out, "{ORDERS_CAVEAT}")?;
-        writeln!(out, "{CAUTION}")?;
-        out.flush()?;
         Ok(())
     }
 }

@@ -1,11 +1,11 @@
-//! The best orders for a kit: the front as a picture, each protocol in words, and where named sequences lie.
+//! The best orders for a kit: the answer as cards; on request every order that nothing beats and where named sequences
+//! lie.
 
 use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::view::orders::{OrderRow, OrdersView};
 use crate::view::{Command, OrdersPage};
 
-use super::drawing;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, card, caution, command_button, heading, soft, strong, title};
 
@@ -29,6 +29,21 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
                 }
             }
         });
+        ui.horizontal_wrapped(|ui| {
+            for (wide, label) in [
+                (false, "Only what the policy asks for, in any order"),
+                (true, "Any technique, any cleaning"),
+            ] {
+                let weight = if page.wide == wide {
+                    Weight::Chosen
+                } else {
+                    Weight::Plain
+                };
+                if button(ui, label, None, weight, 0.0).clicked() {
+                    out.push(Command::OrdersWide(wide));
+                }
+            }
+        });
     });
     Panel::bottom("orders caution")
         .frame(bar(t.paper))
@@ -36,10 +51,9 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
     let frame = Frame::new().fill(t.paper).inner_margin(Margin::same(12));
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if let Some(done) = page.working {
-            let text =
-                format!("Looking at every order, technique and place for a rub: {done} beginnings so far");
+            let text = format!("{}: {done} beginnings so far", page.scope);
             ui.label(strong(ui, text));
-            ui.label("Close stops it. A large kit takes half a minute");
+            ui.label("Close stops it");
             out.push(Command::Poll);
             ui.ctx().request_repaint();
             return;
@@ -56,11 +70,12 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
 }
 
 fn found(ui: &mut Ui, page: &OrdersPage, view: &OrdersView, out: &mut Vec<Command>) {
+    let answer = &view.answer;
     card(ui, |ui| {
-        heading(ui, &view.heading);
-        ui.label(&view.about);
-        ui.label(&view.space);
-        ui.label(strong(ui, view.caveat));
+        heading(ui, &answer.sentence);
+        ui.label(&answer.scope);
+        ui.label(&answer.measure);
+        ui.label(soft(ui, view.caveat));
         ui.horizontal_wrapped(|ui| {
             if button(ui, "Save the picture", Some("S"), Weight::Plain, 0.0).clicked() {
                 out.push(Command::SavePicture);
@@ -70,15 +85,26 @@ fn found(ui: &mut Ui, page: &OrdersPage, view: &OrdersView, out: &mut Vec<Comman
             }
         });
     });
-    if let Some(picture) = &page.picture {
-        let width = ui.available_width().min(1200.0);
-        drawing::show(
-            ui,
-            picture,
-            width,
-            "Expected count against time, one mark for each order that nothing beats",
-        );
+    for (n, way) in answer.cards.iter().enumerate() {
+        card(ui, |ui| {
+            heading(ui, &way.title);
+            ui.label(&way.figures);
+            for (n, step) in way.order.iter().enumerate() {
+                ui.label(format!("{}. {step}", n + 1));
+            }
+            by_step(ui, &way.steps, ("card", n));
+        });
     }
+    CollapsingHeader::new("Count it out")
+        .id_salt("count it out")
+        .show(ui, |ui| details(ui, view));
+}
+
+fn details(ui: &mut Ui, view: &OrdersView) {
+    card(ui, |ui| {
+        ui.label(&view.about);
+        ui.label(&view.space);
+    });
     card(ui, |ui| {
         heading(ui, "Named sequences");
         for row in &view.named {
@@ -89,12 +115,22 @@ fn found(ui: &mut Ui, page: &OrdersPage, view: &OrdersView, out: &mut Vec<Comman
         }
     });
     card(ui, |ui| {
-        heading(ui, "Nothing beats these");
+        heading(ui, "Nothing that was searched beats these");
         for row in &view.front {
             order(ui, row, ("front", row.number));
         }
         ui.label(soft(ui, &view.hidden));
     });
+}
+
+fn by_step(ui: &mut Ui, steps: &[String], salt: impl std::hash::Hash + std::fmt::Debug) {
+    CollapsingHeader::new(soft(ui, "Step by step"))
+        .id_salt(salt)
+        .show(ui, |ui| {
+            for (n, step) in steps.iter().enumerate() {
+                ui.label(format!("{}. {step}", n + 1));
+            }
+        });
 }
 
 fn order(ui: &mut Ui, row: &OrderRow, salt: impl std::hash::Hash + std::fmt::Debug) {
@@ -117,11 +153,5 @@ fn order(ui: &mut Ui, row: &OrderRow, salt: impl std::hash::Hash + std::fmt::Deb
     for line in &row.cleaning {
         ui.label(soft(ui, line));
     }
-    CollapsingHeader::new(soft(ui, "Step by step"))
-        .id_salt(salt)
-        .show(ui, |ui| {
-            for (n, step) in row.steps.iter().enumerate() {
-                ui.label(format!("{}. {step}", n + 1));
-            }
-        });
+    by_step(ui, &row.steps, salt);
 }

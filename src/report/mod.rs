@@ -1,11 +1,13 @@
 //! Writing results down: JSON and CSV for machines, text for people. Knows what happened, decides nothing.
 
+mod best;
 mod constants;
 pub mod drawing;
 mod image;
 mod json;
 mod on_the_way;
 mod orders;
+mod orders_json;
 mod picture;
 mod score_text;
 mod touches;
@@ -13,17 +15,19 @@ pub mod typeface;
 mod verdict;
 mod words;
 
+pub use best::{BestAnswer, BestCard, best_answer, listed, same_count, scope_words};
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
 pub use on_the_way::{OnTheWay, on_the_way};
 pub use orders::{
-    ORDERS_CAVEAT, best_change_words, change_words, cleans_words, named_words, order_words, orders_json,
+    ORDERS_CAVEAT, best_change_words, change_words, cleans_words, named_words, order_list, order_words,
     risk_words, size_words, step_words,
 };
+pub use orders_json::orders_json;
 pub use picture::{
-    AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, course_drawing, flow_drawing, front_picture,
+    AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, course_drawing, flow_drawing,
     interval_picture, people_picture, spread_picture, tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};

@@ -1,15 +1,8 @@
-//! The best orders in words and as JSON: protocols, where named sequences lie, what one clean more or less buys.
+//! The best orders in words: protocols, where named sequences lie, what one clean more or less buys.
 
-use serde_json::{Value, json};
-
-use crate::analysis::{Change, Named, Orders, Place, Protocol, Size, Standing, Start};
+use crate::analysis::{Change, Named, Orders, Place, Protocol, Size};
 use crate::drill::{Action, Planned, State, enact};
-use crate::model::{Holding, Setup, Whereabouts};
-
-use super::CAUTION;
-
-/// The JSON format number.
-const FORMAT: u64 = 1;
+use crate::model::{Holding, Setup, Side, Whereabouts, Zone};
 
 /// What has to be said whenever one order is called better than another.
 pub const ORDERS_CAVEAT: &str = "This is the model's expectation, for this kit, this load and this target, with \
@@ -22,14 +15,23 @@ reason to look closer, not to change a policy.";
 /// gloves, rub, gown, goggles, rub, out, respirator, wash
 /// ```
 pub fn order_words(setup: &Setup, actions: &[Action]) -> String {
+    order_list(setup, actions).join(", ")
+}
+
+/// The same, one entry for each.
+pub fn order_list(setup: &Setup, actions: &[Action]) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     // The item of a pair whose first one was the last word.
     let mut half: Option<usize> = None;
     let mut state = State::dressed(setup);
     for action in actions {
+        let gloves = gloves_over(setup, &state);
         let off = comes_off(setup, &mut state, action);
         let word = match action {
-            Action::Clean { product, .. } => verb(setup, product).to_owned(),
+            Action::Clean { product, .. } => match gloves {
+                Some(gloves) => format!("{} over {gloves}s", verb(setup, product)),
+                None => verb(setup, product).to_owned(),
+            },
             Action::Walk(Whereabouts::Outside) => "out".to_owned(),
             Action::Walk(to) => format!("to the {}", to.word()),
             Action::Touch { site, .. } => format!("touch {site}"),
@@ -54,7 +56,15 @@ pub fn order_words(setup: &Setup, actions: &[Action]) -> String {
         half = None;
         words.push(word);
     }
-    words.join(", ")
+    words
+}
+
+/// What covers a palm, by the name of its kind.
+fn gloves_over<'a>(setup: &'a Setup, state: &State) -> Option<&'a str> {
+    Side::BOTH.into_iter().find_map(|side| {
+        let (item, _) = state.top(setup, setup.zone_place(side, Zone::Palm), None)?;
+        Some(setup.definition(item).label.as_str())
+    })
 }
 
 /// Items that come off in one: `gown with gloves`.
@@ -269,12 +279,13 @@ fn moment(setup: &Setup, actions: &[Action], change: &Change) -> String {
 /// The least share of a protocol's count that is worth a word.
 const NOTABLE: f64 = 1e-4;
 
-/// The most useful single clean: what one more buys most, which of those there is missed most, which does no good.
-pub fn best_change_words(setup: &Setup, protocol: &Protocol, changes: &[Change]) -> Vec<String> {
+/// The most useful single clean: what one more buys most, which of those there is missed most; and which does no good
+/// if `fewer` is asked.
+pub fn best_change_words(setup: &Setup, protocol: &Protocol, changes: &[Change], fewer: bool) -> Vec<String> {
     let least = NOTABLE * protocol.risk;
     let best = changes.iter().find(|c| c.added && c.risk < -least);
     let missed = changes.iter().rev().find(|c| !c.added && c.risk > least);
-    let useless = changes.iter().find(|c| !c.added && c.risk <= least);
+    let useless = changes.iter().find(|c| fewer && !c.added && c.risk <= least);
     let mut words: Vec<String> = Vec::new();
     words.push(match best {
         Some(change) => format!("buys most: {}", change_words(setup, protocol, change)),
@@ -310,65 +321,4 @@ fn large(n: u128) -> String {
     } else {
         format!("{:.2e}", n as f64)
     }
-}
-
-/// Everything as JSON. Numbers of protocols are decimal text: they exceed what readers of JSON hold.
-pub fn orders_json(setup: &Setup, start: &Start, cleans: &[Action], orders: &Orders) -> Value {
-    let protocol = |p: &Protocol| {
-        json!({
-            "expected": p.risk, "seconds": p.seconds, "cleans": p.cleans, "ties": p.ties.to_string(),
-            "order": order_words(setup, &p.actions), "steps": step_words(setup, &p.actions), "actions": p.actions,
-        })
-    };
-    let change = |c: &Change| json!({ "before_action": c.at, "clean": c.clean, "added": c.added, "expected": c.risk, "seconds": c.seconds });
-    let changes = |all: &[Change]| all.iter().map(change).collect::<Vec<Value>>();
-    let place = |p: &Place| match p {
-        Place::OnFront(n) => json!({ "on_front": n }),
-        Place::Beaten { safest, quickest } => {
-            json!({ "beaten_by": { "safest": safest, "quickest": quickest } })
-        }
-        Place::Apart => json!({ "apart": true }),
-        Place::LeavesOn(items) => json!({ "leaves_on": items }),
-    };
-    let named: Vec<Value> = orders
-        .named
-        .iter()
-        .map(|n| match &n.standing {
-            Ok(Standing {
-                protocol: p,
-                place: at,
-                changes: c,
-            }) => json!({
-                "sequence": n.sequence, "label": n.label, "protocol": protocol(p), "place": place(at),
-                "changes": changes(c), "words": named_words(orders, n),
-            }),
-            Err(why) => json!({ "sequence": n.sequence, "label": n.label, "cannot_follow": why }),
-        })
-        .collect();
-    let size = &orders.size;
-    json!({
-        "format": FORMAT,
-        "scenario": setup.scenario.id,
-        "target": orders.target.word(),
-        "unit": setup.organism.unit,
-        "already_there": orders.already,
-        "starts": start.starts,
-        "cleans": cleans,
-        "caution": CAUTION,
-        "caveat": ORDERS_CAVEAT,
-        "front": orders.front.iter().map(protocol).collect::<Vec<Value>>(),
-        "safest_changes": changes(&orders.safest),
-        "named": named,
-        "space": {
-            "protocols": size.protocols.to_string(),
-            "followed": size.followed.to_string(),
-            "ruled_out_by_dominance": size.dominated.to_string(),
-            "ruled_out_by_bound": size.bounded.to_string(),
-            "complete": size.complete(),
-            "beginnings_looked_at": size.prefixes,
-            "arrangements": size.arrangements,
-            "configurations": size.configurations,
-            "nodes": size.nodes,
-        },
-    })
 }

@@ -131,6 +131,8 @@ pub enum Command {
     Orders,
     /// The same for the nth target.
     OrdersFor(usize),
+    /// The same with what the policy does not ask for, or without it again.
+    OrdersWide(bool),
     /// Something was told to the person at the screen, such as where a file went.
     Told(String),
     /// Opens or closes the list of recorded attempts.

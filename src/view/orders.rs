@@ -1,10 +1,11 @@
-//! The best orders as a page shows them: rows in words, where named sequences stand, what was searched, and the
-//! cautions that go with it.
+//! The best orders as a page shows them: the answer as cards, and on request every order that nothing beats, where named
+//! sequences stand and what was searched.
 
 use crate::analysis::{Named, Orders, Place, Protocol};
 use crate::model::Setup;
 use crate::report::{
-    ORDERS_CAVEAT, best_change_words, named_words, order_words, risk_words, size_words, step_words,
+    BestAnswer, ORDERS_CAVEAT, best_answer, best_change_words, listed, named_words, order_words, risk_words,
+    size_words, step_words,
 };
 
 use super::CAUTION_LINE;
@@ -40,7 +41,9 @@ pub struct OrderRow {
 pub struct OrdersView {
     /// What was asked, as a heading.
     pub heading: String,
-    /// What is counted, where, and what was there at the start.
+    /// The answer.
+    pub answer: BestAnswer,
+    /// What was there at the start.
     pub about: String,
     /// The front, quickest first.
     pub front: Vec<OrderRow>,
@@ -58,21 +61,16 @@ pub struct OrdersView {
     pub caution: &'static str,
 }
 
-/// Makes the page. Without `all`, the list leaves out what carries hardly less than what is listed above it.
+/// Makes the page. Without `all`, the list leaves out what cannot be told from what is listed above it.
 pub fn orders_view(setup: &Setup, orders: &Orders, all: bool) -> OrdersView {
-    let shown: Vec<usize> = if all {
-        (0..orders.front.len()).collect()
-    } else {
-        orders.distinct(0.99)
-    };
-    let safest =
-        (0..orders.front.len()).min_by(|&a, &b| orders.front[a].risk.total_cmp(&orders.front[b].risk));
+    let shown = listed(setup, orders, all);
+    let safest = orders.safest(|_, _| false).map(|(safest, _)| safest);
     let front = shown
         .iter()
         .map(|&n| {
             let protocol = &orders.front[n];
             let cleaning = if Some(n) == safest {
-                best_change_words(setup, protocol, &orders.safest)
+                best_change_words(setup, protocol, &orders.safest, orders.scope.policy.is_none())
             } else {
                 Vec::new()
             };
@@ -86,16 +84,17 @@ pub fn orders_view(setup: &Setup, orders: &Orders, all: bool) -> OrdersView {
         .collect();
     let hidden = match orders.front.len() - shown.len() {
         0 => String::new(),
-        1 => "1 more carries hardly less than one that is listed".to_owned(),
-        n => format!("{n} more carry hardly less than one that is listed"),
+        1 => "1 more is much the same as one that is listed".to_owned(),
+        n => format!("{n} more are much the same as one that is listed"),
     };
     OrdersView {
         heading: format!("Best orders: {}", setup.scenario.label),
+        answer: best_answer(setup, orders),
         about: format!(
-            "Expected {} on {}, {} there before anything is done",
+            "{} {} on {} before anything is done",
+            risk_words(orders.already),
             setup.organism.unit,
             orders.target.label(),
-            risk_words(orders.already)
         ),
         front,
         hidden,
@@ -137,12 +136,13 @@ fn named_row(setup: &Setup, orders: &Orders, named: &Named) -> Option<OrderRow> 
         Place::OnFront(n) => Some(n + 1),
         _ => None,
     };
+    let fewer = orders.scope.policy.is_none();
     Some(OrderRow {
         number,
         name: Some(named.label.clone()),
         on_front: number.is_some(),
         relation: named_words(orders, named),
-        cleaning: best_change_words(setup, &standing.protocol, &standing.changes),
+        cleaning: best_change_words(setup, &standing.protocol, &standing.changes, fewer),
         ..row(setup, &standing.protocol)
     })
 }

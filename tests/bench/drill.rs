@@ -5,8 +5,8 @@ use std::sync::Arc;
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use smirch::analysis::{
-    Aim, Coefficients, Contender, Limits, Plan, Progress, Runner, Start, Target, Way, adjoint, blame,
-    by_the_book, cleans_asked, compare, expectation, odds, orders,
+    Aim, Coefficients, Contender, Limits, Plan, Progress, Runner, Scope, Start, Target, Way, adjoint, blame,
+    by_the_book, compare, expectation, odds, orders,
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
@@ -148,7 +148,7 @@ fn a_sequence_turned_into_actions(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| by_the_book(&case.setup, black_box(&sequence)));
 }
 
-/// From a small kit to the fullest one, on any bare skin. The fullest takes seconds a round.
+/// From a small kit to the fullest one, orders of what the policy asks for.
 #[divan::bench(args = ["enteric-bay", "classic-tracer", "double-gloves"], sample_count = 3, sample_size = 1)]
 fn the_best_orders(bencher: Bencher<'_, '_>, scenario: &str) {
     let content = Content::builtin().expect("built-in content has no faults");
@@ -159,14 +159,14 @@ fn the_best_orders(bencher: Bencher<'_, '_>, scenario: &str) {
     let setup = Setup::new(content.library.clone(), scenario).expect("scenarios can be set up");
     let ids = std::iter::once(&scenario.sequence).chain(&scenario.also);
     let sequences: Vec<&Sequence> = ids.filter_map(|id| setup.library.sequence(id)).collect();
-    let cleans = cleans_asked(&setup, &sequences);
+    let scope = Scope::policy(&setup, sequences[0]);
     let start = Start::mean(&setup, 100, 1);
     bencher.bench_local(|| {
         let found = orders(
             &setup,
             &sequences,
-            &cleans,
-            black_box(Target::AnySkin),
+            &scope,
+            black_box(Target::HandsBeforeCleaning),
             &start,
             Limits::default(),
             &Progress::default(),

@@ -1,15 +1,15 @@
 //! Pictures of results: everything on the canvas, readable, nothing written over anything, and telling apart in grey.
 
-use smirch::analysis::{Effect, Histogram, Interval, Start, Target, cleans_asked};
+use smirch::analysis::{Effect, Histogram, Interval, Start, Target};
 use smirch::palette::DAY;
 use smirch::report::drawing::{Area, Drawing, SMALLEST_TEXT, Shape, Tone, band};
 use smirch::report::{
-    CAUTION, Chance, Row, front_picture, interval_picture, people_picture, png, spread_picture, svg,
-    tornado_picture, typeface,
+    CAUTION, Chance, Row, best_answer, best_picture, interval_picture, people_picture, png, spread_picture,
+    svg, tornado_picture, typeface,
 };
 
 use crate::fixture::setup;
-use crate::orders::{find, sequences};
+use crate::orders::{find, kept};
 
 /// Fails unless a picture can be shown: `name` is what the message calls it.
 fn assert_readable(name: &str, drawing: &Drawing) {
@@ -147,13 +147,8 @@ fn the_front_of_the_best_orders_stays_on_its_canvas_and_can_be_read() {
     for scenario in ["enteric-bay", "classic-tracer"] {
         let setup = setup(scenario);
         let start = Start::mean(&setup, 1, 1);
-        let found = find(
-            &setup,
-            Target::AnySkin,
-            &cleans_asked(&setup, &sequences(&setup)),
-            &start,
-        );
-        let drawing = front_picture("The best orders of a kit", &setup.organism.unit, &found);
+        let found = find(&setup, Target::AnySkin, &kept(&setup), &start);
+        let drawing = best_picture("The best orders of a kit", &best_answer(&setup, &found));
         assert_readable(&format!("front, {scenario}"), &drawing);
     }
 }

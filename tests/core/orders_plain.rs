@@ -3,15 +3,16 @@
 
 use std::sync::Arc;
 
-use smirch::analysis::{Start, Target};
+use smirch::analysis::{Scope, Start, Target};
 use smirch::drill::{Action, Planned, State, enact};
 use smirch::model::{
-    Does, Hands, Holding, Load, Pace, Scenario, Setup, Side, Start as StartLoad, Whereabouts,
+    Asked, Does, Hands, Holding, Load, Pace, Scenario, Sequence, Setup, Side, Start as StartLoad,
+    Whereabouts, Zone,
 };
 use smirch::transfer::Flow;
 
 use crate::fixture::{clean as clean_for, content};
-use crate::orders::find;
+use crate::orders::{find, kept, wide};
 
 fn clean(product: &str) -> Action {
     clean_for(product, 20.0)
@@ -55,6 +56,10 @@ struct Enumeration<'a> {
     setup: &'a Setup,
     cleans: &'a [Action],
     target: Target,
+    /// What is kept to, if anything: only what it accepts, as many cleans, and none of them in gloves.
+    policy: Option<&'a Sequence>,
+    /// What was counted on the way.
+    so_far: f64,
     /// (seconds, cleans, expected count).
     all: Vec<(f64, u32, f64)>,
 }
@@ -93,11 +98,38 @@ impl Enumeration<'_> {
         busy: Option<usize>,
         cleans: u32,
     ) {
+        let before = self.so_far;
+        let counts_now = matches!(action, Action::Clean { .. }) && gloved(self.setup, state) < 2;
+        if self.target == Target::HandsBeforeCleaning && counts_now {
+            self.so_far += bare_hands(self.setup, state)
+                .map(|site| counts[site])
+                .sum::<f64>();
+        }
         let (mut state, mut counts) = (state.clone(), counts.to_vec());
         if let Ok(planned) = enact(self.setup, &mut state, action) {
             Self::mean(&planned, &mut counts);
             self.go(&state, &counts, cleaned, busy, cleans);
         }
+        self.so_far = before;
+    }
+
+    /// True if the policy has items of this kind come off so, or says nothing of them.
+    fn accepts(&self, item: usize, technique: &str) -> bool {
+        let id = &self.setup.definition(item).id;
+        let steps = self.policy.iter().flat_map(|p| &p.steps);
+        let mut said = steps
+            .filter_map(|step| match &step.asked {
+                Asked::Remove { items, accept, .. } if items.contains(id) => Some(accept),
+                _ => None,
+            })
+            .peekable();
+        said.peek().is_none() || said.any(|accept| accept.iter().any(|a| a == technique))
+    }
+
+    /// How often the policy cleans hands.
+    fn asked(&self) -> u32 {
+        let steps = self.policy.iter().flat_map(|p| &p.steps);
+        steps.filter(|s| matches!(s.asked, Asked::Clean { .. })).count() as u32
     }
 
     fn handle(&mut self, state: &State, counts: &[f64], item: usize, cleans: u32) {
@@ -108,6 +140,9 @@ impl Enumeration<'_> {
                 Does::Loosens => Some(item),
                 _ => continue,
             };
+            if !self.accepts(item, &technique.id) {
+                continue;
+            }
             let action = Action::Do {
                 technique: technique.id.clone(),
                 item: Some(setup.items[item].id.clone()),
@@ -153,11 +188,12 @@ impl Enumeration<'_> {
             return self.step(state, counts, &bin, false, None, cleans);
         }
         if state.whereabouts == Whereabouts::Outside
+            && cleans >= self.asked()
             && state.items.iter().all(|i| i.holding == Holding::Binned)
         {
             let weights = self.target.weights(setup, state);
-            let risk = counts.iter().zip(&weights).map(|(n, w)| n * w).sum();
-            self.all.push((state.clock, cleans, risk));
+            let end: f64 = counts.iter().zip(&weights).map(|(n, w)| n * w).sum();
+            self.all.push((state.clock, cleans, self.so_far + end));
         }
         for &item in &state.worn {
             if may(item) {
@@ -172,7 +208,7 @@ impl Enumeration<'_> {
             None,
             cleans,
         );
-        if !cleaned {
+        if !cleaned && !(gloved(setup, state) > 0 && self.policy.is_some()) {
             for action in self.cleans {
                 self.step(state, counts, action, true, None, cleans + 1);
             }
@@ -192,20 +228,57 @@ impl Enumeration<'_> {
     }
 }
 
+/// Skin of hands and wrists that nothing covers.
+fn bare_hands<'a>(setup: &'a Setup, state: &'a State) -> impl Iterator<Item = usize> + 'a {
+    let zones = Side::BOTH
+        .into_iter()
+        .flat_map(|side| Zone::ALL.map(|zone| (side, zone)));
+    zones
+        .map(|(side, zone)| setup.zone_place(side, zone))
+        .filter(|&place| state.top(setup, place, None).is_none())
+        .map(|place| state.outermost(setup, place, None))
+}
+
+/// How many palms a glove covers.
+fn gloved(setup: &Setup, state: &State) -> usize {
+    let covered = |side: &Side| {
+        state
+            .top(setup, setup.zone_place(*side, Zone::Palm), None)
+            .is_some()
+    };
+    Side::BOTH.iter().filter(|side| covered(side)).count()
+}
+
 fn agrees_with_enumeration(kit: &[&str], organism: &str, cleans: &[Action], target: Target) {
     let setup = small(kit, organism);
-    let start = Start::mean(&setup, 1, 1);
-    let found = find(&setup, target, cleans, &start);
+    let scope = wide(&setup).with_cleans(cleans);
+    agrees(&setup, &scope, cleans, None, target);
+}
+
+/// The same for orders of what the scenario's own sequence asks for.
+fn agrees_within_policy(kit: &[&str], organism: &str, target: Target) {
+    let setup = small(kit, organism);
+    let scope = kept(&setup);
+    let policy = setup.library.sequence(&setup.scenario.sequence);
+    agrees(&setup, &scope, &scope.skin, policy, target);
+}
+
+fn agrees(setup: &Setup, scope: &Scope, cleans: &[Action], policy: Option<&Sequence>, target: Target) {
+    let start = Start::mean(setup, 1, 1);
+    let found = find(setup, target, scope, &start);
     let mut plain = Enumeration {
-        setup: &setup,
+        setup,
         cleans,
         target,
+        policy,
+        so_far: 0.0,
         all: Vec::new(),
     };
-    let mut state = State::dressed(&setup);
+    let mut state = State::dressed(setup);
     state.wet_until.clone_from(&start.wet_until);
     plain.go(&state, &start.counts, false, None, 0);
-    let case = format!("{kit:?}, {organism}, {}", target.word());
+    let kit = &setup.scenario.kit;
+    let case = format!("{kit:?}, {}, {}", setup.organism.id, target.word());
     assert_eq!(
         found.size.protocols,
         plain.all.len() as u128,
@@ -255,6 +328,25 @@ fn the_front_is_that_of_plain_enumeration() {
         &both[1..],
         Target::Hands,
     );
+}
+
+/// What hands carry is counted before every cleaning of them, and what is handed on to a patient at the end.
+#[test]
+fn the_front_is_that_of_enumeration_where_hands_are_counted_before_they_are_cleaned() {
+    let both = [clean("alcohol-rub"), clean("soap-and-water")];
+    for target in [Target::HandsBeforeCleaning, Target::Others, Target::NextPatient] {
+        agrees_with_enumeration(&["apron", "surgical-mask"], "enteric-virus", &both, target);
+        agrees_with_enumeration(&["surgical-mask", "glove"], "tracer", &both[1..], target);
+    }
+}
+
+/// Orders of what the policy asks for, with the policy's rules written out once more here.
+#[test]
+fn the_front_within_a_policy_is_that_of_enumeration() {
+    for target in [Target::HandsBeforeCleaning, Target::AnySkin] {
+        agrees_within_policy(&["apron", "surgical-mask"], "enteric-virus", target);
+        agrees_within_policy(&["apron", "surgical-mask", "glove"], "tracer", target);
+    }
 }
 
 /// Long wetness from a product that dries slowly makes configurations differ; the front must not.

@@ -5,8 +5,6 @@
 //! bound on every completion; the greatest is an upper bound. Keeping apart what wastes much time and what wastes
 //! little was tried and ruled hardly more out.
 
-use crate::analysis::linear::backward;
-
 use super::graph::{Graph, Node};
 
 /// Bounds on the completions of one node.
@@ -75,7 +73,7 @@ fn behind(graph: &Graph, node: &Node, done: &[Ahead], all: &mut [f64]) -> Ahead 
         let program = &graph.programs[edge.program as usize];
         let mut before = |values: &[f64]| {
             spread(to, values, all);
-            program.iter().rev().for_each(|step| backward(*step, all));
+            program.backward(all);
             node.sites
                 .iter()
                 .map(|&site| all[site as usize])
@@ -109,8 +107,9 @@ fn behind(graph: &Graph, node: &Node, done: &[Ahead], all: &mut [f64]) -> Ahead 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::linear::forward;
-    use crate::analysis::orders::{Start, cleans_asked, graph, space};
+    use crate::analysis::orders::scope::Scope;
+    use crate::analysis::orders::start::Start;
+    use crate::analysis::orders::{graph, space};
     use crate::analysis::{Progress, Target};
     use crate::chance::{Key, Luck, Purpose, uniform};
     use crate::content::Content;
@@ -122,12 +121,12 @@ mod tests {
         let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
         let ids = std::iter::once(&scenario.sequence).chain(&scenario.also);
         let sequences: Vec<&Sequence> = ids.filter_map(|id| setup.library.sequence(id)).collect();
-        let cleans = cleans_asked(&setup, &sequences);
+        let scope = Scope::wide(&setup, &sequences);
         let progress = Progress::default();
-        let space =
-            space::Space::explore(&setup, &sequences, &cleans, 10_000, &progress).expect("it is small");
+        let target = Target::HandsBeforeCleaning;
+        let space = space::Space::explore(&setup, &scope, target, 10_000, &progress).expect("it is small");
         let start = Start::mean(&setup, 10, 1);
-        graph::Graph::new(&setup, space, &start, Target::AnySkin, 100_000, &progress).expect("it is small")
+        graph::Graph::new(&setup, space, &start, target, 100_000, &progress).expect("it is small")
     }
 
     /// Random ways to the end: what they come to from each node on lies between the bounds of the node, and takes no
@@ -150,9 +149,7 @@ mod tests {
                 let node = &graph.nodes[at];
                 let edge = &node.edges[(uniform(&mut rng) * node.edges.len() as f64) as usize];
                 spread(node, &counts, &mut all);
-                graph.programs[edge.program as usize]
-                    .iter()
-                    .for_each(|step| forward(*step, &mut all));
+                graph.programs[edge.program as usize].forward(&mut all);
                 at = edge.to as usize;
                 counts = graph.nodes[at]
                     .sites

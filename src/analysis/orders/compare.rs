@@ -1,11 +1,12 @@
 //! Where a named sequence lies beside the front, and what one clean more or less changes in it.
 
-use crate::analysis::linear::{Coefficients, expectation};
-use crate::analysis::{Plan, Target, by_the_book};
+use crate::analysis::{Aim, Coefficients, Plan, Target, by_the_book, expected};
 use crate::drill::{Action, State, enact};
 use crate::model::{Holding, Sequence, Setup};
 
-use super::{OrdersError, Protocol, Start};
+use super::scope::{Scope, over_gloves};
+use super::start::Start;
+use super::terms::{OrdersError, Protocol};
 
 /// What one clean more or less changes.
 #[derive(Clone, Debug, PartialEq)]
@@ -67,7 +68,7 @@ pub(super) struct Judge<'a> {
     pub setup: &'a Setup,
     pub target: Target,
     pub start: &'a Start,
-    pub cleans: &'a [Action],
+    pub scope: &'a Scope,
 }
 
 impl Judge<'_> {
@@ -80,15 +81,14 @@ impl Judge<'_> {
     /// Plays actions and works out what they come to.
     pub fn protocol(&self, actions: Vec<Action>) -> Result<Protocol, OrdersError> {
         let plan = Plan::new(self.setup, &[], &actions).map_err(|e| OrdersError::Refused(e.to_string()))?;
-        let end = expectation(
-            &plan,
-            &self.start.wet_until,
-            &self.start.counts,
-            Coefficients::Mean,
-        );
-        let weights = self.target.weights(self.setup, &plan.end);
+        let aim = Aim::new(self.setup, &plan, self.target);
+        let (wet, counts) = (&self.start.wet_until, &self.start.counts);
+        let mean = expected(&plan, wet, counts, &[aim], Coefficients::Mean);
+        let Some(Some(risk)) = mean.first().copied() else {
+            return Err(OrdersError::NoSum(self.target.word()));
+        };
         Ok(Protocol {
-            risk: end.iter().zip(&weights).map(|(n, w)| n * w).sum(),
+            risk,
             seconds: plan.end.clock,
             cleans: actions.iter().filter(|a| is_clean(a)).count() as u32,
             actions,
@@ -137,12 +137,13 @@ impl Judge<'_> {
         Ok(items.map(|i| self.setup.items[i].label.clone()).collect())
     }
 
-    /// What changes with one clean more, wherever hands are empty and nothing is half undone, and with each clean left
-    /// out. What helps most comes first.
+    /// What changes with one clean more that the scope allows, wherever hands are empty and nothing is half undone, and
+    /// with each clean left out. What helps most comes first.
     pub fn changes(&self, actions: &[Action]) -> Result<Vec<Change>, OrdersError> {
         let before = self.protocol(actions.to_vec())?;
         let mut changes = Vec::new();
         let mut state = State::dressed(self.setup);
+        let gloved = self.gloved(actions)?;
         let mut compare = |at: usize, clean: &Action, added: bool| {
             let mut other = actions.to_vec();
             if added {
@@ -164,7 +165,8 @@ impl Judge<'_> {
         for at in 0..=actions.len() {
             let beside = at > 0 && is_clean(&actions[at - 1]) || actions.get(at).is_some_and(is_clean);
             if !beside && settled(&state) {
-                self.cleans.iter().for_each(|clean| compare(at, clean, true));
+                let (cleans, _) = self.scope.cleans_now(self.setup, &state, gloved);
+                cleans.iter().for_each(|clean| compare(at, clean, true));
             }
             if let Some(action) = actions.get(at) {
                 if is_clean(action) {
@@ -175,6 +177,18 @@ impl Judge<'_> {
         }
         changes.sort_by(|a, b| a.risk.total_cmp(&b.risk));
         Ok(changes)
+    }
+}
+
+impl Judge<'_> {
+    /// How often gloves are cleaned.
+    fn gloved(&self, actions: &[Action]) -> Result<u32, OrdersError> {
+        let (mut state, mut gloved) = (State::dressed(self.setup), 0);
+        for action in actions {
+            gloved += u32::from(is_clean(action) && !over_gloves(self.setup, &state).is_empty());
+            enact(self.setup, &mut state, action).map_err(|r| OrdersError::Refused(r.to_string()))?;
+        }
+        Ok(gloved)
     }
 }
 

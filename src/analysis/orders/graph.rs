@@ -7,14 +7,16 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::analysis::linear::{Coefficients, Step, touched};
+use crate::analysis::linear::{Coefficients, Step};
 use crate::analysis::{Progress, Target};
 use crate::drill::Action;
 use crate::model::Setup;
 
+use super::program::Program;
 use super::space::{Arrangement, Space, Way};
-use super::wetness::{Layer, Sites, heeded, mask, settle};
-use super::{OrdersError, Start};
+use super::start::Start;
+use super::terms::OrdersError;
+use super::wetness::{Layer, Sites, heeded, mask, settle, tally, universe};
 
 /// One way on from a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,8 +51,8 @@ pub(super) struct Node {
 pub(super) struct Graph {
     /// Nodes, later ones first.
     pub nodes: Vec<Node>,
-    /// Operators as lists of mean events on dense site indices.
-    pub programs: Vec<Vec<Step>>,
+    /// Operators on dense site indices.
+    pub programs: Vec<Program>,
     /// Every action that occurs.
     pub actions: Vec<Action>,
     /// Mean counts at the start on the sites of the first node.
@@ -77,7 +79,7 @@ impl Graph {
         let loaded = loaded(setup, &space.arrangements, start);
         // What is wet from the start and outlasts every protocol is wet whatever is done.
         let longest = space.arrangements[0].longest;
-        let mut always = Sites::none(setup.sites.len());
+        let mut always = universe(setup);
         for site in (0..setup.sites.len()).filter(|&s| start.wet_until[s] >= longest) {
             always.add(site);
         }
@@ -110,11 +112,14 @@ impl Graph {
 
 /// For each arrangement, the sites that can carry anything.
 fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sites> {
-    let mut loaded = vec![Sites::none(setup.sites.len()); arrangements.len()];
-    loaded[0] = Sites::of(&start.counts);
+    let mut loaded = vec![universe(setup); arrangements.len()];
+    loaded[0].join(&Sites::of(&start.counts));
     for (at, arrangement) in arrangements.iter().enumerate() {
         for way in &arrangement.ways {
             let mut after = loaded[at].clone();
+            if way.counted.iter().any(|&site| after.has(site)) {
+                after.add(tally(setup));
+            }
             for event in &way.events {
                 for event in std::iter::once(&event.event).chain(&event.wet) {
                     if let Step::Between(a, b, ab, ba) = Coefficients::Mean.step(event) {
@@ -151,10 +156,10 @@ struct Join<'a> {
     reach: Vec<Sites>,
     /// The same, whether or not anything can be there.
     ahead: Vec<Sites>,
-    programs: Vec<Vec<Step>>,
+    programs: Vec<Program>,
     by_program: FxHashMap<Vec<(u16, u16, u64, u64)>, u32>,
     by_edges: FxHashMap<Box<[EdgeKey]>, u32>,
-    ends: FxHashMap<Sites, u32>,
+    ends: FxHashMap<Vec<u64>, u32>,
 }
 
 impl Join<'_> {
@@ -176,7 +181,10 @@ impl Join<'_> {
             if let Some(to) = stop {
                 edges.push(Edge {
                     action: None,
-                    program: self.program(Vec::new()),
+                    program: self.program(Program {
+                        tally: tally(self.setup),
+                        ..Program::default()
+                    }),
                     seconds: 0.0,
                     cleans: 0,
                     to,
@@ -189,8 +197,12 @@ impl Join<'_> {
                 let program = match known.iter().find(|(bits, _)| *bits == wetted) {
                     Some(&(_, program)) => program,
                     None => {
-                        let steps = steps(way, &wetted, loaded, &self.reach[to as usize]);
-                        let program = self.program(steps);
+                        let program = Program {
+                            counted: way.counted.iter().copied().filter(|&s| loaded.has(s)).collect(),
+                            tally: tally(self.setup),
+                            steps: steps(way, &wetted, loaded, &self.reach[to as usize]),
+                        };
+                        let program = self.program(program);
                         known.push((wetted.clone(), program));
                         program
                     }
@@ -209,15 +221,20 @@ impl Join<'_> {
     }
 
     fn end(&mut self, here: &Arrangement) -> u32 {
-        let reach = Sites::of(&self.target.weights(self.setup, &here.state));
+        let mut weights = self.target.weights(self.setup, &here.state);
+        // What was counted on the way counts once.
+        weights.push(1.0);
         let next = self.nodes.len() as u32;
-        let index = *self.ends.entry(reach.clone()).or_insert(next);
+        let key = weights.iter().map(|w| w.to_bits()).collect();
+        let index = *self.ends.entry(key).or_insert(next);
         if index == next {
+            let mut reach = universe(self.setup);
+            reach.join(&Sites::of(&weights));
             self.nodes.push(Node {
                 edges: Vec::new(),
                 protocols: 1,
                 sites: Vec::new(),
-                weights: Vec::new(),
+                weights,
             });
             self.ahead.push(reach.clone());
             self.reach.push(reach);
@@ -225,18 +242,11 @@ impl Join<'_> {
         index
     }
 
-    fn program(&mut self, steps: Vec<Step>) -> u32 {
-        let key = steps
-            .iter()
-            .map(|step| match *step {
-                Step::Between(a, b, ab, ba) => (a as u16, b as u16, ab.to_bits(), ba.to_bits()),
-                Step::From(site, p) => (site as u16, u16::MAX, p.to_bits(), 0),
-            })
-            .collect();
+    fn program(&mut self, program: Program) -> u32 {
         let next = self.programs.len() as u32;
-        let index = *self.by_program.entry(key).or_insert(next);
+        let index = *self.by_program.entry(program.key()).or_insert(next);
         if index == next {
-            self.programs.push(steps);
+            self.programs.push(program);
         }
         index
     }
@@ -251,20 +261,10 @@ impl Join<'_> {
             self.reach[known as usize].join(&reach);
             return Ok(known);
         }
-        let mut ahead = Sites::none(self.setup.sites.len());
+        let mut ahead = universe(self.setup);
         for edge in edges {
             let mut before = self.ahead[edge.to as usize].clone();
-            for step in self.programs[edge.program as usize].iter().rev() {
-                if let Step::Between(a, b, ab, ba) = *step {
-                    let (to_b, to_a) = (before.has(b) && ab > 0.0, before.has(a) && ba > 0.0);
-                    if to_b {
-                        before.add(a);
-                    }
-                    if to_a {
-                        before.add(b);
-                    }
-                }
-            }
+            self.programs[edge.program as usize].reach(&mut before);
             ahead.join(&before);
         }
         let mut reach = ahead.clone();
@@ -293,41 +293,32 @@ impl Join<'_> {
 
     /// Numbers the sites that matter, and drops nodes that the start does not lead to.
     fn finish(mut self, first: u32, actions: Vec<Action>, start: &Start, configurations: usize) -> Graph {
-        let mut all = Sites::none(self.setup.sites.len());
+        let mut all = universe(self.setup);
         for reach in &self.reach {
             all.join(reach);
         }
-        for program in &self.programs {
-            for step in program {
-                for site in touched(*step) {
-                    all.add(site);
-                }
-            }
+        for site in self.programs.iter().flat_map(Program::sites) {
+            all.add(site);
         }
-        let mut dense = vec![0_u16; self.setup.sites.len()];
+        // Programs that count nothing name it as well.
+        all.add(tally(self.setup));
+        let mut dense = vec![0_u16; self.setup.sites.len() + 1];
         for (n, site) in all.iter().enumerate() {
             dense[site] = n as u16;
         }
         for program in &mut self.programs {
-            for step in program {
-                *step = match *step {
-                    Step::Between(a, b, ab, ba) => {
-                        Step::Between(dense[a] as usize, dense[b] as usize, ab, ba)
-                    }
-                    Step::From(site, p) => Step::From(dense[site] as usize, p),
-                };
-            }
+            program.renumber(&dense);
         }
         for (node, reach) in self.nodes.iter_mut().zip(&self.reach) {
             node.sites = reach.iter().map(|site| dense[site]).collect();
             if node.edges.is_empty() {
-                node.weights = vec![1.0; node.sites.len()];
+                node.weights = reach.iter().map(|site| node.weights[site]).collect();
             }
         }
         self.nodes.truncate(first as usize + 1);
         let at_start = self.reach[first as usize]
             .iter()
-            .map(|site| start.counts[site])
+            .map(|site| start.counts.get(site).copied().unwrap_or(0.0))
             .collect();
         Graph {
             nodes: self.nodes,

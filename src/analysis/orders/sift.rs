@@ -1,7 +1,7 @@
 //! Dominance between prefixes at one node, decided for every adjoint between the node's bounds.
 
 use super::bound::Ahead;
-use super::search::{Account, Head, Prefixes, before, dot};
+use super::prefix::{Account, Head, Prefixes, before, dot};
 
 /// Rounding that is not taken for a difference, relative to the upper bound of a prefix. Some thirty steps of it
 /// stay below 1e-12.

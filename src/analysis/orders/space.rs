@@ -8,11 +8,12 @@ use std::collections::HashMap;
 
 use crate::analysis::plan::{PlanEvent, wetted};
 use crate::analysis::script::discard;
+use crate::analysis::{Progress, Target};
 use crate::drill::{Action, ItemState, Planned, State, enact};
-use crate::model::{Asked, Does, Holding, Pace, Product, Sequence, Setup, SiteIndex, Whereabouts};
+use crate::model::{Does, Holding, Pace, Setup, SiteIndex, Whereabouts};
 
-use super::OrdersError;
-use crate::analysis::Progress;
+use super::scope::Scope;
+use super::terms::OrdersError;
 
 /// What may follow an arrangement.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -23,6 +24,15 @@ enum Phase {
     Busy(usize),
     /// Something is held: it is binned, or the other one of the pair follows.
     Full,
+}
+
+/// What of the past a policy asks about.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+struct Tally {
+    /// How often hands were cleaned, up to as often as they must be.
+    cleans: u32,
+    /// How often gloves were cleaned, if that is bounded.
+    gloved: u32,
 }
 
 /// One way on from an arrangement.
@@ -36,6 +46,8 @@ pub(super) struct Way {
     pub seconds: f64,
     /// 1 for cleaning hands.
     pub cleans: u8,
+    /// Sites of which the target counts what is there before it.
+    pub counted: Vec<SiteIndex>,
     /// What it brings about, dry and wet, on a clock that starts with it.
     pub events: Vec<PlanEvent>,
     /// Sites that it leaves wet, and for how long after its end, s.
@@ -48,6 +60,7 @@ pub(super) struct Arrangement {
     /// Where every item is; the clock at zero and everything dry.
     pub state: State,
     phase: Phase,
+    tally: Tally,
     /// True if everything is off and binned and the person is out.
     pub end: bool,
     /// Ways on.
@@ -65,99 +78,7 @@ pub(super) struct Space {
     pub actions: Vec<Action>,
 }
 
-type Identity = (Vec<ItemState>, Vec<usize>, Whereabouts, Phase);
-
-/// Where the items may come off, where one may stand, and how hands may be cleaned.
-struct Rules {
-    places: Vec<Vec<Whereabouts>>,
-    stops: Vec<Whereabouts>,
-    /// Where protocols end; none if that is where they begin.
-    end: Option<Whereabouts>,
-    cleans: Vec<Action>,
-}
-
-impl Rules {
-    fn new(setup: &Setup, sequences: &[&Sequence], cleans: &[Action]) -> Rules {
-        let places: Vec<Vec<Whereabouts>> = (0..setup.items.len())
-            .map(|item| places(setup, sequences, item))
-            .collect();
-        let begin = setup.scenario.begin;
-        let out = Whereabouts::Outside;
-        let leaves = sequences
-            .iter()
-            .flat_map(|s| &s.steps)
-            .any(|step| match &step.asked {
-                Asked::Go { to } => *to == out,
-                Asked::Remove { at, .. } => at.contains(&out) && !at.contains(&begin),
-                Asked::Clean { .. } => false,
-            });
-        let end = (leaves || sequences.is_empty()).then_some(out);
-        let mut kit = (0..setup.items.len()).filter(|&i| !setup.items[i].spare);
-        let doorway =
-            kit.any(|i| !places[i].contains(&begin) && !end.is_some_and(|end| places[i].contains(&end)));
-        let stops = doorway
-            .then_some(Whereabouts::Doorway)
-            .into_iter()
-            .chain(end)
-            .collect();
-        Rules {
-            places,
-            stops,
-            end,
-            cleans: cleans.to_vec(),
-        }
-    }
-}
-
-/// The ways of cleaning hands that sequences ask for: each product in full doses, for as long as it takes or as a
-/// sequence asks. Every product at its own length if they ask for none.
-pub fn cleans_asked(setup: &Setup, sequences: &[&Sequence]) -> Vec<Action> {
-    let full = |product: &Product, seconds: f64| Action::Clean {
-        product: product.id.clone(),
-        doses: product.doses,
-        seconds: seconds.max(product.seconds),
-        skip: Vec::new(),
-    };
-    let products = &setup.library.products;
-    let mut cleans: Vec<Action> = Vec::new();
-    for product in products {
-        for step in sequences.iter().flat_map(|s| &s.steps) {
-            if let Asked::Clean {
-                products, seconds, ..
-            } = &step.asked
-                && products.contains(&product.id)
-                && !cleans.contains(&full(product, *seconds))
-            {
-                cleans.push(full(product, *seconds));
-            }
-        }
-    }
-    if cleans.is_empty() {
-        cleans.extend(products.iter().map(|p| full(p, p.seconds)));
-    }
-    cleans
-}
-
-/// Where a kit item may come off: wherever one of the sequences asks for it, or anywhere if none says.
-fn places(setup: &Setup, sequences: &[&Sequence], item: usize) -> Vec<Whereabouts> {
-    let id = &setup.definition(item).id;
-    let mut said: Vec<Whereabouts> = Vec::new();
-    for step in sequences.iter().flat_map(|s| &s.steps) {
-        if let Asked::Remove { items, at, .. } = &step.asked
-            && items.contains(id)
-        {
-            if at.is_empty() {
-                return Whereabouts::ALL.to_vec();
-            }
-            said.extend(at);
-        }
-    }
-    if said.is_empty() {
-        Whereabouts::ALL.to_vec()
-    } else {
-        said
-    }
-}
+type Identity = (Vec<ItemState>, Vec<usize>, Whereabouts, Phase, Tally);
 
 impl Space {
     /// Explores everything that a kit can pass through.
@@ -166,21 +87,21 @@ impl Space {
     /// More than `most` arrangements; a kit that cannot all be taken off; being stopped.
     pub fn explore(
         setup: &Setup,
-        sequences: &[&Sequence],
-        cleans: &[Action],
+        scope: &Scope,
+        target: Target,
         most: usize,
         progress: &Progress,
     ) -> Result<Space, OrdersError> {
-        let rules = Rules::new(setup, sequences, cleans);
         let mut explorer = Explorer {
             setup,
-            rules,
+            scope,
+            target,
             arrangements: Vec::new(),
             by_identity: HashMap::new(),
             actions: Vec::new(),
         };
         let first = State::dressed(setup);
-        explorer.arrangement(first, Phase::Free { cleaned: false });
+        explorer.arrangement(first, Phase::Free { cleaned: false }, Tally::default());
         let mut next = 0;
         while next < explorer.arrangements.len() {
             if explorer.arrangements.len() > most {
@@ -200,7 +121,9 @@ impl Space {
             arrangements: explorer.arrangements,
             actions: explorer.actions,
         };
-        space.onwards().ok_or_else(|| OrdersError::NoWay(stuck(setup)))
+        space
+            .onwards()
+            .ok_or_else(|| OrdersError::NoWay(stuck(setup, scope)))
     }
 
     /// The space in an order in which every way leads onwards, without what never ends. None if nothing ends.
@@ -258,8 +181,8 @@ impl Space {
     }
 }
 
-/// Which items no technique of the content takes off.
-fn stuck(setup: &Setup) -> Vec<String> {
+/// Which items no technique in scope takes off.
+fn stuck(setup: &Setup, scope: &Scope) -> Vec<String> {
     (0..setup.items.len())
         .filter(|&i| !setup.items[i].spare)
         .filter(|&i| {
@@ -267,7 +190,7 @@ fn stuck(setup: &Setup) -> Vec<String> {
                 .library
                 .techniques
                 .iter()
-                .any(|t| t.does == Does::TakesOff && setup.applies(t, i))
+                .any(|t| t.does == Does::TakesOff && setup.applies(t, i) && scope.accepts(i, &t.id))
         })
         .map(|i| setup.items[i].label.clone())
         .collect()
@@ -275,7 +198,8 @@ fn stuck(setup: &Setup) -> Vec<String> {
 
 struct Explorer<'a> {
     setup: &'a Setup,
-    rules: Rules,
+    scope: &'a Scope,
+    target: Target,
     arrangements: Vec<Arrangement>,
     by_identity: HashMap<Identity, usize>,
     actions: Vec<Action>,
@@ -283,14 +207,14 @@ struct Explorer<'a> {
 
 impl Explorer<'_> {
     /// The arrangement of a state, new or known.
-    fn arrangement(&mut self, state: State, phase: Phase) -> usize {
+    fn arrangement(&mut self, state: State, phase: Phase, tally: Tally) -> usize {
         let mut items = state.items.clone();
         for item in items.iter_mut().filter(|i| i.holding == Holding::Binned) {
             // What lies in the bin is not handled again: how it got there makes no difference.
             item.undone.fill(false);
             item.inverted = false;
         }
-        let identity = (items.clone(), state.held.clone(), state.whereabouts, phase);
+        let identity = (items.clone(), state.held.clone(), state.whereabouts, phase, tally);
         if let Some(&known) = self.by_identity.get(&identity) {
             return known;
         }
@@ -301,12 +225,14 @@ impl Explorer<'_> {
         clean.whereabouts = state.whereabouts;
         let off = |holding: Holding| matches!(holding, Holding::Binned | Holding::Boxed | Holding::Floor(_));
         let end = matches!(phase, Phase::Free { .. })
-            && self.rules.end.is_none_or(|end| clean.whereabouts == end)
+            && tally.cleans == self.least_cleans()
+            && self.scope.end.is_none_or(|end| clean.whereabouts == end)
             && clean.items.iter().all(|i| off(i.holding));
         let index = self.arrangements.len();
         self.arrangements.push(Arrangement {
             state: clean,
             phase,
+            tally,
             end,
             ways: Vec::new(),
             longest: 0.0,
@@ -315,28 +241,45 @@ impl Explorer<'_> {
         index
     }
 
+    fn least_cleans(&self) -> u32 {
+        self.scope.policy.as_ref().map_or(0, |p| p.least_cleans)
+    }
+
     fn ways(&mut self, from: usize) -> Vec<Way> {
         let state = self.arrangements[from].state.clone();
+        let tally = self.arrangements[from].tally;
         let mut ways = Vec::new();
         match self.arrangements[from].phase {
             Phase::Free { cleaned } => {
                 for item in state.worn.clone() {
-                    if self.rules.places[item].contains(&state.whereabouts) {
-                        self.handle(&state, item, &mut ways);
+                    if self.scope.places[item].contains(&state.whereabouts) {
+                        self.handle(&state, tally, item, &mut ways);
                     }
                 }
-                for to in self.rules.stops.clone() {
+                for to in self.scope.stops.clone() {
                     if to as u8 > state.whereabouts as u8 {
-                        self.add(&state, Action::Walk(to), after_removal, &mut ways);
+                        self.add(&state, tally, Action::Walk(to), after_removal, &mut ways);
                     }
                 }
                 if !cleaned {
-                    for clean in self.rules.cleans.clone() {
-                        self.add(&state, clean, |_| Phase::Free { cleaned: true }, &mut ways);
+                    let scope = self.scope;
+                    let (cleans, gloved) = scope.cleans_now(self.setup, &state, tally.gloved);
+                    let after = Tally {
+                        cleans: (tally.cleans + 1).min(self.least_cleans()),
+                        gloved: tally.gloved + u32::from(gloved && scope.policy.is_some()),
+                    };
+                    for clean in cleans {
+                        self.add(
+                            &state,
+                            after,
+                            clean.clone(),
+                            |_| Phase::Free { cleaned: true },
+                            &mut ways,
+                        );
                     }
                 }
             }
-            Phase::Busy(item) => self.handle(&state, item, &mut ways),
+            Phase::Busy(item) => self.handle(&state, tally, item, &mut ways),
             Phase::Full => {
                 for item in state.worn.clone() {
                     let this = &self.setup.items[item];
@@ -344,13 +287,13 @@ impl Explorer<'_> {
                     let pair = this.side.is_some()
                         && state.held.len() == 1
                         && self.setup.items[state.held[0]].item == this.item
-                        && self.rules.places[item].contains(&state.whereabouts);
+                        && self.scope.places[item].contains(&state.whereabouts);
                     if pair {
-                        self.handle(&state, item, &mut ways);
+                        self.handle(&state, tally, item, &mut ways);
                     }
                 }
                 if let Ok(Some(bin)) = discard(self.setup, &state) {
-                    self.add(&state, bin, after_removal, &mut ways);
+                    self.add(&state, tally, bin, after_removal, &mut ways);
                 }
             }
         }
@@ -358,10 +301,13 @@ impl Explorer<'_> {
     }
 
     /// Every way of undoing a fastening of an item or of taking it off.
-    fn handle(&mut self, state: &State, item: usize, ways: &mut Vec<Way>) {
+    fn handle(&mut self, state: &State, tally: Tally, item: usize, ways: &mut Vec<Way>) {
         let setup = self.setup;
         let id = setup.items[item].id.clone();
         for technique in setup.library.techniques_for(setup.definition(item)) {
+            if !self.scope.accepts(item, &technique.id) {
+                continue;
+            }
             let action = Action::Do {
                 technique: technique.id.clone(),
                 item: Some(id.clone()),
@@ -369,13 +315,13 @@ impl Explorer<'_> {
                 pace: Pace::Steady,
             };
             match technique.does {
-                Does::TakesOff => self.add(state, action, after_removal, ways),
+                Does::TakesOff => self.add(state, tally, action, after_removal, ways),
                 Does::Loosens => {
                     let tied = |s: &State| s.items[item].undone.iter().filter(|u| !**u).count();
                     let mut after = state.clone();
                     // What undoes nothing could be repeated for ever.
                     if enact(setup, &mut after, &action).is_ok() && tied(&after) < tied(state) {
-                        self.add(state, action, |_| Phase::Busy(item), ways);
+                        self.add(state, tally, action, |_| Phase::Busy(item), ways);
                     }
                 }
                 Does::PutsOn | Does::Adjusts | Does::Discards | Does::PicksUp => {}
@@ -383,7 +329,14 @@ impl Explorer<'_> {
         }
     }
 
-    fn add(&mut self, state: &State, action: Action, then: impl Fn(&State) -> Phase, ways: &mut Vec<Way>) {
+    fn add(
+        &mut self,
+        state: &State,
+        tally: Tally,
+        action: Action,
+        then: impl Fn(&State) -> Phase,
+        ways: &mut Vec<Way>,
+    ) {
         let mut after = state.clone();
         let Ok(planned) = enact(self.setup, &mut after, &action) else {
             return;
@@ -407,6 +360,7 @@ impl Explorer<'_> {
                 _ => None,
             })
             .collect();
+        let counted = self.target.counted_before(self.setup, state, &action);
         let cleans = u8::from(matches!(action, Action::Clean { .. }));
         let known = self.actions.iter().position(|a| *a == action);
         let action = known.unwrap_or_else(|| {
@@ -414,12 +368,13 @@ impl Explorer<'_> {
             self.actions.len() - 1
         });
         let phase = then(&after);
-        let to = self.arrangement(after, phase);
+        let to = self.arrangement(after, phase, tally);
         ways.push(Way {
             action,
             to,
             seconds,
             cleans,
+            counted,
             events,
             wets,
         });

@@ -7,7 +7,8 @@ use crate::analysis::{Progress, Target};
 use crate::model::{Setup, SiteIndex};
 
 use super::space::{Arrangement, Way};
-use super::{OrdersError, Start};
+use super::start::Start;
+use super::terms::OrdersError;
 
 /// A set of sites as bits.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -58,6 +59,16 @@ impl Sites {
     }
 }
 
+/// The site on which what has been counted so far stands; it comes after those of the setup.
+pub(super) fn tally(setup: &Setup) -> SiteIndex {
+    setup.sites.len()
+}
+
+/// None of the sites of a setup and its tally.
+pub(super) fn universe(setup: &Setup) -> Sites {
+    Sites::none(tally(setup) + 1)
+}
+
 /// What is wet and for how much longer, by site; endless where it outlasts every protocol.
 pub(super) type Wet = Vec<(u32, f64)>;
 
@@ -96,13 +107,14 @@ pub(super) fn heeded(
     loaded: &[Sites],
     always: &Sites,
 ) -> Vec<Sites> {
-    let none = Sites::none(setup.sites.len());
+    let none = universe(setup);
     let mut heed = vec![none.clone(); arrangements.len()];
     let mut useful = vec![none.clone(); arrangements.len()];
     for at in (0..arrangements.len()).rev() {
         let (mut heeded, mut passes) = (none.clone(), none.clone());
         if arrangements[at].end {
             passes.join(&Sites::of(&target.weights(setup, &arrangements[at].state)));
+            passes.add(tally(setup));
         }
         for way in &arrangements[at].ways {
             let mut before = useful[way.to].clone();
@@ -119,6 +131,9 @@ pub(super) fn heeded(
                         heeded.add(b);
                     }
                 }
+            }
+            if before.has(tally(setup)) {
+                way.counted.iter().for_each(|&site| before.add(site));
             }
             passes.join(&before);
             heeded.join(&heed[way.to]);

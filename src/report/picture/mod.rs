@@ -1,18 +1,18 @@
 //! Pictures of results for a projector: each one drawing of 1920 by 1080 that reads in grey and carries the caution.
 
+mod best;
 mod course;
 mod flow;
 mod frame;
-mod front;
 mod intervals;
 mod people;
 mod series;
 mod spread;
 mod tornado;
 
+pub use best::best_picture;
 pub use course::{AskedStep, CourseParts, course_drawing};
 pub use flow::{FlowParts, flow_drawing};
-pub use front::front_picture;
 pub use intervals::{Row, interval_picture};
 pub use people::{Chance, people_picture};
 pub use series::MOST_SERIES;

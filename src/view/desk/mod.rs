@@ -410,7 +410,7 @@ impl Desk {
                 self.open_log(&path);
             }
             Command::Class => self.open_class(0),
-            Command::Orders => self.open_orders(0),
+            Command::Orders => self.open_orders(orders::first_target(), false),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
                 self.numbers = match self.numbers {

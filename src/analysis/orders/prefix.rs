@@ -1,0 +1,53 @@
+//! Beginnings of protocols: what is kept of each, and the order in which they are taken.
+
+/// What became of all protocols of the space. The three numbers add up to the size of the space.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Account {
+    /// Followed to the end.
+    pub followed: u128,
+    /// Ruled out because another begins no worse in every respect.
+    pub dominated: u128,
+    /// Ruled out because the best that could follow is matched already.
+    pub bounded: u128,
+    /// Prefixes that were looked at.
+    pub prefixes: u64,
+}
+
+/// Prefixes at a node.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Prefixes {
+    /// Counts on the node's sites, one row per prefix.
+    pub counts: Vec<f64>,
+    /// All else about each.
+    pub heads: Vec<Head>,
+}
+
+/// A prefix without its counts.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Head {
+    /// Seconds so far.
+    pub seconds: f64,
+    /// Cleans so far.
+    pub cleans: u32,
+    /// Least that it can come to.
+    pub low: f64,
+    /// Greatest that it can come to.
+    pub high: f64,
+    /// How many prefixes were found equal to it, itself included.
+    pub ties: u128,
+    /// Node, prefix there and edge that it came by.
+    pub from: (u32, u32, u32),
+}
+
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+/// The order in which prefixes are taken: quick, short of cleans and promising ones first, always the same.
+pub(super) fn before(a: &Head, b: &Head) -> std::cmp::Ordering {
+    (a.seconds.total_cmp(&b.seconds))
+        .then(a.cleans.cmp(&b.cleans))
+        .then(a.low.total_cmp(&b.low))
+        .then(a.high.total_cmp(&b.high))
+        .then(a.from.cmp(&b.from))
+}

@@ -1,0 +1,206 @@
+//! What the search for best orders answers, in the words that window, picture and command line share: one sentence and
+//! at most three ways, each a list of steps. Differences too small to be called any are not called any.
+
+use crate::analysis::{Orders, Place, Protocol, Scope, Standing};
+use crate::model::Setup;
+
+use super::orders::{cleans_words, order_list, risk_words, step_words};
+
+/// One way of taking everything off.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BestCard {
+    /// What it is, such as `safest`.
+    pub title: String,
+    /// What it comes to: expected count, time and cleans.
+    pub figures: String,
+    /// What comes off in which order and when hands are cleaned, one entry each.
+    pub order: Vec<String>,
+    /// Every action in plain words.
+    pub steps: Vec<String>,
+}
+
+/// The answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BestAnswer {
+    /// What was found, in one sentence without a full stop.
+    pub sentence: String,
+    /// Which orders were searched.
+    pub scope: String,
+    /// Of whom and of what the numbers are.
+    pub measure: String,
+    /// At most three: the safest, the quickest that is as safe as the policy, the policy.
+    pub cards: Vec<BestCard>,
+}
+
+/// True if two expected counts are not told apart: they differ by too small a share, or so few people get anything with
+/// either that the shares of people do. No larger share of people can get any than is got on average.
+pub fn same_count(setup: &Setup, a: f64, b: f64) -> bool {
+    let told = setup.library.telling.as_ref();
+    a == b || told.is_some_and(|t| t.same_amount(a, b) || a.max(b) <= t.points)
+}
+
+/// An expected count for a sentence: none is called smaller than can be told.
+fn mean_words(setup: &Setup, risk: f64) -> String {
+    match setup.library.telling.as_ref() {
+        Some(t) if risk > 0.0 && risk < t.points => format!("less than {}", t.points),
+        _ => risk_words(risk),
+    }
+}
+
+/// The numbers of those of the front that are listed: all, or those that can be told apart and those that are spoken
+/// of beside a named sequence.
+pub fn listed(setup: &Setup, orders: &Orders, all: bool) -> Vec<usize> {
+    if all {
+        return (0..orders.front.len()).collect();
+    }
+    let mut shown = orders.distinct(|a, b| same_count(setup, a, b));
+    for standing in orders.named.iter().filter_map(|n| n.standing.as_ref().ok()) {
+        match standing.place {
+            Place::OnFront(n) => shown.push(n),
+            Place::Beaten { safest, quickest } => shown.extend([safest, quickest]),
+            Place::Apart | Place::LeavesOn(_) => {}
+        }
+    }
+    shown.sort_unstable();
+    shown.dedup();
+    shown
+}
+
+/// Puts the answer into words. The first of the named sequences is the policy.
+pub fn best_answer(setup: &Setup, orders: &Orders) -> BestAnswer {
+    let same = |a, b| same_count(setup, a, b);
+    let card = |title: String, p: &Protocol| BestCard {
+        title,
+        figures: figures(setup, p),
+        order: order_list(setup, &p.actions),
+        steps: step_words(setup, &p.actions),
+    };
+    let policy = orders.named.first();
+    let standing = policy.and_then(|n| n.standing.as_ref().ok());
+    // What leaves something on is no match for what takes everything off.
+    let whole = standing.filter(|s| !matches!(s.place, Place::LeavesOn(_)));
+    let mut cards = Vec::new();
+    // Of those that are much the same as the safest, the quickest stands for all.
+    let safest = orders.safest(same).map(|(_, quickest)| &orders.front[quickest]);
+    let quickest = whole.and_then(|s| {
+        let as_safe = |p: &&Protocol| p.risk <= s.protocol.risk || same(p.risk, s.protocol.risk);
+        let all = orders.front.iter().filter(as_safe);
+        all.min_by(|a, b| a.seconds.total_cmp(&b.seconds))
+            .filter(|q| q.seconds < s.protocol.seconds)
+    });
+    if let Some(safest) = safest {
+        let gains = whole.is_none_or(|s| !same(safest.risk, s.protocol.risk));
+        if gains {
+            cards.push(card("Safest".to_owned(), safest));
+        }
+        if let Some(quickest) = quickest.filter(|q| !gains || q.actions != safest.actions) {
+            cards.push(card(
+                "Quickest that is as safe as your policy".to_owned(),
+                quickest,
+            ));
+        }
+    }
+    if let (Some(named), Some(standing)) = (policy, standing) {
+        cards.push(card(format!("Your policy: {}", named.label), &standing.protocol));
+    }
+    BestAnswer {
+        sentence: sentence(setup, orders, safest, quickest, whole),
+        scope: scope_words(&orders.scope),
+        measure: format!(
+            "Numbers are {} on {}, on average over {} with flawless hands: steady, no slip, an intact kit",
+            setup.organism.unit,
+            orders.target.label(),
+            match orders.starts {
+                1 => "one start".to_owned(),
+                n => format!("{n} drawn starts"),
+            },
+        ),
+        cards,
+    }
+}
+
+fn sentence(
+    setup: &Setup,
+    orders: &Orders,
+    safest: Option<&Protocol>,
+    quickest: Option<&Protocol>,
+    policy: Option<&Standing>,
+) -> String {
+    let Some(safest) = safest else {
+        return "No order takes everything off".to_owned();
+    };
+    let place = orders.target.label();
+    let label = orders.named.first().map_or("your policy", |n| n.label.as_str());
+    let (least, unit) = (mean_words(setup, safest.risk), &setup.organism.unit);
+    let Some(standing) = policy else {
+        let why = match orders.named.first().map(|n| &n.standing) {
+            Some(Ok(Standing {
+                place: Place::LeavesOn(items),
+                ..
+            })) => format!("{label} leaves on the {}", items.join(", the ")),
+            _ => format!("this kit cannot follow {label}"),
+        };
+        return format!("The safest order leaves {least} {unit} on {place} on average; {why}");
+    };
+    let p = &standing.protocol;
+    if p.risk <= 0.0 && safest.risk <= 0.0 {
+        return format!(
+            "Nothing reaches {place} here with {label}, nor with the safest order, in this model"
+        );
+    }
+    if same_count(setup, p.risk, safest.risk) {
+        let time = quickest.map_or(String::new(), |q| {
+            format!("; one that is as safe takes {} s less", p.seconds - q.seconds)
+        });
+        return format!(
+            "No order is clearly safer than {label}: {} {unit} on {place} on average, the safest {least}{time}",
+            mean_words(setup, p.risk)
+        );
+    }
+    if p.risk < safest.risk {
+        return format!(
+            "{label} does something that was not searched, and leaves less on {place} than any order that was: {} \
+             {unit} on average, against {least}",
+            mean_words(setup, p.risk)
+        );
+    }
+    format!(
+        "Another order leaves less on {place}: {least} {unit} on average, against {} with {label}",
+        mean_words(setup, p.risk)
+    )
+}
+
+/// Which orders were searched.
+pub fn scope_words(scope: &Scope) -> String {
+    let Some(kept) = &scope.policy else {
+        return "Searched: every order, technique and cleaning that the drill allows, whether or not your policy does"
+            .to_owned();
+    };
+    let times = |n: u32| match n {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        n => format!("{n} times"),
+    };
+    let gloves = match kept.most_gloved {
+        0 => "gloves never".to_owned(),
+        n => format!("gloves at most {}", times(n)),
+    };
+    let hands = match kept.least_cleans {
+        0 => "hands cleaned as you like".to_owned(),
+        n => format!("hands cleaned at least {}, as often as it does", times(n)),
+    };
+    format!(
+        "Searched: every order of what {} asks for, by the techniques it accepts, {hands}, {gloves}",
+        kept.label
+    )
+}
+
+fn figures(setup: &Setup, p: &Protocol) -> String {
+    format!(
+        "{} {} on average, {} s, {}",
+        mean_words(setup, p.risk),
+        setup.organism.unit,
+        p.seconds,
+        cleans_words(p.cleans)
+    )
+}
