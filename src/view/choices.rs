@@ -255,7 +255,7 @@ mod tests {
         let choices = options(&drill, site, Side::Right);
         let labels = labels(&choices);
         assert!(
-            labels.contains(&"Pinch the outside near the wrist and peel it off"),
+            labels.contains(&"Take up a fold at the cuff and turn the glove inside out"),
             "{labels:?}"
         );
         assert!(

@@ -6,6 +6,9 @@ use crate::model::{Address, Does, Holding, ItemKind, ItemRef, Need, Setup, Side,
 /// Number of the free touch: it is the same everywhere.
 pub const TOUCH: usize = 9;
 
+/// Most ways of one list, so that each has a number key beside the touch.
+const MOST: usize = 8;
+
 /// A way, and its number.
 #[derive(Clone, Copy, Debug)]
 pub struct Way<'a> {
@@ -48,6 +51,7 @@ pub fn ways<'a>(setup: &'a Setup, item: usize, part: usize, holding: Holding) ->
     first
         .into_iter()
         .chain(off)
+        .take(MOST)
         .enumerate()
         .map(|(n, technique)| Way {
             number: number(n),

@@ -82,6 +82,7 @@ const CASES: &[Case] = &[
     case("gown-one-sleeve-at-a-time", "gown", GOWNED, OPEN),
     case("gown-pull-cuffs", "gown", GOWNED, OPEN),
     case("gown-pull-front", "gown", GOWNED, BINNED),
+    case("gown-draw-front", "gown", GOWNED, OPEN),
     case("gown-with-gloves", "gown", GOWNED, &[]),
     case("gown-over-head", "gown", GOWNED, BINNED),
     case("gown-over-gloved-hands", "gown", GOWNED, UNTIED),
@@ -211,8 +212,10 @@ fn look(asked: &str) {
     }
 }
 
-/// Techniques in which no hand takes hold of something that it moves.
-const NOTHING_HELD: [&str; 8] = [
+/// Techniques in which no hand takes hold of something that it moves, or which take it at a bound: what is picked up lies on
+/// the floor until it is in the hand.
+const NOTHING_HELD: [&str; 9] = [
+    "pick-up-from-floor",
     "glove-don",
     "bin-throw",
     "bin-push-down",

@@ -110,7 +110,7 @@ fn what_is_held_with_the_pointer_goes_on_for_as_long_as_it_is_held_even_if_the_h
 
     harness.get_by_label("Left glove").click();
     harness.run_steps(3);
-    let row = harness.get_by_label_contains("Pinch the outside").rect();
+    let row = harness.get_by_label_contains("Take up a fold").rect();
     hold(&mut harness, row.center(), 12);
     let peeled = last(&harness);
     assert!(
@@ -255,7 +255,7 @@ fn a_press_is_steady_however_long_it_is_and_hurry_is_asked_for() {
                 harness.key_up(egui::Key::Num1);
                 harness.run_steps(2);
             } else {
-                let row = harness.get_by_label_contains("1 Pinch the outside").rect();
+                let row = harness.get_by_label_contains("1 Take up a fold").rect();
                 hold(&mut harness, row.center(), frames);
             }
             let done = done(&harness);
@@ -271,10 +271,7 @@ fn a_press_is_steady_however_long_it_is_and_hurry_is_asked_for() {
 #[test]
 fn a_double_click_does_one_thing_whatever_comes_under_the_pointer() {
     let mut harness = at_the_cuff();
-    let at = harness
-        .get_by_label_contains("1 Pinch the outside")
-        .rect()
-        .center();
+    let at = harness.get_by_label_contains("1 Take up a fold").rect().center();
     for _ in 0..2 {
         click(&mut harness, at);
     }

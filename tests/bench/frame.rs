@@ -301,7 +301,7 @@ fn one_window(arguments: &[String]) -> Result<(), Fault> {
         app
     } else {
         let mut options = smirch::app::AppOptions::new(Content::builtin().map_err(|e| e.to_string())?);
-        options.size = (width, height);
+        options.kept.remembered.window = (width, height);
         options.first = match (page, arguments.iter().any(|a| a == LAMP_WINDOW)) {
             (true, _) => vec![],
             (_, true) => vec![view::Command::Lamp(LampUse::On), view::Command::Begin],

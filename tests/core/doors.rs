@@ -132,7 +132,7 @@ impl Reader<'_> {
     }
 
     /// A path as written, from the root; none if it leads out of this package.
-    fn from_root(&self, path: &[String]) -> Option<Module> {
+    fn below_root(&self, path: &[String]) -> Option<Module> {
         let mut base = self.here.clone();
         let mut rest = path;
         match path.first().map(String::as_str)? {
@@ -183,7 +183,7 @@ impl Reader<'_> {
             name = self.word(1).to_owned();
             self.at += 2;
         }
-        let Some(target) = self.from_root(&path) else {
+        let Some(target) = self.below_root(&path) else {
             self.named.foreign.extend(path);
             return;
         };
@@ -251,7 +251,7 @@ impl Reader<'_> {
                         }
                     }
                     self.named.said.extend(path.iter().cloned());
-                    match self.from_root(&path) {
+                    match self.below_root(&path) {
                         Some(target) => self.named.paths.push(target),
                         None => self.named.foreign.extend(path),
                     }

@@ -208,7 +208,7 @@ impl Enumeration<'_> {
             None,
             cleans,
         );
-        if !cleaned && !(gloved(setup, state) > 0 && self.policy.is_some()) {
+        if !(cleaned || gloved(setup, state) > 0 && self.policy.is_some()) {
             for action in self.cleans {
                 self.step(state, counts, action, true, None, cleans + 1);
             }

@@ -193,7 +193,7 @@ fn a_newer_format_is_the_only_fault_that_is_told() {
     let scratch = Scratch::new("newer");
     // Its other fields are of that format too, and so may be its syntax.
     let newer = scratch.write("newer.ron", "(format: 2, kit: [Novel { @ }], whatever: 3)");
-    let told = faults(&[newer.clone()]);
+    let told = faults(std::slice::from_ref(&newer));
     assert_eq!(
         told,
         ["this file has format 2; this smirch reads up to 1 (use a newer smirch)"]

@@ -213,7 +213,7 @@ fn chosen(desk: &Desk) -> String {
 /// Both gloves off and in the bin.
 fn without_gloves() -> Desk {
     let mut desk = desk();
-    press(&mut desk, "left-glove-cuff", "Pinch the outside");
+    press(&mut desk, "left-glove-cuff", "Take up a fold");
     press(&mut desk, "right-glove-cuff", "Slide fingers under");
     press_here(&mut desk, "with the pedal");
     assert_eq!(chosen(&desk), "nothing", "nothing is left in a hand");
@@ -225,7 +225,7 @@ fn a_hurry_is_asked_for_and_holds_for_one_step() {
     let mut desk = desk();
     desk.apply(Command::Hurry);
     assert_eq!(desk.drill_view().map(|v| v.pace), Some(Pace::Hurried));
-    press(&mut desk, "left-glove-cuff", "Pinch the outside");
+    press(&mut desk, "left-glove-cuff", "Take up a fold");
     press_here(&mut desk, "with the pedal");
     let paces: Vec<Pace> = desk
         .drill()
@@ -299,7 +299,7 @@ fn the_last_step_is_taken_back_with_what_it_dealt_with_but_not_in_an_assessment(
     let mut assessed = Desk::new(content(), || 42);
     assessed.apply(Command::Lamp(LampUse::UntilTheEnd));
     assessed.apply(Command::Begin);
-    press(&mut assessed, "left-glove-cuff", "Pinch the outside");
+    press(&mut assessed, "left-glove-cuff", "Take up a fold");
     assert_eq!(assessed.drill_view().map(|v| v.takes_back), Some(false));
     assessed.apply(Command::TakeBack);
     assert_eq!(assessed.drill().map(|d| d.done().len()), Some(1));
