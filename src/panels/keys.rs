@@ -36,7 +36,7 @@ pub(super) fn read(ctx: &Context, screen: &Screen, out: &mut Vec<Command>) {
     });
     for (key, ctrl) in pressed {
         // What is typed is text; keys that write nothing are not.
-        let writes = !ctrl && !(key.name().len() > 1 && key.name().starts_with('F'));
+        let writes = !(ctrl || key.name().len() > 1 && key.name().starts_with('F'));
         if typing && writes {
             continue;
         }

@@ -44,7 +44,7 @@ pub fn ways<'a>(setup: &'a Setup, item: usize, part: usize, holding: Holding) ->
         .filter(|t| needed(t) == Placed::of(holding))
         .collect();
     let here = |t: &&&Technique| whole || concerns(setup, t, item, part);
-    let (first, others): (Vec<&Technique>, Vec<&Technique>) = all.iter().partition(|t| here(&t));
+    let (first, others): (Vec<&Technique>, Vec<&Technique>) = all.iter().partition(|t| here(t));
     // A sleeve is no place to begin at, but whoever points at it may still want the item off.
     let off = others.into_iter().filter(|t| t.does == Does::TakesOff);
     let many = first.len();
