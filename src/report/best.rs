@@ -69,6 +69,8 @@ pub fn listed(setup: &Setup, orders: &Orders, all: bool) -> Vec<usize> {
 /// Puts the answer into words. The first of the named sequences is the policy.
 pub fn best_answer(setup: &Setup, orders: &Orders) -> BestAnswer {
     let same = |a, b| same_count(setup, a, b);
+    let told = setup.library.telling.as_ref();
+    let same_time = |a, b| told.is_some_and(|t| t.same_amount(a, b));
     let card = |title: String, p: &Protocol| BestCard {
         title,
         figures: figures(setup, p),
@@ -86,7 +88,7 @@ pub fn best_answer(setup: &Setup, orders: &Orders) -> BestAnswer {
         let as_safe = |p: &&Protocol| p.risk <= s.protocol.risk || same(p.risk, s.protocol.risk);
         let all = orders.front.iter().filter(as_safe);
         all.min_by(|a, b| a.seconds.total_cmp(&b.seconds))
-            .filter(|q| q.seconds < s.protocol.seconds)
+            .filter(|q| q.seconds < s.protocol.seconds && !same_time(q.seconds, s.protocol.seconds))
     });
     if let Some(safest) = safest {
         let gains = whole.is_none_or(|s| !same(safest.risk, s.protocol.risk));

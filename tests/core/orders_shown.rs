@@ -133,6 +133,24 @@ fn the_answer_is_at_most_three_cards_and_calls_small_differences_the_same() {
             near.starts_with("No order is clearly safer"),
             "{id}: five in a hundred more is called: {near}"
         );
+        // Nor is a way that takes a few seconds less worth a card.
+        let quick = found
+            .front
+            .iter()
+            .map(|p| p.seconds)
+            .fold(f64::INFINITY, f64::min);
+        if let Ok(standing) = &mut found.named[0].standing {
+            standing.protocol.seconds = 1.05 * quick;
+        }
+        let titles: Vec<String> = best_answer(&setup, &found)
+            .cards
+            .into_iter()
+            .map(|c| c.title)
+            .collect();
+        assert!(
+            !titles.iter().any(|t| t.starts_with("Quickest")),
+            "{id}: five in a hundred quicker gets a card: {titles:?}"
+        );
         if let Ok(standing) = &mut found.named[0].standing {
             standing.protocol.risk = 2.0 * least + 1.0;
         }
