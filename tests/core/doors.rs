@@ -14,7 +14,9 @@ const KNOWN_CIRCLES: [&[&str]; 3] = [
     &[
         "panels",
         "panels/drill",
+        "panels/finish",
         "panels/keys",
+        "panels/options",
         "panels/overlay",
         "panels/replay",
         "panels/rub",

@@ -214,7 +214,7 @@ fn chosen(desk: &Desk) -> String {
 fn without_gloves() -> Desk {
     let mut desk = desk();
     press(&mut desk, "left-glove-cuff", "Take up a fold");
-    press(&mut desk, "right-glove-cuff", "Slide fingers under");
+    press(&mut desk, "right-glove-cuff", "Ease two fingers in");
     press_here(&mut desk, "with the pedal");
     assert_eq!(chosen(&desk), "nothing", "nothing is left in a hand");
     desk
