@@ -2,6 +2,7 @@
 //! for fine, 1 for faults found, 2 for wrong use.
 
 mod apart;
+mod ceiling;
 mod check;
 mod compare;
 mod drill;

@@ -16,6 +16,7 @@ use crate::report::{
     tornado_picture,
 };
 
+use super::ceiling;
 use super::people::{find_target, label, people};
 use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
 
@@ -37,7 +38,8 @@ pub(super) struct Repeat {
     /// after the other
     #[arg(long, value_name = "ID")]
     trainee: Option<String>,
-    /// How many repeats [default: 10000]; with `--sensitivity`, how many starts [default: 200]
+    /// How many repeats [default: 10000]; with `--sensitivity`, how many starts [default: 200];
+    /// with `--ceiling`, [default: 400]
     #[arg(long, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     repeats: Option<u64>,
     /// The seed of all luck
@@ -46,6 +48,9 @@ pub(super) struct Repeat {
     /// Instead, turn every uncertain constant across its range and show what moves the target most
     #[arg(long, conflicts_with_all = ["trainee", "dose_response"])]
     sensitivity: bool,
+    /// Instead, put a great deal on one patch at a time and show in how many people any of it gets where
+    #[arg(long, conflicts_with_all = ["sensitivity", "target", "dose_response"])]
+    ceiling: bool,
     /// Show only this target; the target of the sensitivity analysis, any bare skin if left out
     #[arg(long, value_name = "TARGET")]
     target: Option<String>,
@@ -115,6 +120,19 @@ impl Repeat {
             Some(script) => Some(script.actions.clone()),
             None => by_the_book(&setup, sequence).ok(),
         };
+        let way_of = |trainee| match (&script, &book) {
+            (_, Some(actions)) if Trainee::is_flawless(trainee) => Way::Script(actions),
+            (Some(script), _) => Way::Lapsed(&script.actions, trainee),
+            _ => Way::Rehearsed(sequence, trainee),
+        };
+        let way_word = match &script {
+            Some(script) => format!("script: {}", script.label),
+            None => format!("sequence: {}", sequence.label),
+        };
+        if self.ceiling {
+            let ways: Vec<_> = people.iter().map(|&trainee| (trainee, way_of(trainee))).collect();
+            return self.paths(&setup, &way_word, &ways);
+        }
         let progress = Progress::default();
         let all = repeats * people.len() as u64;
         let told = |done| format!("{done} of {all} repeats");
@@ -122,21 +140,12 @@ impl Repeat {
             people
                 .iter()
                 .map(|&trainee| {
-                    let way = match (&script, &book) {
-                        (_, Some(actions)) if trainee.is_flawless() => Way::Script(actions),
-                        (Some(script), _) => Way::Lapsed(&script.actions, trainee),
-                        _ => Way::Rehearsed(sequence, trainee),
-                    };
-                    let odds = odds(&setup, &way, &targets, repeats, self.seed, &progress)?;
+                    let odds = odds(&setup, &way_of(trainee), &targets, repeats, self.seed, &progress)?;
                     Ok(Crowd { trainee, odds })
                 })
                 .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
-        let way_word = match &script {
-            Some(script) => format!("script: {}", script.label),
-            None => format!("sequence: {}", sequence.label),
-        };
         if let Some(path) = &self.json {
             let people: Vec<_> = crowds
                 .iter()
@@ -185,6 +194,28 @@ impl Repeat {
 }
 
 impl Repeat {
+    fn paths(&self, setup: &Setup, way_word: &str, ways: &[(&Trainee, Way<'_>)]) -> Result<(), Failure> {
+        let repeats = self.repeats.unwrap_or(ceiling::REPEATS);
+        let all = ceiling::ceilings(setup, ways, repeats, self.seed)?;
+        if let Some(path) = &self.json {
+            let value = ceiling::as_json(setup, way_word, repeats, self.seed, &all);
+            let mut text =
+                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
+            text.push('\n');
+            write_file(path, text.as_bytes())?;
+        }
+        let mut out = std::io::stdout().lock();
+        writeln!(
+            out,
+            "{}, {}\n{way_word}",
+            setup.scenario.label, setup.organism.label
+        )?;
+        ceiling::print(&mut out, setup, &all)?;
+        writeln!(out, "\n{CAUTION}")?;
+        out.flush()?;
+        Ok(())
+    }
+
     fn what_matters(
         &self,
         setup: &Setup,

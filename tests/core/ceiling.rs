@@ -1,0 +1,124 @@
+//! From a patch with a great deal on it alone: the ceiling of every path is what counting organisms finds.
+
+use smirch::analysis::{Haven, Progress, Way, ceiling, havens, outsides};
+use smirch::chance::{Key, Luck};
+use smirch::drill::Drill;
+use smirch::model::Owner;
+use smirch::transfer::Books;
+
+use crate::cli::run;
+use crate::fixture::{script, setup};
+
+/// Organism by organism, with the lucks of the ceiling: where anything was after any event.
+fn counted(scenario: &str, name: &str, patch: usize, repeats: u64) -> Vec<f64> {
+    let setup = setup(scenario);
+    let mut drill = Drill::begin(setup.clone(), 1);
+    for action in &script(name).actions {
+        drill.act(action.clone()).expect("built-in scripts can be done");
+    }
+    let events: Vec<_> = drill
+        .done()
+        .iter()
+        .flat_map(|done| done.flows())
+        .map(|(event, _)| event.clone())
+        .collect();
+    let member = |haven: Haven, site: usize| {
+        let id = setup.sites[site].id.as_str();
+        match (haven, setup.sites[site].owner) {
+            (Haven::Floor, Owner::Room(_)) => id == "floor",
+            (Haven::BinSurround, Owner::Room(_)) => id == "bin-lid" || id == "bin-pedal",
+            (Haven::Shoes, Owner::Body(_)) => id.contains("shoe"),
+            (Haven::Neck, Owner::Body(_)) => id.starts_with("neck"),
+            _ => false,
+        }
+    };
+    let asked = [Haven::Neck, Haven::Shoes, Haven::Floor, Haven::BinSurround];
+    let mut hits = vec![0.0; asked.len()];
+    for n in 0..repeats {
+        let luck = Luck::new(Key(1).within(n).0);
+        let mut loads = vec![0; setup.sites.len()];
+        loads[patch] = 1_000_000;
+        let mut books = Books::open(&loads);
+        let mut seen = vec![false; asked.len()];
+        let mut before = None;
+        for event in &events {
+            before = Some(books.apply(event, luck, before.as_ref()));
+            for (haven, seen) in asked.iter().zip(&mut seen) {
+                *seen |= (0..setup.sites.len()).any(|site| member(*haven, site) && books.any(site));
+            }
+        }
+        for (hits, seen) in hits.iter_mut().zip(seen) {
+            *hits += f64::from(u8::from(seen));
+        }
+    }
+    hits.iter().map(|hits| hits / repeats as f64).collect()
+}
+
+#[test]
+fn the_ceiling_is_what_counting_finds() {
+    let (scenario, name) = ("classic-tracer", "classic-tracer/rubbed-eye");
+    let setup = setup(scenario);
+    let actions = &script(name).actions;
+    let repeats = 400;
+    let asked = [Haven::Neck, Haven::Shoes, Haven::Floor, Haven::BinSurround];
+    let all = ceiling(
+        &setup,
+        &Way::Script(actions),
+        &asked,
+        repeats,
+        1,
+        &Progress::default(),
+    )
+    .expect("built-in scripts can be done");
+    let patches = outsides(&setup);
+    let mut between = 0;
+    for &patch in patches.iter().step_by(3) {
+        let row = all
+            .iter()
+            .find(|row| !row.wet && row.patch == setup.sites[patch].id)
+            .expect("every outside has a row");
+        for (reach, counted) in row.reached.iter().zip(counted(scenario, name, patch, repeats)) {
+            // Lucks are shared but for the moves themselves, which are a coin at most per repeat.
+            let noise = 4.0 * (0.25_f64 / repeats as f64).sqrt();
+            assert!(
+                (reach.share - counted).abs() <= noise,
+                "{}: {:.3} by chance, {counted:.3} by counting",
+                row.patch,
+                reach.share
+            );
+            between += usize::from(counted > 0.05 && counted < 0.95);
+        }
+    }
+    assert!(
+        between > 0,
+        "no path was neither sure nor shut, so little was compared"
+    );
+}
+
+/// The glove's own palm is handled by the other hand in every way of taking it off, and the bin is always used.
+#[test]
+fn a_kit_with_one_pair_of_gloves_has_no_inner_ones() {
+    assert!(!havens(&setup("classic-tracer")).contains(&Haven::InnerGloves));
+    assert!(havens(&setup("double-gloves")).contains(&Haven::InnerGloves));
+    let double = setup("double-gloves");
+    let patches = outsides(&double);
+    assert!(
+        patches
+            .iter()
+            .all(|&s| !double.sites[s].id.contains("inner-glove-palm"))
+    );
+}
+
+#[test]
+fn the_table_says_of_whom_and_of_what() {
+    let said = run(&["odds", "classic-tracer", "--ceiling", "--repeats", "20"]).ends(0);
+    said.prints(&[
+        "1000000 ",
+        "follows the sequence to the letter, all dry",
+        "usual practice, no recent training, patch wet throughout",
+        "own clothing",
+    ]);
+    run(&["odds", "classic-tracer", "--ceiling", "--target", "neck"])
+        .ends(2)
+        .complains(&["--target"]);
+}
