@@ -99,6 +99,16 @@ pub(super) fn criticals(
     list
 }
 
+/// What one action is, with hands as they are before it; without what only the end shows.
+pub(super) fn kinds(setup: &Setup, sequence: &Sequence, done: &Done, hands: &Hands) -> Vec<CriticalKind> {
+    let mut found = Vec::new();
+    let mut add = |kind: CriticalKind, _| found.push(kind);
+    touched(setup, sequence, done, hands, &mut add);
+    respirator(setup, sequence, done, &mut add);
+    left(setup, sequence, done, hands, &mut add);
+    found
+}
+
 /// A hand that met something in one action.
 struct Meeting {
     kind: CriticalKind,

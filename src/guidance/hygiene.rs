@@ -119,13 +119,22 @@ pub struct Hands {
 impl Hands {
     /// Before doffing every hand counts as unclean: gloves have been at work.
     pub fn at_start(setup: &Setup) -> Hands {
+        let worn: Vec<usize> = (0..setup.items.len())
+            .filter(|&i| !setup.items[i].spare)
+            .collect();
+        Hands::of(setup, &worn, [true; 2])
+    }
+
+    /// The hands of somebody who wears these items, innermost first, with those that are unclean.
+    pub(super) fn of(setup: &Setup, worn: &[usize], unclean: [bool; 2]) -> Hands {
         let on = |side: Side| {
-            (0..setup.items.len())
-                .filter(|&i| !setup.items[i].spare && is_glove_of(setup, i, side))
+            worn.iter()
+                .copied()
+                .filter(|&i| is_glove_of(setup, i, side))
                 .collect()
         };
         Hands {
-            soiled: [Some(Soiled::AtWork); 2],
+            soiled: unclean.map(|unclean| unclean.then_some(Soiled::AtWork)),
             met_kit: 0,
             gloves: Side::BOTH.map(on),
         }
@@ -175,7 +184,7 @@ impl Hands {
     }
 
     /// Takes one more action into account.
-    fn after(&mut self, setup: &Setup, sequence: &Sequence, done: &Done) {
+    pub(super) fn after(&mut self, setup: &Setup, sequence: &Sequence, done: &Done) {
         match &done.action {
             Action::Clean {
                 product,

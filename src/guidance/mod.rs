@@ -12,6 +12,7 @@ mod hygiene;
 mod reached;
 mod score;
 mod step;
+mod watch;
 
 pub use align::{Match, Order, align};
 pub use claims::bears_out;
@@ -21,3 +22,4 @@ pub use hygiene::{Cleaning, Hands, Soiled};
 pub use reached::{Group, Reached, carried_to_person};
 pub use score::{FaceTouch, Score};
 pub use step::{Poor, StepResult};
+pub use watch::Watch;

@@ -2,9 +2,10 @@
 //! at most three ways, each a list of steps. Differences too small to be called any are not called any.
 
 use crate::analysis::{Orders, Place, Protocol, Scope, Standing};
+use crate::drill::Action;
 use crate::model::Setup;
 
-use super::orders::{cleans_words, order_list, risk_words, step_words};
+use super::orders::{cleans_words, is_clean_word, order_list, risk_words, step_words};
 
 /// One way of taking everything off.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,16 +167,71 @@ fn sentence(
             mean_words(setup, p.risk)
         );
     }
-    format!(
-        "Another order leaves less on {place}: {least} {unit} on average, against {} with {label}",
+    let against = format!(
+        "{least} {unit} on average, against {} with {label}",
         mean_words(setup, p.risk)
-    )
+    );
+    match other_ways(setup, &safest.actions, &p.actions) {
+        None => format!("Another order leaves less on {place}: {against}"),
+        Some(ways) => format!("The same order leaves less on {place}, done {ways}: {against}"),
+    }
+}
+
+/// What differs between two ways in which the same comes off in the same order, with hands cleaned at the same points;
+/// none if the orders differ.
+fn other_ways(setup: &Setup, these: &[Action], those: &[Action]) -> Option<String> {
+    // Walking is left out: where one stands shows in what may come off.
+    let marks = |actions: &[Action]| -> Vec<(bool, String)> {
+        let stays = |a: &&Action| !matches!(a, Action::Walk(_));
+        let kept: Vec<Action> = actions.iter().filter(stays).cloned().collect();
+        let words = order_list(setup, &kept);
+        words.into_iter().map(|w| (is_clean_word(setup, &w), w)).collect()
+    };
+    let (this, that) = (marks(these), marks(those));
+    let alike = |a: &(bool, String), b: &(bool, String)| a == b || (a.0 && b.0);
+    if this.len() != that.len() || !this.iter().zip(&that).all(|(a, b)| alike(a, b)) {
+        return None;
+    }
+    let mut ways: Vec<String> = Vec::new();
+    let mut add = |way: String| {
+        if !ways.contains(&way) {
+            ways.push(way);
+        }
+    };
+    for ((_, this), (_, that)) in this.iter().zip(&that).filter(|(a, b)| a != b) {
+        add(format!("a {this} in place of a {that}"));
+    }
+    for item in &setup.items {
+        let of = |actions: &[Action]| -> Vec<String> {
+            let done = actions.iter().filter_map(|action| match action {
+                Action::Do {
+                    technique,
+                    item: Some(id),
+                    ..
+                } if *id == item.id => setup.library.technique(technique),
+                _ => None,
+            });
+            done.map(|t| t.label.clone()).collect()
+        };
+        let (this, that) = (of(these), of(those));
+        let new: Vec<&String> = this.iter().filter(|label| !that.contains(label)).collect();
+        for label in new {
+            add(format!("the {} another way ({label})", item.label));
+        }
+    }
+    Some(match &ways[..] {
+        [] => "with fewer stops on the way".to_owned(),
+        [one] => format!("with {one}"),
+        [one, two] => format!("with {one} and {two}"),
+        _ => "in other ways that it accepts, step by step below".to_owned(),
+    })
 }
 
 /// Which orders were searched.
 pub fn scope_words(scope: &Scope) -> String {
     let Some(kept) = &scope.policy else {
-        return "Searched: every order, technique and cleaning that the drill allows, whether or not your policy does"
+        return "Searched: every order, technique and cleaning that the drill allows, whether or not your policy does, \
+                critical errors included"
             .to_owned();
     };
     let times = |n: u32| match n {
@@ -192,7 +248,7 @@ pub fn scope_words(scope: &Scope) -> String {
         n => format!("hands cleaned at least {}, as often as it does", times(n)),
     };
     format!(
-        "Searched: every order of what {} asks for, by the techniques it accepts, {hands}, {gloves}",
+        "Searched: every order of what {} asks for, by the techniques it accepts, {hands}, {gloves}, without critical errors",
         kept.label
     )
 }

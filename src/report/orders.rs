@@ -59,6 +59,14 @@ pub fn order_list(setup: &Setup, actions: &[Action]) -> Vec<String> {
     words
 }
 
+/// True if an entry of [`order_list`] is a cleaning of hands.
+pub(super) fn is_clean_word(setup: &Setup, word: &str) -> bool {
+    setup.library.products.iter().any(|product| {
+        word.strip_prefix(verb(setup, &product.id))
+            .is_some_and(|rest| rest.is_empty() || rest.starts_with(" over "))
+    })
+}
+
 /// What covers a palm, by the name of its kind.
 fn gloves_over<'a>(setup: &'a Setup, state: &State) -> Option<&'a str> {
     Side::BOTH.into_iter().find_map(|side| {

@@ -1,11 +1,11 @@
 //! Laying what was done beside what was asked: full marks for what is done by the book, and each error by its name.
 
-use smirch::drill::{Action, Drill};
-use smirch::guidance::{CriticalKind, Order, Score, align};
+use smirch::drill::{Action, Drill, State, enact};
+use smirch::guidance::{CriticalKind, Order, Score, Watch, align};
 use smirch::model::{Hands, Sequence, Side, Whereabouts, Zone};
 use smirch::report::{attempt_json, marks_lines, score_text};
 
-use crate::fixture::{bin, clean, content, play, play_script, script, take};
+use crate::fixture::{bin, clean, content, play, play_script, script, setup, take};
 
 const SEEDS: [u64; 3] = [1, 7, 20_260];
 
@@ -424,4 +424,47 @@ fn soap_is_asked_of_those_who_met_what_stands_up_to_alcohol() {
             "`{id}` stands up to alcohol"
         );
     }
+}
+
+/// What a plan is called before anybody does it is what the attempt is called.
+#[test]
+fn a_plan_is_watched_as_an_attempt_is_judged() {
+    let mut seen = Vec::new();
+    for (name, script) in &content().scripts {
+        let setup = setup(&script.scenario);
+        let Some(sequence) = script
+            .sequence
+            .as_deref()
+            .and_then(|id| setup.library.sequence(id))
+        else {
+            continue;
+        };
+        let drill = play_script(name, 3);
+        let mut judged: Vec<&str> = Score::of(&drill, sequence)
+            .critical
+            .iter()
+            .map(|c| c.kind.word())
+            .collect();
+        let (mut state, mut watch) = (State::dressed(&setup), Watch::at_start());
+        let mut watched: Vec<&str> = Vec::new();
+        for action in &script.actions {
+            let before = state.clone();
+            let planned = enact(&setup, &mut state, action).expect("built-in scripts can be done");
+            let kinds = watch.sees(&setup, sequence, &before, action, &planned);
+            watched.extend(kinds.into_iter().map(|kind| kind.word()));
+        }
+        watched.extend(watch.at_end(&setup, sequence).map(|kind| kind.word()));
+        for list in [&mut judged, &mut watched] {
+            list.sort_unstable();
+            list.dedup();
+        }
+        assert_eq!(watched, judged, "{name}");
+        seen.extend(judged);
+    }
+    seen.sort_unstable();
+    seen.dedup();
+    assert!(
+        seen.len() >= 5,
+        "scripts hold only these critical errors: {seen:?}"
+    );
 }

@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use smirch::analysis::{Scope, Start, Target};
-use smirch::drill::{Action, Planned, State, enact};
+use smirch::drill::{Action, Done, Drill, Happened, Planned, State, enact};
+use smirch::guidance::Score;
 use smirch::model::{
     Asked, Does, Hands, Holding, Load, Pace, Scenario, Sequence, Setup, Side, Start as StartLoad,
     Whereabouts, Zone,
@@ -53,13 +54,15 @@ fn small(kit: &[&str], organism: &str) -> Arc<Setup> {
 
 /// Every protocol by plain recursion over what the drill allows, with means worked out here from the events.
 struct Enumeration<'a> {
-    setup: &'a Setup,
+    setup: &'a Arc<Setup>,
     cleans: &'a [Action],
     target: Target,
     /// What is kept to, if anything: only what it accepts, as many cleans, and none of them in gloves.
     policy: Option<&'a Sequence>,
     /// What was counted on the way.
     so_far: f64,
+    /// What was done on the way.
+    done: Vec<Action>,
     /// (seconds, cleans, expected count).
     all: Vec<(f64, u32, f64)>,
 }
@@ -108,7 +111,9 @@ impl Enumeration<'_> {
         let (mut state, mut counts) = (state.clone(), counts.to_vec());
         if let Ok(planned) = enact(self.setup, &mut state, action) {
             Self::mean(&planned, &mut counts);
+            self.done.push(action.clone());
             self.go(&state, &counts, cleaned, busy, cleans);
+            self.done.pop();
         }
         self.so_far = before;
     }
@@ -130,6 +135,33 @@ impl Enumeration<'_> {
     fn asked(&self) -> u32 {
         let steps = self.policy.iter().flat_map(|p| &p.steps);
         steps.filter(|s| matches!(s.asked, Asked::Clean { .. })).count() as u32
+    }
+
+    /// True unless the policy, asked of the very attempt, calls something in it a critical error, or has hands cleaned
+    /// at the end and they were not.
+    fn is_fit_to_teach(&self) -> bool {
+        let Some(policy) = self.policy else { return true };
+        let mut drill = Drill::begin(self.setup.clone(), 1);
+        for action in &self.done {
+            drill.act(action.clone()).expect("it was possible a moment ago");
+        }
+        let off = |d: &Done| {
+            let mut happened = d.happened.iter();
+            happened.any(|h| {
+                matches!(
+                    h,
+                    Happened::Item {
+                        from: Holding::Worn,
+                        ..
+                    }
+                )
+            })
+        };
+        let last_off = drill.done().iter().rposition(off).expect("everything is off");
+        let cleaned = drill.done()[last_off..]
+            .iter()
+            .any(|d| matches!(d.action, Action::Clean { .. }));
+        cleaned && Score::of(&drill, policy).critical.is_empty()
     }
 
     fn handle(&mut self, state: &State, counts: &[f64], item: usize, cleans: u32) {
@@ -190,6 +222,7 @@ impl Enumeration<'_> {
         if state.whereabouts == Whereabouts::Outside
             && cleans >= self.asked()
             && state.items.iter().all(|i| i.holding == Holding::Binned)
+            && self.is_fit_to_teach()
         {
             let weights = self.target.weights(setup, state);
             let end: f64 = counts.iter().zip(&weights).map(|(n, w)| n * w).sum();
@@ -263,7 +296,7 @@ fn agrees_within_policy(kit: &[&str], organism: &str, target: Target) {
     agrees(&setup, &scope, &scope.skin, policy, target);
 }
 
-fn agrees(setup: &Setup, scope: &Scope, cleans: &[Action], policy: Option<&Sequence>, target: Target) {
+fn agrees(setup: &Arc<Setup>, scope: &Scope, cleans: &[Action], policy: Option<&Sequence>, target: Target) {
     let start = Start::mean(setup, 1, 1);
     let found = find(setup, target, scope, &start);
     let mut plain = Enumeration {
@@ -272,6 +305,7 @@ fn agrees(setup: &Setup, scope: &Scope, cleans: &[Action], policy: Option<&Seque
         target,
         policy,
         so_far: 0.0,
+        done: Vec::new(),
         all: Vec::new(),
     };
     let mut state = State::dressed(setup);

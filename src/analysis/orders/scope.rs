@@ -2,11 +2,12 @@
 //!
 //! A protocol keeps to a policy if every item comes off by a technique that the policy accepts, where it asks for
 //! that; if hands are cleaned with what it uses, at least as often as it cleans them; and if gloves are cleaned only
-//! where the policy cleans the like, with what it uses on them and no more often. Only the order is free. Does not
-//! know what protocols come to.
+//! where the policy cleans the like, with what it uses on them and no more often; and if nothing in it is a critical error
+//! that following the policy is not. Only the order is free. Does not know what protocols come to.
 
 use crate::analysis::by_the_book;
 use crate::drill::{Action, State, enact};
+use crate::guidance::{CriticalKind, Watch};
 use crate::model::{Asked, Product, Sequence, Setup, Side, Whereabouts, Zone};
 
 /// The protocols that are asked about.
@@ -41,6 +42,12 @@ pub struct Kept {
     pub most_gloved: u32,
     /// Item definition ids of gloves that may be cleaned.
     pub gloves: Vec<String>,
+    /// The policy itself, which says what is a critical error.
+    pub(super) asks: Sequence,
+    /// True if hands are cleaned after everything else, and so they are in every protocol.
+    pub cleans_last: bool,
+    /// Critical errors that are one even when the policy is followed to the letter with this kit; no other is made.
+    pub allowed: Vec<CriticalKind>,
 }
 
 /// A cleaning that a sequence asks for: the ways that will do, and the gloves it is done over when the kit follows
@@ -78,6 +85,12 @@ impl Scope {
                 least_cleans: cleanings.len() as u32,
                 most_gloved: cleanings.iter().filter(|c| !c.over.is_empty()).count() as u32,
                 gloves,
+                asks: policy.clone(),
+                cleans_last: policy
+                    .steps
+                    .last()
+                    .is_some_and(|s| matches!(s.asked, Asked::Clean { .. })),
+                allowed: by_itself(setup, policy),
             }),
             skin: of(false),
             gloved: of(true),
@@ -207,6 +220,21 @@ fn distinct<'a>(cleans: impl Iterator<Item = &'a Action>) -> Vec<Action> {
         }
     }
     out
+}
+
+/// The critical errors that following a sequence to the letter is.
+fn by_itself(setup: &Setup, sequence: &Sequence) -> Vec<CriticalKind> {
+    let (mut state, mut watch) = (State::dressed(setup), Watch::at_start());
+    let mut found = Vec::new();
+    for action in by_the_book(setup, sequence).unwrap_or_default() {
+        let before = state.clone();
+        let Ok(planned) = enact(setup, &mut state, &action) else {
+            break;
+        };
+        found.extend(watch.sees(setup, sequence, &before, &action, &planned));
+    }
+    found.extend(watch.at_end(setup, sequence));
+    found
 }
 
 /// The cleanings of a sequence. Where this kit cannot follow it, all are of bare hands.

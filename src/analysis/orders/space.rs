@@ -10,6 +10,7 @@ use crate::analysis::plan::{PlanEvent, wetted};
 use crate::analysis::script::discard;
 use crate::analysis::{Progress, Target};
 use crate::drill::{Action, ItemState, Planned, State, enact};
+use crate::guidance::Watch;
 use crate::model::{Does, Holding, Pace, Setup, SiteIndex, Whereabouts};
 
 use super::scope::Scope;
@@ -27,12 +28,24 @@ enum Phase {
 }
 
 /// What of the past a policy asks about.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 struct Tally {
     /// How often hands were cleaned, up to as often as they must be.
     cleans: u32,
     /// How often gloves were cleaned, if that is bounded.
     gloved: u32,
+    /// What critical errors depend on; as it was at the start if there is no policy.
+    watch: Watch,
+}
+
+impl Tally {
+    fn at_start() -> Tally {
+        Tally {
+            cleans: 0,
+            gloved: 0,
+            watch: Watch::at_start(),
+        }
+    }
 }
 
 /// One way on from an arrangement.
@@ -101,7 +114,7 @@ impl Space {
             actions: Vec::new(),
         };
         let first = State::dressed(setup);
-        explorer.arrangement(first, Phase::Free { cleaned: false }, Tally::default());
+        explorer.arrangement(first, Phase::Free { cleaned: false }, Tally::at_start());
         let mut next = 0;
         while next < explorer.arrangements.len() {
             if explorer.arrangements.len() > most {
@@ -227,6 +240,7 @@ impl Explorer<'_> {
         let end = matches!(phase, Phase::Free { .. })
             && tally.cleans == self.least_cleans()
             && self.scope.end.is_none_or(|end| clean.whereabouts == end)
+            && self.may_end(&tally)
             && clean.items.iter().all(|i| off(i.holding));
         let index = self.arrangements.len();
         self.arrangements.push(Arrangement {
@@ -243,6 +257,16 @@ impl Explorer<'_> {
 
     fn least_cleans(&self) -> u32 {
         self.scope.policy.as_ref().map_or(0, |p| p.least_cleans)
+    }
+
+    /// True unless a policy would have hands cleaned at the end, or calls ending so a critical error that keeping to it
+    /// is not.
+    fn may_end(&self, tally: &Tally) -> bool {
+        self.scope.policy.as_ref().is_none_or(|policy| {
+            let called = tally.watch.at_end(self.setup, &policy.asks);
+            called.is_none_or(|kind| policy.allowed.contains(&kind))
+                && (!policy.cleans_last || tally.watch.cleaned_last())
+        })
     }
 
     fn ways(&mut self, from: usize) -> Vec<Way> {
@@ -267,6 +291,7 @@ impl Explorer<'_> {
                     let after = Tally {
                         cleans: (tally.cleans + 1).min(self.least_cleans()),
                         gloved: tally.gloved + u32::from(gloved && scope.policy.is_some()),
+                        ..tally
                     };
                     for clean in cleans {
                         self.add(
@@ -332,7 +357,7 @@ impl Explorer<'_> {
     fn add(
         &mut self,
         state: &State,
-        tally: Tally,
+        mut tally: Tally,
         action: Action,
         then: impl Fn(&State) -> Phase,
         ways: &mut Vec<Way>,
@@ -341,6 +366,14 @@ impl Explorer<'_> {
         let Ok(planned) = enact(self.setup, &mut after, &action) else {
             return;
         };
+        if let Some(policy) = &self.scope.policy {
+            let called = tally
+                .watch
+                .sees(self.setup, &policy.asks, state, &action, &planned);
+            if called.iter().any(|kind| !policy.allowed.contains(kind)) {
+                return;
+            }
+        }
         let seconds = after.clock;
         let wets = after
             .wet_until

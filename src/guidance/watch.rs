@@ -1,0 +1,118 @@
+//! Hands while a plan is made: what they are before each action, and which actions would be critical errors. An attempt
+//! is judged by the same rules; here there is none yet, and no chance.
+
+use crate::drill::{Action, Done, Happened, Planned, State};
+use crate::model::{Asked, Fate, Holding, Sequence, Setup, Side};
+use crate::transfer::Outcome;
+
+use super::critical::{CriticalKind, kinds};
+use super::hygiene::Hands;
+
+/// What of the past a critical error depends on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Watch {
+    /// For each hand, whether it is unclean in the sense of guidance.
+    unclean: [bool; 2],
+    /// What was done to bare hands since something last came off.
+    last: Last,
+}
+
+/// Cleanings of bare hands since something last came off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+enum Last {
+    /// None.
+    Nothing,
+    /// At least one, but none that carries off what it loosens.
+    Rubbed,
+    /// At least one that does.
+    Washed,
+}
+
+impl Watch {
+    /// Before anything is done: gloves have been at work.
+    pub fn at_start() -> Watch {
+        Watch {
+            unclean: [true; 2],
+            last: Last::Nothing,
+        }
+    }
+
+    /// Takes one more action into account: what it is done in, the action, and what it brings about. Returns what it
+    /// would be called by a sequence.
+    pub fn sees(
+        &mut self,
+        setup: &Setup,
+        sequence: &Sequence,
+        before: &State,
+        action: &Action,
+        planned: &[Planned],
+    ) -> Vec<CriticalKind> {
+        let mut hands = Hands::of(setup, &before.worn, self.unclean);
+        let done = Done {
+            action: action.clone(),
+            began: before.clock,
+            ended: before.clock,
+            whereabouts: before.whereabouts,
+            happened: planned.iter().map(happened).collect(),
+        };
+        let found = kinds(setup, sequence, &done, &hands);
+        let bare = Side::BOTH.into_iter().all(|side| hands.glove(side).is_none());
+        hands.after(setup, sequence, &done);
+        self.unclean = Side::BOTH.map(|side| hands.soiled(side).is_some());
+        if came_off(setup, &done) {
+            self.last = Last::Nothing;
+        }
+        if let Action::Clean { product, .. } = action
+            && bare
+        {
+            let lifts = setup
+                .library
+                .product(product)
+                .is_some_and(|p| p.fate == Fate::WashedAway);
+            self.last = self.last.max(if lifts { Last::Washed } else { Last::Rubbed });
+        }
+        found
+    }
+
+    /// What ending now would be called: hands that were only rubbed although what is on them stands up to alcohol.
+    pub fn at_end(&self, setup: &Setup, sequence: &Sequence) -> Option<CriticalKind> {
+        let asked = sequence
+            .steps
+            .iter()
+            .any(|s| matches!(s.asked, Asked::Clean { .. }));
+        let only_rubbed = self.last == Last::Rubbed;
+        (setup.organism.needs_soap && asked && only_rubbed).then_some(CriticalKind::NotWashed)
+    }
+
+    /// True if bare hands were cleaned since something last came off.
+    pub fn cleaned_last(&self) -> bool {
+        self.last > Last::Nothing
+    }
+}
+
+/// True if something that was worn at the start came off.
+fn came_off(setup: &Setup, done: &Done) -> bool {
+    done.happened
+        .iter()
+        .any(|h| matches!(h, Happened::Item { item, from: Holding::Worn, .. } if !setup.items[*item].spare))
+}
+
+/// What is planned, as if it had happened with nothing moved.
+fn happened(planned: &Planned) -> Happened {
+    match planned.clone() {
+        Planned::Flow(event) => Happened::Flow(event, Outcome::default()),
+        Planned::Item { item, from, to, at } => Happened::Item { item, from, to, at },
+        Planned::Fastening {
+            item,
+            fastening,
+            undone,
+            at,
+        } => Happened::Fastening {
+            item,
+            fastening,
+            undone,
+            at,
+        },
+        Planned::Inverted { item, at } => Happened::Inverted { item, at },
+    }
+}
