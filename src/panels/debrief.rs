@@ -7,7 +7,7 @@ use bevy_egui::egui::{
 
 use crate::guidance::Group;
 use crate::report::course_drawing;
-use crate::view::debrief::{EndGroup, StepRow};
+use crate::view::debrief::{EndGroup, StepRow, WayRow};
 use crate::view::why::WhyView;
 use crate::view::words::count;
 use crate::view::{Command, DebriefView, Tab};
@@ -64,6 +64,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
             scroll("Debrief", attempt).show(ui, |ui| {
                 apart(ui);
                 where_it_ended(ui, view, out);
+                on_the_way(ui, view);
                 next_time(ui, view);
                 tabs(ui, view, out);
                 middle(ui, view, attempt, out);
@@ -92,6 +93,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
             scroll("Next time", attempt).show(ui, |ui| {
                 apart(ui);
                 next_time(ui, view);
+                on_the_way(ui, view);
                 counted(ui, view);
             });
         });
@@ -381,6 +383,40 @@ fn next_time(ui: &mut Ui, view: &DebriefView) {
             });
         }
     });
+}
+
+/// What a count at the end hides.
+fn on_the_way(ui: &mut Ui, view: &DebriefView) {
+    card(ui, |ui| {
+        heading(ui, "On the way, and what others get");
+        ui.label(soft(ui, format!("In {}", view.unit)));
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for row in &view.way {
+            way_row(ui, row);
+        }
+    });
+}
+
+fn way_row(ui: &mut Ui, row: &WayRow) {
+    let t = Tokens::of(ui);
+    let ink = if row.count == 0 { t.soft } else { t.ink };
+    let seen = if row.count > 0 && !row.seen {
+        ", too little to be seen"
+    } else {
+        ""
+    };
+    let label = format!("{}{seen}", row.label);
+    number_row(ui, &label, &count(row.count), ink, row.count > 0);
+    Frame::new()
+        .inner_margin(Margin {
+            left: 14,
+            ..Margin::ZERO
+        })
+        .show(ui, |ui| {
+            for (when, n) in &row.moments {
+                number_row(ui, when, &count(*n), t.soft, false);
+            }
+        });
 }
 
 fn counted(ui: &mut Ui, view: &DebriefView) {

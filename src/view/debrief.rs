@@ -3,7 +3,7 @@
 use crate::drill::Drill;
 use crate::guidance::{CriticalKind, Group, Order, Score, carried_to_person};
 use crate::model::{Class, Owner, Sequence, SiteIndex};
-use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines};
+use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines, on_the_way};
 
 use super::advice::{Average, next_time};
 use super::command::Tab;
@@ -37,6 +37,20 @@ pub struct EndGroup {
     pub seen: bool,
     /// Its sites that carry something, fullest first.
     pub sites: Vec<EndSite>,
+}
+
+/// What a count at the end hides: hands before each cleaning, hands at their fullest, what others touch next, the next
+/// patient.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WayRow {
+    /// What is counted.
+    pub label: String,
+    /// Organisms: of moments added up, or at the fullest of them.
+    pub count: u64,
+    /// True if the lamp, or what it stands for, showed it.
+    pub seen: bool,
+    /// Each moment with its count, where several are added up; the last is the end.
+    pub moments: Vec<(String, u64)>,
 }
 
 /// How a step of the sequence was done.
@@ -91,6 +105,8 @@ pub struct DebriefView {
     pub unit: String,
     /// Where it ended, gravest first.
     pub groups: Vec<EndGroup>,
+    /// What was on hands on the way, and what is handed on.
+    pub way: Vec<WayRow>,
     /// Killed and washed away.
     pub removed: (u64, u64),
     /// Marks for the outline.
@@ -164,6 +180,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
             drill.seed()
         ),
         unit: setup.organism.unit.clone(),
+        way: way_rows(drill),
         removed: (books.inactivated().iter().sum(), books.washed_away().iter().sum()),
         spots: spots(drill),
         sequence: sequence.label.clone(),
@@ -210,6 +227,28 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
         groups,
     }
+}
+
+/// What was on hands on the way, and what is handed on: the numbers of the command line, with clock times.
+fn way_rows(drill: &Drill) -> Vec<WayRow> {
+    let when = |action: usize| match drill.done().get(action) {
+        Some(done) => format!("{}, before a cleaning", clock(done.began)),
+        None => "At the end".to_owned(),
+    };
+    on_the_way(drill)
+        .into_iter()
+        .map(|told| WayRow {
+            label: sentence(told.label),
+            count: told.found.count,
+            seen: told.found.seen,
+            moments: told
+                .found
+                .moments
+                .iter()
+                .map(|m| (when(m.action), m.count))
+                .collect(),
+        })
+        .collect()
 }
 
 /// The place that matters most: what can be seen before what cannot; of that mucosa first, then the face, then other
@@ -400,6 +439,42 @@ mod tests {
             why.count
         );
         assert_eq!(Some(why.count), why.site.map(|site| drill.books().total(site)));
+    }
+
+    #[test]
+    fn what_was_on_hands_on_the_way_is_told_as_on_the_command_line() {
+        let drill = play("classic-tracer/uk-agp-good", 7);
+        let library = drill.setup().library.clone();
+        let sequence = library.sequence("uk-agp").expect("a built-in sequence");
+        let rows = debrief_view(&drill, sequence, Asked::default()).way;
+        let told: Vec<(&str, u64)> = rows.iter().map(|r| (r.label.as_str(), r.count)).collect();
+        let counted: Vec<(String, u64)> = on_the_way(&drill)
+            .iter()
+            .map(|t| (sentence(t.label), t.found.count))
+            .collect();
+        let counted: Vec<(&str, u64)> = counted.iter().map(|(l, n)| (l.as_str(), *n)).collect();
+        assert_eq!(told, counted);
+        assert_eq!(rows.len(), 4, "{rows:?}");
+        let cleaned: Vec<String> = drill
+            .done()
+            .iter()
+            .filter(|d| matches!(d.action, crate::drill::Action::Clean { .. }))
+            .map(|d| format!("{}, before a cleaning", clock(d.began)))
+            .collect();
+        let hands = &rows[0];
+        let (end, before) = hands.moments.split_last().expect("hands are counted at the end");
+        assert_eq!(end.0, "At the end");
+        assert!(!before.is_empty());
+        assert!(
+            before.iter().all(|(when, _)| cleaned.contains(when)),
+            "{before:?} of {cleaned:?}"
+        );
+        let sum: u64 = hands.moments.iter().map(|m| m.1).sum();
+        assert_eq!(sum, hands.count);
+        assert!(
+            hands.count > 0 && rows[1].count > 0,
+            "nothing was on the hands: {rows:?}"
+        );
     }
 
     #[test]
