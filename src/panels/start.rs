@@ -205,11 +205,11 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             if ui.add(edit).labelled_by(name.id).changed() {
                 out.push(Command::Seed(seed));
             }
-            ui.label(soft(
-                ui,
-                "How much goes over at each touch is drawn by chance. The same number draws the same again",
-            ));
         });
+        ui.label(soft(
+            ui,
+            "How much goes over at each touch is drawn by chance. The same number draws the same again",
+        ));
     });
 }
 

@@ -202,7 +202,7 @@ fn advised(
                     return (*pace == Pace::Steady).then(|| {
                         (
                             format!("{label} pace"),
-                            format!("Take your time with the {label}: hold to do it steadily"),
+                            format!("Take your time with the {label}: do it steadily, not in a hurry"),
                         )
                     });
                 }
