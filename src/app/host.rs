@@ -323,6 +323,7 @@ fn make_room(world: &mut World, ctx: &egui::Context, shown: Shown, page: Page) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::view::{Command, Desk};
 
     #[test]
     fn an_idle_window_asks_for_no_more_frames() {
@@ -369,6 +370,47 @@ mod tests {
             })
             .collect();
         assert_eq!(ctrl, [true, true, false]);
+    }
+
+    #[test]
+    fn ctrl_and_z_that_come_within_one_frame_take_back_and_answer_no_itch() {
+        let key = |pressed| egui::Event::Key {
+            key: egui::Key::Z,
+            pressed,
+            repeat: false,
+            modifiers: egui::Modifiers::NONE,
+            physical_key: Some(egui::Key::Z),
+        };
+        let mut input = egui::RawInput::default();
+        // The letter is written as text too where the host crate has not heard of Ctrl yet.
+        input.events.push(egui::Event::Text("z".to_owned()));
+        input.events.extend([key(true), key(false)]);
+        let z = Key::Character("z".into());
+        let typed = [
+            (Key::Control, KeyCode::ControlLeft, true),
+            (z.clone(), KeyCode::KeyZ, true),
+            (z, KeyCode::KeyZ, false),
+            (Key::Control, KeyCode::ControlLeft, false),
+        ];
+        as_pressed(&mut input, egui::Modifiers::NONE, &typed);
+        let screen = Screen::of(&begun());
+        let ctx = egui::Context::default();
+        let mut asked = Vec::new();
+        let quiet = std::iter::repeat_with(egui::RawInput::default).take(4);
+        for input in quiet.chain([input]) {
+            let output = ctx.run_ui(input, |ui| {
+                panels::show(ui, &screen, &FromScene::default(), &mut asked);
+            });
+            output.drop_without_applying_deltas();
+        }
+        assert_eq!(asked, [Command::TakeBack]);
+    }
+
+    fn begun() -> Desk {
+        let content = crate::content::Content::builtin().unwrap_or_else(|e| panic!("{e}"));
+        let mut desk = Desk::new(content, || 7);
+        desk.apply(Command::Begin);
+        desk
     }
 
     #[test]

@@ -16,6 +16,7 @@ mod log_watch;
 mod marks;
 mod over;
 pub mod perform;
+mod save;
 mod the_desk;
 
 pub use the_desk::TheDesk;
@@ -31,6 +32,7 @@ use bevy::winit::WinitSettings;
 use bevy_egui::EguiPlugin;
 
 use self::memory::Kept;
+use self::save::PictureFolder;
 use crate::content::Content;
 use crate::scene::ScenePlugin;
 use crate::view::{Command, Desk, Watch};
@@ -151,16 +153,6 @@ fn desk(options: AppOptions) -> Desk {
 fn fresh_seed() -> u64 {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     since.subsec_nanos().wrapping_mul(0x9E37_79B9).rotate_left(13) as u64 % 1_000_000
-}
-
-/// Where pictures are saved.
-#[derive(Resource)]
-pub(crate) struct PictureFolder(pub PathBuf);
-
-impl Default for PictureFolder {
-    fn default() -> Self {
-        PictureFolder(PathBuf::from("."))
-    }
 }
 
 /// Panels and bridge around a [`TheDesk`] resource.

@@ -5,7 +5,7 @@ use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, Ui};
 use crate::view::{AttemptsView, Command};
 
 use super::focus::group;
-use super::scroll::scroll;
+use super::scroll::{left_in_sheet, scroll};
 use super::widgets::{Weight, button, heading, row_button, soft, strong};
 
 fn rows(ui: &mut Ui, view: &AttemptsView, out: &mut Vec<Command>) {
@@ -32,11 +32,10 @@ pub fn sheet(ctx: &Context, view: &AttemptsView, out: &mut Vec<Command>) {
         ui.set_width((screen.width() * 0.7).min(820.0));
         heading(ui, "Recorded attempts");
         ui.label(soft(ui, &view.told));
-        scroll("Attempts", 0)
-            .at_most(screen.height() * 0.62)
-            .show(ui, |ui| {
-                group("attempts").takes_focus().show(ui, |ui| rows(ui, view, out))
-            });
+        let most = left_in_sheet(ui);
+        scroll("Attempts", 0).at_most(most).show(ui, |ui| {
+            group("attempts").takes_focus().show(ui, |ui| rows(ui, view, out))
+        });
         if button(ui, "Close", Some("F6"), Weight::Primary, 0.0).clicked() {
             out.push(Command::Attempts);
         }

@@ -4,9 +4,10 @@ use bevy_egui::egui::{Frame, Margin, Panel, Rect, Stroke, TextStyle, Ui};
 
 use crate::view::{Command, DrillView};
 
+use super::screen::FromScene;
 use super::theme::Tokens;
 use super::widgets::caution;
-use super::{FromScene, finish, overlay, side, top};
+use super::{finish, overlay, side, top};
 
 /// Draws the page and returns what is left for the scene.
 pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Command>) -> Rect {
@@ -50,6 +51,15 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
                     }))
                     .show_separator_line(false)
                     .show(ui, |ui| side::asked(ui, view));
+            }
+            if side::has_news(view) {
+                Panel::top("drill news")
+                    .frame(Frame::new().fill(t.paper).inner_margin(Margin {
+                        bottom: 8,
+                        ..Margin::ZERO
+                    }))
+                    .show_separator_line(false)
+                    .show(ui, |ui| side::news(ui, view, out));
             }
             side::column(ui, view, roomy, out);
         });

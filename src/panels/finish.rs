@@ -4,7 +4,7 @@ use bevy_egui::egui::{Context, Frame, Id, Margin, Modal};
 
 use crate::view::Command;
 
-use super::just_opened;
+use super::memory::just_opened;
 use super::widgets::{Weight, button, heading};
 
 /// The sheet that asks. What goes on with the drill has the focus, so that a key pressed twice does no harm.

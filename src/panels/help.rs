@@ -5,7 +5,7 @@ use bevy_egui::egui::{Context, Frame, Grid, Id, Margin, Modal};
 use crate::view::command::ENTRIES;
 use crate::view::{Command, Page};
 
-use super::scroll::scroll;
+use super::scroll::{left_in_sheet, scroll};
 use super::widgets::{Weight, button, heading, strong};
 
 /// The sheet of keys.
@@ -13,8 +13,8 @@ pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
     let margin = Frame::popup(&ctx.global_style()).inner_margin(Margin::same(18));
     let modal = Modal::new(Id::new("keys")).frame(margin).show(ctx, |ui| {
         heading(ui, "Keys on this page");
-        let tall = ui.ctx().content_rect().height() * 0.7;
-        scroll("Keys", 0).at_most(tall).takes_focus().show(ui, |ui| {
+        let most = left_in_sheet(ui);
+        scroll("Keys", 0).at_most(most).takes_focus().show(ui, |ui| {
             Grid::new("keys")
                 .num_columns(2)
                 .spacing([18.0, 6.0])

@@ -15,12 +15,14 @@ pub fn pressed(ui: &Ui, key: Key) -> bool {
     !ui.ctx().text_edit_focused() && ui.input(|i| i.events.iter().any(fresh))
 }
 
-/// True if a widget was pressed by the pointer, or by Enter or Space while it has the focus. A key that stays down
-/// presses it once.
-pub fn pressed_once(ui: &Ui, response: &Response) -> bool {
+/// True if a widget was pressed by the pointer.
+pub fn pressed_by_pointer(ui: &Ui, response: &Response) -> bool {
     // Whoever presses long, or with a hand that trembles, presses all the same.
     let let_go = response.clicked() || response.drag_stopped() && response.contains_pointer();
-    let by_pointer = let_go && ui.input(|i| i.pointer.any_released());
-    let by_key = response.has_focus() && (pressed(ui, Key::Enter) || pressed(ui, Key::Space));
-    by_pointer || by_key
+    let_go && ui.input(|i| i.pointer.any_released())
+}
+
+/// True if a widget was pressed by Enter or Space while it has the focus. A key that stays down presses it once.
+pub fn pressed_by_key(ui: &Ui, response: &Response) -> bool {
+    response.has_focus() && (pressed(ui, Key::Enter) || pressed(ui, Key::Space))
 }

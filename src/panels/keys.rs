@@ -5,7 +5,8 @@ use bevy_egui::egui::{Context, Event, Key};
 use crate::view::command::{self, ENTRIES};
 use crate::view::{Command, DrillView, LampUse, Page};
 
-use super::Screen;
+use super::memory::memory;
+use super::screen::Screen;
 
 /// The egui key of a command's key name.
 pub fn egui_key(key: command::Key) -> Option<Key> {
@@ -75,9 +76,7 @@ fn peek(ctx: &Context, screen: &Screen, typing: bool, out: &mut Vec<Command>) {
     let Some(view) = screen.drill.as_ref().filter(|d| peeks(d)) else {
         return;
     };
-    let button: bool = ctx
-        .data(|d| d.get_temp(super::memory("lamp button")))
-        .unwrap_or(false);
+    let button: bool = ctx.data(|d| d.get_temp(memory("lamp button"))).unwrap_or(false);
     let wanted = button || (!typing && ctx.input(|i| i.key_down(Key::L)));
     if wanted != view.lamp {
         out.push(Command::Peek(wanted));

@@ -7,7 +7,7 @@ use crate::view::numbers::{NumberGroup, Numbers, status_word};
 use crate::view::words::sentence;
 use crate::view::{Command, NumbersView};
 
-use super::scroll::scroll;
+use super::scroll::{left_in_sheet, scroll};
 use super::theme::Tokens;
 use super::widgets::{Weight, button, heading, number_row, soft, strong};
 
@@ -18,18 +18,16 @@ pub fn sheet(ctx: &Context, view: &NumbersView, out: &mut Vec<Command>) {
         let screen = ui.ctx().content_rect();
         ui.set_width((screen.width() * 0.8).min(1100.0));
         head(ui, view, out);
-        scroll("Numbers", 0)
-            .at_most(screen.height() * 0.62)
-            .takes_focus()
-            .show(ui, |ui| {
-                ui.spacing_mut().item_spacing.y = 4.0;
-                for each in &view.groups {
-                    group(ui, each);
-                }
-                if view.groups.is_empty() {
-                    ui.label("No number fits. Fewer words find more");
-                }
-            });
+        let most = left_in_sheet(ui);
+        scroll("Numbers", 0).at_most(most).takes_focus().show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 4.0;
+            for each in &view.groups {
+                group(ui, each);
+            }
+            if view.groups.is_empty() {
+                ui.label("No number fits. Fewer words find more");
+            }
+        });
         if button(ui, "Close", Some("F4"), Weight::Primary, 0.0).clicked() {
             out.push(Command::Numbers);
         }

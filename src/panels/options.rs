@@ -2,18 +2,18 @@
 
 use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    Color32, CornerRadius, Id, Key, Response, RichText, TextFormat, TextStyle, Ui, WidgetInfo, WidgetType,
-    pos2, vec2,
+    Color32, CornerRadius, Key, Response, RichText, TextFormat, TextStyle, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
 };
 
 use crate::model::Pace;
 use crate::view::drilling::Chosen;
 use crate::view::{Choice, Command, DrillView};
 
-use super::hold::{HELD, pressed, pressed_once};
+use super::hold::{HELD, pressed, pressed_by_key, pressed_by_pointer};
+use super::memory::rested;
 use super::theme::Tokens;
 use super::widgets::{Weight, bold_font, command_button, heading, paint_cap, paint_focus, soft};
-use super::{just_opened, memory};
 
 const NUMBERS: [Key; 9] = [
     Key::Num1,
@@ -32,7 +32,6 @@ pub fn list(ui: &mut Ui, view: &DrillView, chosen: &Chosen, out: &mut Vec<Comman
     // The hand that most are done with is named once; the others say so themselves.
     let possible = || chosen.choices.iter().filter(|c| c.refused.is_none());
     let common = possible().next().map_or("", |c| c.by.as_str());
-    let ready = ready(ui, chosen, view.list_rest) && view.finishing.is_none();
     ui.horizontal_wrapped(|ui| {
         heading(ui, &chosen.label);
         ui.label(soft(ui, common));
@@ -40,15 +39,15 @@ pub fn list(ui: &mut Ui, view: &DrillView, chosen: &Chosen, out: &mut Vec<Comman
     if possible().any(|c| c.paced) {
         pace(ui, view, out);
     }
-    let mut press = |number: usize| {
-        if ready {
+    let ready = Ready::of(ui, chosen, view.list_rest);
+    let mut press = |number: usize, pressed: Pressed| {
+        if ready.takes(pressed) && view.finishing.is_none() {
             out.push(Command::Option(number, view.pace));
         }
     };
     for choice in possible() {
-        if row(ui, choice, common, view.pace == Pace::Hurried) {
-            press(choice.number);
-        }
+        let pressed = row(ui, choice, common, view.pace == Pace::Hurried);
+        press(choice.number, pressed);
     }
     not_now(ui, &chosen.choices, &mut press);
 }
@@ -68,30 +67,45 @@ fn pace(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     });
 }
 
-/// False for a short while after the list has changed: a second click must not do what has just come under the pointer.
-fn ready(ui: &Ui, chosen: &Chosen, rest: f64) -> bool {
-    let opened = just_opened(ui.ctx(), "choices");
-    let now = ui.input(|i| i.time);
-    let shown: Vec<(usize, String, bool)> = chosen
-        .choices
-        .iter()
-        .map(|c| (c.number, c.label.clone(), c.refused.is_some()))
-        .collect();
-    let shown = Id::new((chosen.site, shown));
-    let id = memory("choices since");
-    let known: Option<(Id, f64)> = ui.data(|d| d.get_temp(id));
-    match known {
-        Some((same, since)) if same == shown && !opened => now - since >= rest,
-        _ => {
-            ui.data_mut(|d| d.insert_temp(id, (shown, now)));
-            false
+/// Which presses count: none for a short while after the list has changed, and none by the pointer after it has moved: a
+/// second click must not do what has just come under the pointer.
+#[derive(Clone, Copy)]
+struct Ready {
+    by_key: bool,
+    by_pointer: bool,
+}
+
+impl Ready {
+    fn of(ui: &Ui, chosen: &Chosen, rest: f64) -> Ready {
+        let shown: Vec<(usize, &str, bool)> = chosen
+            .choices
+            .iter()
+            .map(|c| (c.number, c.label.as_str(), c.refused.is_some()))
+            .collect();
+        let same = rested(ui.ctx(), "choices", (chosen.site, shown), rest);
+        let there = rested(ui.ctx(), "place of choices", ui.cursor().top() as i32, rest);
+        Ready {
+            by_key: same,
+            by_pointer: same && there,
         }
     }
+
+    /// True if one of these presses counts.
+    fn takes(self, pressed: Pressed) -> bool {
+        pressed.by_key && self.by_key || pressed.by_pointer && self.by_pointer
+    }
+}
+
+/// How a row was pressed, if it was.
+#[derive(Clone, Copy)]
+struct Pressed {
+    by_key: bool,
+    by_pointer: bool,
 }
 
 /// What stands in the way of the rest, each reason once with all that it stops. What is refused can be pressed all the
 /// same where it is known what has to be dealt with first: that is chosen then.
-fn not_now(ui: &mut Ui, choices: &[Choice], press: &mut dyn FnMut(usize)) {
+fn not_now(ui: &mut Ui, choices: &[Choice], press: &mut dyn FnMut(usize, Pressed)) {
     let t = Tokens::of(ui);
     let mut reasons: Vec<(&str, Vec<&Choice>)> = Vec::new();
     for choice in choices {
@@ -109,9 +123,8 @@ fn not_now(ui: &mut Ui, choices: &[Choice], press: &mut dyn FnMut(usize)) {
         ui.label(RichText::new(format!("Not now: {reason}")).small().color(t.ink));
         for choice in all {
             if choice.first.is_some() {
-                if refused(ui, choice) {
-                    press(choice.number);
-                }
+                let pressed = refused(ui, choice);
+                press(choice.number, pressed);
             } else {
                 ui.label(soft(ui, format!("·  {}", choice.label)));
             }
@@ -119,8 +132,8 @@ fn not_now(ui: &mut Ui, choices: &[Choice], press: &mut dyn FnMut(usize)) {
     }
 }
 
-/// A choice that can be done; true if it was pressed.
-fn row(ui: &mut Ui, choice: &Choice, common: &str, hurried: bool) -> bool {
+/// A choice that can be done.
+fn row(ui: &mut Ui, choice: &Choice, common: &str, hurried: bool) -> Pressed {
     let t = Tokens::of(ui);
     let body = TextStyle::Body.resolve(ui.style());
     let small = TextStyle::Small.resolve(ui.style());
@@ -139,8 +152,8 @@ fn row(ui: &mut Ui, choice: &Choice, common: &str, hurried: bool) -> bool {
     pressable(ui, choice.number, job, &format!("{}{how}", name.trim()), 6.0).0
 }
 
-/// A choice that waits for something; true if it was pressed.
-fn refused(ui: &mut Ui, choice: &Choice) -> bool {
+/// A choice that waits for something.
+fn refused(ui: &mut Ui, choice: &Choice) -> Pressed {
     let t = Tokens::of(ui);
     let small = TextStyle::Small.resolve(ui.style());
     let leads = choice.first.as_ref().map_or("", |(_, label)| label.as_str());
@@ -152,8 +165,8 @@ fn refused(ui: &mut Ui, choice: &Choice) -> bool {
     pressed
 }
 
-/// A numbered row; true if it or its number was pressed.
-fn pressable(ui: &mut Ui, number: usize, mut job: LayoutJob, name: &str, tall: f32) -> (bool, Response) {
+/// A numbered row, pressed by itself or by its number.
+fn pressable(ui: &mut Ui, number: usize, mut job: LayoutJob, name: &str, tall: f32) -> (Pressed, Response) {
     let t = Tokens::of(ui);
     let pad = vec2(8.0, tall);
     let small = TextStyle::Small.resolve(ui.style());
@@ -175,8 +188,11 @@ fn pressable(ui: &mut Ui, number: usize, mut job: LayoutJob, name: &str, tall: f
     let at = pos2(rect.left() + pad.x + cap, rect.center().y - galley.size().y * 0.5);
     ui.painter().galley(at, galley, t.ink);
     paint_focus(ui, &response);
-    let by_key = key.is_some_and(|key| pressed(ui, key));
-    (by_key || pressed_once(ui, &response), response)
+    let pressed = Pressed {
+        by_key: key.is_some_and(|key| pressed(ui, key)) || pressed_by_key(ui, &response),
+        by_pointer: pressed_by_pointer(ui, &response),
+    };
+    (pressed, response)
 }
 
 /// What to read where no site is chosen.

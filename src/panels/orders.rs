@@ -1,11 +1,12 @@
 //! The best orders for a kit: the answer as cards; on request every order that nothing beats and where named sequences
 //! lie.
 
-use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, ScrollArea, Ui};
+use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, Ui};
 
 use crate::view::orders::{OrderRow, OrdersView};
 use crate::view::{Command, OrdersPage};
 
+use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, card, caution, command_button, heading, soft, strong, title};
 
@@ -62,7 +63,8 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
             ui.label(strong(ui, trouble));
         }
         let Some(view) = &page.view else { return };
-        ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+        let of = page.targets.iter().position(|(_, chosen)| *chosen).unwrap_or(0) as u64;
+        scroll("Best orders", 2 * of + u64::from(page.wide)).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 10.0;
             found(ui, page, view, out);
         });

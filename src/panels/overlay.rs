@@ -1,25 +1,28 @@
 //! What lies over the scene: view buttons, the legend of specks, the last touch, and the label at the pointer.
 
 use bevy_egui::egui::{
-    Align2, Area, Context, CornerRadius, Frame, Id, Margin, Order, Panel, Pos2, Rect, RichText, Sense,
-    Stroke, TextStyle, Ui, UiKind, pos2, vec2,
+    Align2, Area, Context, CornerRadius, Frame, Galley, Id, Margin, Order, Panel, Pos2, Rect, Sense, Stroke,
+    TextStyle, Ui, UiKind, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::view::command::entry;
 use crate::view::now::{JustNow, NowRow};
-use crate::view::words::{count, many};
-use crate::view::{Command, DrillView, NamedView};
+use crate::view::words::{count, list, many};
+use crate::view::{Command, DrillView, LampUse, NamedView};
 
 use super::focus::group;
+use super::screen::FromScene;
 use super::theme::{Tokens, capped};
 use super::widgets::{Weight, bold_font, button, card, soft, strong};
-use super::{FromScene, marks, now};
+use super::{marks, now};
 
 /// What lies over the scene, on any page that shows it.
 #[derive(Clone, Copy, Debug)]
 pub struct Over<'a> {
     /// True while the lamp shines.
     pub lamp: bool,
+    /// True if it may shine at all, so that its legend has a place.
+    pub lamp_may: bool,
     /// Counts below this are not seen under the lamp.
     pub seen_from: u64,
     /// Whether the picture is mirrored; none where it cannot be.
@@ -39,6 +42,7 @@ impl<'a> Over<'a> {
     pub fn of(view: &'a DrillView) -> Over<'a> {
         Over {
             lamp: view.lamp,
+            lamp_may: view.lamp_use != LampUse::UntilTheEnd,
             seen_from: view.seen_from,
             mirror: Some(view.mirror),
             names: view.names,
@@ -55,7 +59,7 @@ pub fn bar(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
         .frame(
             Frame::new()
                 .fill(Tokens::of(ui).paper)
-                .inner_margin(Margin::symmetric(14, 6)),
+                .inner_margin(Margin::symmetric(8, 6)),
         )
         .show(ui, |ui| {
             capped(ui, 1.2, |ui| {
@@ -68,11 +72,6 @@ pub fn bar(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
 pub fn draw(ui: &Ui, free: Rect, view: &Over<'_>, scene: &FromScene) {
     let ctx = ui.ctx();
     marks::draw(ui, free, beside_cards(ctx, free, view), &scene.marks);
-    if view.lamp {
-        over(ctx, "legend", free, Align2::LEFT_BOTTOM, |ui| {
-            capped(ui, 1.0, |ui| legend(ui, view))
-        });
-    }
     if let Some(just_now) = view.just_now {
         over(ctx, "just now", free, Align2::RIGHT_TOP, |ui| {
             last_touch(ui, free, just_now)
@@ -96,9 +95,6 @@ fn beside_cards(ctx: &Context, free: Rect, view: &Over<'_>) -> Rect {
     let mut field = free;
     if let Some(rect) = card("just now").filter(|_| view.just_now.is_some()) {
         field.min.y = field.min.y.max(rect.bottom());
-    }
-    if let Some(rect) = card("legend").filter(|_| view.lamp) {
-        field.max.y = field.max.y.min(rect.top());
     }
     field
 }
@@ -147,35 +143,57 @@ fn views(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
                 out.push(command);
             }
         }
+        if view.lamp_may {
+            legend(ui, view);
+        }
     });
 }
 
-/// Four patches of specks, each ten times as many as the one before.
+/// Four patches of specks, each ten times as many as the one before. Its place is kept while the lamp is off, so that
+/// nothing moves when it is switched.
 fn legend(ui: &mut Ui, view: &Over<'_>) {
     let t = Tokens::of(ui);
-    Frame::new()
-        .fill(t.card)
-        .stroke(Stroke::new(1.0, t.line))
-        .corner_radius(CornerRadius::same(8))
-        .inner_margin(Margin::symmetric(10, 6))
-        .show(ui, |ui| {
-            ui.horizontal(|ui| {
-                ui.label(soft(ui, "Specks"));
-                let mut shown = view.seen_from.max(1);
-                for n in 0..4_u32 {
-                    let (rect, _) = ui.allocate_exact_size(vec2(34.0, 22.0), Sense::hover());
-                    let specks = [2, 6, 14, 30][n as usize];
-                    for i in 0..specks {
-                        let (x, y) = (scatter(i, 1, n), scatter(i, 2, n));
-                        let size = 1.0 + scatter(i, 3, n) * 0.9;
-                        let at = pos2(rect.left() + x * rect.width(), rect.top() + y * rect.height());
-                        ui.painter().circle_filled(at, size, t.speck);
-                    }
-                    ui.label(RichText::new(count(shown)).small().color(t.ink));
-                    shown = if shown < 10 { 10 } else { shown * 10 };
-                }
-            });
-        });
+    let font = TextStyle::Small.resolve(ui.style());
+    let words = |text: String, ink| ui.painter().layout_no_wrap(text, font.clone(), ink);
+    let name = words("Specks".to_owned(), t.soft);
+    let first = view.seen_from.max(1);
+    let second = if first < 10 { 10 } else { first * 10 };
+    let counts = [first, second, second * 10, second * 100].map(|n| words(count(n), t.ink));
+    let (patch, gap) = (vec2(20.0, 20.0), 3.0);
+    let each: f32 = counts.iter().map(|c| patch.x + c.size().x + 3.0 * gap).sum();
+    let size = vec2(
+        name.size().x + gap + each,
+        ui.spacing().interact_size.y.max(patch.y),
+    );
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    if !view.lamp {
+        return;
+    }
+    let spoken = format!(
+        "Specks: patches of {}",
+        list(&counts.each_ref().map(|c| c.text().to_owned()))
+    );
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
+    let middle = rect.center().y;
+    let mut left = rect.left() + gap;
+    let write = |left: f32, text: &std::sync::Arc<Galley>, ink| {
+        ui.painter()
+            .galley(pos2(left, middle - text.size().y * 0.5), text.clone(), ink);
+    };
+    write(left, &name, t.soft);
+    left += name.size().x + 2.0 * gap;
+    for (n, told) in (0_u32..).zip(&counts) {
+        let ground = Rect::from_min_size(pos2(left, middle - patch.y * 0.5), patch);
+        for i in 0..[2, 6, 14, 30][n as usize] {
+            let (x, y) = (scatter(i, 1, n), scatter(i, 2, n));
+            let size = 1.0 + scatter(i, 3, n) * 0.9;
+            let at = ground.min + vec2(x, y) * ground.size();
+            ui.painter().circle_filled(at, size, t.speck);
+        }
+        left += patch.x + gap;
+        write(left, told, t.ink);
+        left += told.size().x + 2.0 * gap;
+    }
 }
 
 /// A fixed scatter, so that nothing flickers.

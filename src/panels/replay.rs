@@ -5,9 +5,9 @@ use bevy_egui::egui::{Align, Frame, Label, Layout, Margin, Panel, Rect, Slider, 
 use crate::view::playback::Speed;
 use crate::view::{Command, ReplayView};
 
-use super::FromScene;
 use super::focus::group;
 use super::overlay::{Over, bar, draw};
+use super::screen::FromScene;
 use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, caution, command_button, heading, row_button, soft, strong, title};
@@ -34,6 +34,7 @@ pub fn page(ui: &mut Ui, view: &ReplayView, attempt: u64, scene: &FromScene, out
         .show(ui, |ui| steps(ui, view, attempt, out));
     let over = Over {
         lamp: view.lamp,
+        lamp_may: true,
         seen_from: view.seen_from,
         mirror: None,
         names: view.names,

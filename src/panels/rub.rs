@@ -11,9 +11,9 @@ use crate::view::rub::RubView;
 use crate::view::words::sentence;
 
 use super::hold::HELD;
+use super::memory::{just_opened, memory};
 use super::theme::Tokens;
 use super::widgets::{Weight, bold_font, button, button_named, heading, paint_focus, soft};
-use super::{just_opened, memory};
 
 /// The panel.
 pub fn panel(ui: &mut Ui, view: &RubView, out: &mut Vec<Command>) {

@@ -25,6 +25,19 @@ pub fn scroll(name: &str, of: u64) -> Scroll<'_> {
     }
 }
 
+/// Height that is left in a sheet for what scrolls, points: beneath what has been drawn, with a button below.
+pub fn left_in_sheet(ui: &Ui) -> f32 {
+    let window = ui.ctx().content_rect().height();
+    let button = ui
+        .spacing()
+        .interact_size
+        .y
+        .max(ui.text_style_height(&TextStyle::Button) + 14.0);
+    // The sheet's margin, some air around it, and what stands between its parts.
+    let around = 2.0 * (18.0 + 10.0) + 3.0 * ui.spacing().item_spacing.y;
+    (window - ui.min_rect().height() - button - around).max(0.25 * window)
+}
+
 impl Scroll<'_> {
     /// No higher than this, points.
     pub fn at_most(self, height: f32) -> Self {

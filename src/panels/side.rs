@@ -11,6 +11,7 @@ use crate::view::words::sentence;
 use crate::view::{Command, DrillView};
 
 use super::focus::group;
+use super::memory::rested;
 use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{
@@ -23,8 +24,6 @@ use super::{now, options, rub};
 pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>) {
     scroll("What can be done", 0).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 10.0;
-        prompt(ui, view, out);
-        refusal(ui, view, out);
         group("hands").late().show(ui, |ui| hands(ui, view, out));
         if let Some(rub) = &view.rub {
             group("rub")
@@ -65,6 +64,17 @@ pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>
             .at(at)
             .show(ui, |ui| card(ui, |ui| still_on(ui, view, out)));
     });
+}
+
+/// True if something happened that wants an answer, or something asked for is not possible.
+pub fn has_news(view: &DrillView) -> bool {
+    view.prompt.is_some() || view.refusal.is_some()
+}
+
+/// What happened and waits for an answer, and why something is not possible: in sight however the column is scrolled.
+pub fn news(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+    prompt(ui, view, out);
+    refusal(ui, view, out);
 }
 
 /// What the sequence asks for next.
@@ -108,6 +118,8 @@ pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
 
 fn prompt(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     let Some(prompt) = &view.prompt else { return };
+    // A second click must not answer what has just come under the pointer.
+    let ready = rested(ui.ctx(), "happening", &prompt.say, view.list_rest);
     group("happening").show(ui, |ui| {
         attention_card(ui, |ui| {
             heading(ui, &prompt.say);
@@ -122,7 +134,7 @@ fn prompt(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
                         Command::Answer(side) => format!("Answer with your {} hand", side.word()),
                         _ => label.to_owned(),
                     };
-                    if button_named(ui, label, &name, Some(key), Weight::Plain, 0.0).clicked() {
+                    if button_named(ui, label, &name, Some(key), Weight::Plain, 0.0).clicked() && ready {
                         out.push(command);
                     }
                 }

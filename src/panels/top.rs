@@ -8,6 +8,7 @@ use crate::view::{Command, DrillView, LampUse};
 
 use super::focus::group;
 use super::hold::HELD;
+use super::memory::memory;
 use super::theme::{bold, capped};
 use super::widgets::{Weight, button_named, command_button, soft};
 
@@ -116,6 +117,6 @@ fn lamp(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
         }
     } else {
         let down = response.interact(HELD).is_pointer_button_down_on();
-        ui.data_mut(|d| d.insert_temp(super::memory("lamp button"), down));
+        ui.data_mut(|d| d.insert_temp(memory("lamp button"), down));
     }
 }

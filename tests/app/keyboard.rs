@@ -238,3 +238,68 @@ fn what_gets_the_focus_comes_into_sight() {
         "`{last}` has the focus at {rect:?}"
     );
 }
+
+#[test]
+fn an_itch_and_a_refusal_are_in_sight_however_the_column_is_scrolled() {
+    for scale in [0, 4] {
+        let mut desk = begun();
+        for _ in 0..scale {
+            desk.apply(Command::Larger);
+        }
+        desk.apply(Command::List);
+        let mut harness = window(desk, [1280.0, 720.0]);
+        harness.run_steps(2);
+        for _ in 0..12 {
+            press(&mut harness, egui::Key::Tab);
+            if focused(&harness).is_some_and(|name| name.starts_with("What can be done: ")) {
+                break;
+            }
+        }
+        press(&mut harness, egui::Key::End);
+        harness.run_steps(2);
+        let top = harness.get_by_label("Everything in reach").rect().top();
+        assert!(top < 0.0, "the column is not scrolled: its list is at {top}");
+        for _ in 0..4 {
+            press(&mut harness, egui::Key::Period);
+        }
+        harness.run_steps(2);
+        let foot = harness.get_by_label("Rub").rect().top();
+        let asked = harness.get_by_label("Asked for next").rect().bottom();
+        let answer = harness.get_by_label("Answer with your left hand").rect();
+        assert!(
+            answer.top() > asked && answer.bottom() < foot,
+            "scale {scale}: the itch is at {answer:?}, between {asked} and {foot}"
+        );
+        press(&mut harness, egui::Key::C);
+        press(&mut harness, egui::Key::W);
+        harness.run_steps(2);
+        let told = harness.get_by_label_contains("Not possible: ").rect();
+        assert!(
+            told.top() > asked && told.bottom() < foot,
+            "scale {scale}: the refusal is at {told:?}, between {asked} and {foot}"
+        );
+    }
+}
+
+#[test]
+fn the_page_of_best_orders_scrolls_by_keyboard() {
+    let pages = crate::panels::pages();
+    let (_, best) = pages.into_iter().last().expect("there are pages");
+    assert_eq!(best.page(), Page::Orders);
+    let mut harness = window(best, [1280.0, 400.0]);
+    harness.run_steps(2);
+    let before = top_of(&harness, "Count it out");
+    for _ in 0..12 {
+        press(&mut harness, egui::Key::Tab);
+        if focused(&harness).is_some_and(|name| name.starts_with("Best orders: ")) {
+            break;
+        }
+    }
+    press(&mut harness, egui::Key::PageDown);
+    harness.run_steps(2);
+    let after = top_of(&harness, "Count it out");
+    assert!(
+        after < before - 50.0,
+        "Page Down moves it from {before} to {after}"
+    );
+}

@@ -4,7 +4,7 @@ use bevy_egui::egui;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use smirch::panels::{self, FromScene, Screen, Shown};
-use smirch::view::{Command, Desk, Tab};
+use smirch::view::{Command, Desk, LampUse, Tab};
 
 use crate::panels::{attempt, desk};
 
@@ -144,5 +144,58 @@ fn what_if_is_not_cut_off() {
             }
         }
         assert!(seen > 0, "neither counts nor averages are drawn");
+    }
+}
+
+#[test]
+fn the_legend_of_the_lamp_hides_nothing_of_the_scene_and_its_coming_moves_nothing() {
+    for large_type in [false, true] {
+        let size = |desk| if large_type { large(desk) } else { desk };
+        let mut replay = attempt();
+        replay.apply(Command::Replay);
+        let mut lit = desk();
+        lit.apply(Command::Lamp(LampUse::On));
+        lit.apply(Command::Begin);
+        for (name, mut desk) in [("drill", size(lit)), ("replay", size(replay))] {
+            assert!(desk.lamp(), "{name}: the lamp is on");
+            let harness = window(desk);
+            let free = harness.state().1.free.expect("there is a scene");
+            let legend = harness.get_by_label_contains("Specks: patches of").rect();
+            assert!(
+                !free.shrink(1.0).intersects(legend) && legend.right() <= 1290.0,
+                "{name}: the legend at {legend:?} hides some of the scene at {free:?}"
+            );
+            let front = harness.get_by_label("Front").rect();
+            desk = harness.into_state().0;
+            desk.apply(Command::LampSwitch);
+            let harness = window(desk);
+            assert!(harness.query_by_label_contains("Specks: patches of").is_none());
+            assert_eq!(harness.state().1.free, Some(free), "{name}: the scene moves");
+            assert_eq!(
+                harness.get_by_label("Front").rect(),
+                front,
+                "{name}: buttons move"
+            );
+        }
+    }
+}
+
+#[test]
+fn at_twice_the_size_sheets_end_within_the_window() {
+    for (name, command) in [
+        ("keys", Command::Help),
+        ("numbers", Command::Numbers),
+        ("attempts", Command::Attempts),
+    ] {
+        for large_type in [false, true] {
+            let mut desk = if large_type { large(desk()) } else { desk() };
+            desk.apply(command.clone());
+            let harness = window(desk);
+            let close = harness.get_by_label("Close").rect();
+            assert!(
+                close.top() > 0.0 && close.bottom() <= 728.0 && close.right() <= 1288.0,
+                "{name}, large {large_type}: `Close` is at {close:?}"
+            );
+        }
     }
 }

@@ -21,6 +21,7 @@ use super::playback::Playback;
 use super::remembered::Remembered;
 use super::replaying::{ReplayView, replay_view};
 use super::rub::Rub;
+use super::searching::{Search, first_target};
 use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
 use super::stage::{Stage, Who};
 use super::stage_of;
@@ -28,8 +29,6 @@ use super::start::{StartView, sequence_ids, start_view};
 use super::trace::{Flown, trace};
 use super::what_if::WhatIfAsked;
 use super::words::sentence;
-pub use orders::OrdersPage;
-use orders::Search;
 
 mod class;
 mod drilling;
@@ -466,7 +465,7 @@ impl Desk {
                 self.open_log(&path);
             }
             Command::Class => self.open_class(0),
-            Command::Orders => self.open_orders(orders::first_target(), false),
+            Command::Orders => self.open_orders(first_target(), false),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
                 self.numbers = match self.numbers {
