@@ -416,6 +416,9 @@ fn way_row(ui: &mut Ui, row: &WayRow) {
             for (when, n) in &row.moments {
                 number_row(ui, when, &count(*n), t.soft, false);
             }
+            if row.count > 0 && row.moments.len() > 1 {
+                ui.label(soft(ui, "What a cleaning leaves counts again at the next"));
+            }
         });
 }
 

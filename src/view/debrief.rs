@@ -443,7 +443,7 @@ mod tests {
 
     #[test]
     fn what_was_on_hands_on_the_way_is_told_as_on_the_command_line() {
-        let drill = play("classic-tracer/uk-agp-good", 7);
+        let drill = play("classic-tracer/gown-by-front", 7);
         let library = drill.setup().library.clone();
         let sequence = library.sequence("uk-agp").expect("a built-in sequence");
         let rows = debrief_view(&drill, sequence, Asked::default()).way;
