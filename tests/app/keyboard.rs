@@ -241,7 +241,7 @@ fn what_gets_the_focus_comes_into_sight() {
 
 #[test]
 fn an_itch_and_a_refusal_are_in_sight_however_the_column_is_scrolled() {
-    for scale in [0] {
+    for scale in [0, 1] {
         let mut desk = begun();
         for _ in 0..scale {
             desk.apply(Command::Larger);
