@@ -28,15 +28,15 @@ pub enum Missing {
 pub struct Unready(pub Vec<Missing>);
 
 impl Missing {
-    /// What is missing, in a clause.
-    fn what(&self) -> String {
-        match self {
+    /// What is missing, in a clause; libraries are named together elsewhere.
+    fn what(&self) -> Option<String> {
+        Some(match self {
+            Missing::Library(..) => return None,
             Missing::Display => "there is no screen (DISPLAY is not set)".to_owned(),
             Missing::OtherDisplay => "there is a Wayland screen but none that X programs can use".to_owned(),
             Missing::Server(name) => format!("the screen {name} named by DISPLAY does not answer"),
-            Missing::Library(file, _) => format!("the library {file} is missing"),
             Missing::Adapter => "there is no graphics driver (Vulkan)".to_owned(),
-        }
+        })
     }
 
     /// Packages that bring it on Debian.
@@ -65,7 +65,26 @@ impl Missing {
 
 impl fmt::Display for Unready {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let what: Vec<String> = self.0.iter().map(Missing::what).collect();
+        let files: Vec<&str> = self
+            .0
+            .iter()
+            .filter_map(|missing| match missing {
+                Missing::Library(file, _) => Some(*file),
+                _ => None,
+            })
+            .collect();
+        let libraries = match &files[..] {
+            [] => None,
+            [one] => Some(format!("the library {one} is missing")),
+            [some @ .., last] => Some(format!(
+                "the libraries {} and {last} are missing",
+                some.join(", ")
+            )),
+        };
+        let what: Vec<String> = libraries
+            .into_iter()
+            .chain(self.0.iter().filter_map(Missing::what))
+            .collect();
         write!(f, "the window cannot open: {}", what.join(", and "))?;
         let mut packages = Vec::new();
         for package in self.0.iter().flat_map(Missing::packages) {
@@ -212,6 +231,7 @@ mod tests {
     #[test]
     fn all_that_is_missing_is_said_in_one_sentence_with_the_packages_that_bring_it() {
         let told = Unready(vec![
+            Missing::Library("libX11.so.6", "libx11-6"),
             Missing::Library("libXi.so.6", "libxi6"),
             Missing::Display,
             Missing::Adapter,
@@ -219,11 +239,15 @@ mod tests {
         .to_string();
         let lines: Vec<&str> = told.lines().collect();
         assert_eq!(lines.len(), 2, "one sentence and one hint: {told}");
-        for part in ["libXi.so.6", "DISPLAY", "graphics driver"] {
+        for part in [
+            "the libraries libX11.so.6 and libXi.so.6 are missing",
+            "DISPLAY",
+            "graphics driver",
+        ] {
             assert!(lines[0].contains(part), "{part} is not named: {told}");
         }
         for part in [
-            "apt install libxi6 xvfb xauth libvulkan1 mesa-vulkan-drivers",
+            "apt install libx11-6 libxi6 xvfb xauth libvulkan1 mesa-vulkan-drivers",
             "xvfb-run",
             "smirch --help",
         ] {
