@@ -1,8 +1,7 @@
 //! Two ways side by side for a class: choose, ask, watch in step, then the odds.
 
 use bevy_egui::egui::{
-    Align2, Area, CentralPanel, ComboBox, CornerRadius, Frame, Id, Margin, Order, Panel, Rect, RichText,
-    Stroke, TextStyle, Ui, UiKind, pos2,
+    CentralPanel, ComboBox, Frame, Margin, Panel, Rect, RichText, Stroke, TextStyle, Ui, pos2,
 };
 
 use crate::view::Command;
@@ -47,8 +46,9 @@ pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rec
                     .frame(Frame::new().fill(t.paper).inner_margin(Margin::same(12)))
                     .show(ui, |ui| duels(ui, view, out));
             }
+            captions(ui, view, bar(t.card));
             let free = ui.available_rect_before_wrap();
-            captions(ui, free, view);
+            parted(ui, free);
             if view.playing {
                 let seconds = ui.input(|i| i.stable_dt).min(0.25);
                 out.push(Command::Tick(seconds));
@@ -174,24 +174,31 @@ fn controls(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
     });
 }
 
-/// What each side is and where it stands, over its half of the scene.
-fn captions(ui: &Ui, free: Rect, view: &ClassView) {
-    let half = free.width() / 2.0;
-    for (n, side) in view.sides.iter().enumerate() {
-        let left = free.left() + half * n as f32;
-        let rect = Rect::from_min_max(pos2(left, free.top()), pos2(left + half, free.bottom()));
-        Area::new(Id::new(("class side", n)))
-            .kind(UiKind::GenericArea)
-            .order(Order::Middle)
-            .pivot(Align2::LEFT_BOTTOM)
-            .fixed_pos(pos2(rect.left() + 12.0, rect.bottom() - 12.0))
-            .constrain_to(rect)
-            .fade_in(false)
-            .show(ui.ctx(), |ui| {
-                ui.set_max_width((half * 0.46).max(220.0).min(half - 24.0));
-                capped(ui, 1.3, |ui| caption(ui, side));
+/// What each side is and where it stands, beneath its half of the scene, so that no leg and nothing dropped is covered. As
+/// high whatever is said, or the scenes would jump.
+fn captions(ui: &mut Ui, view: &ClassView, frame: Frame) {
+    const MOST: f32 = 1.3;
+    let size = |style: TextStyle| style.resolve(ui.style()).size;
+    let cap = (MOST * 16.0 / size(TextStyle::Body)).min(1.0);
+    let high = cap * 1.35 * (size(TextStyle::Heading) + 3.0 * size(TextStyle::Body)) + 12.0;
+    Panel::bottom("class sides")
+        .resizable(false)
+        .exact_size(high)
+        .frame(frame)
+        .show(ui, |ui| {
+            capped(ui, MOST, |ui| {
+                ui.spacing_mut().item_spacing.y = 2.0;
+                ui.columns(view.sides.len(), |columns| {
+                    for (ui, side) in columns.iter_mut().zip(&view.sides) {
+                        caption(ui, side);
+                    }
+                });
             });
-    }
+        });
+}
+
+/// The line between the two scenes.
+fn parted(ui: &Ui, free: Rect) {
     let t = Tokens::of(ui);
     let x = free.center().x;
     ui.painter().line_segment(
@@ -201,19 +208,18 @@ fn captions(ui: &Ui, free: Rect, view: &ClassView) {
 }
 
 fn caption(ui: &mut Ui, side: &SideView) {
-    let t = Tokens::of(ui);
-    Frame::new()
-        .fill(t.card)
-        .stroke(Stroke::new(1.0, t.line))
-        .corner_radius(CornerRadius::same(10))
-        .inner_margin(Margin::symmetric(14, 10))
-        .show(ui, |ui| {
-            ui.label(RichText::new(&side.label).heading());
-            ui.label(strong(ui, &side.caption));
-            ui.label(format!("{} · step {} of {}", side.clock, side.at.0, side.at.1));
-            ui.label(strong(ui, format!("On skin: {}", side.on_skin.0)));
-            ui.label(format!("Eyes, nostrils, lips: {}", side.on_skin.1));
-        });
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new(&side.label).heading());
+        ui.label(soft(
+            ui,
+            format!("{} · step {} of {}", side.clock, side.at.0, side.at.1),
+        ));
+    });
+    ui.label(strong(ui, &side.caption));
+    ui.horizontal_wrapped(|ui| {
+        ui.label(strong(ui, format!("On skin: {}", side.on_skin.0)));
+        ui.label(format!("Eyes, nostrils, lips: {}", side.on_skin.1));
+    });
 }
 
 fn odds_page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {

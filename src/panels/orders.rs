@@ -1,7 +1,7 @@
 //! The best orders for a kit: the answer as cards; on request every order that nothing beats and where named sequences
 //! lie.
 
-use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, Ui};
+use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, RichText, TextStyle, Ui};
 
 use crate::view::orders::{OrderRow, OrdersView};
 use crate::view::{Command, OrdersPage};
@@ -87,16 +87,22 @@ fn found(ui: &mut Ui, page: &OrdersPage, view: &OrdersView, out: &mut Vec<Comman
             }
         });
     });
-    for (n, way) in answer.cards.iter().enumerate() {
-        card(ui, |ui| {
-            heading(ui, &way.title);
-            ui.label(&way.figures);
-            for (n, step) in way.order.iter().enumerate() {
-                ui.label(format!("{}. {step}", n + 1));
-            }
-            by_step(ui, &way.steps, ("card", n));
-        });
-    }
+    let type_size = TextStyle::Body.resolve(ui.style()).size;
+    let side_by_side = ui.available_width() >= type_size * 22.0 * answer.cards.len() as f32;
+    let columns = if side_by_side { answer.cards.len() } else { 1 };
+    ui.columns(columns.max(1), |columns| {
+        let all = columns.len();
+        for (n, way) in answer.cards.iter().enumerate() {
+            card(&mut columns[n % all], |ui| {
+                heading(ui, &way.title);
+                ui.label(&way.figures);
+                for (n, step) in way.order.iter().enumerate() {
+                    ui.label(format!("{}. {step}", n + 1));
+                }
+                by_step(ui, &way.steps, ("card", n));
+            });
+        }
+    });
     CollapsingHeader::new("Count it out")
         .id_salt("count it out")
         .show(ui, |ui| details(ui, view));
