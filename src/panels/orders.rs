@@ -6,6 +6,7 @@ use bevy_egui::egui::{CentralPanel, CollapsingHeader, Frame, Margin, Panel, Rich
 use crate::view::orders::{OrderRow, OrdersView};
 use crate::view::{Command, OrdersPage};
 
+use super::focus::group;
 use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{Weight, button, card, caution, command_button, heading, soft, strong, title};
@@ -21,14 +22,17 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
             command_button(ui, &Command::Numbers, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Back, Weight::Plain, 0.0, out);
         });
-        ui.horizontal_wrapped(|ui| {
-            ui.label("Keep clean:");
-            for (n, (label, chosen)) in page.targets.iter().enumerate() {
-                let weight = if *chosen { Weight::Chosen } else { Weight::Plain };
-                if button(ui, label, None, weight, 0.0).clicked() {
-                    out.push(Command::OrdersFor(n));
+        let at = page.targets.iter().position(|(_, chosen)| *chosen);
+        group("order targets").at(at).show(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                ui.label("Keep clean:");
+                for (n, (label, chosen)) in page.targets.iter().enumerate() {
+                    let weight = if *chosen { Weight::Chosen } else { Weight::Plain };
+                    if button(ui, label, None, weight, 0.0).clicked() {
+                        out.push(Command::OrdersFor(n));
+                    }
                 }
-            }
+            });
         });
         ui.horizontal_wrapped(|ui| {
             for (wide, label) in [

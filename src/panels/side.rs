@@ -13,7 +13,7 @@ use crate::view::{Command, DrillView};
 use super::focus::group;
 use super::memory::rested;
 use super::scroll::scroll;
-use super::theme::Tokens;
+use super::theme::{Tokens, capped};
 use super::widgets::{
     Weight, attention_card, bold_font, button, button_named, card, command_button, framed, heading,
     paint_focus, soft, strong,
@@ -73,8 +73,11 @@ pub fn has_news(view: &DrillView) -> bool {
 
 /// What happened and waits for an answer, and why something is not possible: in sight however the column is scrolled.
 pub fn news(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
-    prompt(ui, view, out);
-    refusal(ui, view, out);
+    // It must leave room for the column, however large the text.
+    capped(ui, 1.4, |ui| {
+        prompt(ui, view, out);
+        refusal(ui, view, out);
+    });
 }
 
 /// What the sequence asks for next.

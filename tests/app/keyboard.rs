@@ -241,7 +241,7 @@ fn what_gets_the_focus_comes_into_sight() {
 
 #[test]
 fn an_itch_and_a_refusal_are_in_sight_however_the_column_is_scrolled() {
-    for scale in [0, 1] {
+    for scale in [0, 4] {
         let mut desk = begun();
         for _ in 0..scale {
             desk.apply(Command::Larger);
@@ -279,4 +279,27 @@ fn an_itch_and_a_refusal_are_in_sight_however_the_column_is_scrolled() {
             "scale {scale}: the refusal is at {told:?}, between {asked} and {foot}"
         );
     }
+}
+
+#[test]
+fn the_page_of_best_orders_scrolls_by_keyboard() {
+    let pages = crate::panels::pages();
+    let (_, best) = pages.into_iter().last().expect("there are pages");
+    assert_eq!(best.page(), Page::Orders);
+    let mut harness = window(best, [1280.0, 400.0]);
+    harness.run_steps(2);
+    let before = top_of(&harness, "Count it out");
+    for _ in 0..40 {
+        press(&mut harness, egui::Key::Tab);
+        if focused(&harness).is_some_and(|name| name.starts_with("Best orders: ")) {
+            break;
+        }
+    }
+    press(&mut harness, egui::Key::PageDown);
+    harness.run_steps(2);
+    let after = top_of(&harness, "Count it out");
+    assert!(
+        after < before - 50.0,
+        "Page Down moves it from {before} to {after}"
+    );
 }
