@@ -2,7 +2,7 @@
 
 use super::{
     Basis, Curve, Does, Door, Duel, Fault, Furniture, Item, Marks, Material, NextContact, Organism, Place,
-    Product, Scenario, Sequence, Source, Technique, Telling, Trainee, Transfer, Tuning,
+    Product, Scenario, Sequence, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -78,6 +78,8 @@ pub struct Library {
     pub next_contact: Option<NextContact>,
     /// How differences are put into words.
     pub telling: Option<Telling>,
+    /// Published counts, and what a fit to them may change.
+    pub studies: Studies,
 }
 
 macro_rules! by_id {

@@ -14,6 +14,7 @@ mod scenario;
 mod sequence;
 mod setup;
 mod side;
+mod study;
 mod substance;
 mod technique;
 mod telling;
@@ -35,6 +36,10 @@ pub use setup::{
     Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex, hand_places,
 };
 pub use side::{Side, Whereabouts};
+pub use study::{
+    Among, ComparedWay, CountPart, Measure, PublishedLevel, Search, Searched, SearchedNumber, Spot, Studies,
+    StudyArm, StudyComparison, StudyCount, Weight,
+};
 pub use substance::{
     Class, Effect, Efficiency, Fate, Fault, Material, Mixing, Organism, Product, Reduction, Transfer,
 };
