@@ -144,7 +144,11 @@ impl Content {
         let mut sources = embedded::sources(&faults);
         let paths = gather::gather(folder, &faults);
         if paths.is_empty() && faults.is_empty() {
-            faults.report_file(&folder.display().to_string(), "this folder holds no .ron files");
+            faults.report_file(
+                &folder.display().to_string(),
+                "this folder holds no .ron files",
+                "give a folder with `assets` or `scenarios` in it; `smirch export` writes examples",
+            );
         }
         for path in paths {
             let relative = path
@@ -174,7 +178,7 @@ impl Content {
                     &read.source,
                     read.root.span.start..read.root.span.start + 1,
                     format!("a scenario was expected; this is a {}", read.noun),
-                    None,
+                    "give a file that has a `kit`, or the id of a scenario",
                 );
                 return None;
             }
@@ -247,7 +251,7 @@ impl Content {
                     &read.source,
                     read.root.span.start..read.root.span.start + 1,
                     format!("a script was expected; this is a {}", read.noun),
-                    None,
+                    "give a file that has `actions`, or the name of a script",
                 );
                 return None;
             }
@@ -381,10 +385,7 @@ fn read(source: Source, faults: &Faults) -> Option<Read> {
                     &source,
                     span,
                     "this is no content file",
-                    Some(
-                        "a scenario has a `kit`, a sequence `steps`, a script `actions`; see README.md"
-                            .to_owned(),
-                    ),
+                    "a scenario has a `kit`, a sequence `steps`, a script `actions`; see README.md",
                 );
             }
             None

@@ -23,7 +23,7 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
                 d.fault(
                     node.span.clone(),
                     format!("this sequence has two steps called `{}`", step.id),
-                    None,
+                    "give one of the two another id",
                 );
             }
             seen.push(step.id.clone());
@@ -32,7 +32,11 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
         note: r.text_or("note", ""),
     };
     if sequence.steps.is_empty() {
-        r.decoder().fault(r.span(), "a sequence needs steps", None);
+        r.decoder().fault(
+            r.span(),
+            "a sequence needs steps",
+            "write `steps: [Remove(...), Clean(...)]`",
+        );
     }
     if sequence.id.is_empty() {
         return None;

@@ -85,7 +85,7 @@ fn count<'a>(
         basis: basis(&mut r, library),
     };
     let at = || node.span.start..node.span.start + 1;
-    let say = |brief: &str, hint: &str| d.fault(at(), brief, Some(hint.to_owned()));
+    let say = |brief: &str, hint: &str| d.fault(at(), brief, hint);
     match (count.measure, count.share) {
         (Measure::Ahead { .. }, Some(_)) => say(
             "a count of who is ahead has no `share`",
@@ -135,7 +135,7 @@ fn agree(d: &Decoder<'_>, at: &Span, share: Option<f64>, counted: Option<(u64, u
         d.fault(
             at.clone(),
             format!("`share` is {share} and lies outside `within`"),
-            Some("the range that counts as met holds the published share".to_owned()),
+            "the range that counts as met holds the published share",
         );
     }
     if let Some((hits, of)) = counted {
@@ -144,7 +144,7 @@ fn agree(d: &Decoder<'_>, at: &Span, share: Option<f64>, counted: Option<(u64, u
             d.fault(
                 at.clone(),
                 format!("`counted` is {hits} of {of}, which is {exact:.3}, and `share` is {share}"),
-                Some(format!("one of them is mistaken; they may differ by {ROUNDED}")),
+                format!("one of them is mistaken; they may differ by {ROUNDED}"),
             );
         }
     }
@@ -158,7 +158,7 @@ fn counted<'a>(d: &Decoder<'a>, node: &'a Node) -> Option<(u64, u64)> {
         d.fault(
             node.span.clone(),
             "`counted` is how many of how many",
-            Some("write whole numbers, the smaller first, as in `(8, 34)`".to_owned()),
+            "write whole numbers, the smaller first, as in `(8, 34)`",
         );
         return None;
     }
@@ -180,7 +180,7 @@ fn range<'a>(
     d.fault(
         node.span.clone(),
         format!("`{noun}` is ({low}, {high}); it must go up and lie between {least} and {most}"),
-        Some("write the smaller number first, as in `(0.1, 0.4)`".to_owned()),
+        "write the smaller number first, as in `(0.1, 0.4)`",
     );
     None
 }
@@ -219,7 +219,7 @@ fn part<'a>(d: &Decoder<'a>, node: &'a Node, studies: &Studies) -> Option<CountP
             d.fault(
                 node.span.clone(),
                 "a part names either `removals` or `these`",
-                Some("`removals`: how many were watched in the arm; `these`: how many of those counted there were".to_owned()),
+                "`removals`: how many were watched in the arm; `these`: how many of those counted there were",
             );
             return None;
         }
@@ -239,7 +239,7 @@ fn searched<'a>(
         d.fault(
             node.span.start..node.span.start + 1,
             format!("this file has two numbers called `{name}`"),
-            Some("give one of the two another name".to_owned()),
+            "give one of the two another name",
         );
     }
     seen.push(name.clone());
@@ -252,7 +252,7 @@ fn searched<'a>(
         d.fault(
             node.span.start..node.span.start + 1,
             format!("`before` is {before} and lies outside `bounds`"),
-            Some("a search begins within its bounds".to_owned()),
+            "a search begins within its bounds",
         );
     }
     Some(Searched {
@@ -277,7 +277,7 @@ fn number<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<Sear
             d.fault(
                 node.span.clone(),
                 format!("`{scenario}` has no lognormal load at its start"),
-                Some("a fit changes lognormal loads; name a scenario that has one".to_owned()),
+                "a fit changes lognormal loads; name a scenario that has one",
             );
             return None;
         }
@@ -319,7 +319,7 @@ fn comparison<'a>(
         d.fault(
             node.span.start..node.span.start + 1,
             "a comparison has two ways or more",
-            Some("write `ways: [(...), (...)]`".to_owned()),
+            "write `ways: [(...), (...)]`",
         );
     }
     let published = r.optional("published", |d, n| {
