@@ -7,7 +7,7 @@ use crate::model::{
     Zone, hand_places,
 };
 
-use super::fault::quoted;
+use super::fault::{known_hint, quoted};
 use super::record::{Decoder, Record, Spanned};
 use super::refer;
 use super::scenario::SIDES;

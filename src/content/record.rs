@@ -263,7 +263,7 @@ impl<'a> Decoder<'a> {
     pub fn text(&self, node: &Node, noun: &str) -> Option<Spanned<String>> {
         let NodeKind::Text(text) = &node.kind else {
             let hint = match &node.kind {
-                NodeKind::Ident(word) => format!("write `\"{}\"`", word),
+                NodeKind::Ident(word) => format!("put {} between quotation marks", quoted(word)),
                 _ => "write it as in `\"some text\"`".to_owned(),
             };
             self.mistaken(node, format_args!("`{noun}` must be text in double quotes"), hint);
@@ -404,15 +404,15 @@ impl<'a> Decoder<'a> {
         low: Option<N>,
         high: Option<N>,
     ) {
+        let hint = match low.as_ref().or(high.as_ref()) {
+            Some(fine) => format!("write one that does, as in `{noun}: {fine}`"),
+            None => format!("write a number in digits, as in `{noun}: 1`"),
+        };
         let must = match (low, high) {
             (Some(low), Some(high)) => format!("lie between {low} and {high}"),
             (Some(low), None) => format!("be at least {low}"),
             (None, Some(high)) => format!("be at most {high}"),
             (None, None) => "be a number".to_owned(),
-        };
-        let hint = match low.as_ref().or(high.as_ref()) {
-            Some(fine) => format!("write one that does, as in `{noun}: {fine}`"),
-            None => format!("write a number in digits, as in `{noun}: 1`"),
         };
         let (gap, is) = (if unit.is_empty() { "" } else { " " }, quoted_number(is));
         self.fault(
@@ -929,18 +929,18 @@ mod tests {
             ")",
         ];
         let wanted = [
-            "1:1 this item has no `format`",
+            "1:1 this item has no `format` (add it, as in `format: ...`; files that `smirch export` writes show how)",
             "2:8 unknown kind `Gwon` (the nearest known name is `Gown`)",
             "4:8 `Left Cuff` is no id; ids are lowercase letters, digits and single hyphens (write `left-cuff`)",
-            "4:27 `area` is -3 cm2; it must lie between 0.1 and 20000",
-            "4:39 `amount` is 2.5; it must be a whole number",
-            "5:8 `id` must not be empty",
+            "4:27 `area` is -3 cm2; it must lie between 0.1 and 20000 (write one that does, as in `area: 0.1`)",
+            "4:39 `amount` is 2.5; it must be a whole number (write a number without a point, as in `amount: 0`)",
+            "5:8 `id` must not be empty (write something between the quotation marks)",
             "5:12 a part has no field `aera` (the nearest known name is `area`)",
             "5:21 a part has no field `other` (not yet used: `area`, `amount` and `inside`)",
-            "6:3 a part is written `(field: value, ...)`; this is a list",
-            "7:3 this part has no `id`",
-            "7:10 a number must be finite",
-            "7:25 `material` must be text in double quotes; this is the number `4`",
+            &format!("6:3 a part is written `(field: value, ...)`; this is a list ({WRAP})"),
+            "7:3 this part has no `id` (add it, as in `id: ...`; files that `smirch export` writes show how)",
+            "7:10 a number must be finite (write a number as in `12`, `0.5` or `2e4`)",
+            "7:25 `material` must be text in double quotes; this is the number `4` (write it as in `\"some text\"`)",
         ];
         assert_eq!(item(&lines.join("\n")).2, wanted);
     }
@@ -976,7 +976,7 @@ mod tests {
     fn the_format_is_judged_before_anything_else() {
         let newer = "1:10 this file has format 3; this smirch reads up to 1 (use a newer smirch)";
         assert_eq!(item("(format: 3, whatever: 4)").2, [newer]);
-        let zero = "1:10 `format` is 0; formats are whole numbers from 1";
+        let zero = "1:10 `format` is 0; formats are whole numbers from 1 (write `format: 1`)";
         assert_eq!(item("(format: 0, kind: Glove, parts: [])").2, [zero]);
         let (source, faults) = (Source::new("a.ron", "(a: 1)"), Faults::new());
         assert_eq!(

@@ -47,5 +47,5 @@ pub use technique::{
     Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
 };
 pub use telling::Telling;
-pub use trainee::Trainee;
+pub use trainee::{FaceTouches, Trainee};
 pub use tuning::Tuning;

@@ -168,6 +168,7 @@ fn named_bases() -> Vec<(String, String)> {
         .iter()
         .for_each(|x| name(format!("scenario {}", x.id), &x.basis));
     name("manners".to_owned(), &library.manners.basis);
+    name("face touches".to_owned(), &library.face_touches.basis);
     let studies = &library.studies;
     studies
         .counts

@@ -515,3 +515,47 @@ fn counts_that_contradict_themselves_are_found() {
         assert!(fault.line > 1 && fault.column > 1, "{put}: {fault}");
     }
 }
+
+#[test]
+fn faults_planted_in_where_faces_are_touched_are_found() {
+    let planted = |find, put, at, brief, hint| Planted {
+        find,
+        put,
+        at,
+        brief,
+        hint,
+    };
+    all_are_found(
+        "assets/trainees.ron",
+        &[
+            planted(
+                "(\"lips\", 372)",
+                "(\"lip\", 372)",
+                "\"lip\"",
+                "unknown place `lip`",
+                "`lips`",
+            ),
+            planted(
+                "(\"nostrils\", 318)",
+                "(\"nostrils\", 0)",
+                "0)",
+                "`share` is 0",
+                "`share: 0.001`",
+            ),
+            planted(
+                "(\"left-eye\", 136.5)",
+                "\"left-eye\"",
+                "\"left",
+                "is written `(\"lips\", 372)`",
+                "first the place",
+            ),
+            planted(
+                "\"face-touch-shares\"",
+                "\"face-touch-share\"",
+                "\"face",
+                "unknown basis",
+                "`face-touch-shares`",
+            ),
+        ],
+    );
+}
