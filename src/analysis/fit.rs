@@ -2,12 +2,12 @@
 //!
 //! Chances of brushes, how common the poor techniques are and how much tracer lay where have no published value. They
 //! are found, within stated bounds, so that virtual trainees in the study scenarios get soiled as often as the people
-//! in two published studies did. One set of parameters serves all targets; only the amounts of tracer differ between
-//! scenarios, because the studies' tracers did. What comes out is a fit, never a prediction.
+//! in two published studies did. Counts, bounds and how the search goes stand in `assets/studies.ron`. One set of
+//! parameters serves all targets; only the amounts of tracer differ between scenarios, because the studies' tracers did. What comes out is a fit, never a prediction.
 
-use crate::model::{Library, Load};
+use crate::model::{Library, Load, SearchedNumber};
 
-use super::study::{DRILLED, GLOVES, GOWN, Outcome, SOLUTION, USUAL, outcomes};
+use super::study::{Outcome, outcomes};
 
 /// A number that may be changed to meet the targets.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,28 +26,11 @@ pub struct Parameter {
 #[derive(Clone, Debug, PartialEq)]
 enum Knob {
     Odds(String),
-    Poor(&'static str),
-    Hurry(&'static str),
-    Weight(&'static str, &'static str),
-    Amount(&'static str),
+    Elsewhere(SearchedNumber),
 }
 
-/// Parameters that stand in trainees and scenarios: name, where, value before the fit, bounds. An amount is the
-/// largest median load of its scenario; the others keep their ratio to it.
-#[rustfmt::skip]
-const ELSEWHERE: [(&str, Knob, f64, (f64, f64)); 9] = [
-    ("usual, poor technique", Knob::Poor(USUAL), 0.25, (0.05, 0.6)),
-    ("usual, hurry", Knob::Hurry(USUAL), 0.3, (0.05, 0.6)),
-    ("usual, weight of glove-strip-back", Knob::Weight(USUAL, "glove-strip-back"), 1.0, (0.2, 5.0)),
-    ("usual, weight of gown-over-head", Knob::Weight(USUAL, "gown-over-head"), 1.0, (0.2, 5.0)),
-    ("drilled, poor technique", Knob::Poor(DRILLED), 0.02, (0.01, 0.1)),
-    ("drilled, hurry", Knob::Hurry(DRILLED), 0.03, (0.01, 0.2)),
-    ("lotion on a glove palm", Knob::Amount(GLOVES), 2e4, (2e3, 2e5)),
-    ("lotion on the gown chest", Knob::Amount(GOWN), 2e4, (2e3, 2e5)),
-    ("solution on a glove palm", Knob::Amount(SOLUTION), 4e3, (4e2, 4e4)),
-];
-
-/// Every parameter with its value in this content.
+/// Every parameter with its value in this content: the factors of `fitted.ron`, where a search begins at none at all,
+/// and what stands in trainees and scenarios.
 pub fn parameters(library: &Library) -> Vec<Parameter> {
     let odds = library.tunings.iter().map(|t| Parameter {
         name: format!("odds of {}", t.id),
@@ -56,21 +39,20 @@ pub fn parameters(library: &Library) -> Vec<Parameter> {
         bounds: t.bounds,
         knob: Knob::Odds(t.id.clone()),
     });
-    let elsewhere = ELSEWHERE
-        .into_iter()
-        .map(|(name, knob, prior, bounds)| Parameter {
-            name: name.to_owned(),
-            value: match &knob {
-                Knob::Odds(_) => 1.0,
-                Knob::Poor(id) => library.trainee(id).map_or(0.0, |t| t.poor),
-                Knob::Hurry(id) => library.trainee(id).map_or(0.0, |t| t.hurry),
-                Knob::Weight(id, technique) => library.trainee(id).map_or(1.0, |t| t.poor_weight(technique)),
-                Knob::Amount(id) => largest(library, id),
-            },
-            prior,
-            bounds,
-            knob,
-        });
+    let elsewhere = library.studies.searched.iter().map(|s| Parameter {
+        name: s.name.clone(),
+        value: match &s.number {
+            SearchedNumber::Poor { trainee } => library.trainee(trainee).map_or(0.0, |t| t.poor),
+            SearchedNumber::Hurry { trainee } => library.trainee(trainee).map_or(0.0, |t| t.hurry),
+            SearchedNumber::Weight { trainee, technique } => {
+                library.trainee(trainee).map_or(1.0, |t| t.poor_weight(technique))
+            }
+            SearchedNumber::Amount { scenario } => largest(library, scenario),
+        },
+        prior: s.before,
+        bounds: s.bounds,
+        knob: Knob::Elsewhere(s.number.clone()),
+    });
     odds.chain(elsewhere).collect()
 }
 
@@ -98,41 +80,49 @@ fn with(library: &Library, parameters: &[Parameter], values: &[f64]) -> Library 
                     tuning.odds = value;
                 }
             }
-            Knob::Poor(id) | Knob::Hurry(id) | Knob::Weight(id, _) => {
-                let Some(trainee) = library.trainees.iter_mut().find(|t| t.id == *id) else {
-                    continue;
-                };
-                match &parameter.knob {
-                    Knob::Poor(_) => trainee.poor = value,
-                    Knob::Weight(_, technique) => {
-                        trainee.poor_weights.retain(|(id, _)| id != technique);
-                        trainee.poor_weights.push(((*technique).to_owned(), value));
-                    }
-                    _ => trainee.hurry = value,
-                }
-            }
-            Knob::Amount(id) => {
-                let factor = value / parameter.value;
-                let Some(scenario) = library.scenarios.iter_mut().find(|s| s.id == *id) else {
-                    continue;
-                };
-                for start in &mut scenario.start {
-                    if let Load::Lognormal { median, .. } = &mut start.load {
-                        *median *= factor;
-                    }
-                }
-            }
+            Knob::Elsewhere(number) => put(&mut library, number, value, parameter.value),
         }
     }
     library
 }
 
+/// Gives a number of a trainee or a scenario another value than `before`.
+fn put(library: &mut Library, number: &SearchedNumber, value: f64, before: f64) {
+    match number {
+        SearchedNumber::Poor { trainee }
+        | SearchedNumber::Hurry { trainee }
+        | SearchedNumber::Weight { trainee, .. } => {
+            let Some(trainee) = library.trainees.iter_mut().find(|t| t.id == *trainee) else {
+                return;
+            };
+            match number {
+                SearchedNumber::Poor { .. } => trainee.poor = value,
+                SearchedNumber::Weight { technique, .. } => {
+                    trainee.poor_weights.retain(|(id, _)| id != technique);
+                    trainee.poor_weights.push((technique.clone(), value));
+                }
+                _ => trainee.hurry = value,
+            }
+        }
+        SearchedNumber::Amount { scenario } => {
+            let Some(scenario) = library.scenarios.iter_mut().find(|s| s.id == *scenario) else {
+                return;
+            };
+            for start in &mut scenario.start {
+                if let Load::Lognormal { median, .. } = &mut start.load {
+                    *median *= value / before;
+                }
+            }
+        }
+    }
+}
+
 /// The sum of squared misses of the fitted targets, and a little for every step away from what was thought before:
 /// what the targets do not decide stays as it was.
-fn loss(outcomes: &[Outcome], from: &[f64], at: &[f64]) -> f64 {
+fn loss(outcomes: &[Outcome], pull: f64, from: &[f64], at: &[f64]) -> f64 {
     let misses: f64 = outcomes.iter().filter(|o| o.fitted).map(Outcome::miss).sum();
     let steps: f64 = from.iter().zip(at).map(|(a, b)| libm::log(b / a).powi(2)).sum();
-    misses + 0.02 * steps
+    misses + pull * steps
 }
 
 /// Looks for better values, from the priors on: one parameter after the other is made larger and smaller by a factor, and what helps is
@@ -147,18 +137,23 @@ pub fn search(
     seed: u64,
     mut note: impl FnMut(usize, f64),
 ) -> Result<(Library, Vec<Parameter>), String> {
+    let Some(how) = &library.studies.search else {
+        return Err(
+            "this content does not say how to search; `search` stands in `assets/studies.ron`".to_owned(),
+        );
+    };
     let parameters = parameters(library);
     let from: Vec<f64> = parameters.iter().map(|p| p.prior).collect();
     let mut at = from.clone();
     let begin = with(library, &parameters, &at);
-    let mut best = loss(&outcomes(&begin, repeats, seed)?, &from, &at);
-    let mut step = 0.4;
+    let mut best = loss(&outcomes(&begin, repeats, seed)?, how.pull, &from, &at);
+    let mut step = how.first_step;
     let mut done = 0;
     'search: loop {
         let mut helped = false;
         for (p, parameter) in parameters.iter().enumerate() {
             for sign in [1.0, -1.0] {
-                if done >= evaluations || step < 0.01 {
+                if done >= evaluations || step < how.last_step {
                     break 'search;
                 }
                 let mut tried = at.clone();
@@ -170,6 +165,7 @@ pub fn search(
                 done += 1;
                 let there = loss(
                     &outcomes(&with(library, &parameters, &tried), repeats, seed)?,
+                    how.pull,
                     &from,
                     &tried,
                 );

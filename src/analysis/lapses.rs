@@ -100,15 +100,7 @@ impl<'t> Lapses<'t> {
         if self.draw("face", step) >= self.trainee.face_touch {
             return None;
         }
-        // Shares of mouth, nose and eyes among touches of the face's mucosa: Kwok et al. 2015, with mixed ones left
-        // out (372, 318 and 273 of 963).
-        let draw = self.draw("where", step) * 963.0;
-        let site = match draw {
-            d if d < 372.0 => "lips",
-            d if d < 690.0 => "nostrils",
-            d if d < 826.5 => "left-eye",
-            _ => "right-eye",
-        };
+        let site = setup.library.face_touches.at(self.draw("where", step))?;
         let hand = if self.draw("hand", step) < 0.5 {
             Side::Left
         } else {

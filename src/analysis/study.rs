@@ -1,4 +1,4 @@
-//! Two published studies of fluorescent tracer, played by virtual trainees: what was counted there and what is here.
+//! Published counts (`assets/studies.ron`) played by virtual trainees: what was counted there and what is here.
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -8,20 +8,9 @@ use rayon::prelude::*;
 use crate::chance::{Key, Luck};
 use crate::drill::Beginning;
 use crate::guidance::Group;
-use crate::model::{Library, Owner, Setup};
+use crate::model::{Among, CountPart, Library, Measure, Owner, Setup, Spot, StudyArm, StudyCount, Weight};
 
 use super::{Interval, Plan, rehearse};
-
-/// Scenario: lotion on gloves.
-pub(super) const GLOVES: &str = "study-soiled-gloves";
-/// Scenario: lotion on a gown.
-pub(super) const GOWN: &str = "study-soiled-gown";
-/// Scenario: a solution on gloves, in another study.
-pub(super) const SOLUTION: &str = "study-soiled-gloves-solution";
-/// Trainee before training.
-pub(super) const USUAL: &str = "usual";
-/// Trainee after training with feedback.
-pub(super) const DRILLED: &str = "drilled";
 
 /// What one arm of a study counted.
 struct Arm {
@@ -36,21 +25,15 @@ struct Arm {
 }
 
 impl Arm {
-    fn run(
-        library: &Arc<Library>,
-        scenario: &str,
-        trainee: &str,
-        repeats: u64,
-        seed: u64,
-    ) -> Result<Arm, String> {
+    fn run(library: &Arc<Library>, played: &StudyArm, repeats: u64, seed: u64) -> Result<Arm, String> {
         let missing =
             |what: &str, id: &str| format!("the fit needs the {what} `{id}`, and this content has none");
         let scenario = library
-            .scenario(scenario)
-            .ok_or_else(|| missing("scenario", scenario))?;
+            .scenario(&played.scenario)
+            .ok_or_else(|| missing("scenario", &played.scenario))?;
         let trainee = library
-            .trainee(trainee)
-            .ok_or_else(|| missing("trainee", trainee))?;
+            .trainee(&played.trainee)
+            .ok_or_else(|| missing("trainee", &played.trainee))?;
         let sequence = library
             .sequence(&scenario.sequence)
             .ok_or_else(|| missing("sequence", &scenario.sequence))?;
@@ -101,9 +84,32 @@ impl Arm {
         self.repeats[0] + self.repeats[1]
     }
 
-    /// Share of repeats in which anything was seen on the person.
-    fn any(&self) -> Share {
-        Share::of(self.person[0] + self.person[1], self.all())
+    /// Number of repeats in those removals that are counted.
+    fn of(&self, counts: [f64; 2], among: Among) -> f64 {
+        match among {
+            Among::All => counts[0] + counts[1],
+            Among::NoLapse => counts[0],
+            Among::Lapse => counts[1],
+        }
+    }
+
+    /// What a count gives in the removals that are counted.
+    fn share(&self, measure: Measure, among: Among) -> Share {
+        let hits = match measure {
+            Measure::Person => self.person,
+            Measure::Skin => self.skin,
+            Measure::Lapses => [0.0, self.repeats[1]],
+            Measure::Ahead { of, .. } => return self.ahead(group(of)),
+        };
+        Share::of(self.of(hits, among), self.of(self.repeats, among))
+    }
+
+    /// How much these removals weigh beside those of other arms.
+    fn weight(&self, part: &CountPart) -> f64 {
+        match part.weight {
+            Weight::These(removals) => removals,
+            Weight::Removals(removals) => removals * (self.of(self.repeats, part.among) / self.all()),
+        }
     }
 
     /// How much more often a group is soiled than any other.
@@ -143,8 +149,8 @@ impl Share {
     }
 
     /// Shares mixed with weights.
-    fn mixed(parts: [(f64, Share); 2]) -> Share {
-        let all = (parts[0].0 + parts[1].0).max(f64::MIN_POSITIVE);
+    fn mixed(parts: &[(f64, Share)]) -> Share {
+        let all = parts.iter().map(|(w, _)| w).sum::<f64>().max(f64::MIN_POSITIVE);
         Share {
             value: parts.iter().map(|(w, s)| w * s.value).sum::<f64>() / all,
             variance: parts.iter().map(|(w, s)| w * w * s.variance).sum::<f64>() / (all * all),
@@ -160,13 +166,25 @@ impl Share {
     }
 }
 
+/// The group that a spot is.
+fn group(spot: Spot) -> Group {
+    match spot {
+        Spot::Hands => Group::Hands,
+        Spot::Neck => Group::Neck,
+    }
+}
+
 /// A published figure and what the model gives.
 #[derive(Clone, Debug)]
 pub struct Outcome {
+    /// Id of the count.
+    pub id: String,
     /// What was counted.
-    pub what: &'static str,
+    pub what: String,
     /// Source id.
-    pub source: &'static str,
+    pub source: String,
+    /// What the count is of.
+    pub measure: Measure,
     /// The published share; none where only an order was published.
     pub published: Option<f64>,
     /// Its 95 % interval, or the range that counts as met.
@@ -185,168 +203,71 @@ impl Outcome {
         (self.within.low..=self.within.high).contains(&self.ours)
     }
 
-    /// Squared distance from the target in half widths of its interval.
+    /// Squared distance from the target in half widths of its range.
     pub(super) fn miss(&self) -> f64 {
-        let half = (self.within.high - self.within.low) / 2.0;
-        match self.published {
-            Some(published) => ((self.ours - published) / half).powi(2),
-            // An order holds or not; five points ahead are enough for it not to hang on luck.
-            None => ((0.05 - self.ours).max(0.0) / 0.03).powi(2),
+        if let Measure::Ahead { by, half, .. } = self.measure {
+            // An order holds or not.
+            return ((by - self.ours).max(0.0) / half).powi(2);
         }
+        let half = (self.within.high - self.within.low) / 2.0;
+        self.published
+            .map_or(0.0, |published| ((self.ours - published) / half).powi(2))
     }
 }
 
-/// Runs every study with this content. The same seed gives the same luck whatever the parameters.
-///
-/// Counts in the comments are those of the studies; intervals are Clopper-Pearson's from these counts.
+/// Plays every count of this content. The same seed gives the same luck whatever the parameters.
 ///
 /// # Errors
-/// A sentence: the content lacks what the studies need.
+/// A sentence: the content lacks what the counts need.
 pub fn outcomes(library: &Library, repeats: u64, seed: u64) -> Result<Vec<Outcome>, String> {
     let library = Arc::new(library.clone());
-    let arm = |scenario, trainee| Arm::run(&library, scenario, trainee, repeats, seed);
-    let (gloves, gown, solution) = (arm(GLOVES, USUAL)?, arm(GOWN, USUAL)?, arm(SOLUTION, USUAL)?);
-    let (trained_gloves, trained_gown) = (arm(GLOVES, DRILLED)?, arm(GOWN, DRILLED)?);
-
-    // 234 glove and 201 gown removals were watched in the first study.
-    let both = |of: &dyn Fn(&Arm) -> (f64, Share)| {
-        let ((a, glove), (b, gown)) = (of(&gloves), of(&gown));
-        Share::mixed([(234.0 * a, glove), (201.0 * b, gown)])
+    let studies = &library.studies;
+    if studies.counts.is_empty() {
+        return Err("this content holds no published counts; they stand in `assets/studies.ron`".to_owned());
+    }
+    let needed = |arm: &&StudyArm| {
+        let mut parts = studies.counts.iter().flat_map(|c| &c.parts);
+        parts.any(|p| p.arm == arm.id)
     };
-    let lapsed = |with: usize| {
-        move |arm: &Arm| {
-            (
-                arm.repeats[with] / arm.all(),
-                Share::of(arm.person[with], arm.repeats[with]),
-            )
-        }
-    };
-    let trained = Share::mixed([(234.0, trained_gloves.any()), (201.0, trained_gown.any())]);
-    let skin = |with: usize| Share::of(solution.skin[with], solution.repeats[with]);
-    const FIRST: &str = "tomas-2015";
-    const SECOND: &str = "glove-removal-2019";
-    let rows = [
-        // 124/234, 76/201 and 200/435.
-        (
-            "soiled gloves: any trace on the person",
-            FIRST,
-            Some(0.529),
-            (0.464, 0.595),
-            gloves.any(),
-            true,
-        ),
-        (
-            "soiled gown: any trace on the person",
-            FIRST,
-            Some(0.378),
-            (0.311, 0.449),
-            gown.any(),
-            true,
-        ),
-        (
-            "both, any trace",
-            FIRST,
-            Some(0.460),
-            (0.412, 0.508),
-            both(&|a| (1.0, a.any())),
-            true,
-        ),
-        // 121/172, 79/263 and 172/435.
-        (
-            "both, any trace after a lapse",
-            FIRST,
-            Some(0.703),
-            (0.629, 0.771),
-            both(&lapsed(1)),
-            true,
-        ),
-        (
-            "both, any trace without a lapse",
-            FIRST,
-            Some(0.300),
-            (0.246, 0.360),
-            both(&lapsed(0)),
-            true,
-        ),
-        (
-            "removals with a lapse",
-            FIRST,
-            Some(0.395),
-            (0.349, 0.443),
-            both(&|a| (1.0, Share::of(a.repeats[1], a.all()))),
-            true,
-        ),
-        (
-            "gloves: hands ahead of the next site",
-            FIRST,
-            None,
-            (0.0, 1.0),
-            gloves.ahead(Group::Hands),
-            true,
-        ),
-        (
-            "gown: neck ahead of the next site",
-            FIRST,
-            None,
-            (0.0, 1.0),
-            gown.ahead(Group::Neck),
-            true,
-        ),
-        // 8/34, 29/66.
-        (
-            "solution on gloves, recommended way: skin",
-            SECOND,
-            Some(0.235),
-            (0.107, 0.412),
-            skin(0),
-            true,
-        ),
-        (
-            "solution on gloves, another way: skin",
-            SECOND,
-            Some(0.439),
-            (0.317, 0.567),
-            skin(1),
-            true,
-        ),
-        // 37/100, of whom 34 used the recommended way.
-        (
-            "solution on gloves, in all: skin",
-            SECOND,
-            Some(0.370),
-            (0.276, 0.472),
-            Share::mixed([(34.0, skin(0)), (66.0, skin(1))]),
-            true,
-        ),
-        // The number of people was not to be found; the range is what 200 removals would leave open.
-        (
-            "both, after training with feedback",
-            FIRST,
-            Some(0.189),
-            (0.137, 0.250),
-            trained,
-            true,
-        ),
-        // The trained wards began at 60.0 %, the study as a whole at 46.0 %: one usual trainee cannot be both.
-        (
-            "both, the same wards before training",
-            FIRST,
-            Some(0.600),
-            (0.529, 0.668),
-            both(&|a| (1.0, a.any())),
-            false,
-        ),
-    ];
-    Ok(rows
-        .into_iter()
-        .map(|(what, source, published, (low, high), ours, fitted)| Outcome {
-            what,
-            source,
-            published,
-            within: Interval { low, high },
-            ours: ours.value,
-            interval: ours.interval(),
-            fitted,
+    let mut arms: HashMap<&str, Arm> = HashMap::new();
+    for arm in studies.arms.iter().filter(needed) {
+        arms.insert(&arm.id, Arm::run(&library, arm, repeats, seed)?);
+    }
+    studies
+        .counts
+        .iter()
+        .map(|count| {
+            let ours = play(count, &arms)?;
+            let (low, high) = count.within;
+            Ok(Outcome {
+                id: count.id.clone(),
+                what: count.what.clone(),
+                source: count.source.clone(),
+                measure: count.measure,
+                published: count.share,
+                within: Interval { low, high },
+                ours: ours.value,
+                interval: ours.interval(),
+                fitted: count.fitted,
+            })
         })
-        .collect())
+        .collect()
+}
+
+/// What the arms of a count give.
+fn play(count: &StudyCount, arms: &HashMap<&str, Arm>) -> Result<Share, String> {
+    let parts: Result<Vec<(f64, Share)>, String> = count
+        .parts
+        .iter()
+        .map(|part| {
+            let arm = arms
+                .get(part.arm.as_str())
+                .ok_or_else(|| format!("the count `{}` needs the arm `{}`", count.id, part.arm))?;
+            Ok((arm.weight(part), arm.share(count.measure, part.among)))
+        })
+        .collect();
+    match parts?[..] {
+        [(_, only)] => Ok(only),
+        ref several => Ok(Share::mixed(several)),
+    }
 }

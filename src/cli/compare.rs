@@ -15,14 +15,14 @@ use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
 use crate::report::{
-    CAUTION, Chance, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, interval_picture, mean_words,
-    measure_words, of_hundred, percent, verdict_sentence,
+    CAUTION, Chance, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, decimals, exact_words,
+    interval_picture, many, mean_words, measure_words, of_hundred, percent, verdict_sentence,
 };
 
 use super::people::{find_target, label, people};
 use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
 
-/// Show which of two or more ways brings less where, each repeat with the same start and the same luck for all.
+/// Show which of two or more ways brings less where, each repeat with the same start and the same draws of chance for all.
 #[derive(Debug, Args)]
 pub(super) struct Compare {
     /// A scenario, by id or as a file
@@ -42,7 +42,7 @@ pub(super) struct Compare {
     /// after the other
     #[arg(long, value_name = "ID")]
     trainee: Option<String>,
-    /// The seed of all luck
+    /// The number that all chance is drawn from: the same number gives the same result
     #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
     /// Show only this target
@@ -118,7 +118,7 @@ impl Compare {
         }
         let progress = Progress::default();
         let all = self.repeats * people.len() as u64;
-        let told = |done| format!("{done} of {all} repeats");
+        let told = |done| format!("{done} of {}", many(all, "repeat"));
         let crowds = watched(&progress, told, || {
             people
                 .iter()
@@ -154,11 +154,8 @@ impl Compare {
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(
             out,
-            "{}, each with the same start and the same luck for all",
-            match self.repeats {
-                1 => "1 repeat".to_owned(),
-                n => format!("{n} repeats"),
-            }
+            "{}, each with the same start and the same draws of chance for all",
+            many(self.repeats, "repeat")
         )?;
         writeln!(out, "counted of people: {}", measure_words(&setup.organism))?;
         for crowd in &crowds {
@@ -383,19 +380,14 @@ fn picture(setup: &Setup, crowds: &[Crowd<'_>]) -> Drawing {
         .collect();
     let who: Vec<&str> = shown.iter().map(|c| people_word(c.trainee)).collect();
     let beneath = format!(
-        "{}, {}; {}; {} repeats with the same luck for all",
+        "{}, {}; {}; {} with the same draws of chance for all",
         setup.scenario.label,
         setup.organism.label,
         who.join(" and "),
-        shown.first().map_or(0, |c| c.comparison.repeats)
+        many(shown.first().map_or(0, |c| c.comparison.repeats), "repeat")
     );
     let title = format!("Who gets {}", measure_words(&setup.organism));
     interval_picture(&title, &beneath, &rows)
-}
-
-/// A mean by the exact expectation, if the target has one.
-fn exactly(mean: Option<f64>) -> String {
-    mean.map_or_else(|| "no exact mean".to_owned(), |mean| format!("exactly {mean:.3}"))
 }
 
 fn print(out: &mut impl Write, result: &Comparison, target: &TargetComparison) -> std::io::Result<()> {
@@ -413,7 +405,7 @@ fn print(out: &mut impl Write, result: &Comparison, target: &TargetComparison) -
             out,
             "    mean {}, {}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
             mean_words(b.counts.mean, b.counts.mean_interval),
-            exactly(b.expected),
+            exact_words(b.expected),
             b.counts.median,
             b.counts.p05,
             b.counts.p95
@@ -425,12 +417,12 @@ fn print(out: &mut impl Write, result: &Comparison, target: &TargetComparison) -
         let points = pair.seen.interval;
         writeln!(
             out,
-            "    first less second: seen {:.1} points ({:.1} to {:.1}); mean {}, {}",
-            100.0 * pair.seen.difference,
-            100.0 * points.low,
-            100.0 * points.high,
+            "    first less second: seen {} points ({} to {}); mean {}, {}",
+            decimals(100.0 * pair.seen.difference, 1),
+            decimals(100.0 * points.low, 1),
+            decimals(100.0 * points.high, 1),
             mean_words(pair.means.difference, pair.means.interval),
-            exactly(pair.expected.map(|d| d.difference)),
+            exact_words(pair.expected.map(|d| d.difference)),
         )?;
     }
     Ok(())

@@ -21,7 +21,7 @@ pub(super) struct Play {
     /// A script, as a file or by the name of a built-in one
     #[arg(long, value_name = "FILE")]
     script: String,
-    /// The seed of its luck
+    /// The number that its chance is drawn from: the same number gives the same drill
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// The sequence to score against; if left out, the one the script names, or else the scenario's own

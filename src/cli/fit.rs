@@ -16,7 +16,7 @@ pub(super) struct Fit {
     /// Repeats of each arm of each study
     #[arg(long, default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(100..=1_000_000))]
     repeats: u64,
-    /// The seed of all luck
+    /// The number that all chance is drawn from: the same number gives the same result
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// Look for better values, trying so many sets, and print the best

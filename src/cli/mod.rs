@@ -60,7 +60,7 @@ enum Command {
     /// Show how often contamination gets where, over many repeats
     Odds(odds::Repeat),
     Orders(orders::Best),
-    /// Show which of two or more ways brings less where, under the same luck
+    /// Show which of two or more ways brings less where, with the same draws of chance
     Compare(compare::Compare),
     /// Draw a moment of a drill as a PNG file, without a window
     Picture(picture::Draw),

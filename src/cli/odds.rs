@@ -12,8 +12,8 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::model::{CAVEAT, Setup, Trainee};
 use crate::report::{
-    CAUTION, TRACER_CAVEAT, mean_words, measure_words, of_hundred, percent, percentage, source_line,
-    tornado_picture,
+    CAUTION, TRACER_CAVEAT, decimals, exact_words, many, mean_words, measure_words, of_hundred, percent,
+    percentage, source_line, tornado_picture,
 };
 
 use super::ceiling;
@@ -42,7 +42,7 @@ pub(super) struct Repeat {
     /// with `--ceiling`, [default: 400]
     #[arg(long, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     repeats: Option<u64>,
-    /// The seed of all luck
+    /// The number that all chance is drawn from: the same number gives the same result
     #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
     /// Instead, turn every uncertain constant across its range and show what moves the target most
@@ -135,7 +135,7 @@ impl Repeat {
         }
         let progress = Progress::default();
         let all = repeats * people.len() as u64;
-        let told = |done| format!("{done} of {all} repeats");
+        let told = |done| format!("{done} of {}", many(all, "repeat"));
         let crowds = watched(&progress, told, || {
             people
                 .iter()
@@ -261,8 +261,8 @@ impl Repeat {
 fn print(out: &mut impl Write, odds: &Odds) -> std::io::Result<()> {
     writeln!(
         out,
-        "{} repeats, {} with a lapse",
-        odds.repeats,
+        "{}, {} with a lapse",
+        many(odds.repeats, "repeat"),
         percentage(odds.lapses)
     )?;
     for t in &odds.targets {
@@ -279,13 +279,11 @@ fn print(out: &mut impl Write, odds: &Odds) -> std::io::Result<()> {
             percent(t.probability, t.interval),
             percent(t.law, t.law_interval)
         )?;
-        let expected = t
-            .expected
-            .map_or_else(|| "no exact mean".to_owned(), |mean| format!("exactly {mean:.3}"));
         writeln!(
             out,
-            "  mean {}, {expected}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
+            "  mean {}, {}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
             mean_words(t.counts.mean, t.counts.mean_interval),
+            exact_words(t.expected),
             t.counts.median,
             t.counts.p05,
             t.counts.p95
@@ -297,10 +295,10 @@ fn print(out: &mut impl Write, odds: &Odds) -> std::io::Result<()> {
             };
             writeln!(
                 out,
-                "    {when}: seen in {}, mean {:.3} ({} repeats had it)",
+                "    {when}: seen in {}, mean {} ({} had it)",
                 percentage(moment.seen),
-                moment.mean,
-                moment.repeats
+                decimals(moment.mean, 3),
+                many(moment.repeats, "repeat")
             )?;
         }
     }

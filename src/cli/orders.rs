@@ -206,9 +206,10 @@ impl Best {
         }
         let hidden = orders.front.len() - shown.len();
         if hidden > 0 {
+            let are = if hidden == 1 { "is" } else { "are" };
             writeln!(
                 out,
-                "{hidden} more are much the same as one that is listed (--all shows them)"
+                "{hidden} more {are} much the same as one that is listed (--all shows them)"
             )?;
         }
         for n in shown.iter().filter(|_| self.steps) {

@@ -22,7 +22,7 @@ pub(super) struct Draw {
     /// Show the moment after this many steps; 0 is before the first
     #[arg(long, value_name = "STEP", default_value_t = 0)]
     after: usize,
-    /// The seed of its luck
+    /// The number that its chance is drawn from: the same number gives the same drill
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// Where to look from: front, back, left, right, hands, face
@@ -71,6 +71,7 @@ mod drawn {
     use crate::scene::NamedView;
     use crate::view::stage_of;
     use crate::view::steps::describe;
+    use crate::view::words::many;
 
     impl Draw {
         pub(in crate::cli) fn run(self, content: &Content) -> Result<(), Failure> {
@@ -90,7 +91,7 @@ mod drawn {
                 return Err(Failure::Usage(format!(
                     "there is no step {}: this drill has {}\n   hint: --after takes 0 to {}",
                     self.after,
-                    steps(actions.len()),
+                    many(actions.len() as u64, "step"),
                     actions.len()
                 )));
             }
@@ -189,14 +190,6 @@ mod drawn {
             .act(action.clone())
             .map(|_| ())
             .map_err(|refusal| Failure::Faults(format!("action {} is refused: {refusal}", n + 1)))
-    }
-
-    fn steps(count: usize) -> String {
-        if count == 1 {
-            "1 step".to_owned()
-        } else {
-            format!("{count} steps")
-        }
     }
 
     fn view(wanted: &str) -> Result<NamedView, Failure> {

@@ -8,7 +8,7 @@ use clap::Args;
 use crate::content::Content;
 use crate::guidance::Score;
 use crate::record::replay;
-use crate::report::score_text;
+use crate::report::{many, score_text};
 
 use super::Failure;
 use super::window::Places;
@@ -42,18 +42,15 @@ impl Verify {
         };
         let score = Score::of(drill, sequence);
         let mut out = std::io::stdout().lock();
-        let count = drill.done().len();
+        let count = many(drill.done().len() as u64, "action");
         let ended = if replayed.ended { "" } else { ", not ended" };
         if replayed.as_written {
             let books = drill.books().digest();
-            writeln!(
-                out,
-                "{count} actions replayed, books as written ({books:016x}){ended}"
-            )?;
+            writeln!(out, "{count} replayed, books as written ({books:016x}){ended}")?;
         } else {
             writeln!(
                 out,
-                "{count} actions played by today's model{ended}; counts and marks are today's, not those of that day"
+                "{count} played by today's model{ended}; counts and marks are today's, not those of that day"
             )?;
         }
         if let Some(desk) = &replayed.terms.desk {

@@ -7,7 +7,7 @@ use crate::model::{
     Zone, hand_places,
 };
 
-use super::fault::quoted;
+use super::fault::{known_hint, quoted};
 use super::record::{Decoder, Record, Spanned};
 use super::refer;
 use super::scenario::SIDES;
@@ -88,8 +88,8 @@ pub(super) fn hands(d: &Decoder<'_>, root: &Node, library: &Library) {
         .collect();
     if !lacking.is_empty() && !root.torn {
         let brief = format!("the body has no {}", lacking.join(" and no "));
-        let hint = "each hand has all six zones; give each a place of its own".to_owned();
-        d.fault(root.span.start..root.span.start + 1, brief, Some(hint));
+        let hint = "each hand has all six zones; give each a place of its own";
+        d.fault(root.span.start..root.span.start + 1, brief, hint);
     }
 }
 
@@ -130,8 +130,8 @@ fn fill_in(d: &Decoder<'_>, read: &mut [Option<Item>], mut variants: Vec<Variant
                 quoted(&variant.id),
                 quoted(&variant.like.value)
             );
-            let hint = "one of them must be described in full".to_owned();
-            d.fault(variant.like.span.clone(), brief, Some(hint));
+            let hint = "one of them must be described in full";
+            d.fault(variant.like.span.clone(), brief, hint);
         } else {
             let known = read.iter().flatten().chain(&library.items);
             refer::known(d, &variant.like, "item", known.map(|item| item.id.as_str()));
@@ -195,19 +195,28 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
                     d.fault(
                         name.span,
                         "only items made `each_side` have places with `@`",
-                        None,
+                        "write `each_side: true`, or name the place without `@`",
                     );
                     return None;
                 }
                 if library.place(&sided).is_none() {
-                    d.fault(name.span, format!("there is no place `{sided}`"), None);
+                    let places = library.places.iter().filter_map(|p| p.id.strip_prefix("left-"));
+                    d.fault(
+                        name.span,
+                        format!("there is no place `{sided}`"),
+                        format!("after `@`: {}", known_hint(rest, places)),
+                    );
                     return None;
                 }
                 Some(name.value)
             });
             // Where places are named and wrong, that was said.
             if named == 0 {
-                d.fault(r.span(), "a part lies at one place at least", None);
+                d.fault(
+                    r.span(),
+                    "a part lies at one place at least",
+                    "write `places: [\"...\"]`",
+                );
             }
             Some(Part {
                 id: id.value,
@@ -259,7 +268,7 @@ fn zone_area(d: &Decoder<'_>, node: &Node) -> Option<(Zone, f64)> {
         d.fault(
             node.span.clone(),
             "a touch area is written `(\"palm\", 40.0)`",
-            None,
+            "first the hand zone, then its area in cm2",
         );
         return None;
     };
@@ -288,7 +297,8 @@ pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
             Some(&(_, area)) => touch_areas[zone as usize] = area,
             None => {
                 let brief = format!("`touch_areas` has no `{}`", zone.word());
-                r.decoder().fault(span.clone(), brief, None);
+                let hint = format!("write `(\"{}\", 10.0)` with its area in cm2", zone.word());
+                r.decoder().fault(span.clone(), brief, hint);
                 break;
             }
         }

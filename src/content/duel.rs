@@ -34,7 +34,7 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
                     d.fault(
                         node.span.clone(),
                         "a side names either a `sequence` or a `script`",
-                        Some("write one of them, as in `sequence: \"uk-agp\"`".to_owned()),
+                        "write one of them, as in `sequence: \"uk-agp\"`",
                     );
                     return None;
                 }
@@ -51,7 +51,7 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
             d.fault(
                 node.span.clone(),
                 format!("a duel has two sides; this has {}", sides.len()),
-                None,
+                "a duel shows exactly two ways beside each other; split it, or write the one that is missing",
             );
         }
         let known = r.text("known");

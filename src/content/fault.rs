@@ -52,8 +52,8 @@ impl Source {
         let name = path.display().to_string();
         // What is no file, such as a pipe, may never give an end; opening it may already wait for ever.
         if std::fs::metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
-            let hint = Some("write what it gives into a file, and give that".to_owned());
-            faults.report_file_with(&name, "this is a pipe or a device, not a file", hint);
+            let hint = "write what it gives into a file, and give that";
+            faults.report_file(&name, "this is a pipe or a device, not a file", hint);
             return None;
         }
         let mut bytes = Vec::new();
@@ -68,13 +68,24 @@ impl Source {
                 ..source
             }),
             Err(error) => {
-                let why = match error.kind() {
-                    std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
-                    std::io::ErrorKind::PermissionDenied => "no permission to read this file".to_owned(),
-                    std::io::ErrorKind::IsADirectory => "this is a folder, not a file".to_owned(),
-                    _ => format!("this file cannot be read: {error}"),
+                let (why, hint) = match error.kind() {
+                    std::io::ErrorKind::NotFound => (
+                        "there is no such file".to_owned(),
+                        "look at its name and the folder it lies in",
+                    ),
+                    std::io::ErrorKind::PermissionDenied => (
+                        "no permission to read this file".to_owned(),
+                        "let it be read, or copy it to where it may be",
+                    ),
+                    std::io::ErrorKind::IsADirectory => {
+                        ("this is a folder, not a file".to_owned(), "name a file in it")
+                    }
+                    _ => (
+                        format!("this file cannot be read: {error}"),
+                        "copy it to a place where it can be read",
+                    ),
                 };
-                faults.report_file(&name, why);
+                faults.report_file(&name, why, hint);
                 None
             }
         }
@@ -88,15 +99,16 @@ impl Source {
             faults.report_file(
                 &name,
                 format!("this file is larger than {} MiB", SIZE_LIMIT >> 20),
+                "content files are a few kilobytes of text; divide it, or give another file",
             );
             return None;
         }
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
-            faults.report_file(&name, "this file is UTF-16 text; save it as UTF-8");
+            faults.report_file(&name, "this file is UTF-16 text", "save the file as UTF-8");
             return None;
         }
         if bytes.contains(&0) {
-            faults.report_file(&name, "this file is not text");
+            faults.report_file(&name, "this file is not text", "give a text file, saved as UTF-8");
             return None;
         }
         let mut text = String::with_capacity(bytes.len());
@@ -111,7 +123,7 @@ impl Source {
         }
         let source = Self::new(name, text);
         for span in wrong {
-            let hint = Some("save the file as UTF-8".to_owned());
+            let hint = "save the file as UTF-8";
             faults.report(&source, span, "this is not UTF-8 text", hint);
         }
         Some(source)
@@ -237,8 +249,8 @@ pub struct Fault {
     pub column: usize,
     /// What is wrong, lowercase and exact.
     pub brief: String,
-    /// What to do about it, if that can be guessed.
-    pub hint: Option<String>,
+    /// What to do about it.
+    pub hint: String,
     /// The line quoted with carets, ready to print; empty without a position.
     pub snippet: String,
 }
@@ -255,10 +267,7 @@ impl fmt::Display for Fault {
                 self.line, self.column, self.brief, self.snippet
             )?;
         }
-        match &self.hint {
-            Some(hint) => write!(f, "\n   hint: {hint}"),
-            None => Ok(()),
-        }
+        write!(f, "\n   hint: {}", self.hint)
     }
 }
 
@@ -282,7 +291,7 @@ pub struct Faults {
     defined: RefCell<BTreeMap<(String, String), String>>,
 }
 
-fn fault(source: &Source, span: &Range<usize>, brief: &str, hint: Option<String>) -> Fault {
+fn fault(source: &Source, span: &Range<usize>, brief: &str, hint: &str) -> Fault {
     let start = source.text.floor_char_boundary(span.start);
     let (line, column) = source.position(start);
     Fault {
@@ -291,7 +300,7 @@ fn fault(source: &Source, span: &Range<usize>, brief: &str, hint: Option<String>
         line,
         column,
         brief: printable(brief),
-        hint: hint.map(|hint| printable(&hint)),
+        hint: printable(hint),
         snippet: source.snippet(&(start..span.end.max(start)), line),
     }
 }
@@ -308,10 +317,10 @@ impl Faults {
         source: &Source,
         span: Range<usize>,
         brief: impl Into<String>,
-        hint: Option<String>,
+        hint: impl Into<String>,
     ) {
         let known = |file: &FileFaults| file.places.contains(&(span.start, span.end));
-        self.add(source, &span, &brief.into(), hint, known);
+        self.add(source, &span, &brief.into(), &hint.into(), known);
     }
 
     /// Like [`Faults::report`], for checks that can find several different things wrong with one place: only
@@ -321,11 +330,11 @@ impl Faults {
         source: &Source,
         span: Range<usize>,
         brief: impl Into<String>,
-        hint: Option<String>,
+        hint: impl Into<String>,
     ) {
         let brief = brief.into();
         let known = |file: &FileFaults| file.list.iter().any(|had| had.span == span && had.brief == brief);
-        self.add(source, &span, &brief, hint, known);
+        self.add(source, &span, &brief, &hint.into(), known);
     }
 
     /// Reports a fault that leaves all others without meaning, such as a file of a newer format: while there are such,
@@ -335,29 +344,26 @@ impl Faults {
         source: &Source,
         span: Range<usize>,
         brief: impl Into<String>,
-        hint: Option<String>,
+        hint: impl Into<String>,
     ) {
         self.alone.set(true);
         let mut files = self.files.borrow_mut();
         let entry = files.entry(source.name.clone()).or_default();
         if !entry.alone.iter().any(|had| had.span == span) {
-            entry.alone.push(fault(source, &span, &brief.into(), hint));
+            entry
+                .alone
+                .push(fault(source, &span, &brief.into(), &hint.into()));
         }
     }
 
     /// Reports a fault that concerns a whole file and has no position in it.
-    pub fn report_file(&self, file: &str, brief: impl Into<String>) {
-        self.report_file_with(file, brief, None);
-    }
-
-    /// Like [`Faults::report_file`], with what to do about it.
-    pub fn report_file_with(&self, file: &str, brief: impl Into<String>, hint: Option<String>) {
+    pub fn report_file(&self, file: &str, brief: impl Into<String>, hint: impl Into<String>) {
         let brief = printable(&brief.into());
         let mut files = self.files.borrow_mut();
         let entry = files.entry(file.to_owned()).or_default();
         if !entry.list.iter().any(|had| had.line == 0 && had.brief == brief) {
             let snippet = String::new();
-            let hint = hint.map(|hint| printable(&hint));
+            let hint = printable(&hint.into());
             entry.list.push(Fault {
                 file: file.to_owned(),
                 span: 0..0,
@@ -385,7 +391,7 @@ impl Faults {
         source: &Source,
         span: &Range<usize>,
         brief: &str,
-        hint: Option<String>,
+        hint: &str,
         known: impl Fn(&FileFaults) -> bool,
     ) {
         let mut files = self.files.borrow_mut();
@@ -466,19 +472,19 @@ impl fmt::Display for Faults {
 const KNOWN_WIDTH: usize = 12;
 
 /// What to do about a name that is not known: the nearest that is, or those there are.
-pub fn known_hint<'k>(name: &str, known: impl Iterator<Item = &'k str> + Clone) -> Option<String> {
-    nearest_hint(name, known.clone()).or_else(|| {
+pub fn known_hint<'k>(name: &str, known: impl Iterator<Item = &'k str> + Clone) -> String {
+    nearest_hint(name, known.clone()).unwrap_or_else(|| {
         let count = known.clone().count();
         let mut first: Vec<String> = known.take(KNOWN_WIDTH).map(quoted).collect();
         let last = match count.saturating_sub(KNOWN_WIDTH) {
-            0 => first.pop()?,
-            more => format!("{more} more"),
+            0 => first.pop(),
+            more => Some(format!("{more} more")),
         };
-        Some(if first.is_empty() {
-            format!("the only one known is {last}")
-        } else {
-            format!("known: {} and {last}", first.join(", "))
-        })
+        match last {
+            None => "none is known here; define one first, or leave this out".to_owned(),
+            Some(last) if first.is_empty() => format!("the only one known is {last}"),
+            Some(last) => format!("known: {} and {last}", first.join(", ")),
+        }
     })
 }
 
@@ -541,7 +547,7 @@ mod tests {
 
     fn only(text: &str, span: Range<usize>) -> Fault {
         let (faults, source) = (Faults::new(), Source::new("a.ron", text));
-        faults.report(&source, span, "wrong", None);
+        faults.report(&source, span, "wrong", "mend it");
         faults.sorted().remove(0)
     }
 
@@ -551,7 +557,7 @@ mod tests {
             Faults::new(),
             Source::new("s/my-room.ron", "(\n    kit: [\"gwon\"],\n)"),
         );
-        let hint = nearest_hint("gwon", ["goggles", "gown", "glove"]);
+        let hint = known_hint("gwon", ["goggles", "gown", "glove"].into_iter());
         faults.report(&source, 12..18, "unknown item `gwon`", hint);
         let wanted = "s/my-room.ron:2:11: unknown item `gwon`\n    2 |     kit: [\"gwon\"],\n      |           \
                       ^^^^^^\n   hint: the nearest known name is `gown`\n";
@@ -592,7 +598,7 @@ mod tests {
     fn the_list_is_capped_and_says_so_in_its_last_line() {
         let (faults, source) = (Faults::new(), Source::new("a.ron", "x".repeat(1000)));
         for at in 0..1000 {
-            faults.report(&source, at..at + 1, "wrong", None);
+            faults.report(&source, at..at + 1, "wrong", "mend it");
         }
         assert_eq!((faults.sorted().len(), faults.len()), (FAULT_LIMIT, 1000));
         assert_eq!(
@@ -605,13 +611,13 @@ mod tests {
     fn one_place_is_reported_once_and_faults_come_by_file_and_position() {
         let faults = Faults::new();
         let (b, a) = (Source::new("b.ron", "one\ntwo"), Source::new("a.ron", "one\ntwo"));
-        faults.report(&b, 4..7, "second", None);
-        faults.report(&b, 0..3, "first", None);
-        faults.report(&b, 0..3, "first again", None);
-        faults.report_also(&b, 0..3, "first", None);
-        faults.report_also(&b, 0..3, "something else", None);
-        faults.report(&a, 4..7, "in a", None);
-        faults.report_file("a.ron", "whole file");
+        faults.report(&b, 4..7, "second", "mend it");
+        faults.report(&b, 0..3, "first", "mend it");
+        faults.report(&b, 0..3, "first again", "mend it");
+        faults.report_also(&b, 0..3, "first", "mend it");
+        faults.report_also(&b, 0..3, "something else", "mend it");
+        faults.report(&a, 4..7, "in a", "mend it");
+        faults.report_file("a.ron", "whole file", "mend it");
         let briefs: Vec<String> = faults.sorted().into_iter().map(|fault| fault.brief).collect();
         assert_eq!(
             briefs,
@@ -642,7 +648,10 @@ mod tests {
         }
         let faults = Faults::new();
         assert!(Source::read(Path::new("no/such.ron"), &faults).is_none());
-        assert_eq!(faults.to_string(), "no/such.ron: there is no such file\n");
+        assert_eq!(
+            faults.to_string(),
+            "no/such.ron: there is no such file\n   hint: look at its name and the folder it lies in\n"
+        );
     }
 
     #[test]

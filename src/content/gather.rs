@@ -39,8 +39,7 @@ struct Walk<'a> {
 
 impl Walk<'_> {
     fn fault(&self, path: &Path, brief: String, hint: &str) {
-        self.faults
-            .report_file_with(&path.display().to_string(), brief, Some(hint.to_owned()));
+        self.faults.report_file(&path.display().to_string(), brief, hint);
     }
 
     fn folder(&mut self, folder: &Path, depth: usize) {
@@ -54,9 +53,11 @@ impl Walk<'_> {
                 entries
             }
             Err(error) => {
-                return self
-                    .faults
-                    .report_file(&folder.display().to_string(), format!("cannot be read: {error}"));
+                return self.fault(
+                    folder,
+                    format!("cannot be read: {error}"),
+                    "name a folder that is there and may be read",
+                );
             }
         };
         if depth > DEPTH {
@@ -100,7 +101,7 @@ impl Walk<'_> {
             Ok(_) => self.files.push(path),
             Err(error) if content => {
                 let brief = format!("this file cannot be read: {error}");
-                self.faults.report_file(&path.display().to_string(), brief);
+                self.fault(&path, brief, "mend or remove the link, or let the file be read");
             }
             // A link that leads nowhere and has nothing to do with content.
             Err(_) => {}

@@ -12,7 +12,7 @@ use crate::model::Library;
 use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
-use super::{body, curve, duel, embedded, gather, scenario, sequence, substance, technique};
+use super::{body, curve, duel, embedded, gather, scenario, sequence, study, substance, technique};
 
 /// The newest file format this program reads.
 const FORMAT: u64 = 1;
@@ -40,12 +40,13 @@ pub enum Kind {
     Sequence,
     Scenario,
     Duels,
+    Studies,
     Script,
 }
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 21] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 22] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -62,6 +63,7 @@ impl Kind {
         ("brush_odds", Kind::Tunings, "fitted file"),
         ("curves", Kind::Curves, "curves file"),
         ("duels", Kind::Duels, "duels file"),
+        ("arms", Kind::Studies, "studies file"),
         ("trainees", Kind::Trainees, "trainees file"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
@@ -142,7 +144,11 @@ impl Content {
         let mut sources = embedded::sources(&faults);
         let paths = gather::gather(folder, &faults);
         if paths.is_empty() && faults.is_empty() {
-            faults.report_file(&folder.display().to_string(), "this folder holds no .ron files");
+            faults.report_file(
+                &folder.display().to_string(),
+                "this folder holds no .ron files",
+                "give a folder with `assets` or `scenarios` in it; `smirch export` writes examples",
+            );
         }
         for path in paths {
             let relative = path
@@ -172,7 +178,7 @@ impl Content {
                     &read.source,
                     read.root.span.start..read.root.span.start + 1,
                     format!("a scenario was expected; this is a {}", read.noun),
-                    None,
+                    "give a file that has a `kit`, or the id of a scenario",
                 );
                 return None;
             }
@@ -245,7 +251,7 @@ impl Content {
                     &read.source,
                     read.root.span.start..read.root.span.start + 1,
                     format!("a script was expected; this is a {}", read.noun),
-                    None,
+                    "give a file that has `actions`, or the name of a script",
                 );
                 return None;
             }
@@ -379,10 +385,7 @@ fn read(source: Source, faults: &Faults) -> Option<Read> {
                     &source,
                     span,
                     "this is no content file",
-                    Some(
-                        "a scenario has a `kit`, a sequence `steps`, a script `actions`; see README.md"
-                            .to_owned(),
-                    ),
+                    "a scenario has a `kit`, a sequence `steps`, a script `actions`; see README.md",
                 );
             }
             None
@@ -446,6 +449,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),
+        Kind::Studies => study::studies(r, library),
         Kind::Curves => curve::curves(r, library),
         Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => return sequence::sequence(r, library),

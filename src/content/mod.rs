@@ -14,6 +14,7 @@ pub mod record;
 mod refer;
 mod scenario;
 mod sequence;
+mod study;
 mod substance;
 mod technique;
 pub mod tree;

@@ -14,6 +14,10 @@ pub use super::tree::Spanned;
 /// A span of bytes in the source.
 pub type Span = std::ops::Range<usize>;
 
+/// How many fields not yet used are worth listing.
+const FREE_LIMIT: usize = 12;
+/// What to do where named fields are wanted.
+const WRAP: &str = "put round brackets round it and name each value, as in `(id: \"...\", label: \"...\")`";
 /// The longest id that is accepted.
 const ID_LIMIT: usize = 64;
 
@@ -41,19 +45,19 @@ impl<'a> Decoder<'a> {
     }
 
     /// Reports a fault, unless something was already reported for exactly this place.
-    pub fn fault(&self, span: Span, brief: impl Into<String>, hint: Option<String>) {
+    pub fn fault(&self, span: Span, brief: impl Into<String>, hint: impl Into<String>) {
         self.faults.report(self.source, span, brief, hint);
     }
 
     /// Reports that a node is not what it should be; silent where reading it already failed.
-    fn mistaken(&self, node: &Node, wanted: impl Display) {
+    fn mistaken(&self, node: &Node, wanted: impl Display, hint: impl Into<String>) {
         if node.kind == NodeKind::Broken {
             self.faults.hush(self.source, node.span.clone());
         } else {
             self.fault(
                 node.span.clone(),
                 format!("{wanted}; this is {}", node.describe()),
-                None,
+                hint,
             );
         }
     }
@@ -79,7 +83,7 @@ impl<'a> Decoder<'a> {
 
     fn newer(&self, node: &Node, format: u64, newest: u64) {
         let brief = format!("this file has format {format}; this smirch reads up to {newest}");
-        let hint = Some("use a newer smirch".to_owned());
+        let hint = "use a newer smirch";
         self.faults
             .report_alone(self.source, node.span.clone(), brief, hint);
     }
@@ -111,17 +115,21 @@ impl<'a> Decoder<'a> {
                 None => self.fault(
                     root.span.start..root.span.start + 1,
                     "this file has no `format`",
-                    Some(format!("start with `format: {newest},`")),
+                    format!("start with `format: {newest},`"),
                 ),
             },
-            _ => self.mistaken(root, "a file is written `(format: 1, ...)`"),
+            _ => self.mistaken(root, "a file is written `(format: 1, ...)`", WRAP),
         }
         Some(newest)
     }
 
     fn check_format(&self, node: &Node, newest: u64) -> Option<u64> {
         let NodeKind::Number(number) = &node.kind else {
-            self.mistaken(node, "`format` must be a whole number");
+            self.mistaken(
+                node,
+                "`format` must be a whole number",
+                format!("write `format: {newest}`"),
+            );
             return Some(newest);
         };
         let format = number
@@ -130,7 +138,7 @@ impl<'a> Decoder<'a> {
             .filter(|&format| format > 0);
         let Some(format) = format else {
             let brief = format!("`format` is {}; formats are whole numbers from 1", number.text);
-            self.fault(node.span.clone(), brief, None);
+            self.fault(node.span.clone(), brief, format!("write `format: {newest}`"));
             return Some(newest);
         };
         if format > newest {
@@ -152,6 +160,7 @@ impl<'a> Decoder<'a> {
                 self.mistaken(
                     node,
                     format_args!("{} is written `(field: value, ...)`", with_article(noun)),
+                    WRAP,
                 );
                 (None, None)
             }
@@ -161,7 +170,7 @@ impl<'a> Decoder<'a> {
             if plain(&name.value) != plain(noun) {
                 let brief = format!("{} is not expected here", quoted(&name.value));
                 let hint = format!("{} needs no name before its bracket", with_article(noun));
-                self.fault(name.span.clone(), brief, Some(hint));
+                self.fault(name.span.clone(), brief, hint);
             }
         }
         self.fields(fields, noun, place, node.torn)
@@ -199,7 +208,7 @@ impl<'a> Decoder<'a> {
             _ => {
                 let example = known.first().copied().unwrap_or("Name");
                 let wanted = format_args!("{} starts with a word such as `{example}`", with_article(noun));
-                self.mistaken(node, wanted);
+                self.mistaken(node, wanted, words(known.iter().copied()));
                 return None;
             }
         };
@@ -231,6 +240,7 @@ impl<'a> Decoder<'a> {
             self.mistaken(
                 node,
                 format_args!("{} is a word such as `{example}`", with_article(noun)),
+                words(table.iter().map(|&(word, _)| word)),
             );
             return None;
         };
@@ -252,20 +262,26 @@ impl<'a> Decoder<'a> {
     /// Non-empty text without control characters other than line ends.
     pub fn text(&self, node: &Node, noun: &str) -> Option<Spanned<String>> {
         let NodeKind::Text(text) = &node.kind else {
-            self.mistaken(node, format_args!("`{noun}` must be text in double quotes"));
+            let hint = match &node.kind {
+                NodeKind::Ident(word) => format!("put {} between quotation marks", quoted(word)),
+                _ => "write it as in `\"some text\"`".to_owned(),
+            };
+            self.mistaken(node, format_args!("`{noun}` must be text in double quotes"), hint);
             return None;
         };
-        let brief = if text.trim().is_empty() {
-            format!("`{noun}` must not be empty")
+        let (brief, hint) = if text.trim().is_empty() {
+            let hint = "write something between the quotation marks";
+            (format!("`{noun}` must not be empty"), hint)
         } else if text.chars().any(|c| c.is_control() && c != '\n' && c != '\r') {
-            format!("`{noun}` holds a control character")
+            let hint = "take it out; only letters, signs and line ends are text";
+            (format!("`{noun}` holds a control character"), hint)
         } else {
             return Some(Spanned {
                 value: text.clone(),
                 span: node.span.clone(),
             });
         };
-        self.fault(node.span.clone(), brief, None);
+        self.fault(node.span.clone(), brief, hint);
         None
     }
 
@@ -291,9 +307,11 @@ impl<'a> Decoder<'a> {
             .collect::<Vec<_>>()
             .join("-");
         let hint = if better.len() > ID_LIMIT {
-            Some(format!("an id has at most {ID_LIMIT} characters"))
+            format!("an id has at most {ID_LIMIT} characters")
+        } else if is_kebab(&better) {
+            format!("write `{better}`")
         } else {
-            is_kebab(&better).then(|| format!("write `{better}`"))
+            "write it as in `left-glove`".to_owned()
         };
         self.fault(id.span, brief, hint);
         None
@@ -309,7 +327,11 @@ impl<'a> Decoder<'a> {
                 quoted(&name.value),
                 with_article(noun)
             );
-            self.fault(name.span, brief, None);
+            self.fault(
+                name.span,
+                brief,
+                "names are ids, joined by hyphens or dots; take the blanks out",
+            );
             return None;
         }
         Some(name)
@@ -318,7 +340,8 @@ impl<'a> Decoder<'a> {
     /// A number within `range`; `unit` is only shown.
     pub fn quantity(&self, node: &Node, noun: &str, unit: &str, range: &RangeInclusive<f64>) -> Option<f64> {
         let NodeKind::Number(number) = &node.kind else {
-            self.mistaken(node, format_args!("`{noun}` must be a number"));
+            let hint = format!("write a number, as in `{noun}: {}`", example(range));
+            self.mistaken(node, format_args!("`{noun}` must be a number"), hint);
             return None;
         };
         if range.contains(&number.value) {
@@ -339,7 +362,11 @@ impl<'a> Decoder<'a> {
     /// A whole number within `range`.
     pub fn count(&self, node: &Node, noun: &str, range: &RangeInclusive<u64>) -> Option<u64> {
         let NodeKind::Number(number) = &node.kind else {
-            self.mistaken(node, format_args!("`{noun}` must be a whole number"));
+            let hint = format!(
+                "write a number without a point, as in `{noun}: {}`",
+                range.start()
+            );
+            self.mistaken(node, format_args!("`{noun}` must be a whole number"), hint);
             return None;
         };
         let Some(whole) = number.whole else {
@@ -347,7 +374,11 @@ impl<'a> Decoder<'a> {
                 "`{noun}` is {}; it must be a whole number",
                 quoted_number(&number.text)
             );
-            self.fault(node.span.clone(), brief, None);
+            let hint = format!(
+                "write a number without a point, as in `{noun}: {}`",
+                range.start()
+            );
+            self.fault(node.span.clone(), brief, hint);
             return None;
         };
         let count = u64::try_from(whole).ok().filter(|count| range.contains(count));
@@ -373,6 +404,10 @@ impl<'a> Decoder<'a> {
         low: Option<N>,
         high: Option<N>,
     ) {
+        let hint = match low.as_ref().or(high.as_ref()) {
+            Some(fine) => format!("write one that does, as in `{noun}: {fine}`"),
+            None => format!("write a number in digits, as in `{noun}: 1`"),
+        };
         let must = match (low, high) {
             (Some(low), Some(high)) => format!("lie between {low} and {high}"),
             (Some(low), None) => format!("be at least {low}"),
@@ -383,7 +418,7 @@ impl<'a> Decoder<'a> {
         self.fault(
             node.span.clone(),
             format!("`{noun}` is {is}{gap}{unit}; it must {must}"),
-            None,
+            hint,
         );
     }
 
@@ -392,7 +427,8 @@ impl<'a> Decoder<'a> {
         if let NodeKind::Bool(flag) = node.kind {
             return Some(flag);
         }
-        self.mistaken(node, format_args!("`{noun}` must be `true` or `false`"));
+        let hint = format!("write `{noun}: true` or `{noun}: false`, without quotation marks");
+        self.mistaken(node, format_args!("`{noun}` must be `true` or `false`"), hint);
         None
     }
 
@@ -406,14 +442,16 @@ impl<'a> Decoder<'a> {
         if let NodeKind::List(items) = &node.kind {
             return items.iter().filter_map(|item| read(self, item)).collect();
         }
-        self.mistaken(node, format_args!("`{noun}` must be a list `[...]`"));
+        let hint = format!("put square brackets round it, as in `{noun}: [...]`");
+        self.mistaken(node, format_args!("`{noun}` must be a list `[...]`"), hint);
         Vec::new()
     }
 
     /// Exactly `N` numbers, as `(1, 2)` or `[1, 2]`.
     pub fn numbers<const N: usize>(&self, node: &Node, noun: &str) -> Option<[f64; N]> {
         let (NodeKind::Tuple { name: None, items } | NodeKind::List(items)) = &node.kind else {
-            self.mistaken(node, format_args!("`{noun}` must be {N} numbers in a bracket"));
+            let wanted = format_args!("`{noun}` must be {N} numbers in a bracket");
+            self.mistaken(node, wanted, row::<N>(noun));
             return None;
         };
         let any = f64::NEG_INFINITY..=f64::INFINITY;
@@ -426,7 +464,7 @@ impl<'a> Decoder<'a> {
                 "`{noun}` must be {N} numbers in a bracket; these are {}",
                 items.len()
             );
-            self.fault(node.span.clone(), brief, None);
+            self.fault(node.span.clone(), brief, row::<N>(noun));
         }
         read.into_iter().collect::<Option<Vec<f64>>>()?.try_into().ok()
     }
@@ -469,7 +507,7 @@ impl<'a> Variant<'a> {
                 self.decoder.fault(
                     span,
                     format!("`{name}` is written `{name}(field: value, ...)`"),
-                    None,
+                    "name each value with its field and a `:`",
                 );
                 None
             }
@@ -485,7 +523,8 @@ impl<'a> Variant<'a> {
         }
         if !self.torn {
             let brief = format!("`{0}` holds exactly one value, written `{0}(value)`", self.name);
-            self.decoder.fault(self.span.clone(), brief, None);
+            let hint = format!("put one value into the bracket behind `{}`", self.name);
+            self.decoder.fault(self.span.clone(), brief, hint);
         }
         None
     }
@@ -497,7 +536,7 @@ impl<'a> Variant<'a> {
             self.decoder.fault(
                 self.span.clone(),
                 format!("`{0}` stands alone, without a bracket", self.name),
-                None,
+                format!("write `{}` and nothing behind it", self.name),
             );
         }
         empty
@@ -726,12 +765,18 @@ impl Drop for Record<'_> {
                 with_article(&self.noun),
                 quoted(&field.name)
             );
-            let hint = nearest_hint(&field.name, names()).or_else(|| {
-                let free: Vec<&str> = names()
+            let hint = nearest_hint(&field.name, names()).unwrap_or_else(|| {
+                let mut free: Vec<&str> = names()
                     .filter(|name| !fields.iter().any(|had| had.name == *name))
                     .collect();
-                (!free.is_empty() && free.len() <= 12)
-                    .then(|| format!("not yet used: {}", listed(&free, "and")))
+                match free.len().saturating_sub(FREE_LIMIT) {
+                    _ if free.is_empty() => "take it out; all its fields are written already".to_owned(),
+                    0 => format!("not yet used: {}", listed(&free, "and")),
+                    more => {
+                        free.truncate(FREE_LIMIT);
+                        format!("not yet used: {} and {more} more", listed(&free, ","))
+                    }
+                }
             });
             self.decoder.fault(field.name_span.clone(), brief, hint);
         }
@@ -740,14 +785,40 @@ impl Drop for Record<'_> {
             missing.dedup();
             let names: Vec<&str> = missing.iter().map(String::as_str).collect();
             let brief = format!("this {} has no {}", self.noun, listed(&names, "and no"));
+            let first = names.first().copied().unwrap_or("format");
+            let hint = format!("add it, as in `{first}: ...`; files that `smirch export` writes show how");
             self.decoder
                 .faults
-                .report_also(self.decoder.source, self.place.clone(), brief, None);
+                .report_also(self.decoder.source, self.place.clone(), brief, hint);
         }
         if lacking {
             // Empty stand-ins for missing values carry this place.
             self.decoder.faults.hush(self.decoder.source, self.place.clone());
         }
+    }
+}
+
+/// The words that may stand here.
+fn words<'k>(known: impl Iterator<Item = &'k str>) -> String {
+    let known: Vec<&str> = known.collect();
+    format!("the words are {}", listed(&known, "and"))
+}
+
+/// How a row of numbers is written.
+fn row<const N: usize>(noun: &str) -> String {
+    let numbers: Vec<String> = (1..=N).map(|n| n.to_string()).collect();
+    format!("as in `{noun}: ({})`", numbers.join(", "))
+}
+
+/// A number within a range, for showing how one is written.
+fn example(range: &RangeInclusive<f64>) -> f64 {
+    let (low, high) = (*range.start(), *range.end());
+    if range.contains(&1.0) {
+        1.0
+    } else if low.is_finite() {
+        low
+    } else {
+        high
     }
 }
 
@@ -820,13 +891,8 @@ mod tests {
             kind = Some(r.choice("kind", &[("Glove", Kind::Glove), ("Gown", Kind::Gown)]));
             parts = r.list("parts", part);
         }
-        let line = |fault: &Fault| {
-            let hint = fault
-                .hint
-                .as_ref()
-                .map_or(String::new(), |hint| format!(" ({hint})"));
-            format!("{}:{} {}{hint}", fault.line, fault.column, fault.brief)
-        };
+        let line =
+            |fault: &Fault| format!("{}:{} {} ({})", fault.line, fault.column, fault.brief, fault.hint);
         (parts, kind, faults.sorted().iter().map(line).collect())
     }
 
@@ -863,18 +929,18 @@ mod tests {
             ")",
         ];
         let wanted = [
-            "1:1 this item has no `format`",
+            "1:1 this item has no `format` (add it, as in `format: ...`; files that `smirch export` writes show how)",
             "2:8 unknown kind `Gwon` (the nearest known name is `Gown`)",
             "4:8 `Left Cuff` is no id; ids are lowercase letters, digits and single hyphens (write `left-cuff`)",
-            "4:27 `area` is -3 cm2; it must lie between 0.1 and 20000",
-            "4:39 `amount` is 2.5; it must be a whole number",
-            "5:8 `id` must not be empty",
+            "4:27 `area` is -3 cm2; it must lie between 0.1 and 20000 (write one that does, as in `area: 0.1`)",
+            "4:39 `amount` is 2.5; it must be a whole number (write a number without a point, as in `amount: 0`)",
+            "5:8 `id` must not be empty (write something between the quotation marks)",
             "5:12 a part has no field `aera` (the nearest known name is `area`)",
             "5:21 a part has no field `other` (not yet used: `area`, `amount` and `inside`)",
-            "6:3 a part is written `(field: value, ...)`; this is a list",
-            "7:3 this part has no `id`",
-            "7:10 a number must be finite",
-            "7:25 `material` must be text in double quotes; this is the number `4`",
+            &format!("6:3 a part is written `(field: value, ...)`; this is a list ({WRAP})"),
+            "7:3 this part has no `id` (add it, as in `id: ...`; files that `smirch export` writes show how)",
+            "7:10 a number must be finite (write a number as in `12`, `0.5` or `2e4`)",
+            "7:25 `material` must be text in double quotes; this is the number `4` (write it as in `\"some text\"`)",
         ];
         assert_eq!(item(&lines.join("\n")).2, wanted);
     }
@@ -901,7 +967,7 @@ mod tests {
         let ids = d.list(&root, "items", |d, node| Some(d.record(node, "item").ident("id")));
         let before = faults.len();
         for id in ids {
-            d.fault(id.span, "unknown item", None);
+            d.fault(id.span, "unknown item", "mend it");
         }
         assert_eq!((before, faults.len()), (5, 5), "{faults}");
     }
@@ -910,7 +976,7 @@ mod tests {
     fn the_format_is_judged_before_anything_else() {
         let newer = "1:10 this file has format 3; this smirch reads up to 1 (use a newer smirch)";
         assert_eq!(item("(format: 3, whatever: 4)").2, [newer]);
-        let zero = "1:10 `format` is 0; formats are whole numbers from 1";
+        let zero = "1:10 `format` is 0; formats are whole numbers from 1 (write `format: 1`)";
         assert_eq!(item("(format: 0, kind: Glove, parts: [])").2, [zero]);
         let (source, faults) = (Source::new("a.ron", "(a: 1)"), Faults::new());
         assert_eq!(

@@ -70,7 +70,7 @@ pub(super) fn unique_within(
         d.fault(
             id.span.clone(),
             format!("{whole} has two {noun}s called {}", quoted(&id.value)),
-            None,
+            "give one of the two another id",
         );
     }
     seen.push(id.value.clone());
@@ -85,7 +85,7 @@ pub(super) fn defined_once(d: &Decoder<'_>, id: &Spanned<String>, noun: &str) {
         d.fault(
             id.span.clone(),
             format!("there is another {noun} called {} in {other}", quoted(&id.value)),
-            Some("give one of the two another id".to_owned()),
+            "give one of the two another id",
         );
     }
 }

@@ -67,7 +67,14 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         Err(error) => {
             // Unknown names were already reported where they stand.
             if !error.0.starts_with("unknown") {
-                r.decoder().fault(span, error.0, None);
+                let hint = if error.0.starts_with("no transfer") {
+                    "add a row for them to `transfers` in a materials file"
+                } else if error.0.starts_with("the kit") {
+                    "name each item of the kit once"
+                } else {
+                    "give one of the two another id"
+                };
+                r.decoder().fault(span, error.0, hint);
             }
             None
         }
@@ -105,7 +112,8 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
                 .any(|i| *i == definition.id || Some(i) == definition.like.as_ref())
             {
                 let brief = format!("{} cannot have the fault {}", quoted(&item.value), quoted(&fault));
-                d.fault(item.span.clone(), brief, None);
+                let hint = format!("it can happen to: {}", usual.items.join(", "));
+                d.fault(item.span.clone(), brief, hint);
             }
         }
         Some(FaultUse {
@@ -169,7 +177,7 @@ fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> 
             d.fault(
                 n.span.clone(),
                 "`times` holds the fewest and the most repeats, whole numbers up to 1000",
-                None,
+                "write the smaller first, as in `times: (1, 3)`",
             );
             return None;
         }
@@ -260,7 +268,11 @@ pub(super) fn script(r: &mut Record<'_>, library: &Arc<Library>, play_in: Option
         for (place, action) in &actions {
             if let Err(refusal) = enact(setup, &mut state, action) {
                 let brief = format!("this cannot be done here: {}", refusal.reason);
-                r.decoder().fault(place.span.clone(), brief, refusal.hint);
+                let hint = refusal.hint.unwrap_or_else(|| {
+                    "this cannot be done at this point; leave it out, or do before it what it needs"
+                        .to_owned()
+                });
+                r.decoder().fault(place.span.clone(), brief, hint);
             }
         }
     }

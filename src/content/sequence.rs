@@ -1,11 +1,11 @@
 //! Named sequences, deductions and virtual trainees.
 
-use crate::model::{Asked, AskedStep, Library, Marks, Sequence, Telling, Trainee};
+use crate::model::{Asked, AskedStep, FaceTouches, Library, Marks, Sequence, Telling, Trainee};
 
 use super::record::{Decoder, Record};
 use super::refer;
 use super::substance::{WHEREABOUTS, basis, ids};
-use super::tree::Node;
+use super::tree::{Node, NodeKind};
 
 /// Reads a sequence into the library; returns its id.
 pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<String> {
@@ -23,7 +23,7 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
                 d.fault(
                     node.span.clone(),
                     format!("this sequence has two steps called `{}`", step.id),
-                    None,
+                    "give one of the two another id",
                 );
             }
             seen.push(step.id.clone());
@@ -32,7 +32,11 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
         note: r.text_or("note", ""),
     };
     if sequence.steps.is_empty() {
-        r.decoder().fault(r.span(), "a sequence needs steps", None);
+        r.decoder().fault(
+            r.span(),
+            "a sequence needs steps",
+            "write `steps: [Remove(...), Clean(...)]`",
+        );
     }
     if sequence.id.is_empty() {
         return None;
@@ -144,4 +148,29 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
     for trainee in trainees {
         refer::put(&mut library.trainees, trainee, |t| &t.id);
     }
+    if r.has("face_touches") {
+        let places = r.list("face_touches", |d, n| face_touch(d, n, library));
+        let basis = refer::field(r, "face_touches_basis", "basis", ids!(library.bases));
+        if !places.is_empty() {
+            library.face_touches = FaceTouches { places, basis };
+        }
+    }
+}
+
+/// A share of a place, written `("lips", 372)`.
+fn face_touch(d: &Decoder<'_>, node: &Node, library: &Library) -> Option<(String, f64)> {
+    let pair = match &node.kind {
+        NodeKind::Tuple { items, .. } => &items[..],
+        _ => &[],
+    };
+    let [place, share] = pair else {
+        d.fault(
+            node.span.clone(),
+            "a share of face touches is written `(\"lips\", 372)`",
+            "first the place, then how often it was touched",
+        );
+        return None;
+    };
+    let place = refer::node(d, place, "place", ids!(library.places))?;
+    Some((place, d.quantity(share, "share", "", &(0.001..=1e6))?))
 }

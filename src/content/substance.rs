@@ -73,7 +73,7 @@ pub(super) fn evidence(r: &mut Record<'_>, library: &mut Library) {
             d.fault(
                 span,
                 "a basis that is measured or fitted names its sources",
-                Some("give `sources`, or make it an `Assumption`".to_owned()),
+                "give `sources`, or make it an `Assumption`",
             );
         }
         Some(Basis {
@@ -103,7 +103,7 @@ fn efficiency<'a>(d: &Decoder<'a>, node: &'a Node) -> Option<Efficiency> {
         d.fault(
             node.span.clone(),
             format!("no Beta law has mean {mean} and standard deviation {sd}"),
-            Some(format!("with this mean the deviation must be below {most:.4}")),
+            format!("with this mean the deviation must be below {most:.4}"),
         );
         return None;
     }
@@ -153,7 +153,7 @@ pub(super) fn materials(r: &mut Record<'_>, library: &mut Library) {
         r.decoder().fault(
             span,
             "the last row of `transfers` must fit every pair",
-            Some("end with a row that has `from: [], to: []` and no classes".to_owned()),
+            "end with a row that has `from: [], to: []` and no classes",
         );
     }
     library.transfers = transfers;
@@ -196,7 +196,7 @@ fn points(r: &mut Record<'_>, name: &str, highest: f64) -> Vec<(f64, f64)> {
             d.fault(
                 node.span.clone(),
                 format!("`{name}` must ascend; {x} does not"),
-                None,
+                "write the points in the order of their first numbers, each once",
             );
             return None;
         }
@@ -205,15 +205,22 @@ fn points(r: &mut Record<'_>, name: &str, highest: f64) -> Vec<(f64, f64)> {
             let brief = format!(
                 "`{name}` holds ({x}, {y}); both must be at least 0 and the second at most {highest}"
             );
-            d.fault(node.span.clone(), brief, None);
+            d.fault(
+                node.span.clone(),
+                brief,
+                format!("a point is written `(first, second)`, as in `(0, {highest})`"),
+            );
             return None;
         }
         Some((x, y))
     });
     if list.is_empty() {
         let span = r.span();
-        r.decoder()
-            .fault(span, format!("`{name}` needs at least one point"), None);
+        r.decoder().fault(
+            span,
+            format!("`{name}` needs at least one point"),
+            format!("write one, as in `{name}: [(0, 1)]`"),
+        );
     }
     list
 }
@@ -252,7 +259,7 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
                 d.fault(
                     span,
                     format!("`order` must name `{}` exactly once", wanted.word()),
-                    None,
+                    "an order holds each of the six hand zones once",
                 );
                 break;
             }
@@ -285,7 +292,7 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
                 d.fault(
                     span.clone(),
                     format!("`reductions` must have `{word}` exactly once"),
-                    None,
+                    "write one row for each class of organism",
                 );
                 break;
             }

@@ -21,11 +21,19 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
         let does = r.choice("does", &Does::ALL);
         let at = r.span();
         if items.is_empty() && !matches!(does, Does::Discards | Does::PicksUp) {
-            d.fault(at.clone(), "a technique names the items it applies to", None);
+            d.fault(
+                at.clone(),
+                "a technique names the items it applies to",
+                "write `items: [\"...\"]`",
+            );
         }
         let hands = r.list("hands", |d, n| d.choice(n, "hand", &Hands::ALL));
         if hands.is_empty() {
-            d.fault(at, "a technique needs at least one possible hand", None);
+            d.fault(
+                at,
+                "a technique needs at least one possible hand",
+                "write `hands: [Left, Right]`, or `[Both]`",
+            );
             return None;
         }
         let check = Check {
@@ -82,7 +90,7 @@ pub(super) fn tunings(r: &mut Record<'_>, library: &mut Library) {
             d.fault(
                 node.span.clone(),
                 "`odds` must lie within `bounds`, above zero",
-                None,
+                "widen `bounds`, or change `odds`",
             );
         }
         Some(Tuning {
@@ -137,7 +145,7 @@ impl Check<'_> {
                     d.fault(
                         span.clone(),
                         format!("the `{wanted}` of `{}` has no inside", item.id),
-                        None,
+                        "drop `.inside`, or give the part an `inside` material",
                     );
                     return false;
                 }
@@ -175,7 +183,11 @@ impl Check<'_> {
         let address = match Address::parse(&text.value) {
             Ok(address) => address,
             Err(brief) => {
-                d.fault(span, brief, Some("addresses are such as `act.palm`, `item.cuff.inside`, `place.neck-back`, `room.bin-lid`".to_owned()));
+                d.fault(
+                    span,
+                    brief,
+                    "addresses are such as `act.palm`, `item.cuff.inside`, `place.neck-back`, `room.bin-lid`",
+                );
                 return None;
             }
         };
@@ -251,7 +263,7 @@ impl Check<'_> {
             d.fault(
                 span.clone(),
                 "nothing is handled here; `item.` and `under.` mean nothing",
-                None,
+                "name what is touched, as in `held.any` or `place.lips`",
             );
         }
         !self.items.is_empty()

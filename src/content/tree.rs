@@ -8,7 +8,7 @@
 use std::collections::HashSet;
 use std::ops::Range;
 
-use super::fault::{Faults, SIZE_LIMIT, Source, nearest_hint, quoted};
+use super::fault::{Faults, SIZE_LIMIT, Source, known_hint, quoted};
 
 /// How deep brackets may be nested.
 pub const DEPTH_LIMIT: usize = 64;
@@ -156,13 +156,18 @@ pub fn parse(source: &Source, faults: &Faults) -> Node {
         faults.report_file(
             source.name(),
             format!("this file is larger than {} MiB", SIZE_LIMIT >> 20),
+            "content files are a few kilobytes of text; divide it, or give another file",
         );
         return broken(0..0);
     }
     reader.attributes();
     if reader.at == text.len() {
         if !reader.lost {
-            reader.fault(reader.at..reader.at, "there is no value in this file");
+            reader.fault(
+                reader.at..reader.at,
+                "there is no value in this file",
+                "write `(format: 1, ...)`",
+            );
         }
         return broken(reader.at..reader.at);
     }
@@ -171,7 +176,11 @@ pub fn parse(source: &Source, faults: &Faults) -> Node {
     // A root that could not be read leaves its rest behind; that rest is no second fault.
     if reader.at < text.len() && !reader.lost {
         let rest = reader.at..reader.at + reader.peek().map_or(0, char::len_utf8);
-        reader.fault(rest, "nothing may follow the end of the file's value");
+        reader.fault(
+            rest,
+            "nothing may follow the end of the file's value",
+            "remove what follows, or a closing bracket too many before it",
+        );
     }
     root
 }
@@ -298,12 +307,8 @@ impl<'a> Reader<'a> {
         self.at += end;
         &rest[..end]
     }
-    fn fault(&self, span: Range<usize>, brief: impl Into<String>) {
-        self.faults.report(self.source, span, brief, None);
-    }
-    fn fault_with(&self, span: Range<usize>, brief: impl Into<String>, hint: &str) {
-        self.faults
-            .report(self.source, span, brief, Some(hint.to_owned()));
+    fn fault(&self, span: Range<usize>, brief: impl Into<String>, hint: &str) {
+        self.faults.report(self.source, span, brief, hint);
     }
     /// The next character, for a fault about it.
     fn here(&self) -> (Range<usize>, String) {
@@ -340,7 +345,11 @@ impl<'a> Reader<'a> {
                     } else if self.at < self.text.len() {
                         self.at += 1;
                     } else {
-                        self.fault(start..start + 2, "this comment is never closed");
+                        self.fault(
+                            start..start + 2,
+                            "this comment is never closed",
+                            "close it with `*/`",
+                        );
                         return self.swallow();
                     }
                 }
@@ -358,7 +367,7 @@ impl<'a> Reader<'a> {
             if !self.attribute() && !self.lost {
                 let line = self.text[start..].lines().next().map_or(0, str::len);
                 let hint = "remove this line; none is needed";
-                self.fault_with(start..start + line, "this is no attribute of a RON file", hint);
+                self.fault(start..start + line, "this is no attribute of a RON file", hint);
                 self.at = self.at.max(start + line);
             }
             self.blank();
@@ -401,7 +410,7 @@ impl<'a> Reader<'a> {
             }
             if !KNOWN.contains(&extension.value.as_str()) {
                 let brief = format!("unknown extension {}", quoted(&extension.value));
-                let hint = nearest_hint(&extension.value, KNOWN);
+                let hint = known_hint(&extension.value, KNOWN.into_iter());
                 self.faults.report(self.source, extension.span, brief, hint);
             }
             self.blank();
@@ -422,6 +431,7 @@ impl<'a> Reader<'a> {
             self.fault(
                 start..start,
                 format!("this file holds more than {VALUE_LIMIT} values"),
+                "divide it into several files",
             );
             self.swallow();
             return broken(start..start);
@@ -451,7 +461,11 @@ impl<'a> Reader<'a> {
             }
             _ => {
                 let (span, found) = self.here();
-                self.unreadable(span, &format!("a value is needed here, not {found}"), "")
+                self.unreadable(
+                    span,
+                    &format!("a value is needed here, not {found}"),
+                    "a value is text in double quotes, a number, a word, or something in brackets",
+                )
             }
         };
         let end = if kind == NodeKind::Broken {
@@ -471,12 +485,7 @@ impl<'a> Reader<'a> {
     }
 
     fn unreadable(&mut self, span: Range<usize>, brief: &str, hint: &str) -> NodeKind {
-        self.faults.report(
-            self.source,
-            span,
-            brief,
-            (!hint.is_empty()).then(|| hint.to_owned()),
-        );
+        self.faults.report(self.source, span, brief, hint);
         self.lost = true;
         NodeKind::Broken
     }
@@ -498,7 +507,11 @@ impl<'a> Reader<'a> {
             "true" => NodeKind::Bool(true),
             "false" => NodeKind::Bool(false),
             "inf" | "NaN" | "inff32" | "inff64" | "NaNf32" | "NaNf64" => {
-                self.fault(name.span.clone(), "a number must be finite");
+                self.fault(
+                    name.span.clone(),
+                    "a number must be finite",
+                    "write a number in digits",
+                );
                 NodeKind::Broken
             }
             _ => {
@@ -539,7 +552,7 @@ impl<'a> Reader<'a> {
             Ok(number) => NodeKind::Number(number),
             Err(brief) => {
                 // The token's end is known, so nothing behind it is lost.
-                self.fault(start..self.at, brief);
+                self.fault(start..self.at, brief, "write a number as in `12`, `0.5` or `2e4`");
                 NodeKind::Broken
             }
         }
@@ -561,7 +574,11 @@ impl<'a> Reader<'a> {
     }
 
     fn unclosed_text(&mut self, start: usize) -> NodeKind {
-        self.fault(start..start + 1, "this text is never closed");
+        self.fault(
+            start..start + 1,
+            "this text is never closed",
+            "close it with a quotation mark",
+        );
         self.swallow();
         NodeKind::Broken
     }
@@ -629,7 +646,7 @@ impl<'a> Reader<'a> {
             .max(start + 1 + self.text[start + 1..].chars().next().map_or(0, char::len_utf8));
         let span = start..end;
         let brief = format!("unknown escape {}", quoted(&self.text[span.clone()]));
-        self.fault_with(span, brief, "write a backslash itself as `\\\\`");
+        self.fault(span, brief, "write a backslash itself as `\\\\`");
         false
     }
 
@@ -686,6 +703,7 @@ impl<'a> Reader<'a> {
             self.fault(
                 opened..opened + 1,
                 format!("brackets are nested more than {DEPTH_LIMIT} deep"),
+                "content needs a handful; are brackets opened that should be closed?",
             );
             self.at += 1;
             self.skip(Some(closer));
@@ -698,7 +716,11 @@ impl<'a> Reader<'a> {
             self.blank();
             let Some(next) = self.peek() else {
                 if self.left_open < OPEN_LIMIT {
-                    self.fault(opened..opened + 1, format!("this `{opener}` is never closed"));
+                    self.fault(
+                        opened..opened + 1,
+                        format!("this `{opener}` is never closed"),
+                        &format!("close it with `{closer}`"),
+                    );
                 }
                 self.left_open += 1;
                 torn = true;
@@ -712,15 +734,27 @@ impl<'a> Reader<'a> {
                 torn = true;
                 if self.open.contains(&next) {
                     let brief = format!("this `{opener}` is not closed before the next `{next}`");
-                    self.fault(opened..opened + 1, brief);
+                    self.fault(
+                        opened..opened + 1,
+                        brief,
+                        &format!("close it with `{closer}` first"),
+                    );
                     break;
                 }
-                self.fault(self.at..self.at + 1, format!("this `{next}` closes nothing"));
+                self.fault(
+                    self.at..self.at + 1,
+                    format!("this `{next}` closes nothing"),
+                    "remove it, or open its bracket before it",
+                );
                 self.at += 1;
                 continue;
             }
             if next == ',' {
-                self.fault(self.at..self.at + 1, "a value is missing before this `,`");
+                self.fault(
+                    self.at..self.at + 1,
+                    "a value is missing before this `,`",
+                    "write the value, or remove the `,`",
+                );
                 (torn, self.at) = (true, self.at + 1);
                 continue;
             }
@@ -738,7 +772,7 @@ impl<'a> Reader<'a> {
                         self.unreadable(
                             span,
                             &format!("a `:` is needed between key and value, not {found}"),
-                            "",
+                            "write `key: value`; where fields have names, use round brackets",
                         );
                     }
                     if !self.lost {
@@ -790,6 +824,7 @@ impl<'a> Reader<'a> {
                 self.fault(
                     name.span.clone(),
                     format!("the field {} has no value", quoted(&name.value)),
+                    "write `name: value`, or remove the field",
                 );
                 return true;
             }
@@ -799,7 +834,7 @@ impl<'a> Reader<'a> {
         if !self.take(":") {
             let (span, found) = self.here();
             let brief = format!("a `:` is needed after {}, not {found}", quoted(&name.value));
-            self.fault_with(span, brief, "a field is written `name: value`");
+            self.fault(span, brief, "a field is written `name: value`");
             self.take("=");
         }
         self.blank();
@@ -807,6 +842,7 @@ impl<'a> Reader<'a> {
             self.fault(
                 name.span.clone(),
                 format!("the field {} has no value", quoted(&name.value)),
+                "write `name: value`, or remove the field",
             );
             broken(name.span.clone())
         } else {
@@ -815,7 +851,11 @@ impl<'a> Reader<'a> {
         match std::mem::replace(content, Content::Nothing) {
             Content::Items(items) => {
                 *content = Content::Items(items);
-                self.fault(name.span, "a named field cannot stand among values without names");
+                self.fault(
+                    name.span,
+                    "a named field cannot stand among values without names",
+                    "name all of them, or none",
+                );
                 true
             }
             Content::Fields(mut fields, mut names) => {
@@ -829,6 +869,7 @@ impl<'a> Reader<'a> {
                     self.fault(
                         name.span,
                         format!("the field {} is written twice", quoted(&name.value)),
+                        "remove one of the two",
                     );
                 }
                 *content = Content::Fields(fields, names);
@@ -853,7 +894,7 @@ impl<'a> Reader<'a> {
         if matches!(content, Content::Fields(..)) {
             let brief = "a value without a name cannot stand among named fields";
             if item.kind != NodeKind::Broken {
-                self.fault_with(item.span, brief, "a field is written `name: value`");
+                self.fault(item.span, brief, "a field is written `name: value`");
             }
             return true;
         }
@@ -878,7 +919,7 @@ impl<'a> Reader<'a> {
             } else {
                 "entries are separated by `,`"
             };
-            self.fault_with(span, brief, hint);
+            self.fault(span, brief, hint);
             // A forgotten comma is the likeliest slip; where the next entry is plain to see, read it too.
             let next = self.rest().chars().next();
             let word = self.rest().trim_start_matches(in_word);

@@ -1,8 +1,9 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Curve, Does, Door, Duel, Fault, Furniture, Item, Marks, Material, NextContact, Organism, Place,
-    Product, Scenario, Sequence, Source, Technique, Telling, Trainee, Transfer, Tuning,
+    Basis, Curve, Does, Door, Duel, FaceTouches, Fault, Furniture, Item, Marks, Material, NextContact,
+    Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique, Telling, Trainee, Transfer,
+    Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -68,6 +69,8 @@ pub struct Library {
     pub duels: Vec<Duel>,
     /// Virtual trainees.
     pub trainees: Vec<Trainee>,
+    /// Where trainees touch their faces.
+    pub face_touches: FaceTouches,
     /// Constants of free touches and walking.
     pub manners: Manners,
     /// Usual deductions.
@@ -78,6 +81,8 @@ pub struct Library {
     pub next_contact: Option<NextContact>,
     /// How differences are put into words.
     pub telling: Option<Telling>,
+    /// Published counts, and what a fit to them may change.
+    pub studies: Studies,
 }
 
 macro_rules! by_id {

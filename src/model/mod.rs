@@ -14,6 +14,7 @@ mod scenario;
 mod sequence;
 mod setup;
 mod side;
+mod study;
 mod substance;
 mod technique;
 mod telling;
@@ -35,6 +36,10 @@ pub use setup::{
     Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex, hand_places,
 };
 pub use side::{Side, Whereabouts};
+pub use study::{
+    Among, ComparedWay, CountPart, Measure, PublishedLevel, Search, Searched, SearchedNumber, Spot, Studies,
+    StudyArm, StudyComparison, StudyCount, Weight,
+};
 pub use substance::{
     Class, Effect, Efficiency, Fate, Fault, Material, Mixing, Organism, Product, Reduction, Transfer,
 };
@@ -42,5 +47,5 @@ pub use technique::{
     Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
 };
 pub use telling::Telling;
-pub use trainee::Trainee;
+pub use trainee::{FaceTouches, Trainee};
 pub use tuning::Tuning;

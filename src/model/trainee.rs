@@ -25,6 +25,28 @@ pub struct Trainee {
     pub basis: String,
 }
 
+/// Where a touch of the face goes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FaceTouches {
+    /// Places, each with its share, above 0; they need not add up to anything.
+    pub places: Vec<(String, f64)>,
+    /// Basis id.
+    pub basis: String,
+}
+
+impl FaceTouches {
+    /// The place for a number drawn from 0 to 1; none if there are no places.
+    pub fn at(&self, draw: f64) -> Option<&str> {
+        let all: f64 = self.places.iter().map(|(_, share)| share).sum();
+        let mut before = 0.0;
+        let place = self.places.iter().find(|(_, share)| {
+            before += share;
+            draw * all < before
+        });
+        place.or(self.places.last()).map(|(place, _)| place.as_str())
+    }
+}
+
 impl Trainee {
     /// True if there are never lapses.
     pub fn is_flawless(&self) -> bool {

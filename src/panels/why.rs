@@ -48,8 +48,8 @@ pub fn card_of(ui: &mut Ui, why: &WhyView, out: &mut Vec<Command>) {
                 out.push(Command::See(touch.action));
             }
         }
-        if let Some((many, share)) = &why.small {
-            ui.label(soft(ui, format!("{many} touches more, {share} together")));
+        if let Some(small) = &why.small {
+            ui.label(soft(ui, small));
         }
         if let Some(unmoved) = &why.unmoved {
             ui.label(soft(ui, unmoved));

@@ -15,6 +15,14 @@ use super::line::{Header, LOG_FORMAT, Line, SEALED, first_seal, hex, unbroken};
 use super::read::{Lines, Next, open};
 use super::terms::Terms;
 
+/// A number of actions, in words.
+fn actions(number: usize) -> String {
+    match number {
+        1 => "1 action".to_owned(),
+        n => format!("{n} actions"),
+    }
+}
+
 /// A log played again.
 #[derive(Debug)]
 pub struct Replay {
@@ -258,10 +266,16 @@ impl Playing {
                 return Err(Wrong(brief, CHANGED));
             }
             Line::Back { back, .. } if *back > done => {
-                return Err(Wrong(format!("{back} actions are left here of {done}"), CHANGED));
+                return Err(Wrong(
+                    format!(
+                        "after this line {} would be left, and there are only {done}",
+                        actions(*back)
+                    ),
+                    CHANGED,
+                ));
             }
             Line::End { end, .. } if *end != done => {
-                let brief = format!("the end speaks of {end} actions; there are {done}");
+                let brief = format!("the end speaks of {}; there are {done}", actions(*end));
                 return Err(Wrong(brief, CHANGED));
             }
             _ => {}
@@ -331,8 +345,8 @@ impl Playing {
     fn finish(mut self) -> Replay {
         if !self.ended && !self.stopped {
             self.notes.push(format!(
-                "the log ends after {} actions without an end line",
-                self.drill.done().len()
+                "the log ends after {} without an end line",
+                actions(self.drill.done().len())
             ));
         }
         Replay {

@@ -106,7 +106,7 @@ pub fn constants(library: &Library) -> Vec<Constant> {
     let m = &library.manners;
     for (zone, area) in crate::model::Zone::ALL.iter().zip(m.touch_areas) {
         list.add(
-            format!("free touch with {}, area", zone.word()),
+            format!("free touch with {}, area", zone.label()),
             area,
             None,
             "cm2",
@@ -136,8 +136,12 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         .iter()
         .flat_map(|c| c.areas.iter().map(move |area| (c, area)))
     {
-        let constant = format!("next patient, contact area of {}", zone.word());
+        let constant = format!("next patient, contact area of {}", zone.label());
         list.add(constant, *area, None, "cm2", &contact.basis);
+    }
+    for (place, share) in &library.face_touches.places {
+        let constant = format!("touches of the face, {place}");
+        list.add(constant, *share, None, "touches", &library.face_touches.basis);
     }
     list.add(
         "list of choices, rest after a change".to_owned(),

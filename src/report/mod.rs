@@ -32,7 +32,8 @@ pub use picture::{
 };
 pub use score_text::{marks_lines, score_text};
 pub use touches::touches_csv;
-pub use verdict::{by_repeat, mean_words, measure_words, verdict_sentence};
+pub use verdict::{by_repeat, exact_words, mean_words, measure_words, verdict_sentence};
 pub use words::{
-    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, figure, of_hundred, percent, percentage, source_line,
+    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, figure, many, of_hundred, percent, percentage,
+    source_line,
 };

@@ -4,7 +4,7 @@
 use crate::analysis::{Amounts, Comparison, Interval, Pair, Share, TargetComparison, Verdict};
 use crate::model::{Class, Organism};
 
-use super::words::{count, figure, of_hundred};
+use super::words::{count, decimals, figure, many, of_hundred};
 
 /// What is counted of people, such as "enough to be seen, 5 or more on one patch".
 pub fn measure_words(organism: &Organism) -> String {
@@ -59,18 +59,15 @@ pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair
             }
         }
         Verdict::Equal => format!(
-            "no difference between {a} and {b}: as many in every one of {} repeats, {} with either",
-            count(comparison.repeats),
+            "no difference between {a} and {b}: as many in every one of {}, {} with either",
+            many(comparison.repeats, "repeat"),
             people[0]
         ),
         Verdict::TooFew => format!(
             "too few to tell: {} with {a}, {} with {b}, after {}",
             people[0],
             people[1],
-            match comparison.repeats {
-                1 => "1 repeat".to_owned(),
-                n => format!("{} repeats", count(n)),
-            }
+            many(comparison.repeats, "repeat")
         ),
     }
 }
@@ -86,7 +83,7 @@ pub fn by_repeat(comparison: &Comparison, pair: &Pair) -> String {
         p => format!("in {p:.0}"),
     };
     format!(
-        "of 100 attempts, both ways with the same start and the same luck, {a} leaves fewer than {b} {}, as many {} and more {}",
+        "of 100 attempts, both ways with the same start and the same draws of chance, {a} leaves fewer than {b} {}, as many {} and more {}",
         often(&pair.fewer),
         often(&pair.equal),
         often(&pair.more)
@@ -95,9 +92,18 @@ pub fn by_repeat(comparison: &Comparison, pair: &Pair) -> String {
 
 /// A mean with its interval; one repeat has none.
 pub fn mean_words(mean: f64, interval: Interval) -> String {
+    let [mean, low, high] = [mean, interval.low, interval.high].map(|value| decimals(value, 3));
     if interval.low.is_finite() && interval.high.is_finite() {
-        format!("{mean:.3} ({:.3} to {:.3})", interval.low, interval.high)
+        format!("{mean} ({low} to {high})")
     } else {
-        format!("{mean:.3} (no interval from one repeat)")
+        format!("{mean} (no interval from one repeat)")
     }
+}
+
+/// A mean, or the difference of two, by the exact expectation, if there is one.
+pub fn exact_words(mean: Option<f64>) -> String {
+    mean.map_or_else(
+        || "no exact mean".to_owned(),
+        |mean| format!("exactly {}", decimals(mean, 3)),
+    )
 }

@@ -68,6 +68,24 @@ pub fn count(n: u64) -> String {
     out
 }
 
+/// A number of things, such as `1 speck` or `12 specks`.
+pub fn many(number: u64, one: &str) -> String {
+    if number == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{} {one}s", count(number))
+    }
+}
+
+/// A number with so many decimals; what rounds to nought has no sign.
+pub fn decimals(value: f64, digits: usize) -> String {
+    let text = format!("{value:.digits$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| matches!(b, b'0' | b'.')) => rest.to_owned(),
+        _ => text,
+    }
+}
+
 /// A share of people as people count them, such as `31 of 100 people`. What was met in every repeat, or in none, is so
 /// in this model; anything between is never rounded to none or all.
 pub fn of_hundred(probability: f64) -> String {
@@ -97,21 +115,17 @@ pub fn percent(probability: f64, interval: Interval) -> String {
         );
     }
     let digits = digits(value(probability));
-    format!(
-        "{:.digits$} % ({:.digits$} to {:.digits$})",
-        value(probability),
-        value(interval.low),
-        value(interval.high)
-    )
+    let [p, low, high] = [probability, interval.low, interval.high].map(|p| decimals(value(p), digits));
+    format!("{p} % ({low} to {high})")
 }
 
 /// A probability in percent, such as `31.4 %`.
 pub fn percentage(probability: f64) -> String {
     let value = 100.0 * probability;
     if (value - value.round()).abs() < 1e-9 {
-        return format!("{value:.0} %");
+        return format!("{} %", decimals(value, 0));
     }
-    format!("{value:.*} %", digits(value))
+    format!("{} %", decimals(value, digits(value)))
 }
 
 /// Decimals that leave a percentage, or what it lacks of all, at least two figures.
@@ -160,5 +174,24 @@ mod tests {
         };
         assert_eq!(percent(0.0, none), "none, in this model (below 0.04 %)");
         assert_eq!(of_hundred(0.0), "none, in this model");
+    }
+
+    #[test]
+    fn what_rounds_to_nought_has_no_sign() {
+        assert_eq!(decimals(-0.04, 1), "0.0");
+        assert_eq!(decimals(-0.0, 3), "0.000");
+        assert_eq!(decimals(-0.4, 0), "0");
+        assert_eq!(decimals(-0.05, 1), "-0.1");
+        assert_eq!(decimals(-10.0, 1), "-10.0");
+        assert_eq!(decimals(0.04, 1), "0.0");
+        assert_eq!(percentage(-1e-12), "0 %");
+        assert_eq!(figure(-0.0), "0");
+    }
+
+    #[test]
+    fn one_thing_is_not_told_as_several() {
+        assert_eq!(many(0, "step"), "0 steps");
+        assert_eq!(many(1, "step"), "1 step");
+        assert_eq!(many(10_000, "repeat"), "10\u{a0}000 repeats");
     }
 }

@@ -65,7 +65,7 @@ pub fn next_time(
 ) -> Vec<String> {
     if score.is_full() {
         return vec![
-            "You did all that the sequence asks. Do it again with other luck, without hints and with the lamp off"
+            "You did all that the sequence asks. Do it again with chance drawn anew, without hints and with the lamp off"
                 .to_owned(),
         ];
     }
@@ -90,7 +90,7 @@ pub fn next_time(
     }
     if texts.is_empty() {
         return vec![
-            "Nothing you did stood out. Do it again with other luck and see what changes".to_owned(),
+            "Nothing you did stood out. Do it again with chance drawn anew and see what changes".to_owned(),
         ];
     }
     texts.into_iter().map(|t| t.1).collect()

@@ -6,7 +6,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use crate::model::Library;
 use crate::record::{Recorded, shelf};
 
-use super::words::sentence;
+use super::words::{many, sentence};
 
 /// Most attempts that are listed in the window.
 const MOST: usize = 50;
@@ -72,17 +72,16 @@ pub fn row(library: &Library, recorded: &Recorded, now: SystemTime) -> AttemptRo
     if let Some(judged) = recorded.judged {
         words.push(match (judged.critical, judged.marks) {
             (0, Some(marks)) => format!("{marks} of {} marks", judged.of),
-            (1, _) => "no marks: 1 critical error".to_owned(),
-            (n, _) => format!("no marks: {n} critical errors"),
+            (n, _) => format!("no marks: {}", many(n as u64, "critical error")),
         });
     }
     words.push(match (recorded.ended, recorded.actions) {
         (true, _) => "finished".to_owned(),
         (false, Some(1)) => "not finished, 1 step".to_owned(),
-        (false, Some(n)) => format!("not finished, {n} steps"),
+        (false, Some(n)) => format!("not finished, {}", many(n as u64, "step")),
         (false, None) => "not finished, the end cannot be read".to_owned(),
     });
-    words.push(format!("luck {}", recorded.seed));
+    words.push(format!("chance number {}", recorded.seed));
     if !recorded.readable() {
         words.push("made by a newer smirch, which can open it".to_owned());
     } else if recorded.earlier() {

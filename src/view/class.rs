@@ -17,7 +17,7 @@ use crate::report::{
 
 use super::playback::{Playback, Speed};
 use super::steps::describe;
-use super::words::{clock, count, sentence};
+use super::words::{clock, count, many, sentence};
 use super::work::Work;
 
 /// What the odds are told of, what a class asks for first.
@@ -474,7 +474,7 @@ impl Class {
             own: None,
             question: self.duel.question.clone(),
             sub: format!(
-                "{} · the same start and the same luck for both ({})",
+                "{} · the same start and the same draws of chance for both (number {})",
                 self.place(),
                 self.seed
             ),
@@ -543,9 +543,9 @@ impl Class {
         let here = chances(self.target);
         let repeats = crowds.first().map_or(0, |c| c.comparison.repeats);
         let beneath = format!(
-            "{}, {} repeats with the same luck for all",
+            "{}, {} with the same draws of chance for all",
             self.duel.label,
-            count(repeats)
+            many(repeats, "repeat")
         );
         let picture = match self.drawn {
             Drawn::People => {
@@ -706,10 +706,7 @@ fn side_view(label: &str, playback: &Playback) -> SideView {
             Some(done) => describe(setup, &done.action),
             None => {
                 let on = now.state().items.iter().filter(|i| i.holding == Holding::Worn);
-                match on.count() {
-                    1 => "Everything on: 1 item".to_owned(),
-                    n => format!("Everything on: {n} items"),
-                }
+                format!("Everything on: {}", many(on.count() as u64, "item"))
             }
         },
         clock: clock(now.state().clock),
@@ -851,7 +848,7 @@ mod tests {
         assert_eq!(
             class.drills().map(|drill| drill.books().digest()),
             ends,
-            "the luck was drawn anew behind the class's back"
+            "chance was drawn anew behind the class's back"
         );
     }
 

@@ -279,13 +279,13 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Finish, Key::plain("F9"), "Finish", "End the drill and look back at it", DRILL;
     Command::Tab(Tab::Why), Key::plain("1"), "Why", "Where it came from, touch by touch", DEBRIEF;
     Command::Tab(Tab::Steps), Key::plain("2"), "What you did", "What was done, beside what was asked", DEBRIEF;
-    Command::Tab(Tab::WhatIf), Key::plain("3"), "What if", "What else could have been done, with the same luck", DEBRIEF;
+    Command::Tab(Tab::WhatIf), Key::plain("3"), "What if", "What else could have been done, with the same draws of chance", DEBRIEF;
     Command::Replay, Key::plain("R"), "See it again", "Play the attempt again in the scene", DEBRIEF;
     Command::PlayPause, Key::plain("P"), "Play", "Play on, or pause", PLAYED;
     Command::StepBack, Key::plain("ArrowLeft"), "Step back", "To the moment before", PLAYED;
     Command::StepOn, Key::plain("ArrowRight"), "Step on", "See what comes next", PLAYED;
     Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", CLOSED;
-    Command::Again, Key::plain("A"), "Try again", "The same scenario with new luck", DEBRIEF;
+    Command::Again, Key::plain("A"), "Try again", "The same scenario with chance drawn anew", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
     Command::Numbers, Key::plain("F4"), "Sources", "Where the numbers come from", ALL;
     Command::Help, Key::plain("F1"), "Keys", "Every key on this page", ALL;

@@ -174,7 +174,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
     DebriefView {
         title: setup.scenario.label.clone(),
         sub: format!(
-            "{} · {} · luck {}",
+            "{} · {} · chance number {}",
             sequence.label,
             length(score.seconds),
             drill.seed()
@@ -381,7 +381,7 @@ fn hygiene(drill: &Drill, score: &Score) -> Vec<String> {
     lines
 }
 
-/// What went well by what was done, not by luck.
+/// What went well by what was done, not by chance.
 fn well(score: &Score, average: Option<&Average>) -> Option<String> {
     let (due, met) = score.moments;
     let mucosa: u64 = score
@@ -401,7 +401,10 @@ fn well(score: &Score, average: Option<&Average>) -> Option<String> {
     if due > 0 && met == due && !at_face {
         Some("You cleaned your hands in full every time it was asked".to_owned())
     } else if spared && !at_face {
-        Some("Nothing reached your eyes, nose or mouth, and with other luck hardly anything would".to_owned())
+        Some(
+            "Nothing reached your eyes, nose or mouth, and however chance falls hardly anything would"
+                .to_owned(),
+        )
     } else if in_order > 1 {
         Some(format!("{in_order} steps came in the order asked"))
     } else {

@@ -51,7 +51,7 @@ pub(super) fn replay_view(
     ReplayView {
         title: setup.scenario.label.clone(),
         sub: format!(
-            "An attempt seen again · luck {} · {} in all",
+            "An attempt seen again · chance number {} · {} in all",
             now.seed(),
             clock(playback.whole().state().clock)
         ),

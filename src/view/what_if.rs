@@ -171,16 +171,16 @@ fn both(
     } else {
         format!("It takes {:.0} s less", -seconds)
     };
-    let luck = match then.counts[0].cmp(&now.counts[0]) {
+    let alike = match then.counts[0].cmp(&now.counts[0]) {
         std::cmp::Ordering::Less => format!(
-            "With the same luck, {} fewer would have reached your skin",
+            "With the same draws of chance, {} fewer would have reached your skin",
             count(now.counts[0] - then.counts[0])
         ),
         std::cmp::Ordering::Equal => {
-            "With the same luck, just as many would have reached your skin".to_owned()
+            "With the same draws of chance, just as many would have reached your skin".to_owned()
         }
         std::cmp::Ordering::Greater => format!(
-            "With the same luck, {} more would have reached your skin",
+            "With the same draws of chance, {} more would have reached your skin",
             count(then.counts[0] - now.counts[0])
         ),
     };
@@ -193,7 +193,7 @@ fn both(
             .map(|&i| describe(setup, &drill.done()[i].action))
             .collect(),
         verdict: format!(
-            "{luck}. Luck aside, {}{}",
+            "{alike}. Over many attempts, {}{}",
             change_words(now.expected[0], then.expected[0]),
             if is_about_rub_on_tracer(setup, actions, edit) {
                 format!(". {}", sentence(RUB_ON_TRACER))

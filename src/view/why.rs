@@ -42,8 +42,8 @@ pub struct WhyView {
     pub flow: FlowParts,
     /// Touches that carried it, in order of time.
     pub touches: Vec<TouchRow>,
-    /// How many touches more have too small a share to be listed, and their share in percent.
-    pub small: Option<(usize, String)>,
+    /// How many touches more have too small a share to be listed, with that share, in words.
+    pub small: Option<String>,
     /// What never moved, in words; none if all did.
     pub unmoved: Option<String>,
 }
@@ -78,7 +78,14 @@ pub fn why(drill: &Drill, site: Option<SiteIndex>) -> WhyView {
         site,
         count: found.total,
         flow: flow(setup, &found, &label),
-        small: (rows.len() > MOST).then(|| (rows.len() - MOST, percentage(rest / total))),
+        small: match rows.len().saturating_sub(MOST) {
+            0 => None,
+            1 => Some(format!("1 touch more, {}", percentage(rest / total))),
+            many => Some(format!(
+                "{many} touches more, {} together",
+                percentage(rest / total)
+            )),
+        },
         unmoved: (found.unmoved > 1e-9 * total)
             .then(|| format!("{} sat there from the start", percentage(found.unmoved / total))),
         touches: shown.into_iter().map(|i| rows[i].clone()).collect(),

@@ -1,7 +1,7 @@
 //! Small pieces of wording that several screens share.
 
 use crate::model::{Side, Whereabouts};
-pub use crate::report::count;
+pub use crate::report::{count, many};
 
 /// A text with its first letter in upper case.
 pub fn sentence(text: &str) -> String {
@@ -49,15 +49,6 @@ pub fn standing(at: Whereabouts) -> &'static str {
 /// `your left hand`.
 pub fn hand(side: Side) -> String {
     format!("your {} hand", side.word())
-}
-
-/// A number of things, such as `1 speck` or `12 specks`.
-pub fn many(number: u64, one: &str) -> String {
-    if number == 1 {
-        format!("1 {one}")
-    } else {
-        format!("{} {one}s", count(number))
-    }
 }
 
 /// Words joined as `a, b and c`.

@@ -120,6 +120,10 @@ fn spoil(text: &str, (sort, x, y): Spoil) -> String {
 fn well_formed(fault: &Fault, text: &str) -> Result<(), TestCaseError> {
     prop_assert!(!fault.brief.is_empty(), "a fault without words: {fault:?}");
     prop_assert!(
+        fault.hint.len() > 8,
+        "a fault that does not say what to do: {fault:?}"
+    );
+    prop_assert!(
         fault.line <= text.lines().count() + 1,
         "line {} is beyond the end: {fault}",
         fault.line

@@ -13,7 +13,7 @@ fn it_prints_frequencies_verdicts_and_cautions() {
         .ends(0)
         .quietly()
         .prints(&[
-            "200 repeats, each with the same start and the same luck for all",
+            "200 repeats, each with the same start and the same draws of chance for all",
             "of 100 people",
             "trainee: follows the sequence to the letter",
             "trainee: usual practice",
@@ -22,7 +22,7 @@ fn it_prints_frequencies_verdicts_and_cautions() {
             "hands and wrists [hands]",
             "eyes, nostrils or lips [mucosa]",
             "room [room]",
-            "of 100 attempts, both ways with the same start and the same luck",
+            "of 100 attempts, both ways with the same start and the same draws of chance",
             "a stress test of technique, not a risk of infection",
             "Training aid, not a clinical device",
         ]);

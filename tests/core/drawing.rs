@@ -68,7 +68,7 @@ fn chances(count: usize, spread: f64) -> Vec<Chance> {
 fn pictures() -> Vec<(String, Drawing)> {
     let title =
         "Who gets some on eyes, nostrils or lips: classic tracer, gown and gloves, by four ways of doing it";
-    let beneath = "10 000 repeats of each with the same luck; a share of people, with the interval that holds it in 95 of 100 such computations";
+    let beneath = "10 000 repeats of each with the same draws of chance; a share of people, with the interval that holds it in 95 of 100 such computations";
     let labels = [
         "any bare skin",
         "hands and wrists",
@@ -138,6 +138,43 @@ fn pictures() -> Vec<(String, Drawing)> {
 fn pictures_stay_on_their_canvas_and_can_be_read() {
     for (name, drawing) in pictures() {
         assert_readable(&name, &drawing);
+    }
+}
+
+/// However many targets and ways there are, every chance that is drawn is told as a figure too.
+#[test]
+fn every_chance_of_a_picture_with_intervals_has_its_figure() {
+    for count in 1..=4 {
+        let rows: Vec<Row> = Target::ALL
+            .iter()
+            .enumerate()
+            .map(|(r, (word, _))| Row {
+                label: (*word).to_owned(),
+                chances: (0..count)
+                    .map(|n| {
+                        let probability = 0.011 * (4 * r + n + 1) as f64;
+                        Chance {
+                            name: NAMES[n].to_owned(),
+                            probability,
+                            interval: Interval {
+                                low: probability - 0.005,
+                                high: probability + 0.005,
+                            },
+                        }
+                    })
+                    .collect(),
+            })
+            .collect();
+        let drawing = interval_picture("Who gets any at all", "four ways", &rows);
+        assert_readable(&format!("figures, {count}"), &drawing);
+        for chance in rows.iter().flat_map(|r| &r.chances) {
+            let figure = format!("{:.1} %", 100.0 * chance.probability);
+            let shown = drawing
+                .shapes
+                .iter()
+                .any(|s| matches!(s, Shape::Text { text, .. } if text.replace(".0 %", " %") == figure.replace(".0 %", " %")));
+            assert!(shown, "{count} at once: {figure} is not told");
+        }
     }
 }
 

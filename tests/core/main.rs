@@ -39,5 +39,6 @@ mod techniques;
 mod twin;
 mod wet;
 mod what_if;
+mod wording;
 mod worked;
 mod worked_rows;

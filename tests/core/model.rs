@@ -168,6 +168,28 @@ fn named_bases() -> Vec<(String, String)> {
         .iter()
         .for_each(|x| name(format!("scenario {}", x.id), &x.basis));
     name("manners".to_owned(), &library.manners.basis);
+    name("face touches".to_owned(), &library.face_touches.basis);
+    let studies = &library.studies;
+    studies
+        .counts
+        .iter()
+        .for_each(|x| name(format!("count {}", x.id), &x.basis));
+    studies
+        .searched
+        .iter()
+        .for_each(|x| name(format!("searched {}", x.name), &x.basis));
+    for search in &studies.search {
+        name("search".to_owned(), &search.basis);
+    }
+    for comparison in &studies.comparisons {
+        name(format!("comparison {}", comparison.id), &comparison.basis);
+        for published in &comparison.published {
+            name(
+                format!("comparison {}, published", comparison.id),
+                &published.basis,
+            );
+        }
+    }
     named
 }
 

@@ -18,10 +18,7 @@ fn put(scratch: &Scratch, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
 
 /// The faults of files, one a line, without snippets.
 fn faults(paths: &[PathBuf]) -> Vec<String> {
-    let told = |f: &smirch::content::fault::Fault| {
-        let hint = f.hint.as_ref().map_or(String::new(), |h| format!(" ({h})"));
-        format!("{}{hint}", f.brief)
-    };
+    let told = |f: &smirch::content::fault::Fault| format!("{} ({})", f.brief, f.hint);
     content().check(paths).faults.iter().map(told).collect()
 }
 

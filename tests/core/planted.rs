@@ -55,7 +55,7 @@ fn all_are_found(name: &str, planted: &[Planted]) {
             found.brief,
             p.brief
         );
-        let hint = found.hint.clone().unwrap_or_default();
+        let hint = &found.hint;
         assert!(
             hint.contains(p.hint),
             "at {place}the hint \"{hint}\" does not say \"{}\"",
@@ -305,5 +305,257 @@ fn files_checked_together_see_each_other() {
     assert!(
         faults.iter().any(|f| f.brief.contains("unknown scenario `ours`")),
         "alone it names nothing known"
+    );
+}
+
+#[test]
+fn faults_planted_in_a_studies_file_are_found() {
+    let plant = |find, put, at, brief, hint| Planted {
+        find,
+        put,
+        at,
+        brief,
+        hint,
+    };
+    all_are_found(
+        "assets/studies.ron",
+        &[
+            plant(
+                "what: \"lotion on a gown, before training\", scenario: \"study-soiled-gown\"",
+                "what: \"lotion on a gown, before training\", scenario: \"study-soiled-gwon\"",
+                "\"study-soiled-gwon",
+                "unknown scenario `study-soiled-gwon`",
+                "`study-soiled-gown`",
+            ),
+            plant(
+                "trainee: \"drilled\"),\n        (id: \"gown-trained\"",
+                "trainee: \"dril\"),\n        (id: \"gown-trained\"",
+                "\"dril\"",
+                "unknown trainee `dril`",
+                "known: `flawless`, `usual` and `drilled`",
+            ),
+            plant(
+                "parts: [(arm: \"gloves\", removals: 234)],\n            share: 0.529",
+                "parts: [(arm: \"glove\", removals: 234)],\n            share: 0.529",
+                "\"glove\"",
+                "unknown arm `glove`",
+                "`gloves`",
+            ),
+            plant(
+                "counted: (76, 201)",
+                "counted: (201, 76)",
+                "(201, 76)",
+                "how many of how many",
+                "the smaller first",
+            ),
+            plant(
+                "id: \"both-any\", what: \"both, any trace\", measure: Person,",
+                "id: \"both-any\", what: \"both, any trace\", measure: Persn,",
+                "Persn",
+                "unknown measure `Persn`",
+                "`Person`",
+            ),
+            plant(
+                "(arm: \"gloves\", among: Lapse, removals: 234)",
+                "(arm: \"gloves\", among: Lapse, removals: 234, these: 3)",
+                "(arm",
+                "either `removals` or `these`",
+                "how many were watched",
+            ),
+            plant(
+                "within: (0.246, 0.360)",
+                "within: (0.360, 0.246)",
+                "(0.360, 0.246)",
+                "must go up and lie between 0 and 1",
+                "the smaller number first",
+            ),
+            plant(
+                "source: \"glove-removal-2019\", basis: \"study-solution\"",
+                "source: \"glove-removal-2109\", basis: \"study-solution\"",
+                "\"glove-removal-2109\"",
+                "unknown source `glove-removal-2109`",
+                "`glove-removal-2019`",
+            ),
+            plant(
+                "number: Hurry(trainee: \"usual\"), before: 0.3, bounds: (0.05, 0.6)",
+                "number: Hury(trainee: \"usual\"), before: 0.3, bounds: (0.05, 0.6)",
+                "Hury",
+                "unknown number `Hury`",
+                "`Hurry`",
+            ),
+            plant(
+                "technique: \"gown-over-head\"",
+                "technique: \"gown-over-hed\"",
+                "\"gown-over-hed\"",
+                "unknown technique `gown-over-hed`",
+                "`gown-over-head`",
+            ),
+            plant(
+                "first_step: 0.4",
+                "first_step: -0.4",
+                "-0.4",
+                "it must lie between 0.001 and 3",
+                "`first_step: 0.001`",
+            ),
+            plant(
+                "site: Hands, share: 0.045",
+                "site: Hand, share: 0.045",
+                "Hand,",
+                "unknown site `Hand`",
+                "`Hands`",
+            ),
+        ],
+    );
+}
+
+/// What contradicts itself in a count is said where the count stands.
+#[test]
+fn counts_that_contradict_themselves_are_found() {
+    let text = &files()
+        .iter()
+        .find(|(path, _)| path.ends_with("assets/studies.ron"))
+        .unwrap_or_else(|| panic!("there are no studies"))
+        .1;
+    let cases = [
+        (
+            "share: 0.529, counted: (124, 234)",
+            "share: 0.529, counted: (142, 234)",
+            "which is 0.607",
+            "one of them is mistaken",
+        ),
+        (
+            "share: 0.529, counted: (124, 234), ",
+            "",
+            "this count has no `share`",
+            "`Ahead(...)`",
+        ),
+        (
+            "within: (0.464, 0.595)",
+            "within: (0.564, 0.595)",
+            "`share` is 0.529 and lies outside `within`",
+            "holds the published share",
+        ),
+        (
+            "measure: Ahead(of: Hands, by: 0.05, half: 0.03),",
+            "measure: Ahead(of: Hands, by: 0.05, half: 0.03), share: 0.5,",
+            "has no `share`",
+            "an order only",
+        ),
+        (
+            "measure: Lapses,\n            parts: [(arm: \"gloves\",",
+            "measure: Lapses,\n            parts: [(arm: \"gloves\", among: Lapse,",
+            "among all removals",
+            "leave `among` out",
+        ),
+        (
+            "(arm: \"solution\", among: Lapse, these: 66)],\n            share: 0.370",
+            "(arm: \"solution\", among: Lapse, removals: 66)],\n            share: 0.370",
+            "not by both",
+            "for every part",
+        ),
+        (
+            "parts: [(arm: \"gown\", removals: 201)],\n            within",
+            "parts: [(arm: \"gown\", among: Lapse, removals: 201)],\n            within",
+            "one whole arm",
+            "without `among`",
+        ),
+        (
+            "parts: [(arm: \"gown\", removals: 201)],\n            within",
+            "parts: [],\n            within",
+            "one arm at least",
+            "parts: [(",
+        ),
+        (
+            "id: \"gown-any\"",
+            "id: \"gloves-any\"",
+            "two counts called `gloves-any`",
+            "another id",
+        ),
+        (
+            "before: 0.25, bounds: (0.05, 0.6)",
+            "before: 0.75, bounds: (0.05, 0.6)",
+            "`before` is 0.75 and lies outside `bounds`",
+            "within its bounds",
+        ),
+        (
+            "name: \"usual, hurry\"",
+            "name: \"usual, poor technique\"",
+            "two numbers called `usual, poor technique`",
+            "another name",
+        ),
+        (
+            "Amount(scenario: \"study-soiled-gown\")",
+            "Amount(scenario: \"study-virus-single-gloves\")",
+            "no lognormal load",
+            "name a scenario that has one",
+        ),
+        (
+            "share: 0.045, counted: (9, 199)",
+            "share: 0.045, counted: (19, 199)",
+            "which is 0.095",
+            "one of them is mistaken",
+        ),
+        (
+            "                (label: \"own way\", scenario: \"study-soiled-apron\", trainee: \"usual\"),\n",
+            "",
+            "two ways or more",
+            "ways: [",
+        ),
+    ];
+    for (find, put, brief, hint) in cases {
+        assert!(text.contains(find), "{find}");
+        let scratch = Scratch::new("contradicts");
+        let file = scratch.write("studies.ron", text.replacen(find, put, 1));
+        let faults = content().check(std::slice::from_ref(&file)).faults;
+        let [fault] = &faults[..] else {
+            panic!("{put}: {faults:?}");
+        };
+        assert!(fault.brief.contains(brief), "{put}: {fault}");
+        assert!(fault.hint.contains(hint), "{put}: {fault}");
+        assert!(fault.line > 1 && fault.column > 1, "{put}: {fault}");
+    }
+}
+
+#[test]
+fn faults_planted_in_where_faces_are_touched_are_found() {
+    let planted = |find, put, at, brief, hint| Planted {
+        find,
+        put,
+        at,
+        brief,
+        hint,
+    };
+    all_are_found(
+        "assets/trainees.ron",
+        &[
+            planted(
+                "(\"lips\", 372)",
+                "(\"lip\", 372)",
+                "\"lip\"",
+                "unknown place `lip`",
+                "`lips`",
+            ),
+            planted(
+                "(\"nostrils\", 318)",
+                "(\"nostrils\", 0)",
+                "0)",
+                "`share` is 0",
+                "`share: 0.001`",
+            ),
+            planted(
+                "(\"left-eye\", 136.5)",
+                "\"left-eye\"",
+                "\"left",
+                "is written `(\"lips\", 372)`",
+                "first the place",
+            ),
+            planted(
+                "\"face-touch-shares\"",
+                "\"face-touch-share\"",
+                "\"face",
+                "unknown basis",
+                "`face-touch-shares`",
+            ),
+        ],
     );
 }

@@ -1,9 +1,8 @@
 //! Studies that counted soiled people, played by virtual trainees, and what that gives beside what was counted.
 //!
-//! The tolerance of every target is the study's own 95 % interval (Clopper-Pearson from its counts). All of them were
-//! fitted to (`smirch fit`), so passing here shows that one set of parameters can meet them all, and no more. The
-//! comparisons further down were not fitted to anything; of them only the direction is tested, where the contact
-//! itself gives it. `SMIRCH_BLESS=1 cargo test --test core reproductions` writes all of it to
+//! What was counted, and the range within which it counts as met, stand in `assets/studies.ron`. Most were fitted to
+//! (`smirch fit`), so passing here shows that one set of parameters can meet them all, and no more. The comparisons
+//! there were not fitted to anything; of them only the direction is tested, where the contact itself gives it. `SMIRCH_BLESS=1 cargo test --test core reproductions` writes all of it to
 //! `tests/data/reproductions.md`.
 
 use std::fmt::Write;
@@ -11,6 +10,7 @@ use std::path::PathBuf;
 use std::sync::LazyLock;
 
 use smirch::analysis::{Interval, Outcome, Progress, Target, Way, odds, outcomes};
+use smirch::model::{ComparedWay, Measure, Spot, StudyComparison};
 
 use crate::fixture::{content, setup};
 
@@ -23,181 +23,87 @@ static OUTCOMES: LazyLock<Vec<Outcome>> = LazyLock::new(|| {
         .unwrap_or_else(|e| panic!("the studies cannot be played: {e}"))
 });
 
-fn outcome(what: &str) -> &'static Outcome {
+fn outcome(id: &str) -> &'static Outcome {
     OUTCOMES
         .iter()
-        .find(|o| o.what == what)
-        .unwrap_or_else(|| panic!("nothing counts `{what}`"))
+        .find(|o| o.id == id)
+        .unwrap_or_else(|| panic!("nothing counts `{id}`"))
 }
 
-/// Our share lies in the study's interval, which must be the one given here.
-fn meets(what: &str, (low, high): (f64, f64)) {
-    let o = outcome(what);
-    assert_eq!((o.within.low, o.within.high), (low, high), "{what}: the interval");
-    assert!(
-        o.is_inside(),
-        "{what}: published {:?}, 95 % interval {low} to {high}, ours {:.3} ({:.3} to {:.3}); \
-         `smirch fit --search 300` looks for parameters that meet all targets again",
-        o.published,
-        o.ours,
-        o.interval.low,
-        o.interval.high
-    );
+/// The chance of at least `hits` of `n`, each with chance `p`.
+fn at_least(hits: u64, n: u64, p: f64) -> f64 {
+    let ln = |k: u64| {
+        let (k, n) = (k as f64, n as f64);
+        let ways = libm::lgamma(n + 1.0) - libm::lgamma(k + 1.0) - libm::lgamma(n - k + 1.0);
+        ways + k * libm::log(p) + (n - k) * libm::log1p(-p)
+    };
+    (hits..=n).map(|k| libm::exp(ln(k))).sum()
 }
 
-// Tomas et al. 2015, JAMA Intern Med 175:1904-10: 435 removals with lotion, watched and looked at under a lamp.
-
+/// Where counts are known, the range that counts as met is Clopper and Pearson's 95 % interval: at its ends, what was
+/// counted or something further off has a chance of 2.5 %.
 #[test]
-fn soiled_gloves_124_of_234() {
-    meets("soiled gloves: any trace on the person", (0.464, 0.595));
+fn the_range_of_every_count_is_the_exact_interval_of_what_was_counted() {
+    let mut held = 0;
+    for count in &content().library.studies.counts {
+        let Some((hits, of)) = count.counted else { continue };
+        let (low, high) = count.within;
+        let rounded = 0.0005;
+        let at_most = |p: f64| 1.0 - at_least(hits + 1, of, p);
+        let ends = [
+            (
+                at_least(hits, of, low - rounded),
+                at_least(hits, of, low + rounded),
+            ),
+            (at_most(high + rounded), at_most(high - rounded)),
+        ];
+        for (outer, inner) in ends {
+            assert!(
+                outer < 0.025 && inner > 0.025,
+                "{}: {low} to {high} is not the interval of {hits} of {of}: {outer}, {inner}",
+                count.id
+            );
+        }
+        held += 1;
+    }
+    assert!(held >= 9, "{held}");
 }
 
+/// Our share lies in the range of every count that was fitted to, and of one whose site was only named it is first.
 #[test]
-fn soiled_gowns_76_of_201() {
-    meets("soiled gown: any trace on the person", (0.311, 0.449));
-}
-
-#[test]
-fn any_removal_200_of_435() {
-    meets("both, any trace", (0.412, 0.508));
-}
-
-#[test]
-fn after_a_lapse_121_of_172() {
-    meets("both, any trace after a lapse", (0.629, 0.771));
-}
-
-#[test]
-fn without_a_lapse_79_of_263_and_never_none() {
-    meets("both, any trace without a lapse", (0.246, 0.360));
-}
-
-#[test]
-fn lapses_172_of_435() {
-    meets("removals with a lapse", (0.349, 0.443));
-}
-
-/// The invited commentary on the study names hands for gloves and the neck for gowns, without counts.
-#[test]
-fn hands_are_the_commonest_site_for_gloves_and_the_neck_for_gowns() {
-    for what in [
-        "gloves: hands ahead of the next site",
-        "gown: neck ahead of the next site",
-    ] {
-        let o = outcome(what);
+fn every_count_that_was_fitted_to_is_met() {
+    let mut fitted = 0;
+    for o in OUTCOMES.iter().filter(|o| o.fitted) {
+        fitted += 1;
+        let met = match o.measure {
+            Measure::Ahead { .. } => o.interval.low > 0.0,
+            _ => o.is_inside(),
+        };
         assert!(
-            o.interval.low > 0.0,
-            "{what}: {:.3} ({:.3} to {:.3})",
-            o.ours,
-            o.interval.low,
-            o.interval.high
+            met,
+            "{}: published {:?}, range {} to {}, ours {:.3} ({:.3} to {:.3}); `smirch fit --search 300` looks for \
+             parameters that meet all targets again",
+            o.what, o.published, o.within.low, o.within.high, o.ours, o.interval.low, o.interval.high
         );
     }
+    assert!(fitted >= 12, "{fitted}");
 }
 
-/// 60.0 to 18.9 % on wards trained with feedback; the number of people was not to be found, so the range is what
-/// 200 removals would leave open.
+/// 79 of 263 were soiled although no lapse was seen.
 #[test]
-fn after_training_with_feedback_about_19_in_100() {
-    meets("both, after training with feedback", (0.137, 0.250));
+fn without_a_lapse_people_are_soiled_too() {
+    assert!(outcome("both-no-lapse").interval.low > 0.2);
 }
 
-// Am J Infect Control 2019, contamination during removal of contaminated gloves: 100 removals with a solution.
-
-#[test]
-fn the_recommended_way_with_gloves_8_of_34() {
-    meets("solution on gloves, recommended way: skin", (0.107, 0.412));
+fn comparisons() -> &'static [StudyComparison] {
+    &content().library.studies.comparisons
 }
 
-#[test]
-fn other_ways_with_gloves_29_of_66() {
-    meets("solution on gloves, another way: skin", (0.317, 0.567));
+/// What the ways of a comparison give.
+fn counted(id: &str) -> &'static [Counted] {
+    let at = comparisons().iter().position(|c| c.id == id);
+    &COUNTED[at.unwrap_or_else(|| panic!("nothing compares `{id}`"))]
 }
-
-#[test]
-fn any_way_with_gloves_37_of_100() {
-    meets("solution on gloves, in all: skin", (0.276, 0.472));
-}
-
-/// A comparison that nothing was fitted to.
-struct Comparison {
-    /// What is compared, and the two or more ways.
-    what: &'static str,
-    ways: &'static [Played],
-}
-
-/// Words, scenario, sequence (empty for the scenario's own), trainee.
-type Played = (&'static str, &'static str, &'static str, &'static str);
-
-const COMPARISONS: [Comparison; 6] = [
-    Comparison {
-        what: "Non-enveloped virus on gown shoulder, respirator, goggles and one palm (10,000 each)",
-        ways: &[
-            ("one pair of gloves", "study-virus-single-gloves", "", "flawless"),
-            ("two pairs of gloves", "study-virus-double-gloves", "", "flawless"),
-        ],
-    },
-    Comparison {
-        what: "Non-enveloped virus on outer gloves, treated before they come off",
-        ways: &[
-            (
-                "alcohol rub",
-                "study-outer-gloves",
-                "study-outer-alcohol",
-                "flawless",
-            ),
-            (
-                "chlorine",
-                "study-outer-gloves",
-                "study-outer-chlorine",
-                "flawless",
-            ),
-        ],
-    },
-    Comparison {
-        what: "Tracer on a gown (amount fitted elsewhere)",
-        ways: &[
-            ("own way", "study-soiled-gown", "", "usual"),
-            ("recommended way", "study-soiled-gown", "", "flawless"),
-        ],
-    },
-    Comparison {
-        what: "Tracer on an apron",
-        ways: &[
-            ("own way", "study-soiled-apron", "", "usual"),
-            ("recommended way", "study-soiled-apron", "", "flawless"),
-        ],
-    },
-    Comparison {
-        what: "Gloves and gown, usual practice: bacteria at ward loads beside tracer",
-        ways: &[
-            ("bacteria at ward loads", "study-ward-bacterium", "", "usual"),
-            (
-                "tracer, classic exercise",
-                "classic-tracer",
-                "study-single-gloves",
-                "usual",
-            ),
-        ],
-    },
-    Comparison {
-        what: "Tracer on a respirator",
-        ways: &[
-            (
-                "by the straps",
-                "study-soiled-respirator",
-                "study-respirator-straps",
-                "flawless",
-            ),
-            (
-                "by the front",
-                "study-soiled-respirator",
-                "study-respirator-front",
-                "flawless",
-            ),
-        ],
-    },
-];
 
 const SHOWN: [Target; 6] = Target::PERSON;
 
@@ -207,16 +113,16 @@ struct Counted {
     mean: (f64, Interval),
 }
 
-fn count((_, scenario, sequence, trainee): Played) -> Counted {
+fn count(way: &ComparedWay) -> Counted {
+    let scenario = &way.scenario;
     let setup = setup(scenario);
     let library = &content().library;
-    let sequence = if sequence.is_empty() {
-        &setup.scenario.sequence
-    } else {
-        sequence
-    };
-    let (Some(sequence), Some(trainee)) = (library.sequence(sequence), library.trainee(trainee)) else {
-        panic!("{scenario}: no sequence `{sequence}` or no trainee `{trainee}`");
+    let sequence = way.sequence.as_ref().unwrap_or(&setup.scenario.sequence);
+    let (Some(sequence), Some(trainee)) = (library.sequence(sequence), library.trainee(&way.trainee)) else {
+        panic!(
+            "{scenario}: no sequence `{sequence}` or no trainee `{}`",
+            way.trainee
+        );
     };
     let way = Way::Rehearsed(sequence, trainee);
     let odds = odds(&setup, &way, &SHOWN, 2000, SEED, &Progress::default())
@@ -228,15 +134,15 @@ fn count((_, scenario, sequence, trainee): Played) -> Counted {
 }
 
 static COUNTED: LazyLock<Vec<Vec<Counted>>> = LazyLock::new(|| {
-    COMPARISONS
+    comparisons()
         .iter()
-        .map(|c| c.ways.iter().map(|way| count(*way)).collect())
+        .map(|c| c.ways.iter().map(count).collect())
         .collect()
 });
 
 #[test]
 fn a_respirator_held_by_its_front_soils_more_than_one_held_by_its_straps() {
-    let [straps, front] = &COUNTED[5][..] else {
+    let [straps, front] = counted("respirator") else {
         panic!("two ways")
     };
     assert!(straps.seen[1].1.high < front.seen[1].1.low, "hands");
@@ -245,7 +151,7 @@ fn a_respirator_held_by_its_front_soils_more_than_one_held_by_its_straps() {
 
 #[test]
 fn a_gown_taken_off_as_recommended_soils_less_than_in_ones_own_way_but_not_never() {
-    let [own, recommended] = &COUNTED[2][..] else {
+    let [own, recommended] = counted("gown") else {
         panic!("two ways")
     };
     assert!(recommended.seen[0].1.high < own.seen[0].1.low, "any skin");
@@ -254,10 +160,31 @@ fn a_gown_taken_off_as_recommended_soils_less_than_in_ones_own_way_but_not_never
 
 #[test]
 fn ward_bacteria_reach_skin_far_less_often_than_tracer() {
-    let [ward, tracer] = &COUNTED[4][..] else {
+    let [ward, tracer] = counted("ward-bacteria") else {
         panic!("two ways")
     };
     assert!(10.0 * ward.seen[0].1.high < tracer.seen[0].0);
+}
+
+/// The one published level is not met, as the table says; were it met, the table would have to change.
+#[test]
+fn the_published_level_is_missed_as_the_table_says() {
+    let mut told = 0;
+    for comparison in comparisons() {
+        let Some(published) = &comparison.published else {
+            continue;
+        };
+        assert_eq!(published.site, Spot::Hands, "{}", comparison.id);
+        assert_eq!(SHOWN[1].label(), "hands and wrists");
+        let (_, interval) = counted(&comparison.id)[0].seen[1];
+        assert!(
+            interval.high < published.within.0,
+            "{}: {interval:?}",
+            comparison.id
+        );
+        told += 1;
+    }
+    assert_eq!(told, 1);
 }
 
 fn percent(p: f64) -> String {
@@ -301,21 +228,37 @@ fn table() -> String {
          Nothing was adjusted to these designs. Shares in which enough to be seen (5 tracer particles, or 1 organism)\n\
          is on some site of the group at the end, 2000 repeats; hands are not cleaned before they are looked at.\n\
          Loads are assumptions of ours, so compare the ways, not the levels.\n\n\
-         One level is published and known to us: multiresistant bacteria were grown from hands after 9 of 199 visits,\n\
-         4.5 % (1.6 to 7.4), before hand hygiene (morgan-2010). Usual practice at ward loads below gives far less:\n\
+         One level is published and known to us: ",
+    );
+    let ward = comparisons().iter().find_map(|c| c.published.as_ref());
+    let ward = ward.unwrap_or_else(|| panic!("no level is published"));
+    let _ = write!(
+        text,
+        "multiresistant bacteria were grown from hands after {} of {} visits,\n\
+         {} % ({} to {}), before hand hygiene ({}). Usual practice at ward loads below gives far less:\n\
          outside, and left so. That nearly all contacts are dry, and that the loads assumed are a few bacteria, are\n\
          the likely reasons.\n",
+        ward.counted.0,
+        ward.counted.1,
+        percent(ward.share),
+        percent(ward.within.0),
+        percent(ward.within.1),
+        ward.source
     );
-    for (comparison, counted) in COMPARISONS.iter().zip(COUNTED.iter()) {
+    for (comparison, counted) in comparisons().iter().zip(COUNTED.iter()) {
         let _ = writeln!(text, "\n**{}**\n", comparison.what);
         text.push_str("| way | scenario, sequence, trainee |");
         for target in SHOWN {
             let _ = write!(text, " {} |", target.label());
         }
         text.push_str(" mean count on skin |\n|---|---|---|---|---|---|---|---|---|\n");
-        for ((words, scenario, sequence, trainee), c) in comparison.ways.iter().zip(counted) {
-            let own = if sequence.is_empty() { "its own" } else { sequence };
-            let _ = write!(text, "| {words} | {scenario}, {own}, {trainee} |");
+        for (way, c) in comparison.ways.iter().zip(counted) {
+            let own = way.sequence.as_deref().unwrap_or("its own");
+            let _ = write!(
+                text,
+                "| {} | {}, {own}, {} |",
+                way.label, way.scenario, way.trainee
+            );
             for (p, i) in &c.seen {
                 let _ = write!(text, " {} |", share(*p, *i));
             }
@@ -343,9 +286,13 @@ fn the_table_on_record_lists_everything_counted() {
     );
     for what in OUTCOMES
         .iter()
-        .map(|o| o.what)
-        .chain(COMPARISONS.iter().map(|c| c.what))
+        .map(|o| &o.what)
+        .chain(comparisons().iter().map(|c| &c.what))
     {
-        assert!(text.contains(what), "{}: nothing on `{what}`", path.display());
+        assert!(
+            text.contains(what.as_str()),
+            "{}: nothing on `{what}`",
+            path.display()
+        );
     }
 }

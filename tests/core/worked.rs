@@ -108,7 +108,7 @@ const EXAMPLES: [(u8, &str, &str, &str); 18] = [
     (
         16,
         "Norovirus from steel to finger to steel",
-        "Sharps et al. 2012 (doi 10.4315/0362-028x.jfp-12-052) and studies of finger pads",
+        "Sharps et al. 2012 (doi 10.4315/0362-028x.jfp-12-052) and studies of fingertips",
         "to the last digit",
     ),
     (

@@ -16,7 +16,11 @@ pub struct Row {
     pub chances: Vec<Chance>,
 }
 
-/// Marks with whiskers on one axis of percent that begins at zero; figures at the right for up to three.
+/// Width of a column of figures, pixels.
+const FIGURES: f64 = 124.0;
+
+/// Marks with whiskers on one axis of percent that begins at zero. The figures stand at the right: beneath each other
+/// where rows are high enough, or else in columns headed by the marks.
 pub fn interval_picture(title: &str, beneath: &str, rows: &[Row]) -> Drawing {
     let (mut drawing, area) = frame(title, beneath);
     let count = rows
@@ -35,12 +39,26 @@ pub fn interval_picture(title: &str, beneath: &str, rows: &[Row]) -> Drawing {
             .fold(0.01, f64::max),
     )
     .min(1.0);
-    let (left, figures) = (400.0, 150.0);
+    let high = (area.height - 72.0) / rows.len().max(1) as f64;
+    let stacked = step(high, count) >= SMALLEST_TEXT;
+    let (left, figures, head) = if stacked {
+        (400.0, 150.0, 16.0)
+    } else {
+        (400.0, 26.0 + FIGURES * count as f64, 52.0)
+    };
+    // The right edge of the figures of each that is compared.
+    let column = |n: usize| {
+        let after = if stacked { 0 } else { count - 1 - n };
+        area.right() - 20.0 - FIGURES * after as f64
+    };
+    for n in (0..count).filter(|_| !stacked) {
+        series::mark(&mut drawing, n, (column(n) - 40.0, area.y + 30.0), 10.0);
+    }
     let plot = Area::new(
         area.x + left,
-        area.y + 16.0,
+        area.y + head,
         area.width - left - figures,
-        area.height - 72.0,
+        area.height - 56.0 - head,
     );
     let x = |p: f64| plot.x + plot.width * (p / top).clamp(0.0, 1.0);
     for tick in 0..=4 {
@@ -73,7 +91,7 @@ pub fn interval_picture(title: &str, beneath: &str, rows: &[Row]) -> Drawing {
             label,
             Type::plain(30.0),
         );
-        let step = (pitch / (count.max(1) as f64 + 0.2)).min(30.0);
+        let step = step(pitch, count);
         for (n, chance) in row.chances.iter().take(count).enumerate() {
             let y = middle + step * (n as f64 - (count as f64 - 1.0) / 2.0);
             drawing.line(
@@ -82,17 +100,20 @@ pub fn interval_picture(title: &str, beneath: &str, rows: &[Row]) -> Drawing {
                 series::tone(n),
             );
             series::mark(&mut drawing, n, (x(chance.probability), y), step.min(24.0) * 0.42);
-            if step >= SMALLEST_TEXT * 1.0 {
-                drawing.text(
-                    (area.right() - 20.0, y + 8.0),
-                    Anchor::End,
-                    met(chance),
-                    Type::plain(SMALLEST_TEXT),
-                );
-            }
+            drawing.text(
+                (column(n), if stacked { y } else { middle } + 8.0),
+                Anchor::End,
+                met(chance),
+                Type::plain(SMALLEST_TEXT),
+            );
         }
     }
     drawing
+}
+
+/// Distance between the marks of one row, pixels.
+fn step(pitch: f64, count: usize) -> f64 {
+    (pitch / (count.max(1) as f64 + 0.2)).min(30.0)
 }
 
 /// A chance in percent. What was met in no repeat is not nought: it lies below the upper end of its interval.

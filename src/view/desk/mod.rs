@@ -511,7 +511,7 @@ impl Desk {
             Ok(None) => (self.fresh_seed)(),
             Err(_) => {
                 self.refusal = Some(format!(
-                    "The luck `{}` is not a whole number; leave it empty for new luck each time",
+                    "The number for chance `{}` is not a whole number; leave it empty for a new one each time",
                     self.settings.seed.trim()
                 ));
                 self.page = Page::Start;
