@@ -1,6 +1,6 @@
 //! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
 
-use crate::drill::{Action, Refusal, State, enact};
+use crate::drill::{Action, Refusal, State, enact, in_full};
 use crate::model::{Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Technique};
 
 use super::Plan;
@@ -72,15 +72,18 @@ impl Book<'_, '_, '_> {
                 self.remove(items, accept)
             }
             Asked::Clean {
-                products, seconds, ..
+                products,
+                seconds,
+                forearms,
+                ..
             } => {
                 if self.lapses.as_mut().is_some_and(|l| l.skips(&step.id)) {
                     return Ok(());
                 }
-                self.clean(products, *seconds)
+                self.clean(products, *seconds, *forearms)
             }
-            Asked::Go { to } if *to == self.plan.end.whereabouts => Ok(()),
-            Asked::Go { to } => self.act(Action::Walk(*to)),
+            Asked::Go { to, .. } if *to == self.plan.end.whereabouts => Ok(()),
+            Asked::Go { to, .. } => self.act(Action::Walk(*to)),
         }
     }
 
@@ -205,18 +208,13 @@ impl Book<'_, '_, '_> {
         Ok(())
     }
 
-    fn clean(&mut self, products: &[String], seconds: f64) -> Result<(), Refusal> {
+    fn clean(&mut self, products: &[String], seconds: f64, forearms: bool) -> Result<(), Refusal> {
         let mut last = Refusal::new("the sequence names no product");
         for id in products {
             let Some(product) = self.setup.library.product(id) else {
                 continue;
             };
-            let action = Action::Clean {
-                product: id.clone(),
-                doses: product.doses,
-                seconds: seconds.max(product.seconds),
-                skip: Vec::new(),
-            };
+            let action = in_full(self.setup, &self.plan.end, product, seconds, forearms);
             match self.act(action) {
                 Ok(()) => return Ok(()),
                 Err(refusal) => last = refusal,

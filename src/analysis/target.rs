@@ -129,14 +129,11 @@ impl Target {
     /// True if what is on a site at the end counts whole.
     fn holds(self, setup: &Setup, end: &State, site: SiteIndex) -> bool {
         match setup.sites[site].owner {
-            Owner::Room(piece) => {
-                let piece = &setup.library.furniture[piece];
-                match self {
-                    Target::Room => !piece.at.is_empty(),
-                    Target::Others => piece.others,
-                    _ => false,
-                }
-            }
+            Owner::Room(piece) => match self {
+                Target::Room => !setup.reach(piece).is_empty(),
+                Target::Others => setup.library.furniture[piece].others,
+                _ => false,
+            },
             Owner::Part(item, ..) => {
                 self == Target::Room && matches!(end.items[item].holding, Holding::Floor(_))
             }

@@ -1,7 +1,7 @@
 //! What if: an attempt with one thing changed, with the same luck, and what that is worth on average.
 
 use crate::chance::Luck;
-use crate::drill::{Action, ActiveFault, Beginning, Refusal, State, enact};
+use crate::drill::{Action, ActiveFault, Beginning, Refusal, State, enact, in_full};
 use crate::model::{Does, Pace, Setup, Technique};
 
 use super::{Aim, Coefficients, Counter, Plan, Target, expected};
@@ -227,18 +227,23 @@ pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], i
             doses,
             seconds,
             skip,
+            forearms,
         } => {
             list.push(Edit::Remove(index));
-            if let Some(full) = full_clean(setup, product)
+            let arms = *forearms;
+            if !arms && let Some(with) = with_forearms(setup, &state, product, *seconds) {
+                list.push(Edit::Replace(index, vec![with]));
+            }
+            if let Some(full) = full_clean(setup, product, arms)
                 && (full.1 > *seconds || full.0 > *doses || !skip.is_empty())
             {
-                list.push(Edit::Replace(index, vec![clean(product, full)]));
+                list.push(Edit::Replace(index, vec![clean(product, full, arms)]));
             }
             for other in &setup.library.products {
                 if other.id != *product {
                     list.push(Edit::Replace(
                         index,
-                        vec![clean(&other.id, (other.doses, other.seconds))],
+                        vec![clean(&other.id, (other.doses, other.seconds), false)],
                     ));
                 }
             }
@@ -252,7 +257,7 @@ pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], i
             for product in &setup.library.products {
                 list.push(Edit::Insert(
                     index,
-                    clean(&product.id, (product.doses, product.seconds)),
+                    clean(&product.id, (product.doses, product.seconds), false),
                 ));
             }
         }
@@ -297,16 +302,27 @@ fn loosened(
     None
 }
 
-fn full_clean(setup: &Setup, product: &str) -> Option<(u32, f64)> {
-    setup.library.product(product).map(|p| (p.doses, p.seconds))
+/// The usual doses and length of a cleaning, with the time for the forearms if they are cleaned too.
+fn full_clean(setup: &Setup, product: &str, forearms: bool) -> Option<(u32, f64)> {
+    let product = setup.library.product(product)?;
+    let arms = product.forearms.as_ref().filter(|_| forearms);
+    Some((product.doses, product.seconds + arms.map_or(0.0, |f| f.seconds)))
 }
 
-fn clean(product: &str, (doses, seconds): (u32, f64)) -> Action {
+/// The same cleaning with the forearms, if they are bare.
+fn with_forearms(setup: &Setup, state: &State, product: &str, seconds: f64) -> Option<Action> {
+    let product = setup.library.product(product)?;
+    let with = in_full(setup, state, product, seconds, true);
+    matches!(with, Action::Clean { forearms: true, .. }).then_some(with)
+}
+
+fn clean(product: &str, (doses, seconds): (u32, f64), forearms: bool) -> Action {
     Action::Clean {
         product: product.to_owned(),
         doses,
         seconds,
         skip: Vec::new(),
+        forearms,
     }
 }
 

@@ -101,7 +101,7 @@ pub fn perform(who: Who, drill: &Drill, before: &Stage, after: &Stage) -> Option
 pub fn rubbing(who: Who, drill: &Drill, product: &str) -> Option<Perform> {
     let setup = drill.setup();
     let product = setup.library.product(product)?;
-    let dispenser = setup.furniture(&product.touches)?;
+    let (dispenser, _) = *setup.sources(product, drill.state().whereabouts).first()?;
     Some(Perform {
         who,
         technique: product.verb.clone(),

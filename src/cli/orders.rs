@@ -102,6 +102,7 @@ impl Best {
                     doses: p.doses,
                     seconds: p.seconds,
                     skip: Vec::new(),
+                    forearms: false,
                 })
                 .collect();
             scope = scope.with_cleans(&cleans);

@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::model::{
-    Base, Door, Fastening, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place, Region,
-    Zone, hand_places,
+    Base, Door, Fastening, Fixture, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place,
+    Region, Zone, hand_places,
 };
 
 use super::fault::{known_hint, quoted};
@@ -54,12 +54,16 @@ pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
             at: r.list("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS)),
             material: refer::field(&mut r, "material", "material", ids!(library.materials)),
             area: r.quantity("area", "cm2", 0.1..=1_000_000.0),
+            fixture: r.optional("fixture", |d, n| d.choice(n, "fixture", &Fixture::ALL)),
             others: r.flag_or("others", false),
             basis: basis.clone(),
         })
     });
     for piece in pieces {
         refer::put(&mut library.furniture, piece, |p| &p.id);
+    }
+    if let Some(building) = super::building::usual(r, library) {
+        library.building = Some(building);
     }
     let door = r.optional("door", |d, node| {
         let mut r = d.record(node, "door");

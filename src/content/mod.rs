@@ -4,6 +4,7 @@
 //! at the first fault and knows no places, and a trainer who edits a file deserves all of them at once.
 
 mod body;
+mod building;
 mod curve;
 mod duel;
 mod embedded;

@@ -33,6 +33,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     };
     let kit = r.list("kit", &mut item);
     let spares = r.list_or_empty("spares", &mut item);
+    let building = super::building::own(r, true);
     let begin = r.choice("begin", &WHEREABOUTS);
     let span = r.span();
     let mut scenario = Scenario {
@@ -44,6 +45,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         also,
         kit,
         spares,
+        building,
         begin,
         start: Vec::new(),
         care: Vec::new(),
@@ -79,6 +81,15 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
             None
         }
     };
+    if let Some(setup) = &setup {
+        let sequences = std::iter::once(&scenario.sequence).chain(&scenario.also);
+        for sequence in sequences.filter_map(|id| library.sequence(id)) {
+            if let Some(brief) = super::building::lacking(setup, sequence) {
+                let hint = "say where basins and dispensers are: `building: (basins: [Inside, Outside])`, here or there";
+                r.decoder().fault(r.span(), brief, Some(hint.to_owned()));
+            }
+        }
+    }
     let site = |d: &Decoder<'_>, id: &Spanned<String>| {
         setup
             .as_ref()
@@ -340,7 +351,11 @@ fn action<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library, setup: Option<
                 refer::node(d, n, "product", ids!(library.products))
             });
             let usual = product.as_deref().and_then(|id| library.product(id));
-            let (doses, seconds) = usual.map_or((2, 20.0), |p| (p.doses, p.seconds));
+            let forearms = r.flag_or("forearms", false);
+            let arms = usual.and_then(|p| p.forearms.as_ref()).filter(|_| forearms);
+            let (doses, seconds) = usual.map_or((2, 20.0), |p| {
+                (p.doses, p.seconds + arms.map_or(0.0, |f| f.seconds))
+            });
             let doses = r.count_or("doses", 1..=10, u64::from(doses)) as u32;
             let seconds = r.quantity_or("seconds", "s", 0.1..=600.0, seconds);
             let skip = r.list_or_empty("skip", zone);
@@ -350,6 +365,7 @@ fn action<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library, setup: Option<
                 doses,
                 seconds,
                 skip,
+                forearms,
             })
         }
         "Walk" => Some(Action::Walk(d.choice(

@@ -17,6 +17,7 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
         label: r.text("label"),
         authority: r.text("authority"),
         basis: basis(r, library),
+        building: super::building::own(r, false),
         steps: r.list("steps", |d, node| {
             let step = step(d, node, library)?;
             if seen.contains(&step.id) {
@@ -72,9 +73,11 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<AskedS
             }),
             seconds: r.quantity("seconds", "s", 1.0..=300.0),
             gloves: r.list_or_empty("gloves", |d, n| refer::node(d, n, "item", ids!(library.items))),
+            forearms: r.flag_or("forearms", false),
         },
         _ => Asked::Go {
             to: r.choice("to", &WHEREABOUTS),
+            door_soils: r.flag_or("door_soils", false),
         },
     };
     Some(AskedStep {

@@ -1,13 +1,13 @@
 //! Evidence, materials, organisms, hand hygiene products and faults.
 
 use crate::model::{
-    Basis, Class, Effect, Efficiency, Fate, Fault, Library, Material, Mixing, Organism, Product, Read,
-    Reduction, Source, Status, Transfer, Whereabouts, Zone,
+    Basis, Class, Effect, Efficiency, Fate, Fault, Forearms, Library, Material, Mixing, Organism, Product,
+    Read, Reduction, Source, Status, Transfer, Whereabouts, Zone,
 };
 
 use super::record::{Decoder, Record};
 use super::refer;
-use super::tree::Node;
+use super::tree::{Node, NodeKind};
 
 pub(super) const CLASSES: [(&str, Class); 5] = Class::ALL;
 
@@ -231,6 +231,21 @@ fn zone(d: &Decoder<'_>, node: &Node) -> Option<Zone> {
     Zone::from_word(&word)
 }
 
+/// A piece of furniture that is touched, written `("tap", 15.0)`.
+fn piece_area(d: &Decoder<'_>, node: &Node, library: &Library) -> Option<(String, f64)> {
+    let [piece, area] = (match &node.kind {
+        NodeKind::Tuple { items, .. } => &items[..],
+        _ => &[],
+    }) else {
+        let hint = "what is touched and how much of it, cm2, is written `(\"tap\", 15.0)`";
+        d.fault(node.span.clone(), hint, None);
+        return None;
+    };
+    let id = refer::node(d, piece, "piece of furniture", ids!(library.furniture));
+    let area = d.quantity(area, "area", "cm2", &(0.1..=200.0));
+    Some((id?, area?))
+}
+
 pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
     let products = r.list("products", |d, node| {
@@ -239,9 +254,7 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
         refer::unique(d, &mut seen, &id, "product");
         let label = r.text("label");
         let verb = r.text("verb");
-        let touches = refer::field(&mut r, "touches", "piece of furniture", ids!(library.furniture));
-        let touch_area = r.quantity("touch_area", "cm2", 0.1..=200.0);
-        let at = r.list("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS));
+        let touches = r.list("touches", |d, n| piece_area(d, n, library));
         let fate = r.choice(
             "fate",
             &[
@@ -264,6 +277,14 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
                 break;
             }
         }
+        let forearms = r.optional("forearms", |d, n| {
+            let mut r = d.record(n, "cleaning of forearms");
+            Some(Forearms {
+                seconds: r.quantity("seconds", "s", 1.0..=120.0),
+                area: r.quantity("area", "cm2", 0.1..=200.0),
+                basis: basis(&mut r, library),
+            })
+        });
         let missed = points(&mut r, "missed", 1.0);
         let missed_sd = r.number("missed_sd", 0.0..=0.3);
         let dries = points(&mut r, "dries", 600.0);
@@ -303,13 +324,12 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
             label,
             verb,
             touches,
-            touch_area,
-            at,
             gloves_only: r.flag_or("gloves_only", false),
             fate,
             dose_ml,
             doses,
             seconds,
+            forearms,
             order,
             missed,
             missed_sd,

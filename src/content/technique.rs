@@ -360,6 +360,15 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
             } else {
                 None
             };
+            let tied = r.optional("tied", |d, n| fastening(d, n, check));
+            let undone = r.optional("undone", |d, n| fastening(d, n, check));
+            if tied.is_some() && undone.is_some() {
+                d.fault(
+                    node.span.clone(),
+                    "a contact can wait for a fastening that is tied or for one that is undone, not for both",
+                    None,
+                );
+            }
             drop(r);
             Some(Step::Contact {
                 a: a?,
@@ -367,6 +376,7 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
                 area,
                 slide,
                 chance,
+                only_if: tied.map(|id| (id, false)).or(undone.map(|id| (id, true))),
             })
         }
         "Undo" => Some(Step::Undo(fastening(d, variant.single()?, check)?)),

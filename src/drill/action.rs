@@ -48,6 +48,9 @@ pub enum Action {
         /// Zones left out, on both hands.
         #[serde(default, skip_serializing_if = "Vec::is_empty", with = "zone_words")]
         skip: Vec<Zone>,
+        /// True if bare forearms are cleaned too; the first part of the time goes to them.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        forearms: bool,
     },
     /// Goes somewhere.
     Walk(Whereabouts),

@@ -39,7 +39,16 @@ pub fn enact(setup: &Setup, state: &mut State, action: &Action) -> Result<Vec<Pl
             doses,
             seconds,
             skip,
-        } => clean::clean(setup, &mut after, product, *doses, *seconds, skip)?,
+            forearms,
+        } => {
+            let way = clean::Way {
+                doses: *doses,
+                seconds: *seconds,
+                skip,
+                forearms: *forearms,
+            };
+            clean::clean(setup, &mut after, product, way)?
+        }
         Action::Walk(to) => walk::walk(setup, &mut after, *to)?,
         Action::Wait(seconds) => {
             if !(0.1..=3600.0).contains(seconds) {
@@ -356,7 +365,11 @@ impl<'a> Call<'a> {
                     area,
                     slide,
                     chance,
+                    only_if,
                 } => {
+                    if !self.fastened_so(setup, state, only_if.as_ref()) {
+                        continue;
+                    }
                     let sided = a.is_sided() || b.is_sided();
                     let acting = if sided {
                         &self.acting[..]
@@ -424,6 +437,16 @@ impl<'a> Call<'a> {
         }
         state.pass(length);
         out
+    }
+
+    /// True unless a contact waits for a fastening that is not as it should be.
+    fn fastened_so(&self, setup: &Setup, state: &State, only_if: Option<&(String, bool)>) -> bool {
+        let (Some((id, undone)), Some(item)) = (only_if, self.item) else {
+            return true;
+        };
+        let fastenings = &setup.definition(item).fastenings;
+        let index = fastenings.iter().position(|f| f.id == *id);
+        index.is_some_and(|f| state.items[item].undone[f] == *undone)
     }
 
     /// The items a reference means: everything in the acting hands for `held` in a discard.

@@ -21,7 +21,7 @@ mod words;
 pub use action::{Action, Script};
 pub use attempt::{Done, Drill, Happened};
 pub use begin::Beginning;
-pub use clean::coverage;
+pub use clean::{coverage, forearms_bare, in_full};
 pub(crate) use contact::laws;
 pub use enact::enact;
 pub use planned::Planned;

@@ -17,16 +17,17 @@ pub(super) fn reach(setup: &Setup, state: &State, hand: Side, target: SiteIndex)
     match site.owner {
         Owner::Room(index) => {
             let piece = &setup.library.furniture[index];
-            if piece.at.is_empty() {
+            let at = setup.reach(index);
+            if at.is_empty() {
                 return Err(Refusal::new(format!(
                     "the {} is not part of this drill",
                     piece.label
                 )));
             }
-            if !piece.at.contains(&state.whereabouts) {
+            if !at.contains(&state.whereabouts) {
                 return Err(
                     Refusal::new(format!("the {} is out of reach from here", piece.label))
-                        .hint(format!("it can be reached {}", at_words(&piece.at))),
+                        .hint(format!("it can be reached {}", at_words(at))),
                 );
             }
             Ok(())
@@ -92,7 +93,7 @@ fn own_arm(setup: &Setup, hand: Side, place: usize) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn at_words(at: &[crate::model::Whereabouts]) -> String {
+pub(super) fn at_words(at: &[crate::model::Whereabouts]) -> String {
     let words: Vec<&str> = at.iter().map(|w| w.word()).collect();
     words.join(" or ")
 }

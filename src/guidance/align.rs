@@ -56,7 +56,7 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
                 (0..actions).map(|a| completed == Some(a)).collect()
             }
             Asked::Clean { .. } => vec![false; actions],
-            Asked::Go { to } => done.iter().map(|d| d.action == Action::Walk(*to)).collect(),
+            Asked::Go { to, .. } => done.iter().map(|d| d.action == Action::Walk(*to)).collect(),
         })
         .collect();
     // One action can complete several removals (a gown that takes the gloves along), but is one cleaning or walk.

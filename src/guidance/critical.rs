@@ -381,7 +381,7 @@ fn not_washed(
     })
 }
 
-fn is_dirty_outside(setup: &Setup, site: SiteIndex) -> bool {
+pub(super) fn is_dirty_outside(setup: &Setup, site: SiteIndex) -> bool {
     matches!(setup.sites[site].owner, Owner::Part(item, part, false)
         if setup.items[item].parts[part].declared_dirty)
 }

@@ -39,7 +39,6 @@ pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult
                 });
             }
         };
-        let harmless = result.carried == 0;
         // What is done too soon or too late is often done in the wrong place for that very reason, and then the way out
         // comes out of order too.
         if misplaced && matches!(step.asked, Asked::Go { .. }) && result.action.is_some() {
@@ -54,10 +53,17 @@ pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult
         } else {
             match result.order {
                 Order::Missed => take("missed", marks.missed, format!("not done: {}", step.ask)),
-                Order::Early | Order::Late if harmless => take(
+                Order::Early | Order::Late if !result.unclean_hand => take(
                     "harmless_order",
                     marks.harmless_order,
-                    format!("out of order, but nothing was carried to you by it: {}", step.ask),
+                    if matches!(step.asked, Asked::Remove { .. }) {
+                        format!(
+                            "out of order, though it brought no unclean hand to you: {}",
+                            step.ask
+                        )
+                    } else {
+                        format!("out of order: {}", step.ask)
+                    },
                 ),
                 Order::Early => take("early", marks.early, format!("earlier than asked: {}", step.ask)),
                 Order::Late => take("late", marks.late, format!("later than asked: {}", step.ask)),
@@ -77,11 +83,11 @@ pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult
             } else {
                 "a way that the sequence does not ask for"
             };
-            if harmless {
+            if !poor.unclean {
                 take(
                     "harmless_poor",
                     marks.harmless_poor,
-                    format!("{what}: {asked}, though it carried nothing to you: {label}"),
+                    format!("{what}: {asked}, though nothing unclean can have met you by it: {label}"),
                 );
             } else {
                 take("poor", marks.poor, format!("{what}: {asked}: {label}"));
@@ -92,6 +98,13 @@ pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult
                 "short_clean",
                 marks.short_clean,
                 format!("too short, or zones left out: {}", step.ask),
+            );
+        }
+        if result.no_forearms && !result.short {
+            take(
+                "short_clean",
+                marks.short_clean,
+                format!("bare forearms left out: {}", step.ask),
             );
         }
         if !result.not_binned.is_empty() {

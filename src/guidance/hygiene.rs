@@ -19,6 +19,10 @@ pub struct Cleaning {
     pub amount: f64,
     /// Zones that were left out or not fully reached.
     pub missed: Vec<Zone>,
+    /// True if bare forearms were cleaned too, in full.
+    pub forearms: bool,
+    /// True if nothing lay over the forearms.
+    pub forearms_bare: bool,
     /// True if there was a glove on either hand: then it was that glove that was cleaned.
     pub over_gloves: bool,
     /// True if it carries off what it loosens, as soap and water do, rather than killing it where it is.
@@ -44,19 +48,23 @@ pub(super) fn cleanings(setup: &Setup, sequence: &Sequence, done: &[Done], hands
                 doses,
                 seconds,
                 skip,
+                forearms,
             } = &d.action
             else {
                 return None;
             };
             let product = setup.library.product(id)?;
             let asked = asked_seconds(sequence, product);
+            let arms = seconds_for_forearms(product, *forearms);
             Some(Cleaning {
                 action,
                 product: id.clone(),
                 seconds: *seconds,
-                asked,
+                asked: asked + arms,
                 amount: product.dose_ml * f64::from(*doses),
-                missed: missed_zones(product, *seconds, asked, skip),
+                missed: missed_zones(product, *seconds - arms, asked, skip),
+                forearms: *forearms && *seconds + 1e-9 >= arms,
+                forearms_bare: hands[action].forearms_bare(),
                 over_gloves: Side::BOTH
                     .into_iter()
                     .any(|side| hands[action].glove(side).is_some()),
@@ -69,6 +77,12 @@ pub(super) fn cleanings(setup: &Setup, sequence: &Sequence, done: &[Done], hands
             })
         })
         .collect()
+}
+
+/// How much of a cleaning goes to the forearms, s.
+fn seconds_for_forearms(product: &Product, forearms: bool) -> f64 {
+    let arms = product.forearms.as_ref().filter(|_| forearms);
+    arms.map_or(0.0, |f| f.seconds)
 }
 
 /// How long a cleaning with a product should take: the least that the sequence asks where it names the product, else
@@ -114,6 +128,8 @@ pub struct Hands {
     met_kit: usize,
     /// Worn gloves of each hand, innermost first.
     gloves: [Vec<usize>; 2],
+    /// Worn items that lie over a forearm.
+    sleeves: Vec<usize>,
 }
 
 impl Hands {
@@ -137,6 +153,11 @@ impl Hands {
             soiled: unclean.map(|unclean| unclean.then_some(Soiled::AtWork)),
             met_kit: 0,
             gloves: Side::BOTH.map(on),
+            sleeves: worn
+                .iter()
+                .copied()
+                .filter(|&i| lies_over_forearm(setup, i))
+                .collect(),
         }
     }
 
@@ -159,6 +180,11 @@ impl Hands {
     /// How often either hand has met dirty kit or lost a glove so far.
     pub(super) fn met_kit(&self) -> usize {
         self.met_kit
+    }
+
+    /// True if nothing lies over a forearm.
+    pub fn forearms_bare(&self) -> bool {
+        self.sleeves.is_empty()
     }
 
     /// The outermost glove of a hand.
@@ -190,18 +216,17 @@ impl Hands {
                 product,
                 seconds,
                 skip,
+                forearms,
                 ..
             } => {
-                self.cleaned(setup, sequence, product, *seconds, skip);
+                let way = (*seconds, &skip[..], *forearms);
+                self.cleaned(setup, sequence, product, way);
                 return;
             }
-            // Everyone who leaves takes hold of the same door. It is counted, but no sequence asks for more.
-            Action::Walk(_) => return,
+            // Everyone who leaves takes hold of the same door. It is counted; whether hands have to be cleaned because of
+            // it is for the sequence to say.
+            Action::Walk(_) if !door_soils(sequence) => return,
             _ => {}
-        }
-        // A door has to be worked on the way out, and no sequence asks for the hands to be cleaned because of it.
-        if matches!(done.action, Action::Walk(_)) {
-            return;
         }
         // Only what was meant: nobody can be asked to clean a hand after a brush that nobody saw.
         for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
@@ -219,6 +244,12 @@ impl Hands {
             let Happened::Item { item, from, to, .. } = happened else {
                 continue;
             };
+            if lies_over_forearm(setup, *item) {
+                self.sleeves.retain(|sleeve| sleeve != item);
+                if *to == Holding::Worn {
+                    self.sleeves.push(*item);
+                }
+            }
             let Some(side) = setup.items[*item]
                 .side
                 .filter(|&side| is_glove_of(setup, *item, side))
@@ -239,12 +270,19 @@ impl Hands {
 
     /// A cleaning in full makes clean what it reaches: skin, and those gloves that the sequence wants cleaned. A glove
     /// that guidance never cleans stays what it was.
-    fn cleaned(&mut self, setup: &Setup, sequence: &Sequence, product: &str, seconds: f64, skip: &[Zone]) {
+    fn cleaned(
+        &mut self,
+        setup: &Setup,
+        sequence: &Sequence,
+        product: &str,
+        (seconds, skip, forearms): (f64, &[Zone], bool),
+    ) {
         let Some(product) = setup.library.product(product) else {
             return;
         };
         let asked = asked_seconds(sequence, product);
-        if !missed_zones(product, seconds, asked, skip).is_empty() {
+        let for_hands = seconds - seconds_for_forearms(product, forearms);
+        if !missed_zones(product, for_hands, asked, skip).is_empty() {
             return;
         }
         let cleanable = |glove: usize| {
@@ -260,6 +298,19 @@ impl Hands {
             }
         }
     }
+}
+
+fn door_soils(sequence: &Sequence) -> bool {
+    let says = |asked: &Asked| matches!(asked, Asked::Go { door_soils: true, .. });
+    sequence.steps.iter().any(|step| says(&step.asked))
+}
+
+fn lies_over_forearm(setup: &Setup, item: usize) -> bool {
+    let forearms = Side::BOTH.map(|side| setup.place(&format!("{}-forearm", side.word())));
+    setup.items[item].parts.iter().any(|part| {
+        let over = |place: &usize| forearms.contains(&Some(*place));
+        part.covers && part.places.iter().any(over)
+    })
 }
 
 fn is_glove_of(setup: &Setup, item: usize, side: Side) -> bool {

@@ -9,6 +9,7 @@ mod claims;
 mod critical;
 mod deduct;
 mod hygiene;
+mod near;
 mod reached;
 mod score;
 mod step;

@@ -71,14 +71,17 @@ impl Score {
             .collect();
         let steps: Vec<StepResult> = align(drill, sequence)
             .into_iter()
-            .map(|m| step_result(drill, sequence, m, &cleanings))
+            .map(|m| step_result(drill, sequence, m, &cleanings, &hands))
             .collect();
         let due: Vec<&StepResult> = steps
             .iter()
             .filter(|s| s.order != Order::NotApplicable)
             .filter(|s| matches!(sequence.steps[s.step].asked, Asked::Clean { .. }))
             .collect();
-        let met = due.iter().filter(|s| s.action.is_some() && !s.short).count();
+        let met = due
+            .iter()
+            .filter(|s| s.action.is_some() && !s.short && !s.no_forearms)
+            .count();
         let deductions = deductions(drill, sequence, &steps);
         Score {
             sequence: sequence.id.clone(),

@@ -3,9 +3,10 @@
 use crate::drill::{Action, Done, Drill, Happened};
 use crate::model::{Asked, Holding, Sequence, Whereabouts};
 
-use super::Cleaning;
 use super::align::{Match, Order, kit_items};
+use super::hygiene::Hands;
 use super::reached::carried_to_person;
+use super::{Cleaning, near};
 
 /// How one step of the sequence was done.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,10 +23,14 @@ pub struct StepResult {
     pub wrong_place: Option<Whereabouts>,
     /// True if hands were cleaned for too short a time or with zones left out.
     pub short: bool,
+    /// True if bare forearms were to be cleaned with the hands, and were not.
+    pub no_forearms: bool,
     /// Its items, off by now, that were dropped on the floor or are not in the bin.
     pub not_binned: Vec<usize>,
     /// Organisms that its actions carried to the person.
     pub carried: u64,
+    /// True if an unclean hand or glove was laid on the person in its actions, or could have brushed them.
+    pub unclean_hand: bool,
 }
 
 /// A technique that the sequence does not support, and what it was used on.
@@ -37,6 +42,8 @@ pub struct Poor {
     pub items: Vec<usize>,
     /// Index of the action that did it first.
     pub action: usize,
+    /// True if anything unclean met the person by it, or could have.
+    pub unclean: bool,
 }
 
 pub(super) fn step_result(
@@ -44,6 +51,7 @@ pub(super) fn step_result(
     sequence: &Sequence,
     found: Match,
     cleanings: &[Cleaning],
+    hands: &[Hands],
 ) -> StepResult {
     let (setup, done) = (drill.setup(), drill.done());
     let mut result = StepResult {
@@ -53,8 +61,10 @@ pub(super) fn step_result(
         poor: Vec::new(),
         wrong_place: None,
         short: false,
+        no_forearms: false,
         not_binned: Vec::new(),
         carried: found.action.map_or(0, |a| carried_to_person(setup, &done[a])),
+        unclean_hand: false,
     };
     match &sequence.steps[found.step].asked {
         Asked::Remove { items, accept, at } => {
@@ -69,16 +79,23 @@ pub(super) fn step_result(
                     continue;
                 }
                 result.carried += carried_to_person(setup, done);
+                result.unclean_hand |= near::unclean_hand(setup, done, &hands[action]);
                 if accept.iter().any(|a| a == technique) {
                     continue;
                 }
+                let unclean = near::anything_unclean(setup, done, &hands[action]);
                 match result.poor.iter_mut().find(|p| p.technique == technique) {
-                    Some(known) if known.items.contains(&item) => {}
-                    Some(known) => known.items.push(item),
+                    Some(known) => {
+                        known.unclean |= unclean;
+                        if !known.items.contains(&item) {
+                            known.items.push(item);
+                        }
+                    }
                     None => result.poor.push(Poor {
                         technique: technique.to_owned(),
                         items: vec![item],
                         action,
+                        unclean,
                     }),
                 }
             }
@@ -95,10 +112,10 @@ pub(super) fn step_result(
                 })
                 .collect();
         }
-        Asked::Clean { .. } => {
-            result.short = found
-                .action
-                .is_some_and(|a| cleanings.iter().any(|c| c.action == a && !c.is_full()));
+        Asked::Clean { forearms, .. } => {
+            let cleaning = cleanings.iter().find(|c| Some(c.action) == found.action);
+            result.short = cleaning.is_some_and(|c| !c.is_full());
+            result.no_forearms = *forearms && cleaning.is_some_and(|c| c.forearms_bare && !c.forearms);
         }
         Asked::Go { .. } => {}
     }

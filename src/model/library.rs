@@ -1,9 +1,9 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Curve, Does, Door, Duel, FaceTouches, Fault, Furniture, Item, Marks, Material, NextContact,
-    Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique, Telling, Trainee, Transfer,
-    Tuning,
+    Basis, Building, Curve, Does, Door, Duel, FaceTouches, Fault, Furniture, Item, Marks, Material,
+    NextContact, Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique, Telling, Trainee,
+    Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -75,6 +75,8 @@ pub struct Library {
     pub manners: Manners,
     /// Usual deductions.
     pub marks: Option<Marks>,
+    /// Where a building usually has basins and dispensers; none where nothing is said of it.
+    pub building: Option<Building>,
     /// How the door of the room is worked; none where there is none.
     pub door: Option<Door>,
     /// What an ordinary contact with the next patient is.

@@ -1,6 +1,7 @@
 //! What is there: places, materials, organisms, items, techniques, sequences, scenarios and the sites they make.
 //! Types only: nothing moves here, no file is read here.
 
+mod building;
 mod curve;
 mod door;
 mod duel;
@@ -14,6 +15,7 @@ mod scenario;
 mod sequence;
 mod setup;
 mod side;
+mod stands;
 mod study;
 mod substance;
 mod technique;
@@ -21,6 +23,7 @@ mod telling;
 mod trainee;
 mod tuning;
 
+pub use building::{Building, Fixture, OwnBuilding, Taps};
 pub use curve::{CAVEAT, Curve, Law};
 pub use door::Door;
 pub use duel::{Claim, Duel, DuelSide, DuelWay};
@@ -41,7 +44,8 @@ pub use study::{
     StudyArm, StudyComparison, StudyCount, Weight,
 };
 pub use substance::{
-    Class, Effect, Efficiency, Fate, Fault, Material, Mixing, Organism, Product, Reduction, Transfer,
+    Class, Effect, Efficiency, Fate, Fault, Forearms, Material, Mixing, Organism, Product, Reduction,
+    Transfer,
 };
 pub use technique::{
     Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,

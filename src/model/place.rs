@@ -1,6 +1,6 @@
 //! Places on a body, zones of a hand, and the room's furniture.
 
-use super::{Side, Whereabouts};
+use super::{Fixture, Side, Whereabouts};
 
 /// What a place ends in, under everything that is worn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -126,12 +126,15 @@ pub struct Furniture {
     pub id: String,
     /// Name for people.
     pub label: String,
-    /// From where it can be touched; nowhere for what only a care episode touches.
+    /// From where it can be touched; nowhere for what only a care episode touches. A fixture stands only where the
+    /// building has it.
     pub at: Vec<Whereabouts>,
     /// Material id.
     pub material: String,
     /// Area, cm2.
     pub area: f64,
+    /// What it is fixed up as, if the building says where it stands.
+    pub fixture: Option<Fixture>,
     /// True if others touch it next without cleaning their hands first, so that what is left on it is handed on.
     pub others: bool,
     /// Basis id of the area.

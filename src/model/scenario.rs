@@ -1,6 +1,6 @@
 //! Scenarios: a kit, a place, an organism, where contamination starts, and what happens.
 
-use super::{Address, Hands, Whereabouts};
+use super::{Address, Hands, OwnBuilding, Whereabouts};
 
 /// How much sits somewhere at the start.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -106,15 +106,15 @@ pub struct Marks {
     pub full: f64,
     /// A step that was not done.
     pub missed: f64,
-    /// A step done too early, with contamination carried to the person in it.
+    /// A step done too early, in which an unclean hand or glove comes to the person or may do so.
     pub early: f64,
     /// A step done too late, likewise.
     pub late: f64,
-    /// A step out of order that carried nothing to the person.
+    /// A step out of order that brings no unclean hand or glove to the person.
     pub harmless_order: f64,
-    /// A technique that the sequence does not support, with contamination carried to the person.
+    /// A technique that the sequence does not support, by which something unclean meets the person or may do so.
     pub poor: f64,
-    /// The same when nothing was carried.
+    /// The same where nothing unclean can meet the person.
     pub harmless_poor: f64,
     /// Done in the wrong place.
     pub wrong_place: f64,
@@ -163,6 +163,8 @@ pub struct Scenario {
     pub kit: Vec<String>,
     /// Item definition ids that lie unused in their box.
     pub spares: Vec<String>,
+    /// What it says of where basins and dispensers are.
+    pub building: OwnBuilding,
     /// Where the person stands at first.
     pub begin: Whereabouts,
     /// Loads at the start.

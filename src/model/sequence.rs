@@ -1,6 +1,6 @@
 //! Named sequences: what a guidance document asks for, step by step.
 
-use super::Whereabouts;
+use super::{OwnBuilding, Whereabouts};
 
 /// What a step of a sequence asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,11 +22,15 @@ pub enum Asked {
         seconds: f64,
         /// Item definition ids of gloves that may be cleaned in place of bare hands; none for bare hands only.
         gloves: Vec<String>,
+        /// True if bare forearms are to be cleaned with the hands.
+        forearms: bool,
     },
     /// The person goes somewhere.
     Go {
         /// Where to.
         to: Whereabouts,
+        /// True if a hand that has worked the door on a walk is taken for unclean.
+        door_soils: bool,
     },
 }
 
@@ -56,6 +60,8 @@ pub struct Sequence {
     pub authority: String,
     /// Basis id.
     pub basis: String,
+    /// Where the building that it was written for has basins and dispensers, beside where these usually are.
+    pub building: OwnBuilding,
     /// Its steps in order.
     pub steps: Vec<AskedStep>,
     /// How it was read and where it differs from others.

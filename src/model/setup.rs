@@ -5,7 +5,8 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::{
-    Base, Class, Efficiency, Fate, Item, Library, Organism, Scenario, Side, Technique, Whereabouts, Zone,
+    Base, Building, Class, Efficiency, Fate, Item, Library, Organism, Product, Scenario, Side, Technique,
+    Whereabouts, Zone,
 };
 
 /// Index of a site in [`Setup::sites`].
@@ -183,6 +184,10 @@ pub struct Setup {
     pub efficiencies: Efficiencies,
     /// Factor of a sliding contact.
     pub slide: f64,
+    /// Where basins and dispensers are; none where nothing is said of it.
+    pub building: Option<Building>,
+    /// For each piece of furniture, from where it can be reached.
+    reach: Vec<Vec<Whereabouts>>,
     by_id: HashMap<String, SiteIndex>,
     place_by_id: HashMap<String, usize>,
     furniture_site: Vec<SiteIndex>,
@@ -296,6 +301,12 @@ impl Setup {
             }
         }
         let slide = library.slide.0;
+        let building = Building::of(&library, scenario);
+        let reach = library.furniture.iter().map(|piece| match &building {
+            Some(building) => building.reach(piece),
+            None => piece.at.clone(),
+        });
+        let reach = reach.collect();
         Ok(Setup {
             library,
             scenario: scenario.clone(),
@@ -304,6 +315,8 @@ impl Setup {
             items,
             efficiencies,
             slide,
+            building,
+            reach,
             by_id,
             place_by_id,
             furniture_site,
@@ -324,6 +337,30 @@ impl Setup {
     pub fn furniture(&self, id: &str) -> Option<SiteIndex> {
         let index = self.library.furniture.iter().position(|f| f.id == id)?;
         Some(self.furniture_site[index])
+    }
+
+    /// From where a piece of furniture can be reached, by its index in the library; nowhere if it is no part of the drill.
+    pub fn reach(&self, piece: usize) -> &[Whereabouts] {
+        &self.reach[piece]
+    }
+
+    /// The furniture that is touched to get a product from where one stands: sites, each with its contact area in cm2.
+    /// Empty if it cannot be had there.
+    pub fn sources(&self, product: &Product, at: Whereabouts) -> Vec<(SiteIndex, f64)> {
+        let pieces = product.touches.iter().filter_map(|(id, area)| {
+            let piece = self.library.furniture.iter().position(|f| f.id == *id)?;
+            self.reach[piece]
+                .contains(&at)
+                .then_some((self.furniture_site[piece], *area))
+        });
+        pieces.collect()
+    }
+
+    /// From where a product can be had.
+    pub fn had(&self, product: &Product) -> Vec<Whereabouts> {
+        let mut all = Whereabouts::ALL.to_vec();
+        all.retain(|&at| !self.sources(product, at).is_empty());
+        all
     }
 
     /// The kit item with this id.

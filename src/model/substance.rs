@@ -1,6 +1,6 @@
 //! Materials and how well contamination passes between them; organisms; hand hygiene products; faults.
 
-use super::{Whereabouts, Zone};
+use super::Zone;
 
 /// A surface material.
 #[derive(Clone, Debug, PartialEq)]
@@ -120,6 +120,17 @@ pub struct Mixing {
     pub basis: String,
 }
 
+/// Bare forearms, cleaned with the hands and before them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Forearms {
+    /// How long they take, s: the hands come after that.
+    pub seconds: f64,
+    /// Contact area of the other palm with a forearm, cm2.
+    pub area: f64,
+    /// Basis id.
+    pub basis: String,
+}
+
 /// A hand hygiene product.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Product {
@@ -129,12 +140,9 @@ pub struct Product {
     pub label: String,
     /// What one does with it: "rub" or "wash".
     pub verb: String,
-    /// Furniture id that is touched to get it.
-    pub touches: String,
-    /// Contact area of that touch, cm2.
-    pub touch_area: f64,
-    /// Where it can be had.
-    pub at: Vec<Whereabouts>,
+    /// Furniture that is touched to get it, by id, each with its contact area in cm2. Of these, what can be reached from
+    /// where one stands is touched, and the product can be had wherever any of them can.
+    pub touches: Vec<(String, f64)>,
     /// True if it is for gloved hands only and never for skin.
     pub gloves_only: bool,
     /// What happens to what it takes off.
@@ -145,6 +153,8 @@ pub struct Product {
     pub doses: u32,
     /// Asked length, s.
     pub seconds: f64,
+    /// How bare forearms are cleaned with it; none if it is for hands only.
+    pub forearms: Option<Forearms>,
     /// Zones in the order in which they are covered.
     pub order: Vec<Zone>,
     /// Share of a zone left uncovered by amount: (ml, share).

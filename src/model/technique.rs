@@ -303,6 +303,8 @@ pub enum Step {
         slide: bool,
         /// `None` for a deliberate touch; for a brush, its probability at steady and hurried pace.
         chance: Option<(f64, f64)>,
+        /// Only if a fastening of the handled item, by id, is undone by then (true) or still tied (false).
+        only_if: Option<(String, bool)>,
     },
     /// A fastening is undone.
     Undo(String),

@@ -1,8 +1,8 @@
 //! The rub panel: doses, then hold while the ring fills and zone after zone is covered.
 
 use bevy_egui::egui::{
-    Align2, CornerRadius, Event, Key, PointerButton, Pos2, Rect, Response, Shape, Stroke, StrokeKind,
-    TextStyle, Ui, WidgetInfo, WidgetType, pos2, vec2,
+    Align2, Checkbox, CornerRadius, Event, Key, PointerButton, Pos2, Rect, Response, Shape, Stroke,
+    StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::model::Zone;
@@ -37,6 +37,12 @@ pub fn panel(ui: &mut Ui, view: &RubView, out: &mut Vec<Command>) {
             }
         }
     });
+    if let Some((mut too, _)) = view.forearms {
+        let asked = ui.add_enabled(view.held == 0.0, Checkbox::new(&mut too, "Bare forearms first"));
+        if asked.changed() {
+            out.push(Command::Forearms(too));
+        }
+    }
     let ring = ring(ui, view);
     let going = follow(ui, view, &ring, out);
     if going {
@@ -178,8 +184,14 @@ fn arc(centre: Pos2, radius: f32, share: f32, stroke: Stroke) -> Shape {
 fn zones(ui: &Ui, view: &RubView, rect: Rect) {
     let t = Tokens::of(ui);
     let font = TextStyle::Small.resolve(ui.style());
-    let step = rect.height() / view.zones.len().max(1) as f32;
-    for (n, (zone, share)) in view.zones.iter().enumerate() {
+    let arms = view
+        .forearms
+        .filter(|(too, _)| *too)
+        .map(|(_, share)| ("forearms", share));
+    let zones = view.zones.iter().map(|(zone, share)| (zone_words(*zone), *share));
+    let rows: Vec<(&str, f64)> = arms.into_iter().chain(zones).collect();
+    let step = rect.height() / rows.len().max(1) as f32;
+    for (n, (words, share)) in rows.into_iter().enumerate() {
         let middle = rect.top() + step * (n as f32 + 0.5);
         let bar = Rect::from_center_size(
             pos2(rect.left() + 22.0, middle),
@@ -193,14 +205,14 @@ fn zones(ui: &Ui, view: &RubView, rect: Rect) {
             StrokeKind::Inside,
         );
         let mut full = bar;
-        full.set_width(bar.width() * *share as f32);
+        full.set_width(bar.width() * share as f32);
         ui.painter().rect_filled(full, CornerRadius::same(4), t.accent);
-        let done = if *share >= 1.0 { "✔ " } else { "" };
-        let ink = if *share > 0.0 { t.ink } else { t.soft };
+        let done = if share >= 1.0 { "✔ " } else { "" };
+        let ink = if share > 0.0 { t.ink } else { t.soft };
         ui.painter().text(
             pos2(bar.right() + 8.0, middle),
             Align2::LEFT_CENTER,
-            format!("{done}{}", sentence(zone_words(*zone))),
+            format!("{done}{}", sentence(words)),
             font.clone(),
             ink,
         );

@@ -79,6 +79,10 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             &door.basis,
         );
     }
+    if let Some(building) = &library.building {
+        let what = "tap, elbow".to_owned();
+        list.add(what, building.elbow, None, "cm2", &building.basis);
+    }
     for item in library.items.iter().filter(|i| i.like.is_none()) {
         for part in &item.parts {
             list.add(
@@ -236,13 +240,21 @@ fn hygiene(library: &Library, list: &mut List) {
     for p in &library.products {
         list.add(format!("{}, dose", p.id), p.dose_ml, None, "ml", &p.basis);
         list.add(format!("{}, asked length", p.id), p.seconds, None, "s", &p.basis);
-        list.add(
-            format!("{}, area of touching {}", p.id, p.touches),
-            p.touch_area,
-            None,
-            "cm2",
-            &p.basis,
-        );
+        for (piece, area) in &p.touches {
+            list.add(
+                format!("{}, area of touching {piece}", p.id),
+                *area,
+                None,
+                "cm2",
+                &p.basis,
+            );
+        }
+        if let Some(forearms) = &p.forearms {
+            let what = format!("{}, time for the forearms", p.id);
+            list.add(what, forearms.seconds, None, "s", &forearms.basis);
+            let what = format!("{}, palm on a forearm", p.id);
+            list.add(what, forearms.area, None, "cm2", &forearms.basis);
+        }
         list.add(
             format!("{}, mixing area", p.id),
             p.mixing.area,

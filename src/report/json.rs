@@ -161,7 +161,7 @@ fn score_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value {
                 })).collect::<Vec<_>>(),
                 "not_binned": result.not_binned.iter().map(|&i| &setup.items[i].id).collect::<Vec<_>>(),
                 "wrong_place": result.wrong_place.map(|w| w.word()),
-                "short": result.short,
+                "short": result.short, "no_forearms": result.no_forearms,
                 "carried_to_person": result.carried,
                 "source": source_line(drill, &step.basis),
             })
@@ -181,7 +181,7 @@ fn score_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value {
             json!({
                 "action": number(c.action), "product": c.product, "seconds": c.seconds, "asked": c.asked,
                 "amount_ml": c.amount, "missed_zones": c.missed.iter().map(|z| z.word()).collect::<Vec<_>>(),
-                "over_gloves": c.over_gloves, "removed": c.removed,
+                "forearms": c.forearms, "over_gloves": c.over_gloves, "removed": c.removed,
             })
         })
         .collect();

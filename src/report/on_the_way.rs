@@ -11,6 +11,8 @@ pub struct OnTheWay {
     pub target: &'static str,
     /// The words people read.
     pub label: &'static str,
+    /// What it is taken to be, and what lowers it: a sentence without a full stop.
+    pub about: &'static str,
     /// What was found.
     pub found: Found,
     /// How many actions were done.
@@ -27,6 +29,23 @@ impl OnTheWay {
             n if self.cleanings.contains(&(n + 1)) => format!("before action {}, a cleaning", n + 1),
             n => format!("before action {}", n + 1),
         }
+    }
+}
+
+/// What these targets are taken to be and what the person can do about them.
+fn about(target: Target) -> &'static str {
+    match target {
+        Target::HandsBeforeCleaning => {
+            "what each cleaning found on bare skin; lower if hands stay off what is dirty"
+        }
+        Target::HandsPeak => "the most that bare hands carried at any moment",
+        Target::Others => {
+            "left on what others touch: phone, pen, badge, chair, door handles; lower if only clean hands go there"
+        }
+        Target::NextPatient => {
+            "one touch of bare skin with the right hand as it is once all is done; lower if hands are cleaned in full last"
+        }
+        _ => "",
     }
 }
 
@@ -47,6 +66,7 @@ pub fn on_the_way(drill: &Drill) -> Vec<OnTheWay> {
         .map(|(target, found)| OnTheWay {
             target: target.word(),
             label: target.label(),
+            about: about(target),
             found,
             actions: drill.done().len(),
             cleanings: cleanings.clone(),

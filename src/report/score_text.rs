@@ -80,6 +80,7 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
     line("On bare hands on the way, and what others get".to_owned());
     for told in on_the_way(drill) {
         line(format!("  {:<50} {:>10}", told.label, told.found.count));
+        line(format!("    {}", told.about));
         for moment in &told.found.moments {
             line(format!("    {:<48} {:>10}", told.when(moment), moment.count));
         }
@@ -107,6 +108,9 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         }
         if result.short {
             notes.push("too short or zones left out".to_owned());
+        }
+        if result.no_forearms {
+            notes.push("bare forearms left out".to_owned());
         }
         if !result.not_binned.is_empty() {
             notes.push("not in the bin, or only by way of the floor".to_owned());
@@ -137,9 +141,10 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         } else {
             format!(", left out: {}", missed.join(", "))
         };
+        let arms = if c.forearms { ", forearms first" } else { "" };
         let over = if c.over_gloves { " over gloves" } else { "" };
         line(format!(
-            "  action {}: {}{over} {} s of {} s, {} ml, removed {}{missed}",
+            "  action {}: {}{over} {} s of {} s, {} ml{arms}, removed {}{missed}",
             c.action + 1,
             c.product,
             c.seconds,

@@ -17,7 +17,8 @@ use super::pose::Pose;
 use super::reach::Arms;
 use super::redraw::stale::Stale;
 use super::shape::field::smooth;
-use super::shape::{model::Model, room};
+use super::shape::model::{Model, part_of};
+use super::shape::room;
 use super::sites;
 use super::store::{self, Far, Which};
 use super::thin;
@@ -45,7 +46,8 @@ pub(super) struct Shown {
 #[derive(Clone, Debug, PartialEq)]
 enum Drawn {
     Person,
-    Room,
+    /// The room, and what this building does not have of it.
+    Room(Vec<String>),
     Item {
         item: StageItem,
         layer: usize,
@@ -128,7 +130,12 @@ pub(super) fn set_up(
 
 /// What a stage asks to be drawn.
 fn wanted(stage: &Stage) -> Vec<Drawn> {
-    let mut out = vec![Drawn::Person, Drawn::Room];
+    let absent = stage.patches.iter().filter(|patch| patch.absent);
+    let absent = absent.filter_map(|patch| match &patch.surface {
+        Surface::Room(id) => Some(id.clone()),
+        _ => None,
+    });
+    let mut out = vec![Drawn::Person, Drawn::Room(absent.collect())];
     for (i, item) in stage.items.iter().enumerate() {
         let alike = |other: &&StageItem| {
             (other.model == item.model || item.model == "apron" && other.model == "gown")
@@ -263,7 +270,7 @@ impl Dresser<'_, '_, '_> {
             let lookup = &shown.lookup;
             let site = |part: &str, inside: bool| lookup.get(&surface(&thing, part, inside)).copied();
             let models = match thing {
-                Drawn::Room => apart(&model),
+                Drawn::Room(_) => apart(&model),
                 _ => vec![model],
             };
             let mut entities = Vec::new();
@@ -301,16 +308,26 @@ impl Dresser<'_, '_, '_> {
 fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe) -> Option<(Model, Hold)> {
     match thing {
         Drawn::Person => Some((store::shape(&Which::Person)?.model.clone(), Hold::Body)),
-        Drawn::Room => Some((store::shape(&Which::Room)?.model.clone(), Hold::Room)),
+        Drawn::Room(absent) => Some((without(&store::shape(&Which::Room)?.model, absent), Hold::Room)),
         Drawn::Item { item, layer, order } => wardrobe.shape(item, *layer, *order),
     }
+}
+
+/// The same model without some of its parts; its corners stay what they are.
+fn without(model: &Model, absent: &[String]) -> Model {
+    let mut rest = model.clone();
+    let stays = |tag: &u16| !absent.iter().any(|id| *id == model.parts[part_of(*tag)]);
+    let mut of = model.surf.tags.iter().map(stays);
+    rest.surf.tris.retain(|_| of.next().unwrap_or(false));
+    rest.surf.tags.retain(stays);
+    rest
 }
 
 /// Triangles for views from afar, where they are known already.
 fn far_of(thing: &Drawn) -> Option<Far> {
     match thing {
         Drawn::Person => Some(store::shape(&Which::Person)?.far().clone()),
-        Drawn::Room => Some(store::shape(&Which::Room)?.far().clone()),
+        Drawn::Room(_) => Some(store::shape(&Which::Room)?.far().clone()),
         Drawn::Item { item, layer, .. } => kit::far(item, *layer),
     }
 }
@@ -318,7 +335,7 @@ fn far_of(thing: &Drawn) -> Option<Far> {
 fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
     match thing {
         Drawn::Person => Surface::Body(part.to_string()),
-        Drawn::Room => Surface::Room(part.to_string()),
+        Drawn::Room(_) => Surface::Room(part.to_string()),
         Drawn::Item { item, .. } => Surface::Part {
             item: item.id.clone(),
             part: part.to_string(),

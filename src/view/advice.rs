@@ -229,6 +229,21 @@ fn advised(
                     )
                 })
             }
+            (
+                Action::Clean {
+                    product: was,
+                    forearms: false,
+                    ..
+                },
+                Action::Clean {
+                    product,
+                    forearms: true,
+                    ..
+                },
+            ) if was == product => Some((
+                "forearms".to_owned(),
+                "Wash your bare forearms too, before the hands".to_owned(),
+            )),
             (Action::Clean { product: was, .. }, Action::Clean { product, seconds, .. })
                 if was == product =>
             {
@@ -395,6 +410,13 @@ fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut V
             let Some(cleaning) = score.cleanings.iter().find(|c| Some(c.action) == result.action) else {
                 continue;
             };
+            if cleaning.is_full() {
+                ideas.push(Idea {
+                    topic: "forearms".to_owned(),
+                    text: "Wash your bare forearms too, before the hands".to_owned(),
+                });
+                continue;
+            }
             let missed: Vec<String> = cleaning.missed.iter().map(|z| z.label().to_owned()).collect();
             ideas.push(Idea {
                 topic: "rub length".to_owned(),
@@ -477,6 +499,7 @@ mod tests {
                 doses: 2,
                 seconds: 30.0,
                 skip: Vec::new(),
+                forearms: false,
             };
             allowed(&drill, sequence, &hands, &Edit::Insert(at, clean))
         };

@@ -1,7 +1,7 @@
 //! The short numbered list of what can be done at a site, in plain words; nothing is called right or wrong.
 
 use crate::drill::{Action, Drill};
-use crate::model::{Does, Hands, Holding, Owner, Pace, Setup, Side, SiteIndex, Technique};
+use crate::model::{Does, Fixture, Hands, Holding, Owner, Pace, Product, Setup, Side, SiteIndex, Technique};
 
 use super::handles::site_of;
 use super::touch;
@@ -82,7 +82,10 @@ pub fn options(drill: &Drill, site: SiteIndex, acting: Side) -> Vec<Choice> {
             if id.starts_with("bin-") || id == "floor" {
                 discards(drill, acting, &mut list);
             }
-            cleanings(drill, Some(id), &mut list);
+            // What is out of reach is not what hands would be cleaned at.
+            if setup.reach(piece).contains(&state.whereabouts) {
+                cleanings(drill, Some(id), &mut list);
+            }
         }
     }
     touching(drill, site, acting, &mut list);
@@ -153,8 +156,7 @@ fn cleanings(drill: &Drill, at: Option<&str>, list: &mut Vec<Choice>) {
         let Some(product) = drill.setup().library.product(&product) else {
             continue;
         };
-        if at.is_some_and(|id| id != product.touches && !(id == "soap-dispenser" && product.touches == "tap"))
-        {
+        if at.is_some_and(|id| !taken_at(drill.setup(), product, id)) {
             continue;
         }
         let bare = |side| drill.state().glove(drill.setup(), side).is_none();
@@ -167,6 +169,20 @@ fn cleanings(drill: &Drill, at: Option<&str>, list: &mut Vec<Choice>) {
     }
 }
 
+/// True if a product is taken at a piece of furniture: it is touched for it, or is the basin below what is.
+fn taken_at(setup: &Setup, product: &Product, id: &str) -> bool {
+    let library = &setup.library;
+    product.touches.iter().any(|(touched, _)| {
+        let both = library.furniture_piece(touched).zip(library.furniture_piece(id));
+        touched == id
+            || both.is_some_and(|(tap, basin)| {
+                tap.fixture == Some(Fixture::Tap)
+                    && basin.fixture == Some(Fixture::Basin)
+                    && tap.at == basin.at
+            })
+    })
+}
+
 /// A clean with a product's usual doses and length.
 pub fn clean(drill: &Drill, product: &str) -> Action {
     let known = drill.setup().library.product(product);
@@ -175,6 +191,7 @@ pub fn clean(drill: &Drill, product: &str) -> Action {
         doses: known.map_or(1, |p| p.doses),
         seconds: known.map_or(20.0, |p| p.seconds),
         skip: Vec::new(),
+        forearms: false,
     }
 }
 

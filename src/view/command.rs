@@ -77,6 +77,8 @@ pub enum Command {
     /// Opens the rub panel for a product.
     Clean(String),
     Doses(u32),
+    /// Bare forearms are cleaned too, or not.
+    Forearms(bool),
     /// So many more drill seconds of rubbing.
     RubFor(f64),
     RubDone,

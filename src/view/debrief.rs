@@ -308,6 +308,7 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
                 || !result.poor.is_empty()
                 || result.wrong_place.is_some()
                 || result.short
+                || result.no_forearms
                 || !result.not_binned.is_empty();
             let mut notes: Vec<String> = score
                 .deductions
@@ -365,9 +366,10 @@ fn hygiene(drill: &Drill, score: &Score) -> Vec<String> {
             let missed: Vec<String> = cleaning.missed.iter().map(|z| z.label().to_owned()).collect();
             format!("not reached: {}", list(&missed))
         };
+        let arms = if cleaning.forearms { ", forearms first" } else { "" };
         let over = if cleaning.over_gloves { " over gloves" } else { "" };
         lines.push(format!(
-            "{} {verb}{over}, {:.0} s of {:.0} s, {:.1} ml; {zones}; took off {}",
+            "{} {verb}{over}, {:.0} s of {:.0} s, {:.1} ml{arms}; {zones}; took off {}",
             clock(drill.done()[cleaning.action].began),
             cleaning.seconds,
             cleaning.asked,

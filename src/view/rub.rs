@@ -1,6 +1,6 @@
 //! Cleaning hands: the doses, the time held so far, and which zones it has reached.
 
-use crate::drill::{Action, Drill, coverage};
+use crate::drill::{Action, Drill, coverage, forearms_bare};
 use crate::model::Zone;
 
 use super::words::sentence;
@@ -17,6 +17,8 @@ pub struct Rub {
     pub doses: u32,
     /// Drill seconds held so far.
     pub held: f64,
+    /// True if bare forearms are cleaned too, before the hands.
+    pub forearms: bool,
 }
 
 impl Rub {
@@ -27,6 +29,7 @@ impl Rub {
             doses: self.doses,
             seconds: (self.held * 10.0).round().max(1.0) / 10.0,
             skip: Vec::new(),
+            forearms: self.forearms,
         }
     }
 }
@@ -48,6 +51,9 @@ pub struct RubView {
     pub held: f64,
     /// Asked length, s.
     pub asked: f64,
+    /// Whether bare forearms are cleaned too, and the share of them covered so far; none where they are not bare or the
+    /// product is not for them.
+    pub forearms: Option<(bool, f64)>,
     /// Zones in the order in which they are covered, with the share covered so far.
     pub zones: Vec<(Zone, f64)>,
     /// Drill seconds per second of waiting.
@@ -61,6 +67,10 @@ pub struct RubView {
 /// The panel for a rub, if its product is known.
 pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Option<RubView> {
     let product = drill.setup().library.product(&rub.product)?;
+    let bare = forearms_bare(drill.setup(), drill.state());
+    let arms = product.forearms.as_ref().filter(|_| bare);
+    let for_arms = arms.filter(|_| rub.forearms).map_or(0.0, |f| f.seconds);
+    let asked = product.seconds + for_arms;
     Some(RubView {
         title: sentence(&format!("{} your hands", product.verb)),
         product: product.label.clone(),
@@ -68,10 +78,20 @@ pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Optio
         doses: rub.doses,
         amount: product.dose_ml * f64::from(rub.doses),
         held: rub.held,
-        asked: product.seconds,
-        zones: coverage(product, rub.held, &[]),
+        asked,
+        forearms: arms.map(|f| {
+            (
+                rub.forearms,
+                if rub.forearms {
+                    (rub.held / f.seconds).min(1.0)
+                } else {
+                    0.0
+                },
+            )
+        }),
+        zones: coverage(product, rub.held - for_arms, &[]),
         speed,
         hands_free,
-        full: rub.held >= product.seconds * LONGEST,
+        full: rub.held >= asked * LONGEST,
     })
 }

@@ -92,3 +92,109 @@ pub fn reachable(drill: &Drill) -> Vec<SiteGroup> {
     add("the room".to_owned(), room);
     groups
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::choices::options;
+    use super::super::desk::tests::drill;
+    use super::super::stage_of::stage_of;
+    use super::*;
+    use crate::drill::Action;
+    use crate::model::Whereabouts;
+
+    /// What hands are cleaned at, what waste goes into, and what others touch: all of it can be chosen from the list and
+    /// pointed at from wherever it can be reached, and from nowhere else.
+    #[test]
+    fn the_room_can_be_chosen_and_pointed_at_from_where_it_can_be_reached() {
+        let mut found = std::collections::BTreeSet::new();
+        for scenario in [
+            "respiratory-room",
+            "enteric-bay",
+            "classic-tracer",
+            "double-gloves",
+        ] {
+            let mut drill = drill(scenario);
+            for at in Whereabouts::ALL {
+                if drill.state().whereabouts != at {
+                    drill.act(Action::Walk(at)).expect("nothing keeps them");
+                }
+                let listed: Vec<SiteIndex> = reachable(&drill)
+                    .into_iter()
+                    .flat_map(|group| group.sites)
+                    .map(|site| site.site)
+                    .collect();
+                let stage = stage_of(&drill, false);
+                let setup = drill.setup();
+                for (n, piece) in setup.library.furniture.iter().enumerate() {
+                    let site = setup.furniture(&piece.id).expect("it has a site");
+                    let (here, patch) = (setup.reach(n).contains(&at), &stage.patches[site]);
+                    assert_eq!(
+                        listed.contains(&site),
+                        here,
+                        "{scenario}, {at:?}: the {} in the list",
+                        piece.label
+                    );
+                    assert_eq!(
+                        patch.reachable, here,
+                        "{scenario}, {at:?}: the {} in the scene",
+                        piece.label
+                    );
+                    assert!(
+                        !(here && patch.absent),
+                        "{scenario}: the {} is not drawn",
+                        piece.label
+                    );
+                    if here {
+                        found.insert(piece.id.as_str().to_owned());
+                        let choices = options(&drill, site, Side::Right);
+                        assert!(
+                            choices.iter().any(|c| c.refused.is_none()),
+                            "{scenario}, {at:?}: nothing can be done at the {}",
+                            piece.label
+                        );
+                    }
+                }
+            }
+        }
+        for id in [
+            "rub-dispenser",
+            "basin",
+            "tap",
+            "soap-dispenser",
+            "basin-inside",
+            "tap-inside",
+            "soap-dispenser-inside",
+            "door-handle-inside",
+            "door-handle-outside",
+            "phone",
+            "pen",
+            "id-badge",
+            "chair",
+            "bin-lid",
+            "bin-pedal",
+        ] {
+            assert!(found.contains(id), "{id} cannot be reached from anywhere");
+        }
+    }
+
+    #[test]
+    fn soap_is_offered_at_every_piece_of_a_basin() {
+        let drill = drill("respiratory-room");
+        for id in ["basin-inside", "tap-inside", "soap-dispenser-inside"] {
+            let site = drill.setup().furniture(id).expect("the room has one");
+            let choices = options(&drill, site, Side::Right);
+            assert!(
+                choices
+                    .iter()
+                    .any(|c| c.label == "Wash your hands: soap and water" && c.refused.is_none()),
+                "{id}: {choices:?}"
+            );
+        }
+        let outside = drill.setup().furniture("tap").expect("there is one");
+        assert!(
+            options(&drill, outside, Side::Right)
+                .iter()
+                .all(|c| c.refused.is_some())
+        );
+    }
+}

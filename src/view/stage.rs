@@ -47,6 +47,8 @@ pub struct Patch {
     pub count: u64,
     /// True if a hand could touch it now.
     pub reachable: bool,
+    /// True for furniture that this building does not have: it is not drawn.
+    pub absent: bool,
     /// True for ties, straps and loops: they are thin, and are pointed at with some leeway.
     pub thin: bool,
 }

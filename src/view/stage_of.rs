@@ -75,6 +75,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
             },
             label: site.label.clone(),
             count: totals[i],
+            absent: matches!(site.owner, Owner::Room(piece) if setup.reach(piece).is_empty()),
             thin: match site.owner {
                 Owner::Part(item, part, _) => {
                     let part = &setup.items[item].parts[part];

@@ -46,6 +46,7 @@ pub fn describe(setup: &Setup, action: &Action) -> String {
             doses,
             seconds,
             skip,
+            forearms,
         } => {
             let known = library.product(product);
             let verb = known.map_or("clean", |p| p.verb.as_str());
@@ -55,12 +56,13 @@ pub fn describe(setup: &Setup, action: &Action) -> String {
             } else {
                 format!("{doses} doses")
             };
+            let also = if *forearms { ", forearms first" } else { "" };
             let left_out = if skip.is_empty() {
                 ""
             } else {
                 ", with zones left out"
             };
-            format!("{verb} with {what}, {doses}, {seconds:.0} s{left_out}")
+            format!("{verb} with {what}, {doses}, {seconds:.0} s{also}{left_out}")
         }
         Action::Walk(to) => format!(
             "went {}",

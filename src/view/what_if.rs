@@ -254,6 +254,20 @@ pub fn describe_edit(setup: &Setup, actions: &[Action], edit: &Edit) -> String {
                 Pace::Steady => "the same, but steadily".to_owned(),
                 Pace::Hurried => "the same, but in a hurry".to_owned(),
             },
+            (
+                Some(Action::Clean {
+                    product: was,
+                    forearms: false,
+                    ..
+                }),
+                [
+                    Action::Clean {
+                        product,
+                        forearms: true,
+                        ..
+                    },
+                ],
+            ) if was == product => "the same, and the bare forearms first".to_owned(),
             (Some(Action::Clean { product: was, .. }), [Action::Clean { product, seconds, .. }])
                 if was == product =>
             {

@@ -75,6 +75,7 @@ fn patch(surface: Surface, label: String) -> Patch {
         label,
         count: 0,
         reachable: true,
+        absent: false,
         thin,
     }
 }

@@ -284,6 +284,7 @@ fn action(drill: &Drill, (kind, x, y, z): Pick) -> Action {
                 doses: y as u32 % 12,
                 seconds: 1.0 + (y % 60) as f64,
                 skip: vec![zone],
+                forearms: false,
             }
         }
         13 => Action::Clean {
@@ -291,6 +292,7 @@ fn action(drill: &Drill, (kind, x, y, z): Pick) -> Action {
             doses: 2,
             seconds: z,
             skip: Vec::new(),
+            forearms: false,
         },
         14 => Action::Walk(Whereabouts::ALL[x % 3]),
         _ => Action::Wait(z),

@@ -79,6 +79,16 @@ impl Way {
         self
     }
 
+    /// Up to the first cleaning after the action that carries out this technique, and without that.
+    fn until_hands_are_cleaned(self, technique: &str) -> Way {
+        let all = self.actions.clone();
+        let mut way = self.until(technique);
+        let rest = all[way.actions.len()..].iter().cloned();
+        way.actions
+            .extend(rest.take_while(|a| !matches!(a, Action::Clean { .. })));
+        way
+    }
+
     fn counts(&self, seeds: u64, count: impl Fn(&Drill) -> f64) -> Vec<f64> {
         (1..=seeds)
             .map(|seed| count(&play(&self.scenario, &self.actions, seed)))
@@ -167,16 +177,13 @@ fn a_gown_pulled_off_by_its_front_with_bare_hands_is_worse_than_from_the_ties() 
             &format!("{scenario}/uk-agp-good"),
             "undone and drawn off by the inside",
         );
-        // Before the door, whose handle soils all hands alike.
-        let (front, ties) = (front.until("gown-pull-front"), ties.until("gown-peel-inside"));
-        leaves_more(
-            &front,
-            &ties,
-            1.5,
-            800,
-            &format!("{scenario}: on the hands when the gown is off"),
-            on(&HANDS),
-        );
+        // What the next cleaning has to deal with, and what no cleaning of hands takes back.
+        let front = front.until_hands_are_cleaned("gown-pull-front");
+        let ties = ties.until_hands_are_cleaned("gown-peel-inside");
+        let what = format!("{scenario}: on the hands before they are next cleaned");
+        leaves_more(&front, &ties, 1.5, 800, &what, on(&HANDS));
+        let what = format!("{scenario}: on the clothes");
+        leaves_more(&front, &ties, 1.5, 800, &what, on(&[Group::Clothing]));
     }
 }
 
@@ -230,6 +237,7 @@ fn a_palm_left_out_of_the_rub_keeps_what_it_carries() {
             doses: 2,
             seconds: 25.0,
             skip: skip.to_vec(),
+            forearms: false,
         });
         way
     };

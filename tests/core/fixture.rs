@@ -99,6 +99,7 @@ pub fn clean(product: &str, seconds: f64) -> Action {
         doses: 2,
         seconds,
         skip: Vec::new(),
+        forearms: false,
     }
 }
 

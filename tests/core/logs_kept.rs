@@ -68,6 +68,7 @@ fn sound_logs_replay_whatever_their_times_and_areas() {
         doses: 2,
         seconds,
         skip: Vec::new(),
+        forearms: false,
     };
     let touch = |area| Action::Touch {
         hand: Side::Left,

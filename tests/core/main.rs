@@ -3,6 +3,7 @@
 mod analysis;
 mod arrival;
 mod broken;
+mod building;
 mod ceiling;
 mod cli;
 mod cli_compare;

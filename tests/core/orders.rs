@@ -359,6 +359,29 @@ fn chlorine_that_a_policy_uses_on_gloves_alone_is_never_proposed_for_skin() {
     }
 }
 
+/// There is a basin inside, but the policy has hands washed once they are out of the room and out of the gown.
+#[test]
+fn a_basin_that_is_nearer_moves_no_wash_of_a_policy() {
+    let setup = setup("enteric-bay");
+    let found = find(&setup, Target::Hands, &kept(&setup), &Start::mean(&setup, 20, 1));
+    let is_wash = |a: &Action| matches!(a, Action::Clean { product, .. } if product == "soap-and-water");
+    let mut washes = 0;
+    for protocol in &found.front {
+        let out = protocol
+            .actions
+            .iter()
+            .position(|a| *a == Action::Walk(Whereabouts::Outside));
+        let first = protocol.actions.iter().position(is_wash);
+        washes += usize::from(first.is_some());
+        assert!(
+            first.is_none_or(|wash| out.is_some_and(|out| out < wash)),
+            "{:?}",
+            protocol.actions
+        );
+    }
+    assert!(washes > 0, "nobody washes");
+}
+
 #[test]
 fn a_count_that_is_no_sum_is_refused_with_what_to_ask_instead() {
     let setup = setup("enteric-bay");

@@ -7,8 +7,8 @@ use smirch::analysis::{Scope, Start, Target};
 use smirch::drill::{Action, Done, Drill, Happened, Planned, State, enact};
 use smirch::guidance::Score;
 use smirch::model::{
-    Asked, Does, Hands, Holding, Load, Pace, Scenario, Sequence, Setup, Side, Start as StartLoad,
-    Whereabouts, Zone,
+    Asked, Does, Hands, Holding, Load, OwnBuilding, Pace, Scenario, Sequence, Setup, Side,
+    Start as StartLoad, Whereabouts, Zone,
 };
 use smirch::transfer::Flow;
 
@@ -27,6 +27,8 @@ fn small(kit: &[&str], organism: &str) -> Arc<Setup> {
     scenario.spares.clear();
     scenario.care.clear();
     scenario.faults.clear();
+    // One basin is enough to have hands washed in one place and not in another.
+    scenario.building = OwnBuilding::default();
     scenario.organism = organism.to_owned();
     let load = |site: &str, amount: u64, wet: f64| StartLoad {
         site: site.to_owned(),

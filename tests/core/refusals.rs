@@ -243,10 +243,11 @@ fn what_is_elsewhere_is_out_of_reach() {
 fn soap_and_water_is_where_the_tap_is() {
     refused(
         ROOM,
-        &[],
+        &[Action::Walk(Whereabouts::Doorway)],
         clean("soap-and-water", 40.0),
-        &["no soap and water here", "outside"],
+        &["no soap and water here", "inside or outside"],
     );
+    play(ROOM, &[clean("soap-and-water", 40.0)], 1);
     play(
         ROOM,
         &[Action::Walk(Whereabouts::Outside), clean("soap-and-water", 40.0)],
@@ -334,6 +335,7 @@ fn times_areas_and_doses_beyond_what_a_person_can_do_are_refused() {
             doses,
             seconds: 20.0,
             skip: Vec::new(),
+            forearms: false,
         };
         refused(ROOM, &[], action, &["between 1 and 10 doses"]);
     }

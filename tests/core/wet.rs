@@ -151,6 +151,7 @@ fn more_rub_stays_wet_for_longer() {
             doses,
             seconds: 25.0,
             skip: Vec::new(),
+            forearms: false,
         };
         wet_until(&play("respiratory-room", &[rub], 1), "left-glove-palm")
     };
@@ -170,6 +171,7 @@ fn zones_left_out_of_a_rub_stay_dry() {
         doses: 2,
         seconds: 25.0,
         skip: vec![Zone::Thumb],
+        forearms: false,
     };
     let drill = play("double-gloves", &[rub], 1);
     assert_eq!(

@@ -95,6 +95,8 @@ fn impossible_changes_say_why() {
         doses: 1,
         seconds: 40.0,
         skip: vec![],
+        // The gown lies over them.
+        forearms: true,
     };
     let inside = try_it(Edit::Insert(0, wash)).err().unwrap_or_default();
     assert!(inside.starts_with("that is impossible there"), "{inside}");

@@ -6,9 +6,9 @@
 //! that following the policy is not. Only the order is free. Does not know what protocols come to.
 
 use crate::analysis::by_the_book;
-use crate::drill::{Action, State, enact};
+use crate::drill::{Action, State, enact, in_full};
 use crate::guidance::{CriticalKind, Watch};
-use crate::model::{Asked, Product, Sequence, Setup, Side, Whereabouts, Zone};
+use crate::model::{Asked, Fate, Product, Sequence, Setup, Side, Whereabouts, Zone};
 
 /// The protocols that are asked about.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,6 +48,9 @@ pub struct Kept {
     pub cleans_last: bool,
     /// Critical errors that are one even when the policy is followed to the letter with this kit; no other is made.
     pub allowed: Vec<CriticalKind>,
+    /// Where hands may be washed: where the policy has them washed. A basin that is nearer is not for hands whose sleeves
+    /// and apron are still on.
+    pub washes_at: Vec<Whereabouts>,
 }
 
 /// A cleaning that a sequence asks for: the ways that will do, and the gloves it is done over when the kit follows
@@ -55,6 +58,8 @@ pub struct Kept {
 struct Cleaning {
     ways: Vec<Action>,
     over: Vec<String>,
+    /// Where it is done then.
+    at: Option<Whereabouts>,
 }
 
 impl Scope {
@@ -91,6 +96,11 @@ impl Scope {
                     .last()
                     .is_some_and(|s| matches!(s.asked, Asked::Clean { .. })),
                 allowed: by_itself(setup, policy),
+                washes_at: cleanings
+                    .iter()
+                    .filter(|c| c.ways.iter().any(|way| is_wash(setup, way)))
+                    .flat_map(|c| c.at.map_or(Whereabouts::ALL.to_vec(), |at| vec![at]))
+                    .collect(),
             }),
             skin: of(false),
             gloved: of(true),
@@ -114,7 +124,7 @@ impl Scope {
                 .library
                 .products
                 .iter()
-                .map(|p| full(p, p.seconds))
+                .map(|p| full(setup, p, p.seconds, false))
                 .collect();
             skin.clone_from(&all);
         }
@@ -148,7 +158,7 @@ impl Scope {
             .iter()
             .flat_map(|s| &s.steps)
             .any(|step| match &step.asked {
-                Asked::Go { to } => *to == out,
+                Asked::Go { to, .. } => *to == out,
                 Asked::Remove { at, .. } => at.contains(&out) && !at.contains(&begin),
                 Asked::Clean { .. } => false,
             });
@@ -178,16 +188,21 @@ impl Scope {
     }
 
     /// The ways in which hands may be cleaned now, and whether that cleans gloves.
-    pub(super) fn cleans_now(&self, setup: &Setup, state: &State, gloved: u32) -> (&[Action], bool) {
+    pub(super) fn cleans_now(&self, setup: &Setup, state: &State, gloved: u32) -> (Vec<&Action>, bool) {
+        let here = |way: &&Action| {
+            let washes_here = |p: &Kept| p.washes_at.contains(&state.whereabouts);
+            self.policy.as_ref().is_none_or(washes_here) || !is_wash(setup, way)
+        };
         let over = over_gloves(setup, state);
         if over.is_empty() {
-            return (&self.skin, false);
+            return (self.skin.iter().filter(here).collect(), false);
         }
         let allowed = self
             .policy
             .as_ref()
             .is_none_or(|p| gloved < p.most_gloved && over.iter().all(|id| p.gloves.contains(id)));
-        (if allowed { &self.gloved } else { &[] }, true)
+        let ways = self.gloved.iter().filter(here);
+        (if allowed { ways.collect() } else { Vec::new() }, true)
     }
 }
 
@@ -203,13 +218,15 @@ pub(super) fn over_gloves(setup: &Setup, state: &State) -> Vec<String> {
     ids
 }
 
-fn full(product: &Product, seconds: f64) -> Action {
-    Action::Clean {
-        product: product.id.clone(),
-        doses: product.doses,
-        seconds: seconds.max(product.seconds),
-        skip: Vec::new(),
-    }
+/// True for what carries off rather than kills.
+fn is_wash(setup: &Setup, way: &Action) -> bool {
+    matches!(way, Action::Clean { product, .. }
+        if setup.library.product(product).is_some_and(|p| p.fate == Fate::WashedAway))
+}
+
+/// A cleaning in full; of the forearms only if nothing in the kit ever lies over them.
+fn full(setup: &Setup, product: &Product, seconds: f64, forearms: bool) -> Action {
+    in_full(setup, &State::dressed(setup), product, seconds, forearms)
 }
 
 fn distinct<'a>(cleans: impl Iterator<Item = &'a Action>) -> Vec<Action> {
@@ -239,11 +256,11 @@ fn by_itself(setup: &Setup, sequence: &Sequence) -> Vec<CriticalKind> {
 
 /// The cleanings of a sequence. Where this kit cannot follow it, all are of bare hands.
 fn cleanings(setup: &Setup, sequence: &Sequence) -> Vec<Cleaning> {
-    let mut over: Vec<Vec<String>> = Vec::new();
+    let mut over: Vec<(Vec<String>, Whereabouts)> = Vec::new();
     let mut state = State::dressed(setup);
     for action in by_the_book(setup, sequence).unwrap_or_default() {
         if matches!(action, Action::Clean { .. }) {
-            over.push(over_gloves(setup, &state));
+            over.push((over_gloves(setup, &state), state.whereabouts));
         }
         // What follows the sequence to the letter was possible a moment ago.
         let _ = enact(setup, &mut state, &action);
@@ -254,22 +271,27 @@ fn cleanings(setup: &Setup, sequence: &Sequence) -> Vec<Cleaning> {
             products,
             seconds,
             gloves,
-        } => Some((products, *seconds, gloves)),
+            forearms,
+        } => Some((products, *seconds, gloves, *forearms)),
         _ => None,
     });
     asked
-        .map(|(products, seconds, gloves)| Cleaning {
-            ways: setup
-                .library
-                .products
-                .iter()
-                .filter(|p| products.contains(&p.id))
-                .map(|p| full(p, seconds))
-                .collect(),
-            over: over
-                .next()
-                .filter(|over| over.iter().all(|id| gloves.contains(id)))
-                .unwrap_or_default(),
+        .map(|(products, seconds, gloves, forearms)| {
+            let done = over.next();
+            Cleaning {
+                ways: setup
+                    .library
+                    .products
+                    .iter()
+                    .filter(|p| products.contains(&p.id))
+                    .map(|p| full(setup, p, seconds, forearms))
+                    .collect(),
+                at: done.as_ref().map(|(_, at)| *at),
+                over: done
+                    .map(|(over, _)| over)
+                    .filter(|over| over.iter().all(|id| gloves.contains(id)))
+                    .unwrap_or_default(),
+            }
         })
         .collect()
 }

@@ -1,4 +1,4 @@
-//! What stands in the room and hangs on its walls: hand rub, sink, bed, chair, shelf. Knows no wall but the one behind.
+//! What stands in the room and hangs on its walls: hand rub, basins, bed, chair, shelf. Knows no wall but the one behind.
 
 use bevy::math::{Mat3, Vec2, Vec3};
 
@@ -77,8 +77,17 @@ pub(super) fn washing(m: &mut Model) {
             ),
         );
     }
-    // The sink, its tap and the soap.
-    let s = v(1.72, 0.0, BACK);
+}
+
+/// A basin with its tap and soap: in the corridor, and one inside beside the bed.
+pub(super) fn basins(m: &mut Model) {
+    basin(m, v(1.72, 0.0, BACK), 0.42, ["basin", "tap", "soap-dispenser"]);
+    let inside = ["basin-inside", "tap-inside", "soap-dispenser-inside"];
+    basin(m, v(-0.86, 0.0, BACK), -0.42, inside);
+}
+
+/// A basin on the wall; the soap hangs so far to the side of it.
+fn basin(m: &mut Model, s: Vec3, to_soap: f32, [basin, tap_id, soap_id]: [&str; 3]) {
     let profile = [
         (0.085, 0.60),
         (0.16, 0.70),
@@ -94,7 +103,7 @@ pub(super) fn washing(m: &mut Model) {
         s + v(0.0, 0.0, 0.235),
         &profile.map(|(r, y)| Vec2::new(r, y)),
         40,
-        t("scenery", WHITE),
+        t(basin, WHITE),
     );
     put_shaded(m, bowl, |p| {
         if p.y > 0.86 {
@@ -109,7 +118,7 @@ pub(super) fn washing(m: &mut Model) {
             s + v(0.0, 0.93, 0.030),
             v(0.270, 0.10, 0.030),
             0.014,
-            t("scenery", WHITE),
+            t(basin, WHITE),
         ),
     );
     put(
@@ -118,7 +127,7 @@ pub(super) fn washing(m: &mut Model) {
             s + v(0.0, 0.0, 0.13),
             &[Vec2::new(0.055, 0.02), Vec2::new(0.055, 0.66)],
             24,
-            t("scenery", WHITE),
+            t(basin, WHITE),
         ),
     );
     let tap = s + v(0.0, 1.0, 0.05);
@@ -133,7 +142,7 @@ pub(super) fn washing(m: &mut Model) {
                 tap + v(0.0, 0.125, 0.150),
             ],
             0.026,
-            t("tap", STEEL),
+            t(tap_id, STEEL),
         ),
     );
     put(
@@ -142,7 +151,7 @@ pub(super) fn washing(m: &mut Model) {
             tap + v(0.0, 0.010, 0.0),
             v(0.034, 0.014, 0.030),
             0.010,
-            t("tap", STEEL),
+            t(tap_id, STEEL),
         ),
     );
     put(
@@ -154,21 +163,18 @@ pub(super) fn washing(m: &mut Model) {
                 tap + v(0.135, 0.040, 0.045),
             ],
             0.014,
-            t("tap", STEEL),
+            t(tap_id, STEEL),
         ),
     );
-    let soap = s + v(0.42, 1.17, 0.052);
-    put(
-        m,
-        rounded(soap, v(0.054, 0.105, 0.048), 0.020, t("soap-dispenser", WHITE)),
-    );
+    let soap = s + v(to_soap, 1.17, 0.052);
+    put(m, rounded(soap, v(0.054, 0.105, 0.048), 0.020, t(soap_id, WHITE)));
     put(
         m,
         rounded(
             soap + v(0.0, 0.02, 0.0485),
             v(0.026, 0.050, 0.002),
             0.0019,
-            t("soap-dispenser", SEAT),
+            t(soap_id, SEAT),
         ),
     );
     put(
@@ -177,7 +183,7 @@ pub(super) fn washing(m: &mut Model) {
             soap + v(0.0, -0.115, 0.018),
             v(0.042, 0.014, 0.045),
             0.011,
-            t("soap-dispenser", SEAT),
+            t(soap_id, SEAT),
         ),
     );
 }

@@ -8,13 +8,17 @@ use super::surf::Surf;
 use crate::palette;
 
 /// Furniture with a surface, as in `assets/room.ron`; the last is scenery that is no site.
-pub const PARTS: [&str; 14] = [
+pub const PARTS: [&str; 18] = [
     "bed-rail",
     "bin-lid",
     "bin-pedal",
     "rub-dispenser",
+    "basin",
     "tap",
     "soap-dispenser",
+    "basin-inside",
+    "tap-inside",
+    "soap-dispenser-inside",
     "door-handle-inside",
     "door-handle-outside",
     "chair",

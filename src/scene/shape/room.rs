@@ -7,7 +7,7 @@ use bevy::math::{Vec2, Vec3};
 
 use super::bin;
 use super::doorway::{WALL, doorway};
-use super::furniture::{bed, chair, drip, shelf, washing};
+use super::furniture::{basins, bed, chair, drip, shelf, washing};
 use super::model::Model;
 use super::plate::{
     BACK, DADO, DOOR, FLOOR_IN, FLOOR_OUT, LINE, PAINTS, PARTS, SEAT, TOP, TRIM, WALL_IN, WALL_OUT,
@@ -34,6 +34,7 @@ pub fn room() -> Model {
     drop_shadow(&mut m, bin::AT, Vec2::new(0.36, 0.30));
     bin::bin(&mut m);
     washing(&mut m);
+    basins(&mut m);
     bed(&mut m);
     drip(&mut m);
     chair(&mut m, v(1.12, 0.0, -1.02));
@@ -118,8 +119,8 @@ fn shell(m: &mut Model) {
     put(
         m,
         rounded(
-            v(-3.1, 0.92, BACK + 0.018),
-            v(2.75, 0.045, 0.014),
+            v(-3.625, 0.92, BACK + 0.018),
+            v(2.225, 0.045, 0.014),
             0.010,
             t("scenery", DOOR),
         ),

@@ -72,6 +72,12 @@ impl Desk {
                     rub.doses = doses.clamp(1, 10);
                 }
             }
+            Command::Forearms(too) => {
+                if let Some(rub) = &mut self.rub {
+                    // Not half-way: they come before the hands.
+                    rub.forearms = if rub.held > 0.0 { rub.forearms } else { too };
+                }
+            }
             Command::RubFor(seconds) => {
                 if let Some(rub) = &mut self.rub {
                     if rub.held == 0.0 && seconds > 0.0 {
@@ -221,6 +227,7 @@ impl Desk {
                     product,
                     doses,
                     held: 0.0,
+                    forearms: false,
                 });
             }
             Err(refusal) => self.refusal = Some(sentence(&refusal.to_string())),

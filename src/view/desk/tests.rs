@@ -60,15 +60,64 @@ fn an_option_is_done_at_the_pace_asked_for() {
 #[test]
 fn a_refusal_is_a_sentence_and_changes_nothing() {
     let mut desk = desk();
+    desk.apply(Command::Walk(crate::model::Whereabouts::Doorway));
     desk.apply(Command::Wash);
     let view = desk.drill_view().expect("a drill");
     assert!(view.rub.is_none());
-    let refusal = view.refusal.expect("there is no tap inside");
+    let refusal = view.refusal.expect("there is no tap in the doorway");
     assert!(
         refusal.starts_with("There is no soap and water here"),
         "{refusal}"
     );
-    assert!(desk.drill().is_some_and(|d| d.done().is_empty()));
+    assert_eq!(
+        desk.drill().map(|d| d.done().len()),
+        Some(1),
+        "only the walk was done"
+    );
+}
+
+#[test]
+fn forearms_are_part_of_a_wash_where_they_are_bare() {
+    let mut desk = desk();
+    desk.apply(Command::Wash);
+    let rub = desk
+        .drill_view()
+        .and_then(|v| v.rub)
+        .expect("there is a basin inside");
+    assert_eq!(rub.forearms, None, "the gown lies over them");
+
+    let mut desk = Desk::new(content(), || 42);
+    let bay = content()
+        .library
+        .scenarios
+        .iter()
+        .position(|s| s.id == "enteric-bay");
+    desk.apply(Command::Scenario(bay.expect("a built-in scenario")));
+    desk.apply(Command::Begin);
+    desk.apply(Command::Wash);
+    desk.apply(Command::Forearms(true));
+    let view = |desk: &Desk| desk.drill_view().and_then(|v| v.rub).expect("under way");
+    assert_eq!(
+        (view(&desk).asked, view(&desk).forearms),
+        (30.0, Some((true, 0.0)))
+    );
+    desk.apply(Command::RubFor(15.0));
+    let half = view(&desk);
+    assert_eq!(half.forearms, Some((true, 1.0)), "they come first");
+    assert!(
+        half.zones[0].1 == 1.0 && half.zones[5].1 == 0.0,
+        "{:?}",
+        half.zones
+    );
+    // What has begun is not begun again in another way.
+    desk.apply(Command::Forearms(false));
+    desk.apply(Command::RubDone);
+    let done = desk.drill().and_then(|d| d.done().last()).expect("it was done");
+    assert!(
+        matches!(done.action, Action::Clean { forearms: true, seconds, .. } if seconds == 15.0),
+        "{:?}",
+        done.action
+    );
 }
 
 #[test]
@@ -87,7 +136,8 @@ fn a_rub_let_go_early_is_as_long_as_it_was_held() {
             product: "alcohol-rub".into(),
             doses: 1,
             seconds: 7.0,
-            skip: vec![]
+            skip: vec![],
+            forearms: false,
         }
     );
 }
