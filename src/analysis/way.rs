@@ -1,13 +1,14 @@
 //! What is repeated: the same actions every time, or a trainee's attempts, which differ from time to time; and the plans
 //! that come of it. Does not know what is counted in them.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault};
 use crate::model::{Sequence, Setup, Trainee};
 
-use super::trainee::{attempt, lapse};
+use super::atlas::Atlas;
+use super::trainee::{attempt, lapsed};
 use super::{Aim, Plan, Target};
 
 /// What is repeated.
@@ -30,9 +31,45 @@ pub(super) struct Prepared {
     pub lapsed: bool,
 }
 
-/// Plans of the same actions that were made before, by the faults that were there: most repeats have one of a few sets.
+/// What repeats of a way share: plans of the same actions, by the faults that were there, since most repeats have one of
+/// a few sets; and atlases, so that nothing is worked out by two attempts.
+#[derive(Debug)]
+pub(super) struct Known<'s> {
+    setup: &'s Setup,
+    plans: Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>,
+    /// Those that nobody is using: there come to be as many as threads.
+    idle: Mutex<Vec<Atlases<'s>>>,
+}
+
+/// One atlas for each set of faults.
 #[derive(Debug, Default)]
-pub(super) struct Known(Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>);
+struct Atlases<'s>(Vec<Atlas<'s>>);
+
+impl<'s> Atlases<'s> {
+    fn with(&mut self, setup: &'s Setup, faults: &[ActiveFault]) -> &mut Atlas<'s> {
+        let known = self.0.iter().position(|atlas| atlas.faults() == faults);
+        let at = known.unwrap_or_else(|| {
+            self.0.push(Atlas::new(setup, faults));
+            self.0.len() - 1
+        });
+        &mut self.0[at]
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl<'s> Known<'s> {
+    /// Nothing yet.
+    pub(super) fn new(setup: &'s Setup) -> Known<'s> {
+        Known {
+            setup,
+            plans: Mutex::default(),
+            idle: Mutex::default(),
+        }
+    }
+}
 
 impl Way<'_> {
     /// The plan of one repeat.
@@ -41,41 +78,56 @@ impl Way<'_> {
     /// A sentence: what cannot be done with this kit.
     pub(super) fn prepare(
         &self,
-        setup: &Setup,
         faults: &[ActiveFault],
         targets: &[Target],
         luck: Luck,
-        known: &Known,
+        known: &Known<'_>,
     ) -> Result<Arc<Prepared>, String> {
-        let aimed = |plan: Plan, lapsed: bool| {
-            let aims = Aim::all(setup, &plan, targets);
-            Arc::new(Prepared { plan, aims, lapsed })
+        let mut plans = match self {
+            // Everyone waits for the one plan, rather than making it too.
+            Way::Script(_) => Some(lock(&known.plans)),
+            Way::Rehearsed(..) | Way::Lapsed(..) => None,
         };
-        let planned = |actions: &[Action]| Plan::new(setup, faults, actions).map_err(|e| e.to_string());
-        match self {
+        let before = plans.iter().flat_map(|plans| plans.iter());
+        if let Some((_, prepared)) = before.clone().find(|(had, _)| had == faults) {
+            return Ok(prepared.clone());
+        }
+        let mut atlases = lock(&known.idle).pop().unwrap_or_default();
+        let planned = self.plan(faults, luck, known.setup, &mut atlases);
+        lock(&known.idle).push(atlases);
+        let (plan, lapsed) = planned?;
+        let aims = Aim::all(known.setup, &plan, targets);
+        let prepared = Arc::new(Prepared { plan, aims, lapsed });
+        if let Some(plans) = &mut plans {
+            plans.push((faults.to_vec(), prepared.clone()));
+        }
+        Ok(prepared)
+    }
+
+    /// The plan of one repeat, and whether a trainee had a lapse in it.
+    fn plan<'s>(
+        &self,
+        faults: &[ActiveFault],
+        luck: Luck,
+        setup: &'s Setup,
+        atlases: &mut Atlases<'s>,
+    ) -> Result<(Plan, bool), String> {
+        // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
+        let (plan, lapses) = match self {
             Way::Script(actions) => {
-                let mut known = known.0.lock().unwrap_or_else(PoisonError::into_inner);
-                if let Some((_, prepared)) = known.iter().find(|(had, _)| had == faults) {
-                    return Ok(prepared.clone());
-                }
-                let prepared = aimed(planned(actions)?, false);
-                known.push((faults.to_vec(), prepared.clone()));
-                Ok(prepared)
+                let plan = Plan::within(atlases.with(setup, faults), actions);
+                return Ok((plan.map_err(|e| e.to_string())?, false));
             }
             Way::Rehearsed(sequence, trainee) => {
-                // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
-                let (plan, lapses) = attempt(setup, sequence, trainee, luck).map_err(|r| r.to_string())?;
-                let plan = if faults.is_empty() {
-                    plan
-                } else {
-                    planned(&plan.actions)?
-                };
-                Ok(aimed(plan, !lapses.is_empty()))
+                attempt(atlases.with(setup, &[]), sequence, trainee, luck).map_err(|r| r.to_string())?
             }
-            Way::Lapsed(actions, trainee) => {
-                let did = lapse(setup, actions, trainee, luck);
-                Ok(aimed(planned(&did.actions)?, !did.lapses.is_empty()))
-            }
-        }
+            Way::Lapsed(actions, trainee) => lapsed(atlases.with(setup, &[]), actions, trainee, luck),
+        };
+        let plan = if faults.is_empty() {
+            plan
+        } else {
+            Plan::within(atlases.with(setup, faults), &plan.actions).map_err(|e| e.to_string())?
+        };
+        Ok((plan, !lapses.is_empty()))
     }
 }
