@@ -12,7 +12,7 @@ use rustc_hash::FxHashMap;
 
 use crate::chance::Key;
 use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, enact, later};
-use crate::model::{Setup, SiteIndex, Whereabouts};
+use crate::model::{Holding, Setup, SiteIndex, Whereabouts};
 
 use super::part::{Part, PartEvent};
 use super::target::{bare_hands, cleans_skin};
@@ -50,12 +50,10 @@ struct Asked {
 struct Way {
     /// What luck is named after: how often each was done before, and how often this does it.
     times: Vec<(Key, u64, u64)>,
-    /// With nothing wet before.
-    events: Vec<PartEvent>,
-    bare_hands: Arc<[SiteIndex]>,
-    cleans_skin: bool,
-    /// Parts by which of the events were wet.
-    parts: Vec<(Vec<bool>, Arc<Part>)>,
+    /// What it brings about where nothing was wet before.
+    dry: Arc<Part>,
+    /// The same by which of its events met something wet.
+    wetted: Vec<(Vec<bool>, Arc<Part>)>,
     /// Until when it leaves sites wet, on a clock that starts with it.
     wets: Vec<(SiteIndex, f64)>,
     /// Its length, s.
@@ -96,11 +94,6 @@ impl<'s> Atlas<'s> {
     /// The setup.
     pub fn setup(&self) -> &'s Setup {
         self.setup
-    }
-
-    /// The faults that are there.
-    pub fn faults(&self) -> &[ActiveFault] {
-        &self.spots[0].state.faults
     }
 
     /// How every attempt begins.
@@ -208,10 +201,12 @@ impl<'s> Atlas<'s> {
         });
         let way = Way {
             times: state.times.since(times).collect(),
-            events: events.collect(),
-            bare_hands: before.bare_hands.clone(),
-            cleans_skin: cleans_skin(setup, &before.state, action),
-            parts: Vec::new(),
+            dry: Arc::new(Part::new(
+                events.collect(),
+                before.bare_hands.clone(),
+                cleans_skin(setup, &before.state, action),
+            )),
+            wetted: Vec::new(),
             wets: (0..state.wet_until.len())
                 .filter(|&site| state.wet_until[site] > 0.0)
                 .map(|site| (site, state.wet_until[site]))
@@ -224,6 +219,11 @@ impl<'s> Atlas<'s> {
 
     /// The arrangement of a state, new or known.
     fn spot(&mut self, mut state: State) -> usize {
+        for item in state.items.iter_mut().filter(|i| i.holding == Holding::Binned) {
+            // What lies in the bin is not handled again: how it got there makes no difference.
+            item.undone.fill(false);
+            item.inverted = false;
+        }
         let identity = (
             state.items.clone(),
             state.worn.clone(),
@@ -250,30 +250,39 @@ impl<'s> Atlas<'s> {
 impl Way {
     /// True if what luck is named after has been done as often before as it had when this was worked out.
     fn follows(&self, times: &Times) -> bool {
-        self.times.iter().all(|&(signature, before, _)| times.of(signature) == before)
+        self.times
+            .iter()
+            .all(|&(signature, before, _)| times.of(signature) == before)
     }
 
     /// What it brings about after this past: the same for all in which the same was wet.
     fn part(&mut self, past: &Past) -> Arc<Part> {
-        let is_wet = |event: &PartEvent| {
-            past.clock < past.dry_from && event.is_wetted(past.clock, &past.wet_until)
-        };
-        let known = self.parts.iter().find(|(wet, _)| {
-            self.events.iter().zip(wet).all(|(event, &wet)| is_wet(event) == wet)
+        if past.clock >= past.dry_from {
+            return self.dry.clone();
+        }
+        let is_wet = |event: &PartEvent| event.is_wetted(past.clock, &past.wet_until);
+        let events = self.dry.events();
+        let known = self.wetted.iter().find(|(wet, _)| {
+            let mut both = events.iter().zip(wet);
+            both.all(|(event, &wet)| is_wet(event) == wet)
         });
         if let Some((_, part)) = known {
             return part.clone();
         }
-        let wet: Vec<bool> = self.events.iter().map(is_wet).collect();
-        let events = self.events.iter().zip(&wet).map(|(event, &is_wet)| match &event.wet {
+        let wet: Vec<bool> = events.iter().map(is_wet).collect();
+        let events = events.iter().zip(&wet).map(|(event, &is_wet)| match &event.wet {
             Some(wet) if is_wet => PartEvent {
                 event: wet.clone(),
                 wet: None,
             },
             _ => event.clone(),
         });
-        let part = Arc::new(Part::new(events.collect(), self.bare_hands.clone(), self.cleans_skin));
-        self.parts.push((wet, part.clone()));
+        let bare_hands = self.dry.bare_hands.clone();
+        let part = match wet.contains(&true) {
+            true => Arc::new(Part::new(events.collect(), bare_hands, self.dry.cleans_skin)),
+            false => self.dry.clone(),
+        };
+        self.wetted.push((wet, part.clone()));
         part
     }
 }
@@ -293,7 +302,8 @@ mod tests {
         for (action, placed) in plan.actions.iter().zip(&plan.parts) {
             let (began, bare) = (state.clock, bare_hands(setup, &state));
             let cleans = cleans_skin(setup, &state, action);
-            let planned = enact(setup, &mut state, action).unwrap_or_else(|e| panic!("{case}: {action:?}: {e}"));
+            let planned =
+                enact(setup, &mut state, action).unwrap_or_else(|e| panic!("{case}: {action:?}: {e}"));
             let flows: Vec<_> = planned
                 .into_iter()
                 .filter_map(|planned| match planned {
@@ -302,13 +312,27 @@ mod tests {
                 })
                 .collect();
             let part = &placed.part;
-            assert_eq!((placed.began, &part.bare_hands[..], part.cleans_skin), (began, &bare[..], cleans), "{case}");
+            assert_eq!(
+                (placed.began, &part.bare_hands[..], part.cleans_skin),
+                (began, &bare[..], cleans),
+                "{case}"
+            );
             assert_eq!(part.events().len(), flows.len(), "{case}: {action:?}");
             for (event, flow) in part.events().iter().zip(flows) {
                 assert_eq!(began + event.event.at, flow.at, "{case}: {action:?}");
-                let event = PartEvent::new(setup, crate::transfer::Event { at: flow.at, ..event.event.clone() });
+                let event = PartEvent::new(
+                    setup,
+                    crate::transfer::Event {
+                        at: flow.at,
+                        ..event.event.clone()
+                    },
+                );
                 assert_eq!(event.event, flow, "{case}: {action:?}");
             }
+        }
+        for item in state.items.iter_mut().filter(|i| i.holding == Holding::Binned) {
+            item.undone.fill(false);
+            item.inverted = false;
         }
         assert_eq!(plan.end, state, "{case}: the end");
     }
@@ -322,7 +346,10 @@ mod tests {
         let (mut wet, mut again) = (0, 0);
         for scenario in &content.library.scenarios {
             let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
-            let sequence = setup.library.sequence(&scenario.sequence).expect("it is built in");
+            let sequence = setup
+                .library
+                .sequence(&scenario.sequence)
+                .expect("it is built in");
             let mut atlas = Atlas::new(&setup, &[]);
             let book = by_the_book(&setup, sequence).unwrap_or_default();
             let fault = ActiveFault {
@@ -342,12 +369,23 @@ mod tests {
                     assert_as_enacted(&setup, std::slice::from_ref(&fault), &holed, &case);
                 }
             }
-            let ways = || atlas.spots.iter().flat_map(|s| &s.asked).flat_map(|a| a.ways.iter().flatten());
-            wet += ways().filter(|way| way.parts.len() > 1).count();
-            again += ways().filter(|way| way.times.iter().any(|&(_, before, _)| before > 0)).count();
+            let ways = || {
+                atlas
+                    .spots
+                    .iter()
+                    .flat_map(|s| &s.asked)
+                    .flat_map(|a| a.ways.iter().flatten())
+            };
+            wet += ways().filter(|way| !way.wetted.is_empty()).count();
+            again += ways()
+                .filter(|way| way.times.iter().any(|&(_, before, _)| before > 0))
+                .count();
             let asked: usize = atlas.spots.iter().map(|spot| spot.asked.len()).sum();
             assert!(asked < 4000, "{}: {asked} are hardly shared", scenario.id);
         }
-        assert!(wet > 0 && again > 0, "{wet} wet, {again} done again: the test misses what it is for");
+        assert!(
+            wet > 0 && again > 0,
+            "{wet} wet, {again} done again: the test misses what it is for"
+        );
     }
 }

@@ -9,9 +9,9 @@ use crate::model::SiteIndex;
 
 use super::Plan;
 use super::aim::{Aim, Moment};
+pub(super) use super::coefficients::{Coefficients, Step, backward, forward, touched};
 use super::part::PartEvent;
 use super::plan::Placed;
-pub(super) use super::coefficients::{Coefficients, Step, backward, forward, touched};
 
 /// Counts forwards through the events of an action.
 fn forwards(placed: &Placed, wet_until: &[f64], with: Coefficients, x: &mut [f64]) {

@@ -18,8 +18,8 @@ pub(super) struct PartEvent {
 /// The laws of what an event draws, made ready when they are first needed: dry, and with one of its sites wet.
 #[derive(Clone, Debug, Default)]
 struct EventLaws {
-    dry: OnceLock<Laws>,
-    wet: OnceLock<Laws>,
+    dry: OnceLock<Box<Laws>>,
+    wet: OnceLock<Box<Laws>>,
 }
 
 /// What an action brings about.
@@ -38,13 +38,13 @@ pub(super) struct Part {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Actual<'a> {
     pub event: &'a Event,
-    laws: &'a OnceLock<Laws>,
+    laws: &'a OnceLock<Box<Laws>>,
 }
 
 impl<'a> Actual<'a> {
     /// The laws of what it draws.
     pub fn laws(self) -> &'a Laws {
-        self.laws.get_or_init(|| self.event.laws())
+        self.laws.get_or_init(|| Box::new(self.event.laws()))
     }
 }
 

@@ -42,7 +42,7 @@ pub(super) struct Placed {
 pub struct Plan {
     /// One for each action.
     pub(super) parts: Vec<Placed>,
-    /// The state at the end.
+    /// The state at the end; what is in the bin counts as whole again.
     pub end: State,
     /// The actions.
     pub actions: Vec<Action>,

@@ -244,11 +244,13 @@ pub(super) fn discards(setup: &Setup, state: &State) -> Option<Vec<Action>> {
         (false, true) => Hands::Right,
     };
     let techniques = setup.library.techniques.iter();
-    let ways = techniques.filter(|t| t.does == Does::Discards).map(|t| Action::Do {
-        technique: t.id.clone(),
-        item: None,
-        hand: Some(hand),
-        pace: Pace::Steady,
-    });
+    let ways = techniques
+        .filter(|t| t.does == Does::Discards)
+        .map(|t| Action::Do {
+            technique: t.id.clone(),
+            item: None,
+            hand: Some(hand),
+            pace: Pace::Steady,
+        });
     Some(ways.collect())
 }

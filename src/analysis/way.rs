@@ -32,28 +32,13 @@ pub(super) struct Prepared {
 }
 
 /// What repeats of a way share: plans of the same actions, by the faults that were there, since most repeats have one of
-/// a few sets; and atlases, so that nothing is worked out by two attempts.
+/// a few sets; and atlases of the kit without faults, so that what an attempt brings about is worked out once.
 #[derive(Debug)]
 pub(super) struct Known<'s> {
     setup: &'s Setup,
     plans: Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>,
     /// Those that nobody is using: there come to be as many as threads.
-    idle: Mutex<Vec<Atlases<'s>>>,
-}
-
-/// One atlas for each set of faults.
-#[derive(Debug, Default)]
-struct Atlases<'s>(Vec<Atlas<'s>>);
-
-impl<'s> Atlases<'s> {
-    fn with(&mut self, setup: &'s Setup, faults: &[ActiveFault]) -> &mut Atlas<'s> {
-        let known = self.0.iter().position(|atlas| atlas.faults() == faults);
-        let at = known.unwrap_or_else(|| {
-            self.0.push(Atlas::new(setup, faults));
-            self.0.len() - 1
-        });
-        &mut self.0[at]
-    }
+    idle: Mutex<Vec<Atlas<'s>>>,
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -69,6 +54,15 @@ impl<'s> Known<'s> {
             idle: Mutex::default(),
         }
     }
+
+    /// Lends an atlas out.
+    fn with_atlas<T>(&self, work: impl FnOnce(&mut Atlas<'s>) -> T) -> T {
+        let idle = lock(&self.idle).pop();
+        let mut atlas = idle.unwrap_or_else(|| Atlas::new(self.setup, &[]));
+        let result = work(&mut atlas);
+        lock(&self.idle).push(atlas);
+        result
+    }
 }
 
 impl Way<'_> {
@@ -83,51 +77,35 @@ impl Way<'_> {
         luck: Luck,
         known: &Known<'_>,
     ) -> Result<Arc<Prepared>, String> {
-        let mut plans = match self {
-            // Everyone waits for the one plan, rather than making it too.
-            Way::Script(_) => Some(lock(&known.plans)),
-            Way::Rehearsed(..) | Way::Lapsed(..) => None,
+        let setup = known.setup;
+        let prepared = |plan: Plan, lapsed: bool| {
+            let aims = Aim::all(setup, &plan, targets);
+            Arc::new(Prepared { plan, aims, lapsed })
         };
-        let before = plans.iter().flat_map(|plans| plans.iter());
-        if let Some((_, prepared)) = before.clone().find(|(had, _)| had == faults) {
-            return Ok(prepared.clone());
-        }
-        let mut atlases = lock(&known.idle).pop().unwrap_or_default();
-        let planned = self.plan(faults, luck, known.setup, &mut atlases);
-        lock(&known.idle).push(atlases);
-        let (plan, lapsed) = planned?;
-        let aims = Aim::all(known.setup, &plan, targets);
-        let prepared = Arc::new(Prepared { plan, aims, lapsed });
-        if let Some(plans) = &mut plans {
-            plans.push((faults.to_vec(), prepared.clone()));
-        }
-        Ok(prepared)
-    }
-
-    /// The plan of one repeat, and whether a trainee had a lapse in it.
-    fn plan<'s>(
-        &self,
-        faults: &[ActiveFault],
-        luck: Luck,
-        setup: &'s Setup,
-        atlases: &mut Atlases<'s>,
-    ) -> Result<(Plan, bool), String> {
+        let alone = |actions: &[Action]| Plan::new(setup, faults, actions).map_err(|e| e.to_string());
         // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
         let (plan, lapses) = match self {
             Way::Script(actions) => {
-                let plan = Plan::within(atlases.with(setup, faults), actions);
-                return Ok((plan.map_err(|e| e.to_string())?, false));
+                // Everyone waits for the one plan, rather than making it too.
+                let mut plans = lock(&known.plans);
+                if let Some((_, prepared)) = plans.iter().find(|(had, _)| had == faults) {
+                    return Ok(prepared.clone());
+                }
+                let prepared = prepared(alone(actions)?, false);
+                plans.push((faults.to_vec(), prepared.clone()));
+                return Ok(prepared);
             }
-            Way::Rehearsed(sequence, trainee) => {
-                attempt(atlases.with(setup, &[]), sequence, trainee, luck).map_err(|r| r.to_string())?
-            }
-            Way::Lapsed(actions, trainee) => lapsed(atlases.with(setup, &[]), actions, trainee, luck),
+            Way::Rehearsed(sequence, trainee) => known
+                .with_atlas(|atlas| attempt(atlas, sequence, trainee, luck))
+                .map_err(|r| r.to_string())?,
+            Way::Lapsed(actions, trainee) => known.with_atlas(|atlas| lapsed(atlas, actions, trainee, luck)),
         };
+        // Sets of faults are many and each is rare, so nothing is kept of them.
         let plan = if faults.is_empty() {
             plan
         } else {
-            Plan::within(atlases.with(setup, faults), &plan.actions).map_err(|e| e.to_string())?
+            alone(&plan.actions)?
         };
-        Ok((plan, !lapses.is_empty()))
+        Ok(prepared(plan, !lapses.is_empty()))
     }
 }

@@ -118,7 +118,9 @@ impl Best {
             orders(&setup, &sequences, &scope, target, &start, limits, &progress)
         })?;
         let orders = match found {
-            Err(error @ (OrdersError::TooMany { .. } | OrdersError::NoSum(_) | OrdersError::RewardsFewer(_))) => {
+            Err(
+                error @ (OrdersError::TooMany { .. } | OrdersError::NoSum(_) | OrdersError::RewardsFewer(_)),
+            ) => {
                 return Err(Failure::Usage(error.to_string()));
             }
             Err(error) => return Err(Failure::Faults(error.to_string())),

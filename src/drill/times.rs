@@ -50,7 +50,10 @@ mod tests {
     fn what_has_been_done_since_is_told_with_how_often_before() {
         let [one, two, three] = ["one", "two", "three"].map(Key::of);
         let mut times = Times::default();
-        assert_eq!((times.add(two, 1), times.add(one, 1), times.add(two, 1)), (0, 0, 1));
+        assert_eq!(
+            (times.add(two, 1), times.add(one, 1), times.add(two, 1)),
+            (0, 0, 1)
+        );
         let before = times.clone();
         times.add(two, 3);
         times.add(three, 1);

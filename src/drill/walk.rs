@@ -29,7 +29,14 @@ pub(super) fn walk(setup: &Setup, state: &mut State, to: Whereabouts) -> Result<
             let inner = [state.whereabouts, next].contains(&Whereabouts::Inside);
             let handle = if inner { &door.inside } else { &door.outside };
             if let Some(site) = setup.furniture(handle) {
-                work(setup, state, &mut out, door, site, began + (walked + seconds / 2.0));
+                work(
+                    setup,
+                    state,
+                    &mut out,
+                    door,
+                    site,
+                    began + (walked + seconds / 2.0),
+                );
             }
         }
         walked += seconds;

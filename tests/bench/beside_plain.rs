@@ -7,8 +7,8 @@
 use std::time::Instant;
 
 use smirch::analysis::{
-    Aim, Coefficients, Counter, ExactLaw, Limits, Orders, Plan, Progress, Scope, Start, Target, Way, expected,
-    odds, orders, rehearse,
+    Aim, Coefficients, Counter, ExactLaw, Limits, Orders, Plan, Progress, Scope, Start, Target, Way,
+    expected, odds, orders, rehearse,
 };
 use smirch::chance::{Key, Luck};
 use smirch::content::Content;
@@ -28,7 +28,11 @@ fn main() {
     let sequences: Vec<&Sequence> = ids.filter_map(|id| setup.library.sequence(id)).collect();
     people(&setup, sequences[0]);
     let scopes = [
-        ("within the policy", Scope::policy(&setup, sequences[0]), Target::HandsBeforeCleaning),
+        (
+            "within the policy",
+            Scope::policy(&setup, sequences[0]),
+            Target::HandsBeforeCleaning,
+        ),
         ("any way at all", Scope::wide(&setup, &sequences), Target::AnySkin),
     ];
     for (name, scope, target) in scopes {
@@ -59,7 +63,10 @@ fn people(setup: &Setup, sequence: &Sequence) {
         });
         each.sum::<u64>()
     });
-    println!("{SCENARIO}, usual practice: {REPEATS} repeats at {} targets", targets.len());
+    println!(
+        "{SCENARIO}, usual practice: {REPEATS} repeats at {} targets",
+        targets.len()
+    );
     println!(
         "  P({} reached) {:.3}; {:.3} of the first {PLAIN}",
         targets[0].word(),
@@ -133,8 +140,15 @@ fn timed<T>(work: impl FnOnce() -> T) -> (T, Took) {
 fn processor() -> f64 {
     let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
     let after_name = stat.rsplit(')').next().unwrap_or_default();
-    let ticks = |n: usize| after_name.split_whitespace().nth(n).and_then(|t| t.parse::<f64>().ok());
-    ticks(11).zip(ticks(12)).map_or(f64::NAN, |(user, system)| (user + system) / 100.0)
+    let ticks = |n: usize| {
+        after_name
+            .split_whitespace()
+            .nth(n)
+            .and_then(|t| t.parse::<f64>().ok())
+    };
+    ticks(11)
+        .zip(ticks(12))
+        .map_or(f64::NAN, |(user, system)| (user + system) / 100.0)
 }
 
 /// The most memory that this program has held.

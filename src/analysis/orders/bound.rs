@@ -101,7 +101,9 @@ impl Bounds {
         }
         let (edges, sites) = (graph.edges(node), graph.sites(node));
         let cleans = |edge| graph.made(edge).cleans as usize;
-        let rows = edges.iter().map(|e| self.of(e.to as usize).least.len() + cleans(e));
+        let rows = edges
+            .iter()
+            .map(|e| self.of(e.to as usize).least.len() + cleans(e));
         let rows = rows.max().unwrap_or(1);
         let mut least = vec![f64::INFINITY; rows];
         let mut values = vec![f64::INFINITY; (rows + 1) * sites.len()];
@@ -134,7 +136,11 @@ impl Bounds {
                         continue;
                     }
                     // With more cleans than can be used, the bound is that with as many as can be.
-                    let last = if left + 1 == next.least.len() { rows } else { left + cleans(edge) + 1 };
+                    let last = if left + 1 == next.least.len() {
+                        rows
+                    } else {
+                        left + cleans(edge) + 1
+                    };
                     for row in left + cleans(edge)..last {
                         least[row] = least[row].min(time);
                         let low = &mut low[row * sites.len()..(row + 1) * sites.len()];
@@ -201,7 +207,11 @@ mod tests {
                 }
                 graph.programs[edge.program as usize].forward(&mut room);
                 at = edge.to as usize;
-                counts = graph.sites(at).iter().map(|&site| room[site as usize][lane]).collect();
+                counts = graph
+                    .sites(at)
+                    .iter()
+                    .map(|&site| room[site as usize][lane])
+                    .collect();
                 seconds += graph.made(edge).seconds;
                 cleans += usize::from(graph.made(edge).cleans);
                 passed.push((at, counts.clone(), seconds, cleans));

@@ -58,7 +58,11 @@ impl<'a> Sweep<'a> {
             Some(*sum)
         });
         let before_ends: Vec<u32> = ends.collect();
-        let mut next: Vec<u32> = before_ends.iter().zip(&led_to).map(|(end, many)| end - many).collect();
+        let mut next: Vec<u32> = before_ends
+            .iter()
+            .zip(&led_to)
+            .map(|(end, many)| end - many)
+            .collect();
         let mut before = vec![(0, 0); before_ends.last().map_or(0, |&end| end as usize)];
         let mut spent = vec![Vec::new(); levels.len()];
         for at in (0..n).rev().filter(|&at| level[at] != usize::MAX) {
@@ -108,7 +112,9 @@ impl<'a> Sweep<'a> {
             let room = || vec![[0.0; LANES]; self.graph.width];
             let done: Vec<(Prefixes, Account)> = level
                 .par_iter()
-                .map_init(room, |room, &node| self.arrive(node as usize, &at, known, widest, room))
+                .map_init(room, |room, &node| {
+                    self.arrive(node as usize, &at, known, widest, room)
+                })
                 .collect();
             for (&node, (prefixes, part)) in level.iter().zip(done) {
                 held += prefixes.heads.len();
