@@ -8,8 +8,8 @@ use smirch::analysis::{
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
-use smirch::drill::{Action, Beginning, Drill};
-use smirch::model::Setup;
+use smirch::drill::{Action, Beginning, Drill, ItemState, State};
+use smirch::model::{Holding, Setup};
 
 struct Case {
     name: String,

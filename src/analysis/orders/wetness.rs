@@ -84,6 +84,12 @@ fn millionths(seconds: f64) -> u64 {
     ((seconds * 1e6).round() as u64).min(ENDLESS)
 }
 
+/// When something happens, counted from some moment: in millionths of a second, rounded down, for at whole ones this is
+/// before a length if the very time is. What a float falls short of a whole one is made up for.
+fn moment(at: f64) -> u64 {
+    (at * 1e6 + 1e-3) as u64
+}
+
 fn pack(site: SiteIndex, left: u64) -> u64 {
     (site as u64) << TIME | left
 }
@@ -133,20 +139,40 @@ impl Layer {
     }
 }
 
-/// For each arrangement, the sites whose wetness can still make a difference: to a contact between surfaces that are
-/// not wet anyway, of which one can carry something and one can pass it on to the target.
+/// For one arrangement and each site whose wetness can still make a difference, when it can, counted from there: in
+/// millionths of a second, ascending. None for other sites.
+pub(super) type Heed = Vec<Option<Vec<u64>>>;
+
+/// For each arrangement, where and when it can still make a difference what is wet: at a contact between surfaces that
+/// are not wet anyway, of which one can carry something and one can pass it on to the target. Later times than anything
+/// stays wet for are left out.
 pub(super) fn heeded(
     setup: &Setup,
     arrangements: &[Arrangement],
     target: Target,
     loaded: &[Sites],
     always: &Sites,
-) -> Vec<Sites> {
+    start: &Start,
+) -> Vec<Heed> {
     let none = universe(setup);
-    let mut heed = vec![none.clone(); arrangements.len()];
+    let wets = arrangements
+        .iter()
+        .flat_map(|a| &a.ways)
+        .flat_map(|way| &way.wets);
+    let at_start = start
+        .wet_until
+        .iter()
+        .filter(|&&until| until < arrangements[0].longest);
+    let most = wets
+        .map(|&(_, left)| left)
+        .chain(at_start.copied())
+        .fold(0.0, f64::max);
+    let most = millionths(most);
+    let mut heed: Vec<Heed> = vec![Vec::new(); arrangements.len()];
     let mut useful = vec![none.clone(); arrangements.len()];
     for at in (0..arrangements.len()).rev() {
-        let (mut heeded, mut passes) = (none.clone(), none.clone());
+        let mut heeded: Heed = vec![None; setup.sites.len()];
+        let mut passes = none.clone();
         if arrangements[at].end {
             passes.join(&Sites::of(&target.weights(setup, &arrangements[at].state)));
             passes.add(tally(setup));
@@ -162,8 +188,12 @@ pub(super) fn heeded(
                     let carries = |site| loaded[at].has(site) || loaded[way.to].has(site);
                     let dry = !always.has(a) && !always.has(b);
                     if event.wet.is_some() && dry && (carries(a) || carries(b)) {
-                        heeded.add(a);
-                        heeded.add(b);
+                        let met = moment(event.event.at);
+                        for site in [a, b] {
+                            heeded[site]
+                                .get_or_insert_default()
+                                .extend((met < most).then_some(met));
+                        }
                     }
                 }
             }
@@ -171,7 +201,17 @@ pub(super) fn heeded(
                 way.counted.iter().for_each(|&site| before.add(site));
             }
             passes.join(&before);
-            heeded.join(&heed[way.to]);
+            let passed = millionths(way.seconds);
+            for (here, later) in heeded.iter_mut().zip(&heed[way.to]) {
+                if let Some(later) = later {
+                    let later = later.iter().map(|met| met + passed).filter(|&met| met < most);
+                    here.get_or_insert_default().extend(later);
+                }
+            }
+        }
+        for met in heeded.iter_mut().flatten() {
+            met.sort_unstable();
+            met.dedup();
         }
         heed[at] = heeded;
         useful[at] = passes;
@@ -184,7 +224,7 @@ pub(super) fn settle(
     setup: &Setup,
     arrangements: &[Arrangement],
     start: &Start,
-    heed: &[Sites],
+    heed: &[Heed],
     most: usize,
     progress: &Progress,
 ) -> Result<Vec<Layer>, OrdersError> {
@@ -193,10 +233,17 @@ pub(super) fn settle(
     let keep = |wet: &mut Vec<u64>, at: usize| {
         wet.retain_mut(|packed| {
             let (site, left) = unpack(*packed);
+            let Some(met) = &heed[at][site] else {
+                return false;
+            };
             if left >= longest[at] {
                 *packed = pack(site, ENDLESS);
+                return true;
             }
-            left > 0 && heed[at].has(site)
+            // All that matters is which meetings it is still wet at; it dries as soon as the last of them is past.
+            let last = met.partition_point(|&met| met < left).checked_sub(1);
+            *packed = pack(site, last.map_or(0, |last| met[last] + 1));
+            last.is_some()
         });
     };
     let mut begin: Vec<u64> = (0..setup.sites.len())
@@ -284,7 +331,7 @@ pub(super) fn mask(way: &Way, wet: &Wet, always: &Sites, bits: &mut Vec<u64>) {
     };
     let is_wet = |site: SiteIndex, at: f64| {
         let left = left(site);
-        always.has(site) || left == ENDLESS || at < left as f64 / 1e6
+        always.has(site) || moment(at) < left
     };
     bits.clear();
     for (n, event) in way.events.iter().filter(|e| e.wet.is_some()).enumerate() {
