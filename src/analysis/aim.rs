@@ -81,18 +81,18 @@ impl Aim {
     pub fn new(setup: &Setup, plan: &Plan, target: Target) -> Aim {
         let each = |sites: &[SiteIndex]| sites.iter().map(|&site| Counted { site, pass: None }).collect();
         let mut moments: Vec<Moment> = plan
-            .pauses
+            .parts
             .iter()
             .enumerate()
-            .filter(|(_, pause)| match target {
-                Target::HandsBeforeCleaning => pause.cleans_skin,
+            .filter(|(_, placed)| match target {
+                Target::HandsBeforeCleaning => placed.part.cleans_skin,
                 Target::HandsPeak => true,
                 _ => false,
             })
-            .map(|(action, pause)| Moment {
+            .map(|(action, placed)| Moment {
                 action,
-                event: pause.event,
-                sites: each(&pause.bare_hands),
+                event: placed.first,
+                sites: each(&placed.part.bare_hands),
             })
             .collect();
         let end = if target == Target::NextPatient {

@@ -55,14 +55,17 @@ pub(super) fn quadrature() -> Vec<(f64, f64)> {
 /// of them 1/k.
 pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) -> (Vec<Blame>, f64) {
     let with = Coefficients::Mean;
-    let steps: Vec<Step> = plan
-        .events
-        .iter()
-        .map(|e| with.step(plan.actual(e, wet_until)))
-        .collect();
+    let steps: Vec<Step> = plan.actual(wet_until).map(|e| with.step(e.event)).collect();
+    let mut first = 0;
     let groups: Vec<(f64, std::ops::Range<usize>)> = plan
-        .groups()
-        .map(|g| (with.weight(&plan.events[g.start].event), g))
+        .parts
+        .iter()
+        .flat_map(|placed| placed.part.groups())
+        .map(|group| {
+            let range = first..first + group.len();
+            first = range.end;
+            (with.weight(&group[0].event), range)
+        })
         .collect();
     let mut blames: Vec<Blame> = (0..plan.len())
         .map(|event| Blame {

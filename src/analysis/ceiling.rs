@@ -180,13 +180,13 @@ pub fn ceiling(
             home[site * havens.len() + n] = true;
         }
     }
-    let known = Known::default();
+    let known = Known::new(setup);
     let rows: Vec<Vec<f64>> = (0..repeats)
         .into_par_iter()
         .filter(|_| !progress.stopped())
         .map(|n| {
             let luck = Luck::new(Key(seed).within(n).0);
-            let prepared = way.prepare(setup, &[], &[], luck, &known)?;
+            let prepared = way.prepare(&[], &[], luck, &known)?;
             let mut wet_until = vec![0.0; setup.sites.len()];
             let mut pass = Pass::new(&prepared.plan, &home, havens.len());
             let mut row = Vec::with_capacity(2 * patches.len() * havens.len());
@@ -261,12 +261,14 @@ impl<'a> Pass<'a> {
         for (value, home) in self.value.iter_mut().zip(self.home) {
             *value = f64::from(*home);
         }
-        for group in self.plan.groups().rev() {
-            if with.weight(&self.plan.events[group.start].event) <= 0.0 {
-                continue;
-            }
-            for event in group.rev() {
-                self.through(with.step(self.plan.actual(&self.plan.events[event], wet_until)));
+        for placed in self.plan.parts.iter().rev() {
+            for group in placed.part.groups().rev() {
+                if with.weight(&group[0].event) <= 0.0 {
+                    continue;
+                }
+                for event in group.iter().rev() {
+                    self.through(with.step(event.actual(placed.began, wet_until)));
+                }
             }
         }
     }

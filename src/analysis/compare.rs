@@ -106,7 +106,7 @@ pub fn compare(
             ));
         }
     }
-    let known: Vec<Known> = contenders.iter().map(|_| Known::default()).collect();
+    let known: Vec<Known<'_>> = contenders.iter().map(|c| Known::new(c.setup)).collect();
     let rows: Result<Vec<Option<Vec<Cell>>>, String> = (0..repeats)
         .into_par_iter()
         .map(|n| {
@@ -157,7 +157,7 @@ fn repeat(
     contenders: &[Contender<'_>],
     targets: &[Target],
     luck: Luck,
-    known: &[Known],
+    known: &[Known<'_>],
 ) -> Result<Vec<Cell>, String> {
     let mut row = Vec::with_capacity(contenders.len() * targets.len());
     let mut begun: Option<(&Setup, Beginning)> = None;
@@ -172,7 +172,7 @@ fn repeat(
         let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
         let prepared = contender
             .way
-            .prepare(setup, faults, targets, luck, known)
+            .prepare(faults, targets, luck, known)
             .map_err(|e| format!("{}: {e}", contender.label))?;
         let Prepared { plan, aims, .. } = &*prepared;
         let wet = &beginning.state.wet_until;

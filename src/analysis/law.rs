@@ -52,7 +52,8 @@ impl<'a> ExactLaw<'a> {
         let mut steps: Vec<Step<'a>> = Vec::new();
         let mut before: Option<&Event> = None;
         let wet_until = &beginning.state.wet_until;
-        for (index, event) in plan.actual_events(wet_until).enumerate() {
+        for (index, actual) in plan.actual(wet_until).enumerate() {
+            let event = actual.event;
             let leader = before.filter(|_| event.follows).unwrap_or(event);
             before = Some(leader);
             let (a, b) = event.sites();
@@ -64,7 +65,7 @@ impl<'a> ExactLaw<'a> {
                 steps.push(Step {
                     event,
                     index,
-                    laws: plan.actual_laws(index, wet_until),
+                    laws: actual.laws(),
                     leader,
                     a,
                     b,

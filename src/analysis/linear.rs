@@ -4,34 +4,47 @@
 //! so the mean of the end is the product of mean events applied to the start. A brush and the leaks that follow it
 //! happen or not together and are averaged together.
 
-use std::ops::Range;
-
 use crate::chance::Luck;
 use crate::model::SiteIndex;
 
 use super::Plan;
 use super::aim::{Aim, Moment};
 pub(super) use super::coefficients::{Coefficients, Step, backward, forward, touched};
+use super::part::PartEvent;
+use super::plan::Placed;
 
-/// Counts forwards through a group of events.
-fn forwards(plan: &Plan, group: Range<usize>, wet_until: &[f64], with: Coefficients, x: &mut [f64]) {
-    let weight = with.weight(&plan.events[group.start].event);
-    if weight <= 0.0 {
-        return;
+/// Counts forwards through the events of an action.
+fn forwards(placed: &Placed, wet_until: &[f64], with: Coefficients, x: &mut [f64]) {
+    for group in placed.part.groups() {
+        let weight = with.weight(&group[0].event);
+        if weight <= 0.0 {
+            continue;
+        }
+        let steps = steps(placed, group, wet_until, with);
+        if weight >= 1.0 {
+            steps.for_each(|step| forward(step, x));
+        } else {
+            mixed(weight, steps, x, forward);
+        }
     }
-    let steps = group.map(|i| with.step(plan.actual(&plan.events[i], wet_until)));
-    if weight >= 1.0 {
-        steps.for_each(|step| forward(step, x));
-    } else {
-        mixed(weight, steps, x, forward);
-    }
+}
+
+/// What the events of a group do to one organism.
+fn steps<'a>(
+    placed: &'a Placed,
+    group: &'a [PartEvent],
+    wet_until: &'a [f64],
+    with: Coefficients,
+) -> impl DoubleEndedIterator<Item = Step> + Clone + 'a {
+    let events = group.iter();
+    events.map(move |event| with.step(event.actual(placed.began, wet_until)))
 }
 
 /// Mean counts per site at the end, from counts at the start and from what was wet then.
 pub fn expectation(plan: &Plan, wet_until: &[f64], start: &[f64], with: Coefficients) -> Vec<f64> {
     let mut x = start.to_vec();
-    for group in plan.groups() {
-        forwards(plan, group, wet_until, with, &mut x);
+    for placed in &plan.parts {
+        forwards(placed, wet_until, with, &mut x);
     }
     x
 }
@@ -51,7 +64,7 @@ pub fn expected(
         .enumerate()
         .flat_map(|(a, aim)| aim.linear().unwrap_or_default().iter().map(move |m| (a, m)))
         .collect();
-    due.sort_by_key(|(_, moment)| moment.event);
+    due.sort_by_key(|(_, moment)| moment.action);
     let mut due = due.into_iter().peekable();
     let mut add = |(a, moment): (usize, &Moment), x: &[f64]| {
         let there: f64 = moment.sites.iter().map(|s| s.weight(with) * x[s.site]).sum();
@@ -60,11 +73,11 @@ pub fn expected(
         }
     };
     let mut x = start.to_vec();
-    for group in plan.groups() {
-        while let Some(moment) = due.next_if(|(_, moment)| moment.event <= group.start) {
+    for (action, placed) in plan.parts.iter().enumerate() {
+        while let Some(moment) = due.next_if(|(_, moment)| moment.action <= action) {
             add(moment, &x);
         }
-        forwards(plan, group, wet_until, with, &mut x);
+        forwards(placed, wet_until, with, &mut x);
     }
     due.for_each(|moment| add(moment, &x));
     sums
@@ -102,21 +115,21 @@ fn backwards(
             value[counted.site] = land(value[counted.site], counted.weight(with));
         }
     };
-    for group in plan.groups().rev() {
-        while let Some(moment) = due.next_if(|moment| moment.event >= group.end) {
+    for (action, placed) in plan.parts.iter().enumerate().rev() {
+        while let Some(moment) = due.next_if(|moment| moment.action > action) {
             count(moment, &mut value);
         }
-        let weight = with.weight(&plan.events[group.start].event);
-        if weight <= 0.0 {
-            continue;
-        }
-        let steps = group
-            .rev()
-            .map(|i| with.step(plan.actual(&plan.events[i], wet_until)));
-        if weight >= 1.0 {
-            steps.for_each(|step| backward(step, &mut value));
-        } else {
-            mixed(weight, steps, &mut value, backward);
+        for group in placed.part.groups().rev() {
+            let weight = with.weight(&group[0].event);
+            if weight <= 0.0 {
+                continue;
+            }
+            let steps = steps(placed, group, wet_until, with).rev();
+            if weight >= 1.0 {
+                steps.for_each(|step| backward(step, &mut value));
+            } else {
+                mixed(weight, steps, &mut value, backward);
+            }
         }
     }
     due.for_each(|moment| count(moment, &mut value));

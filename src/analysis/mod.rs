@@ -8,6 +8,7 @@
 mod ageing;
 mod aim;
 mod arrival;
+mod atlas;
 mod blame;
 mod ceiling;
 mod coefficients;
@@ -20,7 +21,9 @@ mod law;
 mod linear;
 mod odds;
 mod orders;
+mod part;
 mod plan;
+mod route;
 mod runner;
 mod script;
 mod sensitivity;

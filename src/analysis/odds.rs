@@ -128,7 +128,7 @@ pub fn odds(
     seed: u64,
     progress: &Progress,
 ) -> Result<Odds, String> {
-    let known = Known::default();
+    let known = Known::new(setup);
     let rows: Result<Vec<Option<Row>>, String> = (0..repeats)
         .into_par_iter()
         .map(|n| {
@@ -149,10 +149,10 @@ fn repeat(
     way: &Way<'_>,
     targets: &[Target],
     luck: Luck,
-    known: &Known,
+    known: &Known<'_>,
 ) -> Result<Row, String> {
     let beginning = Beginning::draw(setup, luck);
-    let prepared = way.prepare(setup, &beginning.state.faults, targets, luck, known)?;
+    let prepared = way.prepare(&beginning.state.faults, targets, luck, known)?;
     let Prepared { plan, aims, lapsed } = &*prepared;
     let found = Counter::new(plan, &beginning, aims, setup.organism.seen_from).count(luck);
     let wet = &beginning.state.wet_until;

@@ -63,7 +63,8 @@ impl<'a> Runner<'a> {
         let (mut steps, mut turns, mut index) = (Vec::new(), Vec::new(), Vec::new());
         let mut leader: Option<&Event> = None;
         let wet_until = &beginning.state.wet_until;
-        for (n, event) in plan.actual_events(wet_until).enumerate() {
+        for (n, actual) in plan.actual(wet_until).enumerate() {
+            let event = actual.event;
             let leads = match leader {
                 Some(before) if event.follows => before,
                 _ => event,
@@ -79,7 +80,7 @@ impl<'a> Runner<'a> {
             index.push(n);
             steps.push(Step {
                 event,
-                laws: plan.actual_laws(n, wet_until),
+                laws: actual.laws(),
             });
             turns.push(Turn {
                 a,

@@ -1,10 +1,11 @@
 //! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
 
-use crate::drill::{Action, Refusal, State, enact, in_full};
+use crate::drill::{Action, Refusal, State, in_full};
 use crate::model::{Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Technique};
 
-use super::Plan;
+use super::atlas::Atlas;
 use super::lapses::Lapses;
+use super::route::Route;
 
 /// The actions that follow a sequence with this kit: each step by the first technique that the sequence accepts and
 /// that is possible, loosening what has to be loosened, and every item binned as soon as both hands can.
@@ -12,26 +13,27 @@ use super::lapses::Lapses;
 /// # Errors
 /// The step that this kit cannot follow, and why.
 pub fn by_the_book(setup: &Setup, sequence: &Sequence) -> Result<Vec<Action>, Refusal> {
-    follow(setup, sequence, None).map(|plan| plan.actions)
+    let mut atlas = Atlas::new(setup, &[]);
+    follow(Route::begin(&mut atlas), sequence, None).map(|route| route.plan().actions)
 }
 
-/// Follows a sequence, with lapses where a trainee has them; no faults are there.
-pub(super) fn follow(
-    setup: &Setup,
+/// Goes on with a route by following a sequence, with lapses where a trainee has them.
+pub(super) fn follow<'a, 's>(
+    route: Route<'a, 's>,
     sequence: &Sequence,
     lapses: Option<&mut Lapses<'_>>,
-) -> Result<Plan, Refusal> {
+) -> Result<Route<'a, 's>, Refusal> {
     let mut steps: Vec<&AskedStep> = sequence.steps.iter().collect();
     let mut book = Book {
-        setup,
-        plan: Plan::begin(setup, &[]),
+        setup: route.setup(),
+        route,
         lapses,
     };
     if let Some(lapses) = &mut book.lapses {
         lapses.reorder(&mut steps);
     }
     for step in steps {
-        let before = book.plan.mark();
+        let before = book.route.mark();
         let done = book.step(step);
         if let Err(refusal) = done {
             // A trainee who took things in another order may find a step impossible, and leaves it.
@@ -42,30 +44,30 @@ pub(super) fn follow(
                     ..refusal
                 });
             }
-            book.plan.back_to(before);
+            book.route.back_to(before);
         }
         if let Some(lapses) = &mut book.lapses
-            && let Some(touch) = lapses.fidget(setup, &book.plan.end, &step.id)
+            && let Some(touch) = lapses.fidget(book.setup, book.route.arrangement(), &step.id)
         {
             // What covers the face stops the hand; then nothing happens.
             let _ = book.act(touch);
         }
     }
-    Ok(book.plan)
+    Ok(book.route)
 }
 
-struct Book<'a, 'l, 't> {
-    setup: &'a Setup,
-    plan: Plan,
+struct Book<'a, 's, 'l, 't> {
+    setup: &'s Setup,
+    route: Route<'a, 's>,
     lapses: Option<&'l mut Lapses<'t>>,
 }
 
-impl Book<'_, '_, '_> {
+impl Book<'_, '_, '_, '_> {
     fn step(&mut self, step: &AskedStep) -> Result<(), Refusal> {
         match &step.asked {
             Asked::Remove { items, accept, at } => {
                 if let Some(first) = at.first()
-                    && !at.contains(&self.plan.end.whereabouts)
+                    && !at.contains(&self.route.arrangement().whereabouts)
                 {
                     self.act(Action::Walk(*first))?;
                 }
@@ -82,13 +84,13 @@ impl Book<'_, '_, '_> {
                 }
                 self.clean(products, *seconds, *forearms)
             }
-            Asked::Go { to, .. } if *to == self.plan.end.whereabouts => Ok(()),
+            Asked::Go { to, .. } if *to == self.route.arrangement().whereabouts => Ok(()),
             Asked::Go { to, .. } => self.act(Action::Walk(*to)),
         }
     }
 
     fn act(&mut self, action: Action) -> Result<(), Refusal> {
-        self.plan.act(self.setup, action)
+        self.route.act(action)
     }
 
     fn remove(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
@@ -97,7 +99,7 @@ impl Book<'_, '_, '_> {
             .collect();
         for &item in &wanted {
             if !matches!(
-                self.plan.end.items[item].holding,
+                self.route.arrangement().items[item].holding,
                 Holding::Worn | Holding::Dangling
             ) {
                 continue;
@@ -108,7 +110,7 @@ impl Book<'_, '_, '_> {
                 && wanted.iter().any(|&other| {
                     other != item
                         && self.setup.items[other].item == self.setup.items[item].item
-                        && self.plan.end.is_worn(other)
+                        && self.route.arrangement().is_worn(other)
                 });
             if !pair_left {
                 self.bin()?;
@@ -127,18 +129,12 @@ impl Book<'_, '_, '_> {
         if let Some(lapses) = &mut self.lapses
             && lapses.takes_poorly(&id)
         {
-            let poor: Vec<&Technique> = self
-                .setup
-                .library
-                .techniques
-                .iter()
+            let techniques = self.setup.library.techniques.iter();
+            let poor: Vec<&Technique> = techniques
                 .filter(|t| {
                     t.does == Does::TakesOff && !accept.contains(&t.id) && self.setup.applies(t, item)
                 })
-                .filter(|t| {
-                    let action = lapses.action(t, &id);
-                    enact(self.setup, &mut self.plan.end.clone(), &action).is_ok()
-                })
+                .filter(|t| self.route.check(&lapses.action(t, &id)).is_ok())
                 .collect();
             if let Some(technique) = lapses.poor(&id, &poor) {
                 let action = lapses.action(technique, &id);
@@ -151,19 +147,19 @@ impl Book<'_, '_, '_> {
         // The second glove is peeled by the hand that is bare by now, so the later technique comes first for it.
         let other_is_off = self.setup.items[item]
             .side
-            .is_some_and(|side| self.plan.end.in_hand(side).next().is_some());
+            .is_some_and(|side| self.route.arrangement().in_hand(side).next().is_some());
         let ordered: Vec<&&Technique> = if other_is_off {
             offs.iter().rev().copied().collect()
         } else {
             offs.clone()
         };
         for technique in ordered {
-            let before = self.plan.mark();
+            let before = self.route.mark();
             match self.try_off(technique, item, &techniques) {
                 Ok(()) => return Ok(()),
                 Err(refusal) => {
                     why = refusal;
-                    self.plan.back_to(before);
+                    self.route.back_to(before);
                 }
             }
         }
@@ -202,8 +198,16 @@ impl Book<'_, '_, '_> {
     }
 
     fn bin(&mut self) -> Result<(), Refusal> {
-        while let Some(action) = discard(self.setup, &self.plan.end)? {
-            self.act(action)?;
+        while let Some(ways) = discards(self.setup, self.route.arrangement()) {
+            let mut why = Refusal::new(NO_DISCARD);
+            let possible = ways.into_iter().find(|action| match self.route.check(action) {
+                Ok(()) => true,
+                Err(refusal) => {
+                    why = refusal;
+                    false
+                }
+            });
+            self.act(possible.ok_or(why)?)?;
         }
         Ok(())
     }
@@ -214,7 +218,7 @@ impl Book<'_, '_, '_> {
             let Some(product) = self.setup.library.product(id) else {
                 continue;
             };
-            let action = in_full(self.setup, &self.plan.end, product, seconds, forearms);
+            let action = in_full(self.setup, self.route.arrangement(), product, seconds, forearms);
             match self.act(action) {
                 Ok(()) => return Ok(()),
                 Err(refusal) => last = refusal,
@@ -224,36 +228,27 @@ impl Book<'_, '_, '_> {
     }
 }
 
-/// How the hands get rid of what they hold: the first way in the content that is possible, with both hands if both
-/// hold something. None once they are empty.
-///
-/// # Errors
-/// Why nothing can be thrown away.
-pub(super) fn discard(setup: &Setup, state: &State) -> Result<Option<Action>, Refusal> {
+/// Why nothing can be thrown away where the content has no way of doing so.
+const NO_DISCARD: &str = "there is no way of throwing anything away";
+
+/// The ways in which hands get rid of what they hold, with both hands if both hold something, the first possible one of
+/// which is taken. None once they are empty.
+pub(super) fn discards(setup: &Setup, state: &State) -> Option<Vec<Action>> {
     let holds = |side: Side| state.in_hand(side).next().is_some();
     let hand = match (holds(Side::Left), holds(Side::Right)) {
-        (false, false) => return Ok(None),
+        (false, false) => return None,
         (true, true) => Hands::Both,
         (true, false) => Hands::Left,
         (false, true) => Hands::Right,
     };
-    let mut why = Refusal::new("there is no way of throwing anything away");
-    for technique in setup
-        .library
-        .techniques
-        .iter()
+    let techniques = setup.library.techniques.iter();
+    let ways = techniques
         .filter(|t| t.does == Does::Discards)
-    {
-        let action = Action::Do {
-            technique: technique.id.clone(),
+        .map(|t| Action::Do {
+            technique: t.id.clone(),
             item: None,
             hand: Some(hand),
             pace: Pace::Steady,
-        };
-        match enact(setup, &mut state.clone(), &action) {
-            Ok(_) => return Ok(Some(action)),
-            Err(refusal) => why = refusal,
-        }
-    }
-    Err(why)
+        });
+    Some(ways.collect())
 }

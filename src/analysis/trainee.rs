@@ -3,11 +3,13 @@
 use std::collections::HashMap;
 
 use crate::chance::Luck;
-use crate::drill::{Action, Refusal, State, enact};
+use crate::drill::{Action, Refusal};
 use crate::model::{Does, Pace, Sequence, Setup, Technique, Trainee};
 
 use super::Plan;
+use super::atlas::Atlas;
 use super::lapses::Lapses;
+use super::route::Route;
 use super::script::follow;
 
 /// What a trainee did, and the lapses in it.
@@ -30,36 +32,49 @@ pub fn rehearse(
     trainee: &Trainee,
     luck: Luck,
 ) -> Result<Rehearsal, Refusal> {
-    let (plan, lapses) = attempt(setup, sequence, trainee, luck)?;
+    let (plan, lapses) = attempt(&mut Atlas::new(setup, &[]), sequence, trainee, luck)?;
     Ok(Rehearsal {
         actions: plan.actions,
         lapses,
     })
 }
 
-/// One attempt at a sequence as a plan without faults, and the lapses in it.
+/// One attempt at a sequence as a plan, and the lapses in it.
 ///
 /// # Errors
 /// The sequence cannot be followed with this kit at all.
 pub(super) fn attempt(
-    setup: &Setup,
+    atlas: &mut Atlas<'_>,
     sequence: &Sequence,
     trainee: &Trainee,
     luck: Luck,
 ) -> Result<(Plan, Vec<String>), Refusal> {
     let mut lapses = Lapses::new(trainee, luck);
-    let plan = follow(setup, sequence, Some(&mut lapses))?;
-    Ok((plan, lapses.noted()))
+    let route = follow(Route::begin(atlas), sequence, Some(&mut lapses))?;
+    Ok((route.plan(), lapses.noted()))
 }
 
 /// One attempt of a virtual trainee at what a script does: hurried, by other techniques, with cleanings left out and the
 /// face touched, as at a sequence. Only the order stays, since a script does not say what may change places. What a
 /// lapse makes impossible is left out.
 pub fn lapse(setup: &Setup, actions: &[Action], trainee: &Trainee, luck: Luck) -> Rehearsal {
+    let (plan, lapses) = lapsed(&mut Atlas::new(setup, &[]), actions, trainee, luck);
+    Rehearsal {
+        actions: plan.actions,
+        lapses,
+    }
+}
+
+/// The same as a plan, with the lapses in it.
+pub(super) fn lapsed(
+    atlas: &mut Atlas<'_>,
+    actions: &[Action],
+    trainee: &Trainee,
+    luck: Luck,
+) -> (Plan, Vec<String>) {
     let mut lapses = Lapses::new(trainee, luck);
-    let mut state = State::dressed(setup);
+    let mut route = Route::begin(atlas);
     let mut times: HashMap<String, u32> = HashMap::new();
-    let mut done = Vec::with_capacity(actions.len());
     for action in actions {
         let name = match action {
             Action::Do { technique, item, .. } => {
@@ -78,7 +93,7 @@ pub fn lapse(setup: &Setup, actions: &[Action], trainee: &Trainee, luck: Luck) -
                 item: Some(item),
                 hand,
                 pace,
-            } => otherwise(setup, &state, (technique, item), &mut lapses).unwrap_or_else(|| Action::Do {
+            } => otherwise(&mut route, (technique, item), &mut lapses).unwrap_or_else(|| Action::Do {
                 technique: technique.clone(),
                 item: Some(item.clone()),
                 hand: *hand,
@@ -93,30 +108,26 @@ pub fn lapse(setup: &Setup, actions: &[Action], trainee: &Trainee, luck: Luck) -
         for action in [Some(meant), None] {
             let action = match action {
                 Some(action) => action,
-                None if ends => match lapses.fidget(setup, &state, &step) {
+                None if ends => match lapses.fidget(route.setup(), route.arrangement(), &step) {
                     Some(touch) => touch,
                     None => continue,
                 },
                 None => continue,
             };
-            if enact(setup, &mut state, &action).is_ok() {
-                done.push(action);
-            }
+            // What has become impossible is left out.
+            let _ = route.act(action);
         }
     }
-    Rehearsal {
-        actions: done,
-        lapses: lapses.noted(),
-    }
+    (route.plan(), lapses.noted())
 }
 
 /// Another technique that takes an item off, if the trainee lapses into one.
 fn otherwise(
-    setup: &Setup,
-    state: &State,
+    route: &mut Route<'_, '_>,
     (technique, item): (&str, &str),
     lapses: &mut Lapses<'_>,
 ) -> Option<Action> {
+    let setup = route.setup();
     let library = &setup.library;
     let index = setup.item(item)?;
     if library.technique(technique)?.does != Does::TakesOff || !lapses.takes_poorly(item) {
@@ -126,7 +137,7 @@ fn otherwise(
         .techniques
         .iter()
         .filter(|t| t.does == Does::TakesOff && t.id != technique && setup.applies(t, index))
-        .filter(|t| enact(setup, &mut state.clone(), &lapses.action(t, item)).is_ok())
+        .filter(|t| route.check(&lapses.action(t, item)).is_ok())
         .collect();
     let chosen = lapses.poor(item, &possible)?;
     Some(lapses.action(chosen, item))

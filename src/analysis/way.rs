@@ -1,13 +1,14 @@
 //! What is repeated: the same actions every time, or a trainee's attempts, which differ from time to time; and the plans
 //! that come of it. Does not know what is counted in them.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault};
 use crate::model::{Sequence, Setup, Trainee};
 
-use super::trainee::{attempt, lapse};
+use super::atlas::Atlas;
+use super::trainee::{attempt, lapsed};
 use super::{Aim, Plan, Target};
 
 /// What is repeated.
@@ -30,9 +31,39 @@ pub(super) struct Prepared {
     pub lapsed: bool,
 }
 
-/// Plans of the same actions that were made before, by the faults that were there: most repeats have one of a few sets.
-#[derive(Debug, Default)]
-pub(super) struct Known(Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>);
+/// What repeats of a way share: plans of the same actions, by the faults that were there, since most repeats have one of
+/// a few sets; and atlases of the kit without faults, so that what an attempt brings about is worked out once.
+#[derive(Debug)]
+pub(super) struct Known<'s> {
+    setup: &'s Setup,
+    plans: Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>,
+    /// Those that nobody is using: there come to be as many as threads.
+    idle: Mutex<Vec<Atlas<'s>>>,
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl<'s> Known<'s> {
+    /// Nothing yet.
+    pub(super) fn new(setup: &'s Setup) -> Known<'s> {
+        Known {
+            setup,
+            plans: Mutex::default(),
+            idle: Mutex::default(),
+        }
+    }
+
+    /// Lends an atlas out.
+    fn with_atlas<T>(&self, work: impl FnOnce(&mut Atlas<'s>) -> T) -> T {
+        let idle = lock(&self.idle).pop();
+        let mut atlas = idle.unwrap_or_else(|| Atlas::new(self.setup, &[]));
+        let result = work(&mut atlas);
+        lock(&self.idle).push(atlas);
+        result
+    }
+}
 
 impl Way<'_> {
     /// The plan of one repeat.
@@ -41,41 +72,40 @@ impl Way<'_> {
     /// A sentence: what cannot be done with this kit.
     pub(super) fn prepare(
         &self,
-        setup: &Setup,
         faults: &[ActiveFault],
         targets: &[Target],
         luck: Luck,
-        known: &Known,
+        known: &Known<'_>,
     ) -> Result<Arc<Prepared>, String> {
-        let aimed = |plan: Plan, lapsed: bool| {
+        let setup = known.setup;
+        let prepared = |plan: Plan, lapsed: bool| {
             let aims = Aim::all(setup, &plan, targets);
             Arc::new(Prepared { plan, aims, lapsed })
         };
-        let planned = |actions: &[Action]| Plan::new(setup, faults, actions).map_err(|e| e.to_string());
-        match self {
+        let alone = |actions: &[Action]| Plan::new(setup, faults, actions).map_err(|e| e.to_string());
+        // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
+        let (plan, lapses) = match self {
             Way::Script(actions) => {
-                let mut known = known.0.lock().unwrap_or_else(PoisonError::into_inner);
-                if let Some((_, prepared)) = known.iter().find(|(had, _)| had == faults) {
+                // Everyone waits for the one plan, rather than making it too.
+                let mut plans = lock(&known.plans);
+                if let Some((_, prepared)) = plans.iter().find(|(had, _)| had == faults) {
                     return Ok(prepared.clone());
                 }
-                let prepared = aimed(planned(actions)?, false);
-                known.push((faults.to_vec(), prepared.clone()));
-                Ok(prepared)
+                let prepared = prepared(alone(actions)?, false);
+                plans.push((faults.to_vec(), prepared.clone()));
+                return Ok(prepared);
             }
-            Way::Rehearsed(sequence, trainee) => {
-                // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
-                let (plan, lapses) = attempt(setup, sequence, trainee, luck).map_err(|r| r.to_string())?;
-                let plan = if faults.is_empty() {
-                    plan
-                } else {
-                    planned(&plan.actions)?
-                };
-                Ok(aimed(plan, !lapses.is_empty()))
-            }
-            Way::Lapsed(actions, trainee) => {
-                let did = lapse(setup, actions, trainee, luck);
-                Ok(aimed(planned(&did.actions)?, !did.lapses.is_empty()))
-            }
-        }
+            Way::Rehearsed(sequence, trainee) => known
+                .with_atlas(|atlas| attempt(atlas, sequence, trainee, luck))
+                .map_err(|r| r.to_string())?,
+            Way::Lapsed(actions, trainee) => known.with_atlas(|atlas| lapsed(atlas, actions, trainee, luck)),
+        };
+        // Sets of faults are many and each is rare, so nothing is kept of them.
+        let plan = if faults.is_empty() {
+            plan
+        } else {
+            alone(&plan.actions)?
+        };
+        Ok(prepared(plan, !lapses.is_empty()))
     }
 }

@@ -33,9 +33,13 @@ fn small_half(rng: &mut impl Rng, n: u64, p: f64) -> u64 {
             Err(_) => 0,
         };
     }
+    let mut left = uniform(rng);
+    // None move with a probability of at least 1 - n p (Bernoulli's inequality): most touches need no power.
+    if left <= 1.0 - n as f64 * p {
+        return 0;
+    }
     let odds = p / (1.0 - p);
     let mut term = whole_power(1.0 - p, n);
-    let mut left = uniform(rng);
     let mut k = 0;
     while left > term && k < n {
         left -= term;

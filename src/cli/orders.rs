@@ -33,7 +33,8 @@ pub(super) struct Best {
     /// The policy to keep to, a sequence by id. By default the scenario's own
     #[arg(long, value_name = "ID", conflicts_with = "any_way")]
     sequence: Option<String>,
-    /// Search any technique and any cleaning too, fewer cleans and cleaned gloves included
+    /// Search any technique and any cleaning too, fewer cleans and cleaned gloves included; needs a target at the end,
+    /// such as `--target any-skin`
     #[arg(long)]
     any_way: bool,
     /// Allow this product for cleaning hands; can be given more than once. By default what the policy asks for, or with --any-way what the scenario's sequences do
@@ -118,7 +119,9 @@ impl Best {
             orders(&setup, &sequences, &scope, target, &start, limits, &progress)
         })?;
         let orders = match found {
-            Err(error @ (OrdersError::TooMany { .. } | OrdersError::NoSum(_))) => {
+            Err(
+                error @ (OrdersError::TooMany { .. } | OrdersError::NoSum(_) | OrdersError::RewardsFewer(_)),
+            ) => {
                 return Err(Failure::Usage(error.to_string()));
             }
             Err(error) => return Err(Failure::Faults(error.to_string())),

@@ -86,7 +86,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         for sequence in sequences.filter_map(|id| library.sequence(id)) {
             if let Some(brief) = super::building::lacking(setup, sequence) {
                 let hint = "say where basins and dispensers are: `building: (basins: [Inside, Outside])`, here or there";
-                r.decoder().fault(r.span(), brief, Some(hint.to_owned()));
+                r.decoder().fault(r.span(), brief, hint);
             }
         }
     }

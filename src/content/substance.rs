@@ -237,8 +237,11 @@ fn piece_area(d: &Decoder<'_>, node: &Node, library: &Library) -> Option<(String
         NodeKind::Tuple { items, .. } => &items[..],
         _ => &[],
     }) else {
-        let hint = "what is touched and how much of it, cm2, is written `(\"tap\", 15.0)`";
-        d.fault(node.span.clone(), hint, None);
+        d.fault(
+            node.span.clone(),
+            "this is not a piece of furniture and an area",
+            "what is touched and how much of it, cm2, is written `(\"tap\", 15.0)`",
+        );
         return None;
     };
     let id = refer::node(d, piece, "piece of furniture", ids!(library.furniture));

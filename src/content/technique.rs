@@ -366,7 +366,7 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
                 d.fault(
                     node.span.clone(),
                     "a contact can wait for a fastening that is tied or for one that is undone, not for both",
-                    None,
+                    "keep `tied` or `undone`; for both cases write the contact twice",
                 );
             }
             drop(r);

@@ -1275,7 +1275,7 @@ mod tests {
                 let start = Instant::now();
                 let faults = read(&text).1;
                 assert!(
-                    start.elapsed() < Duration::from_secs(5),
+                    start.elapsed() < Duration::from_secs(60),
                     "{before}{unit} took {:?}",
                     start.elapsed()
                 );

@@ -170,7 +170,7 @@ pub(super) fn clean(
         product,
         &zones,
         key,
-        began + for_arms + for_hands / 3.0,
+        began + (for_arms + for_hands / 3.0),
     );
     out.extend(zones.iter().map(|c| removal(c, for_hands, began + way.seconds)));
     state.pass(way.seconds);

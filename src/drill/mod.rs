@@ -15,6 +15,7 @@ mod reach;
 mod refusal;
 mod resolve;
 mod state;
+mod times;
 mod walk;
 mod words;
 
@@ -26,4 +27,6 @@ pub(crate) use contact::laws;
 pub use enact::enact;
 pub use planned::Planned;
 pub use refusal::{First, Refusal};
+pub(crate) use state::later;
 pub use state::{ActiveFault, ItemState, State};
+pub use times::Times;

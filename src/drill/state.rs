@@ -1,9 +1,9 @@
 //! Where everything is and what is wet. No counts: those are in the books.
 
-use std::collections::HashMap;
-
 use crate::chance::Key;
 use crate::model::{Holding, ItemKind, Owner, Setup, Side, SiteIndex, Whereabouts};
+
+use super::Times;
 
 /// The state of one kit item.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -46,8 +46,14 @@ pub struct State {
     pub wet_until: Vec<f64>,
     /// Faults that are there.
     pub faults: Vec<ActiveFault>,
-    /// How often each thing has been done, by its signature: the next one's luck is its own.
-    pub(super) done: HashMap<Key, u64>,
+    /// How often each thing has been done.
+    pub times: Times,
+}
+
+/// The clock after so many more seconds; see [`State::pass`].
+pub(crate) fn later(clock: f64, seconds: f64) -> f64 {
+    let milliseconds = |seconds: f64| (seconds * 1000.0).round();
+    (milliseconds(clock) + milliseconds(seconds)) / 1000.0
 }
 
 impl State {
@@ -74,14 +80,15 @@ impl State {
             held: Vec::new(),
             wet_until: vec![0.0; setup.sites.len()],
             faults: Vec::new(),
-            done: HashMap::new(),
+            times: Times::default(),
         }
     }
 
     /// Lets time pass. The clock stands at whole milliseconds, so that 1.3 s and 0.1 s make 1.4 s and a log that says
-    /// so is played again to the same moment.
+    /// so is played again to the same moment. Lengths are rounded by themselves, so what takes so long at one time takes
+    /// as long at any other.
     pub(super) fn pass(&mut self, seconds: f64) {
-        self.clock = ((self.clock + seconds) * 1000.0).round() / 1000.0;
+        self.clock = later(self.clock, seconds);
     }
 
     /// True while the door of the room stands open: as long as somebody stands in the doorway. Walking on into the
@@ -201,10 +208,7 @@ impl State {
 
     /// How many times a signature has been done, counting this one: 0 for the first.
     pub(super) fn occurrence(&mut self, signature: Key) -> u64 {
-        let count = self.done.entry(signature).or_insert(0);
-        let nth = *count;
-        *count += 1;
-        nth
+        self.times.add(signature, 1)
     }
 
     /// The item that a site is part of, if it is.

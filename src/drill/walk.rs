@@ -18,22 +18,31 @@ pub(super) fn walk(setup: &Setup, state: &mut State, to: Whereabouts) -> Result<
         return Err(Refusal::new(format!("you are already {}", standing(to))));
     }
     let mut out = Vec::new();
+    let (began, seconds) = (state.clock, setup.library.manners.walk_seconds);
+    let mut walked = 0.0;
     while state.whereabouts != to {
         let next = match (state.whereabouts, to) {
             (Whereabouts::Doorway, _) => to,
             _ => Whereabouts::Doorway,
         };
-        let seconds = setup.library.manners.walk_seconds;
         if let Some(door) = &setup.library.door {
             let inner = [state.whereabouts, next].contains(&Whereabouts::Inside);
             let handle = if inner { &door.inside } else { &door.outside };
             if let Some(site) = setup.furniture(handle) {
-                work(setup, state, &mut out, door, site, state.clock + seconds / 2.0);
+                work(
+                    setup,
+                    state,
+                    &mut out,
+                    door,
+                    site,
+                    began + (walked + seconds / 2.0),
+                );
             }
         }
-        state.pass(seconds);
+        walked += seconds;
         state.whereabouts = next;
     }
+    state.pass(walked);
     Ok(out)
 }
 

@@ -8,8 +8,8 @@ use smirch::analysis::{
 };
 use smirch::chance::Luck;
 use smirch::content::Content;
-use smirch::drill::{Action, Beginning, Drill};
-use smirch::model::Setup;
+use smirch::drill::{Action, Beginning, Drill, ItemState, State};
+use smirch::model::{Holding, Setup};
 
 struct Case {
     name: String,
@@ -111,9 +111,16 @@ fn a_plan_runs_to_the_same_books_as_the_drill() {
                 "{}, seed {seed}: other books",
                 case.name
             );
+            // How things got into the bin is forgotten.
+            let there = |state: &State| -> Vec<(Holding, Option<ItemState>)> {
+                let items = state.items.iter();
+                items
+                    .map(|i| (i.holding, (i.holding != Holding::Binned).then(|| i.clone())))
+                    .collect()
+            };
             assert_eq!(
-                plan.end.items,
-                drill.state().items,
+                there(&plan.end),
+                there(drill.state()),
                 "{}, seed {seed}: other ends",
                 case.name
             );

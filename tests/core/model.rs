@@ -178,12 +178,12 @@ fn named_bases() -> Vec<(String, String)> {
         .searched
         .iter()
         .for_each(|x| name(format!("searched {}", x.name), &x.basis));
-    for search in &studies.search {
+    if let Some(search) = &studies.search {
         name("search".to_owned(), &search.basis);
     }
     for comparison in &studies.comparisons {
         name(format!("comparison {}", comparison.id), &comparison.basis);
-        for published in &comparison.published {
+        if let Some(published) = &comparison.published {
             name(
                 format!("comparison {}, published", comparison.id),
                 &published.basis,

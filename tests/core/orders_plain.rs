@@ -366,11 +366,11 @@ fn the_front_is_that_of_plain_enumeration() {
     );
 }
 
-/// What hands carry is counted before every cleaning of them, and what is handed on to a patient at the end.
+/// Things that others touch, and what is handed on to a patient at the end.
 #[test]
-fn the_front_is_that_of_enumeration_where_hands_are_counted_before_they_are_cleaned() {
+fn the_front_is_that_of_enumeration_for_what_others_meet() {
     let both = [clean("alcohol-rub"), clean("soap-and-water")];
-    for target in [Target::HandsBeforeCleaning, Target::Others, Target::NextPatient] {
+    for target in [Target::Others, Target::NextPatient] {
         agrees_with_enumeration(&["apron", "surgical-mask"], "enteric-virus", &both, target);
         agrees_with_enumeration(&["surgical-mask", "glove"], "tracer", &both[1..], target);
     }

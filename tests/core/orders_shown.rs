@@ -274,9 +274,21 @@ fn orders_asked_wrongly_say_what_there_is() {
     run(&["orders", "enteric-bay", "--target", "hands-peak"])
         .ends(2)
         .complains(&["hands-peak", "hint: ", "hands-before-cleaning"]);
-    run(&["orders", "enteric-bay", "--any-way", "--limit", "20"])
+    run(&[
+        "orders",
+        "enteric-bay",
+        "--any-way",
+        "--target",
+        "any-skin",
+        "--limit",
+        "20",
+    ])
+    .ends(2)
+    .complains(&["too many to hold: more than 20", "hint: "]);
+    // At once, for a kit whose space takes seconds: leaving cleanings out must not come out as safer.
+    run(&["orders", "double-gloves", "--any-way", "--starts", "1"])
         .ends(2)
-        .complains(&["too many to hold: more than 20", "hint: "]);
+        .complains(&["leaving cleanings out", "hint: keep to the policy", "`any-skin`"]);
     run(&["orders", "--help"]).ends(0).quietly().prints(&[
         "--target",
         "--product",

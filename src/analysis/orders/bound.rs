@@ -5,103 +5,154 @@
 //! bound on every completion; the greatest is an upper bound. Keeping apart what wastes much time and what wastes
 //! little was tried and ruled hardly more out.
 
-use super::graph::{Graph, Node};
+use rayon::prelude::*;
 
-/// Bounds on the completions of one node.
-#[derive(Clone, Debug)]
-pub(super) struct Ahead {
-    /// Least time to the end with at most so many cleans, s; endless where there is no such way.
-    pub least: Vec<f64>,
-    /// Upper bounds on what one organism on each site of the node counts, over all completions.
-    pub high: Vec<f64>,
-    /// Lower bounds on the same, a row for each entry of `least`.
-    low: Vec<f64>,
+use super::graph::Graph;
+use super::program::{LANES, Lanes};
+
+/// Bounds on the completions of every node, node by node in a few long lists.
+#[derive(Debug, Default)]
+pub(super) struct Bounds {
+    nodes: Vec<Place>,
+    least: Vec<f64>,
+    values: Vec<f64>,
 }
 
-impl Ahead {
+/// Where a node's bounds begin, and how many there are.
+#[derive(Clone, Copy, Debug)]
+struct Place {
+    least: u32,
+    rows: u32,
+    values: usize,
+    sites: u32,
+}
+
+/// Bounds on the completions of one node.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ahead<'a> {
+    /// Least time to the end with at most so many cleans, s; endless where there is no such way.
+    pub least: &'a [f64],
+    /// Upper bounds on what one organism on each site of the node counts, over all completions.
+    pub high: &'a [f64],
+    /// Lower bounds on the same, a row for each entry of `least`.
+    low: &'a [f64],
+}
+
+impl<'a> Ahead<'a> {
     /// The lower bounds with at most so many cleans.
-    pub fn low(&self, cleans: usize) -> &[f64] {
+    pub fn low(&self, cleans: usize) -> &'a [f64] {
         let sites = self.high.len();
         let row = cleans.min(self.least.len() - 1);
         &self.low[row * sites..(row + 1) * sites]
     }
 
     /// The lower bounds with as many cleans as there can be.
-    pub fn lowest(&self) -> &[f64] {
+    pub fn lowest(&self) -> &'a [f64] {
         self.low(self.least.len() - 1)
     }
 }
 
-/// Spreads values on a node's sites over all sites; others are zero.
-pub(super) fn spread(node: &Node, values: &[f64], all: &mut [f64]) {
-    all.fill(0.0);
-    for (&site, &value) in node.sites.iter().zip(values) {
-        all[site as usize] = value;
-    }
-}
-
-/// Bounds for every node, from the ends backwards.
-pub(super) fn ahead(graph: &Graph) -> Vec<Ahead> {
-    let mut out: Vec<Ahead> = Vec::with_capacity(graph.nodes.len());
-    let mut all = vec![0.0; graph.width];
-    for node in &graph.nodes {
-        out.push(if node.edges.is_empty() {
-            Ahead {
-                least: vec![0.0],
-                high: node.weights.clone(),
-                low: node.weights.clone(),
+impl Bounds {
+    /// Bounds for every node, from the ends backwards. Nodes of which none leads to another are done side by side.
+    pub fn new(graph: &Graph) -> Bounds {
+        let n = graph.nodes.len();
+        let mut bounds = Bounds::default();
+        let mut begin = 0;
+        while begin < n {
+            let within = |node: &usize| graph.edges(*node).iter().all(|e| (e.to as usize) < begin);
+            let end = (begin..n).find(|node| !within(node)).unwrap_or(n);
+            let room = || vec![[0.0; LANES]; graph.width];
+            let found: Vec<(Vec<f64>, Vec<f64>)> = (begin..end)
+                .into_par_iter()
+                .map_init(room, |room, node| bounds.behind(graph, node, room))
+                .collect();
+            for (least, values) in found {
+                bounds.nodes.push(Place {
+                    least: bounds.least.len() as u32,
+                    rows: least.len() as u32,
+                    values: bounds.values.len(),
+                    sites: (values.len() / (least.len() + 1)) as u32,
+                });
+                bounds.least.extend(least);
+                bounds.values.extend(values);
             }
-        } else {
-            behind(graph, node, &out, &mut all)
-        });
-    }
-    out
-}
-
-/// The bounds of a node from those of the nodes it leads to.
-fn behind(graph: &Graph, node: &Node, done: &[Ahead], all: &mut [f64]) -> Ahead {
-    let rows = |e: &super::graph::Edge| done[e.to as usize].least.len() + e.cleans as usize;
-    let rows = node.edges.iter().map(rows).max().unwrap_or(1);
-    let sites = node.sites.len();
-    let mut here = Ahead {
-        least: vec![f64::INFINITY; rows],
-        high: vec![0.0; sites],
-        low: vec![f64::INFINITY; rows * sites],
-    };
-    for edge in &node.edges {
-        let (next, to) = (&done[edge.to as usize], &graph.nodes[edge.to as usize]);
-        let program = &graph.programs[edge.program as usize];
-        let mut before = |values: &[f64]| {
-            spread(to, values, all);
-            program.backward(all);
-            node.sites
-                .iter()
-                .map(|&site| all[site as usize])
-                .collect::<Vec<f64>>()
-        };
-        for (high, value) in here.high.iter_mut().zip(before(&next.high)) {
-            *high = high.max(value);
+            begin = end;
         }
-        let mut known: Option<(usize, Vec<f64>)> = None;
-        for cleans in edge.cleans as usize..rows {
-            let left = (cleans - edge.cleans as usize).min(next.least.len() - 1);
-            let time = next.least[left] + edge.seconds;
-            here.least[cleans] = here.least[cleans].min(time);
-            if time.is_infinite() {
-                continue;
-            }
-            let values = match known.take() {
-                Some((row, values)) if row == left => values,
-                _ => before(next.low(left)),
-            };
-            let row = &mut here.low[cleans * sites..(cleans + 1) * sites];
-            for (low, value) in row.iter_mut().zip(&values) {
-                *low = low.min(*value);
-            }
-            known = Some((left, values));
+        bounds
+    }
+
+    /// The bounds of a node.
+    pub fn of(&self, node: usize) -> Ahead<'_> {
+        let place = self.nodes[node];
+        let (least, rows, sites) = (place.least as usize, place.rows as usize, place.sites as usize);
+        let (high, low) = self.values[place.values..place.values + (rows + 1) * sites].split_at(sites);
+        Ahead {
+            least: &self.least[least..least + rows],
+            high,
+            low,
         }
     }
-    here
+
+    /// The least times of a node, and its bounds: the upper ones, then a row of lower ones for each least time. From
+    /// those of the nodes it leads to.
+    fn behind(&self, graph: &Graph, node: usize, room: &mut [Lanes]) -> (Vec<f64>, Vec<f64>) {
+        if let Some(weights) = graph.weights(node) {
+            return (vec![0.0], [weights, weights].concat());
+        }
+        let (edges, sites) = (graph.edges(node), graph.sites(node));
+        let cleans = |edge| graph.made(edge).cleans as usize;
+        let rows = edges
+            .iter()
+            .map(|e| self.of(e.to as usize).least.len() + cleans(e));
+        let rows = rows.max().unwrap_or(1);
+        let mut least = vec![f64::INFINITY; rows];
+        let mut values = vec![f64::INFINITY; (rows + 1) * sites.len()];
+        let (high, low) = values.split_at_mut(sites.len());
+        high.fill(0.0);
+        for edge in edges {
+            let next = self.of(edge.to as usize);
+            let to = graph.sites(edge.to as usize);
+            // Row 0 is the upper bounds, the others are the lower ones.
+            for first in (0..=next.least.len()).step_by(LANES) {
+                let lanes = first..(first + LANES).min(next.least.len() + 1);
+                room.fill([0.0; LANES]);
+                for (lane, row) in lanes.clone().enumerate() {
+                    let row = row.checked_sub(1).map_or(next.high, |row| next.low(row));
+                    for (&site, &value) in to.iter().zip(row) {
+                        room[site as usize][lane] = value;
+                    }
+                }
+                graph.programs[edge.program as usize].backward(room);
+                for (lane, row) in lanes.enumerate() {
+                    let value = |site: u16| room[site as usize][lane];
+                    let Some(left) = row.checked_sub(1) else {
+                        for (high, &site) in high.iter_mut().zip(sites) {
+                            *high = high.max(value(site));
+                        }
+                        continue;
+                    };
+                    let time = next.least[left] + graph.made(edge).seconds;
+                    if time.is_infinite() {
+                        continue;
+                    }
+                    // With more cleans than can be used, the bound is that with as many as can be.
+                    let last = if left + 1 == next.least.len() {
+                        rows
+                    } else {
+                        left + cleans(edge) + 1
+                    };
+                    for row in left + cleans(edge)..last {
+                        least[row] = least[row].min(time);
+                        let low = &mut low[row * sites.len()..(row + 1) * sites.len()];
+                        for (low, &site) in low.iter_mut().zip(sites) {
+                            *low = low.min(value(site));
+                        }
+                    }
+                }
+            }
+        }
+        (least, values)
+    }
 }
 
 #[cfg(test)]
@@ -134,37 +185,42 @@ mod tests {
     #[test]
     fn no_completion_comes_to_less_or_more_than_the_bounds_of_any_node_on_its_way() {
         let graph = enteric_bay();
-        let bounds = ahead(&graph);
+        let bounds = Bounds::new(&graph);
         let luck = Luck::new(5);
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
         for way in 0..2000 {
             let mut rng = luck.stream(Key::of("way").within(way), Purpose::Which);
             let mut at = graph.nodes.len() - 1;
             let mut counts = graph.start.clone();
-            let mut all = vec![0.0; graph.width];
+            let mut room = vec![[0.0; LANES]; graph.width];
             // Node, counts there, seconds and cleans so far.
             let mut passed = vec![(at, counts.clone(), 0.0, 0)];
             let (mut seconds, mut cleans) = (0.0, 0);
-            while !graph.nodes[at].edges.is_empty() {
-                let node = &graph.nodes[at];
-                let edge = &node.edges[(uniform(&mut rng) * node.edges.len() as f64) as usize];
-                spread(node, &counts, &mut all);
-                graph.programs[edge.program as usize].forward(&mut all);
+            while !graph.edges(at).is_empty() {
+                let edges = graph.edges(at);
+                let edge = &edges[(uniform(&mut rng) * edges.len() as f64) as usize];
+                // Each way has a lane of its own, so that all of them are tried.
+                let lane = way as usize % LANES;
+                room.fill([0.0; LANES]);
+                for (&site, &count) in graph.sites(at).iter().zip(&counts) {
+                    room[site as usize][lane] = count;
+                }
+                graph.programs[edge.program as usize].forward(&mut room);
                 at = edge.to as usize;
-                counts = graph.nodes[at]
-                    .sites
+                counts = graph
+                    .sites(at)
                     .iter()
-                    .map(|&site| all[site as usize])
+                    .map(|&site| room[site as usize][lane])
                     .collect();
-                seconds += edge.seconds;
-                cleans += usize::from(edge.cleans);
+                seconds += graph.made(edge).seconds;
+                cleans += usize::from(graph.made(edge).cleans);
                 passed.push((at, counts.clone(), seconds, cleans));
             }
-            let end = dot(&graph.nodes[at].weights, &counts);
+            let end = dot(graph.weights(at).expect("an end"), &counts);
             for (node, counts, so_far, cleaned) in passed {
-                let (here, left) = (&bounds[node], cleans - cleaned);
+                let (here, left) = (bounds.of(node), cleans - cleaned);
                 let low = dot(here.low(left), &counts);
-                let high = dot(&here.high, &counts);
+                let high = dot(here.high, &counts);
                 assert!(
                     low <= end * (1.0 + 1e-9) && end <= high * (1.0 + 1e-9),
                     "way {way}: {end} in the end, at node {node} with {left} cleans left between {low} and {high}"

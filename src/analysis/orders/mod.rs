@@ -19,6 +19,7 @@ mod bound;
 mod compare;
 mod front;
 mod graph;
+mod numbers;
 mod prefix;
 mod program;
 mod scope;
@@ -103,7 +104,7 @@ const PASSES: [usize; 3] = [16, 256, 1024];
 /// `sequences` are laid beside the front, the policy that is asked about first. The result does not depend on threads.
 ///
 /// # Errors
-/// A target that is no sum, a kit that cannot be taken off, a space that `limits` cannot hold, or being stopped.
+/// A target that is no sum, or that would reward fewer cleanings in this scope; a kit that cannot be taken off, a space that `limits` cannot hold, or being stopped.
 pub fn orders(
     setup: &Setup,
     sequences: &[&Sequence],
@@ -116,11 +117,14 @@ pub fn orders(
     if !target.is_linear() {
         return Err(OrdersError::NoSum(target.word()));
     }
+    if scope.policy.is_none() && !target.counts_at_end_only() {
+        return Err(OrdersError::RewardsFewer(target.word()));
+    }
     let space = space::Space::explore(setup, scope, target, limits.configurations, progress)?;
     let arrangements = space.arrangements.len();
     let graph = graph::Graph::new(setup, space, start, target, limits.configurations, progress)?;
-    let ahead = bound::ahead(&graph);
-    let sweep = Sweep::new(&graph, &ahead);
+    let bounds = bound::Bounds::new(&graph);
+    let sweep = Sweep::new(&graph, &bounds);
     let mut front = Front::default();
     let mut account = Account::default();
     for widest in PASSES.map(Some).into_iter().chain([None]) {

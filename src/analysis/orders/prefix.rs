@@ -20,6 +20,24 @@ pub(super) struct Prefixes {
     pub counts: Vec<f64>,
     /// All else about each.
     pub heads: Vec<Head>,
+    /// By what each came: kept when the rest is forgotten, to tell afterwards what was done.
+    pub came: Vec<Came>,
+}
+
+impl Prefixes {
+    /// Forgets what is not needed once all that follows has been worked out.
+    pub fn forget(&mut self) {
+        self.counts = Vec::new();
+        self.heads = Vec::new();
+    }
+}
+
+/// By what a prefix came: the node before, which prefix there, and the edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Came {
+    pub node: u32,
+    pub prefix: u32,
+    pub edge: u32,
 }
 
 /// A prefix without its counts.
@@ -35,8 +53,26 @@ pub(super) struct Head {
     pub high: f64,
     /// How many prefixes were found equal to it, itself included.
     pub ties: u128,
-    /// Node, prefix there and edge that it came by.
-    pub from: (u32, u32, u32),
+    /// By what it came; from nowhere at the start.
+    pub came: Came,
+}
+
+impl Head {
+    /// That of the empty prefix, at the start.
+    pub fn first() -> Head {
+        Head {
+            seconds: 0.0,
+            cleans: 0,
+            low: 0.0,
+            high: 0.0,
+            ties: 1,
+            came: Came {
+                node: u32::MAX,
+                prefix: 0,
+                edge: 0,
+            },
+        }
+    }
 }
 
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
@@ -49,5 +85,5 @@ pub(super) fn before(a: &Head, b: &Head) -> std::cmp::Ordering {
         .then(a.cleans.cmp(&b.cleans))
         .then(a.low.total_cmp(&b.low))
         .then(a.high.total_cmp(&b.high))
-        .then(a.from.cmp(&b.from))
+        .then(a.came.cmp(&b.came))
 }

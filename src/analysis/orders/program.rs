@@ -1,6 +1,6 @@
 //! What an action does to counts on average: what is counted before it, then its mean events.
 
-use crate::analysis::linear::{Step, backward, forward, touched};
+use crate::analysis::linear::{Step, touched};
 use crate::model::SiteIndex;
 
 use super::wetness::Sites;
@@ -16,23 +16,54 @@ pub(super) struct Program {
     pub steps: Vec<Step>,
 }
 
+/// How many rows of counts or values are taken through a program side by side.
+pub(super) const LANES: usize = 8;
+
+/// One row's share of each site is one lane: a processor takes several through at once.
+pub(super) type Lanes = [f64; LANES];
+
+fn add(lanes: &mut Lanes, more: impl Fn(usize) -> f64) {
+    for (lane, value) in lanes.iter_mut().enumerate() {
+        *value += more(lane);
+    }
+}
+
 impl Program {
     /// Counts after the action from counts before it.
-    pub fn forward(&self, x: &mut [f64]) {
+    pub fn forward(&self, x: &mut [Lanes]) {
         for &site in &self.counted {
-            x[self.tally] += x[site];
+            let more = x[site];
+            add(&mut x[self.tally], |lane| more[lane]);
         }
-        self.steps.iter().for_each(|step| forward(*step, x));
+        for step in &self.steps {
+            match *step {
+                Step::Between(a, b, ab, ba) => {
+                    let (at_a, at_b) = (x[a], x[b]);
+                    add(&mut x[a], |lane| at_b[lane] * ba - at_a[lane] * ab);
+                    add(&mut x[b], |lane| at_a[lane] * ab - at_b[lane] * ba);
+                }
+                Step::From(site, p) => x[site].iter_mut().for_each(|x| *x *= 1.0 - p),
+            }
+        }
     }
 
     /// What one organism before the action is worth, from what it is worth after it.
-    pub fn backward(&self, value: &mut [f64]) {
-        self.steps.iter().rev().for_each(|step| backward(*step, value));
+    pub fn backward(&self, value: &mut [Lanes]) {
+        for step in self.steps.iter().rev() {
+            match *step {
+                Step::Between(a, b, ab, ba) => {
+                    let (at_a, at_b) = (value[a], value[b]);
+                    add(&mut value[a], |lane| ab * (at_b[lane] - at_a[lane]));
+                    add(&mut value[b], |lane| ba * (at_a[lane] - at_b[lane]));
+                }
+                Step::From(site, p) => value[site].iter_mut().for_each(|v| *v *= 1.0 - p),
+            }
+        }
         for &site in &self.counted {
-            value[site] += value[self.tally];
+            let more = value[self.tally];
+            add(&mut value[site], |lane| more[lane]);
         }
     }
-
     /// Adds to a set of sites after the action those before it from which something can reach the set.
     pub fn reach(&self, sites: &mut Sites) {
         for step in self.steps.iter().rev() {

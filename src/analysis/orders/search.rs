@@ -7,10 +7,11 @@
 
 use rayon::prelude::*;
 
-use super::bound::{Ahead, spread};
+use super::bound::{Ahead, Bounds};
 use super::front::{Found, Front};
 use super::graph::Graph;
-use super::prefix::{Account, Head, Prefixes, before, dot};
+use super::prefix::{Account, Came, Head, Prefixes, before, dot};
+use super::program::{LANES, Lanes};
 use super::sift::sift;
 use super::terms::OrdersError;
 use crate::analysis::Progress;
@@ -18,31 +19,30 @@ use crate::analysis::Progress;
 /// The plan of a sweep over the nodes: which are far enough to be done together.
 pub(super) struct Sweep<'a> {
     graph: &'a Graph,
-    ahead: &'a [Ahead],
+    bounds: &'a Bounds,
     levels: Vec<Vec<u32>>,
-    /// For each node, the (node, edge) that lead to it.
-    before: Vec<Vec<(u32, u32)>>,
-    /// For each node, the last level that looks back at it.
-    needed: Vec<usize>,
+    /// The (node, edge) that lead to each node, node by node.
+    before: Vec<(u32, u32)>,
+    /// Where those of each node end.
+    before_ends: Vec<u32>,
+    /// For each level, the nodes that nothing looks back at after it.
+    spent: Vec<Vec<u32>>,
 }
 
 impl<'a> Sweep<'a> {
-    pub fn new(graph: &'a Graph, ahead: &'a [Ahead]) -> Sweep<'a> {
+    pub fn new(graph: &'a Graph, bounds: &'a Bounds) -> Sweep<'a> {
         let n = graph.nodes.len();
         let mut level = vec![usize::MAX; n];
-        let mut before = vec![Vec::new(); n];
-        let mut needed = vec![0; n];
+        let mut led_to = vec![0_u32; n];
         level[n - 1] = 0;
         let mut levels: Vec<Vec<u32>> = Vec::new();
         for at in (0..n).rev() {
             if level[at] == usize::MAX {
                 continue;
             }
-            if levels.len() <= level[at] {
-                levels.resize(level[at] + 1, Vec::new());
-            }
+            levels.resize(levels.len().max(level[at] + 1), Vec::new());
             levels[level[at]].push(at as u32);
-            for (e, edge) in graph.nodes[at].edges.iter().enumerate() {
+            for edge in graph.edges(at) {
                 let to = edge.to as usize;
                 let next = level[at] + 1;
                 level[to] = if level[to] == usize::MAX {
@@ -50,21 +50,45 @@ impl<'a> Sweep<'a> {
                 } else {
                     level[to].max(next)
                 };
-                before[to].push((at as u32, e as u32));
+                led_to[to] += 1;
             }
         }
-        for (to, before) in before.iter().enumerate() {
-            for &(from, _) in before {
-                needed[from as usize] = needed[from as usize].max(level[to]);
+        let ends = led_to.iter().scan(0, |sum, more| {
+            *sum += more;
+            Some(*sum)
+        });
+        let before_ends: Vec<u32> = ends.collect();
+        let mut next: Vec<u32> = before_ends
+            .iter()
+            .zip(&led_to)
+            .map(|(end, many)| end - many)
+            .collect();
+        let mut before = vec![(0, 0); before_ends.last().map_or(0, |&end| end as usize)];
+        let mut spent = vec![Vec::new(); levels.len()];
+        for at in (0..n).rev().filter(|&at| level[at] != usize::MAX) {
+            for (e, edge) in graph.edges(at).iter().enumerate() {
+                let place = &mut next[edge.to as usize];
+                before[*place as usize] = (at as u32, e as u32);
+                *place += 1;
+            }
+            if let Some(last) = graph.edges(at).iter().map(|e| level[e.to as usize]).max() {
+                spent[last].push(at as u32);
             }
         }
         Sweep {
             graph,
-            ahead,
+            bounds,
             levels,
             before,
-            needed,
+            before_ends,
+            spent,
         }
+    }
+
+    /// The (node, edge) that lead to a node.
+    fn before(&self, node: usize) -> &[(u32, u32)] {
+        let begin = node.checked_sub(1).map_or(0, |n| self.before_ends[n]);
+        &self.before[begin as usize..self.before_ends[node] as usize]
     }
 
     /// Follows all prefixes from the start, at most `widest` at each node if that is given, and takes what reaches an
@@ -85,9 +109,12 @@ impl<'a> Sweep<'a> {
                 return Err(OrdersError::Stopped);
             }
             let known = &*front;
+            let room = || vec![[0.0; LANES]; self.graph.width];
             let done: Vec<(Prefixes, Account)> = level
                 .par_iter()
-                .map(|&node| self.arrive(node as usize, &at, known, widest))
+                .map_init(room, |room, &node| {
+                    self.arrive(node as usize, &at, known, widest, room)
+                })
                 .collect();
             for (&node, (prefixes, part)) in level.iter().zip(done) {
                 held += prefixes.heads.len();
@@ -104,43 +131,32 @@ impl<'a> Sweep<'a> {
                     most: most as u128,
                 });
             }
-            // Counts that nothing looks back at any more.
-            for earlier in &self.levels[..=number] {
-                for &node in earlier {
-                    if self.needed[node as usize] <= number
-                        && !self.graph.nodes[node as usize].edges.is_empty()
-                    {
-                        at[node as usize].counts = Vec::new();
-                    }
-                }
+            for &node in &self.spent[number] {
+                at[node as usize].forget();
             }
         }
         let mut found = Vec::new();
-        for node in 0..n {
-            if self.graph.nodes[node].edges.is_empty() {
-                for head in &at[node].heads {
-                    found.push(Found {
-                        risk: head.low,
-                        seconds: head.seconds,
-                        cleans: head.cleans,
-                        actions: self.actions(&at, head),
-                        ties: head.ties,
-                    });
-                }
+        for prefixes in (0..n).filter(|&n| self.graph.edges(n).is_empty()).map(|n| &at[n]) {
+            for (n, head) in prefixes.heads.iter().enumerate() {
+                found.push(Found {
+                    risk: head.low,
+                    seconds: head.seconds,
+                    cleans: head.cleans,
+                    actions: self.actions(&at, prefixes.came[n]),
+                    ties: head.ties,
+                });
             }
         }
         front.take(found);
         Ok(account)
     }
 
-    fn actions(&self, at: &[Prefixes], head: &Head) -> Vec<u32> {
+    fn actions(&self, at: &[Prefixes], mut came: Came) -> Vec<u32> {
         let mut actions = Vec::new();
-        let mut head = head;
-        while head.from.0 != u32::MAX {
-            let (node, prefix, edge) = head.from;
-            let edge = &self.graph.nodes[node as usize].edges[edge as usize];
-            actions.extend(edge.action);
-            head = &at[node as usize].heads[prefix as usize];
+        while came.node != u32::MAX {
+            let edge = &self.graph.edges(came.node as usize)[came.edge as usize];
+            actions.extend(self.graph.made(edge).action);
+            came = at[came.node as usize].came[came.prefix as usize];
         }
         actions.reverse();
         actions
@@ -153,63 +169,69 @@ impl<'a> Sweep<'a> {
         at: &[Prefixes],
         front: &Front,
         widest: Option<usize>,
+        room: &mut [Lanes],
     ) -> (Prefixes, Account) {
-        let (here, ahead) = (&self.graph.nodes[node], &self.ahead[node]);
+        let (graph, ahead) = (self.graph, self.bounds.of(node));
+        let protocols = graph.nodes[node].protocols;
+        let sites = graph.sites(node);
         let mut account = Account::default();
         let mut came = Prefixes::default();
-        let mut all = vec![0.0; self.graph.width];
-        let mut row = vec![0.0; here.sites.len()];
         let mut admit = |counts: &[f64], head: Head, came: &mut Prefixes| {
             account.prefixes += 1;
             let head = Head {
                 low: dot(ahead.lowest(), counts),
-                high: dot(&ahead.high, counts),
+                high: dot(ahead.high, counts),
                 ..head
             };
             if out_of_reach(ahead, &head, counts, front) {
-                account.bounded += here.protocols;
+                account.bounded += protocols;
             } else {
                 came.counts.extend_from_slice(counts);
                 came.heads.push(head);
             }
         };
-        if self.before[node].is_empty() {
-            let head = Head {
-                seconds: 0.0,
-                cleans: 0,
-                low: 0.0,
-                high: 0.0,
-                ties: 1,
-                from: (u32::MAX, 0, 0),
-            };
-            admit(&self.graph.start, head, &mut came);
+        if self.before(node).is_empty() {
+            admit(&graph.start, Head::first(), &mut came);
         }
-        for &(from, e) in &self.before[node] {
-            let before = &self.graph.nodes[from as usize];
-            let edge = &before.edges[e as usize];
-            let program = &self.graph.programs[edge.program as usize];
+        let mut row = vec![0.0; sites.len()];
+        for &(from, e) in self.before(node) {
+            let edge = &graph.edges(from as usize)[e as usize];
+            let (program, made) = (&graph.programs[edge.program as usize], graph.made(edge));
             let prefixes = &at[from as usize];
-            for (n, head) in prefixes.heads.iter().enumerate() {
-                let sites = before.sites.len();
-                spread(before, &prefixes.counts[n * sites..(n + 1) * sites], &mut all);
-                program.forward(&mut all);
-                for (value, &site) in row.iter_mut().zip(&here.sites) {
-                    *value = all[site as usize];
+            let from_sites = graph.sites(from as usize);
+            for (n, heads) in prefixes.heads.chunks(LANES).enumerate() {
+                room.fill([0.0; LANES]);
+                for lane in 0..heads.len() {
+                    let begin = (n * LANES + lane) * from_sites.len();
+                    for (&site, &count) in from_sites.iter().zip(&prefixes.counts[begin..]) {
+                        room[site as usize][lane] = count;
+                    }
                 }
-                let head = Head {
-                    seconds: head.seconds + edge.seconds,
-                    cleans: head.cleans + u32::from(edge.cleans),
-                    from: (from, n as u32, e),
-                    ..*head
-                };
-                admit(&row, head, &mut came);
+                program.forward(room);
+                for (lane, head) in heads.iter().enumerate() {
+                    for (value, &site) in row.iter_mut().zip(sites) {
+                        *value = room[site as usize][lane];
+                    }
+                    let head = Head {
+                        seconds: head.seconds + made.seconds,
+                        cleans: head.cleans + u32::from(made.cleans),
+                        came: Came {
+                            node: from,
+                            prefix: (n * LANES + lane) as u32,
+                            edge: e,
+                        },
+                        ..*head
+                    };
+                    admit(&row, head, &mut came);
+                }
             }
         }
-        let kept = match widest {
+        let mut kept = match widest {
             Some(widest) => thin(came, widest),
-            None => sift(&came, ahead, here.protocols, &mut account),
+            None => sift(&came, ahead, protocols, &mut account),
         };
-        if here.edges.is_empty() {
+        kept.came = kept.heads.iter().map(|head| head.came).collect();
+        if graph.edges(node).is_empty() {
             account.followed += kept.heads.len() as u128;
         }
         (kept, account)
@@ -217,7 +239,7 @@ impl<'a> Sweep<'a> {
 }
 
 /// True if whatever follows is matched by a protocol found already.
-fn out_of_reach(ahead: &Ahead, head: &Head, counts: &[f64], front: &Front) -> bool {
+fn out_of_reach(ahead: Ahead<'_>, head: &Head, counts: &[f64], front: &Front) -> bool {
     (0..ahead.least.len()).all(|cleans| {
         let least = ahead.least[cleans];
         if least.is_infinite() {
@@ -254,5 +276,6 @@ fn thin(came: Prefixes, widest: usize) -> Prefixes {
     Prefixes {
         counts: chosen.iter().flat_map(row).collect(),
         heads: chosen.iter().map(|&n| came.heads[n]).collect(),
+        came: Vec::new(),
     }
 }

@@ -8,8 +8,8 @@ use super::prefix::{Account, Head, Prefixes, before, dot};
 const ROUNDING: f64 = 1e-14;
 
 /// Leaves out prefixes that another dominates; equal ones are counted as ties of the one that stays.
-pub(super) fn sift(came: &Prefixes, ahead: &Ahead, protocols: u128, account: &mut Account) -> Prefixes {
-    let (low, high) = (ahead.lowest(), &ahead.high[..]);
+pub(super) fn sift(came: &Prefixes, ahead: Ahead<'_>, protocols: u128, account: &mut Account) -> Prefixes {
+    let (low, high) = (ahead.lowest(), ahead.high);
     let sites = high.len();
     let row = |n: usize| &came.counts[n * sites..(n + 1) * sites];
     // Dominance holds for every adjoint between the bounds, so for these few: most pairs differ in one of them.
@@ -68,7 +68,11 @@ pub(super) fn sift(came: &Prefixes, ahead: &Ahead, protocols: u128, account: &mu
     for n in kept {
         counts.extend_from_slice(row(n));
     }
-    Prefixes { counts, heads }
+    Prefixes {
+        counts,
+        heads,
+        came: Vec::new(),
+    }
 }
 
 /// Which sites take the upper bound in adjoints by which prefixes are told apart first; the rest take the lower.

@@ -6,8 +6,8 @@
 
 use std::collections::HashMap;
 
-use crate::analysis::plan::{PlanEvent, wetted};
-use crate::analysis::script::discard;
+use crate::analysis::part::PartEvent;
+use crate::analysis::script::discards;
 use crate::analysis::{Progress, Target};
 use crate::drill::{Action, ItemState, Planned, State, enact};
 use crate::guidance::Watch;
@@ -62,7 +62,7 @@ pub(super) struct Way {
     /// Sites of which the target counts what is there before it.
     pub counted: Vec<SiteIndex>,
     /// What it brings about, dry and wet, on a clock that starts with it.
-    pub events: Vec<PlanEvent>,
+    pub events: Vec<PartEvent>,
     /// Sites that it leaves wet, and for how long after its end, s.
     pub wets: Vec<(SiteIndex, f64)>,
 }
@@ -317,7 +317,9 @@ impl Explorer<'_> {
                         self.handle(&state, tally, item, &mut ways);
                     }
                 }
-                if let Ok(Some(bin)) = discard(self.setup, &state) {
+                let possible = |action: &Action| enact(self.setup, &mut state.clone(), action).is_ok();
+                let bins = discards(self.setup, &state).into_iter().flatten();
+                if let Some(bin) = bins.into_iter().find(possible) {
                     self.add(&state, tally, bin, after_removal, &mut ways);
                 }
             }
@@ -385,11 +387,7 @@ impl Explorer<'_> {
         let events = planned
             .into_iter()
             .filter_map(|p| match p {
-                Planned::Flow(event) => Some(PlanEvent {
-                    action: 0,
-                    wet: wetted(self.setup, &event),
-                    event,
-                }),
+                Planned::Flow(event) => Some(PartEvent::new(self.setup, event)),
                 _ => None,
             })
             .collect();

@@ -34,6 +34,8 @@ pub enum OrdersError {
     NoWay(Vec<String>),
     /// What is asked about is no sum over organisms, so that orders cannot be told apart by expectation: its word.
     NoSum(&'static str),
+    /// What is asked about counts at each cleaning, and nothing bounds how few cleanings there may be: its word.
+    RewardsFewer(&'static str),
     /// An action of the front or of a sequence was refused when it was played again.
     Refused(String),
     /// It was stopped.
@@ -58,6 +60,10 @@ impl std::fmt::Display for OrdersError {
             OrdersError::NoSum(word) => write!(
                 f,
                 "best orders are not to be had for the target `{word}`: it is the largest of several moments and has no exact mean\n   hint: `hands-before-cleaning` counts the same hands at the moments that matter"
+            ),
+            OrdersError::RewardsFewer(word) => write!(
+                f,
+                "any way at all cannot be judged by `{word}`: it counts what is on hands at each cleaning, so leaving cleanings out would look safer\n   hint: keep to the policy, which says how often hands are cleaned at least, or ask about a target at the end such as `any-skin`"
             ),
             OrdersError::Refused(why) => f.write_str(why),
             OrdersError::Stopped => f.write_str("stopped before the front was complete"),

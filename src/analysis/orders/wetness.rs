@@ -1,11 +1,11 @@
 //! What is wet and for how much longer, through all arrangements: only where it can make a difference.
 
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
 
 use crate::analysis::{Progress, Target};
 use crate::model::{Setup, SiteIndex};
 
+use super::numbers::Numbers;
 use super::space::{Arrangement, Way};
 use super::start::Start;
 use super::terms::OrdersError;
@@ -69,49 +69,110 @@ pub(super) fn universe(setup: &Setup) -> Sites {
     Sites::none(tally(setup) + 1)
 }
 
-/// What is wet and for how much longer, by site; endless where it outlasts every protocol.
-pub(super) type Wet = Vec<(u32, f64)>;
+/// What is wet and for how much longer: sites in ascending order, each packed with the time that is left.
+pub(super) type Wet = [u64];
+
+/// Bits of a packed time, in millionths of a second: sums of lengths in another order may differ in the last digit of a
+/// float, but not in these.
+const TIME: u32 = 48;
+
+/// The time left of what outlasts every protocol.
+const ENDLESS: u64 = (1 << TIME) - 1;
+
+/// A length in whole millionths of a second.
+fn millionths(seconds: f64) -> u64 {
+    ((seconds * 1e6).round() as u64).min(ENDLESS)
+}
+
+/// When something happens, counted from some moment: in millionths of a second, rounded down, for at whole ones this is
+/// before a length if the very time is. What a float falls short of a whole one is made up for.
+fn moment(at: f64) -> u64 {
+    (at * 1e6 + 1e-3) as u64
+}
+
+fn pack(site: SiteIndex, left: u64) -> u64 {
+    (site as u64) << TIME | left
+}
+
+fn unpack(packed: u64) -> (SiteIndex, u64) {
+    ((packed >> TIME) as SiteIndex, packed & ENDLESS)
+}
 
 /// The configurations of one arrangement.
 #[derive(Default)]
 pub(super) struct Layer {
-    /// What is wet in each.
-    pub wets: Vec<Wet>,
-    by_wet: FxHashMap<Box<[(u32, u64)]>, u32>,
+    /// What is wet in each, one after another.
+    wets: Vec<u64>,
+    /// Where each ends in them.
+    ends: Vec<u32>,
+    by_wet: Numbers,
     /// For each way and each wetness, the wetness it leads to.
     pub leads: Vec<Vec<u32>>,
 }
 
 impl Layer {
-    /// The index of a wetness, new or known. Hundreds of thousands are asked for and most are known, so only new ones
-    /// are copied.
-    fn add(&mut self, wet: &Wet, key: &mut Vec<(u32, u64)>) -> u32 {
-        key.clear();
-        key.extend(wet.iter().map(|(site, left)| (*site, left.to_bits())));
-        if let Some(&known) = self.by_wet.get(&key[..]) {
-            return known;
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.ends.len()
+    }
+
+    /// What is wet in one.
+    pub fn wet(&self, n: usize) -> &Wet {
+        let begin = n.checked_sub(1).map_or(0, |before| self.ends[before]);
+        &self.wets[begin as usize..self.ends[n] as usize]
+    }
+
+    /// The index of a wetness, new or known.
+    fn add(&mut self, wet: &Wet) -> u32 {
+        let (wets, ends) = (&self.wets, &self.ends);
+        let same = |n: u32| {
+            let begin = n.checked_sub(1).map_or(0, |before| ends[before as usize]);
+            wets[begin as usize..ends[n as usize] as usize] == *wet
+        };
+        let next = self.ends.len() as u32;
+        let index = self.by_wet.or_insert(wet, next, same);
+        if index == next {
+            self.wets.extend_from_slice(wet);
+            self.ends.push(self.wets.len() as u32);
         }
-        let next = self.wets.len() as u32;
-        self.by_wet.insert(key.clone().into_boxed_slice(), next);
-        self.wets.push(wet.clone());
-        next
+        index
     }
 }
 
-/// For each arrangement, the sites whose wetness can still make a difference: to a contact between surfaces that are
-/// not wet anyway, of which one can carry something and one can pass it on to the target.
+/// For one arrangement and each site whose wetness can still make a difference, when it can, counted from there: in
+/// millionths of a second, ascending. None for other sites.
+pub(super) type Heed = Vec<Option<Vec<u64>>>;
+
+/// For each arrangement, where and when it can still make a difference what is wet: at a contact between surfaces that
+/// are not wet anyway, of which one can carry something and one can pass it on to the target. Later times than anything
+/// stays wet for are left out.
 pub(super) fn heeded(
     setup: &Setup,
     arrangements: &[Arrangement],
     target: Target,
     loaded: &[Sites],
     always: &Sites,
-) -> Vec<Sites> {
+    start: &Start,
+) -> Vec<Heed> {
     let none = universe(setup);
-    let mut heed = vec![none.clone(); arrangements.len()];
+    let wets = arrangements
+        .iter()
+        .flat_map(|a| &a.ways)
+        .flat_map(|way| &way.wets);
+    let at_start = start
+        .wet_until
+        .iter()
+        .filter(|&&until| until < arrangements[0].longest);
+    let most = wets
+        .map(|&(_, left)| left)
+        .chain(at_start.copied())
+        .fold(0.0, f64::max);
+    let most = millionths(most);
+    let mut heed: Vec<Heed> = vec![Vec::new(); arrangements.len()];
     let mut useful = vec![none.clone(); arrangements.len()];
     for at in (0..arrangements.len()).rev() {
-        let (mut heeded, mut passes) = (none.clone(), none.clone());
+        let mut heeded: Heed = vec![None; setup.sites.len()];
+        let mut passes = none.clone();
         if arrangements[at].end {
             passes.join(&Sites::of(&target.weights(setup, &arrangements[at].state)));
             passes.add(tally(setup));
@@ -127,8 +188,12 @@ pub(super) fn heeded(
                     let carries = |site| loaded[at].has(site) || loaded[way.to].has(site);
                     let dry = !always.has(a) && !always.has(b);
                     if event.wet.is_some() && dry && (carries(a) || carries(b)) {
-                        heeded.add(a);
-                        heeded.add(b);
+                        let met = moment(event.event.at);
+                        for site in [a, b] {
+                            heeded[site]
+                                .get_or_insert_default()
+                                .extend((met < most).then_some(met));
+                        }
                     }
                 }
             }
@@ -136,7 +201,17 @@ pub(super) fn heeded(
                 way.counted.iter().for_each(|&site| before.add(site));
             }
             passes.join(&before);
-            heeded.join(&heed[way.to]);
+            let passed = millionths(way.seconds);
+            for (here, later) in heeded.iter_mut().zip(&heed[way.to]) {
+                if let Some(later) = later {
+                    let later = later.iter().map(|met| met + passed).filter(|&met| met < most);
+                    here.get_or_insert_default().extend(later);
+                }
+            }
+        }
+        for met in heeded.iter_mut().flatten() {
+            met.sort_unstable();
+            met.dedup();
         }
         heed[at] = heeded;
         useful[at] = passes;
@@ -149,33 +224,39 @@ pub(super) fn settle(
     setup: &Setup,
     arrangements: &[Arrangement],
     start: &Start,
-    heed: &[Sites],
+    heed: &[Heed],
     most: usize,
     progress: &Progress,
 ) -> Result<Vec<Layer>, OrdersError> {
     let mut layers: Vec<Layer> = arrangements.iter().map(|_| Layer::default()).collect();
-    let keep = |wet: &mut Wet, at: usize| {
-        wet.retain(|&(site, left)| left > 0.0 && heed[at].has(site as usize));
-        for (_, left) in wet {
-            if *left >= arrangements[at].longest {
-                *left = f64::INFINITY;
-            } else {
-                // Sums of lengths in another order may differ in the last digit.
-                *left = (*left * 1e6).round() / 1e6;
+    let longest: Vec<u64> = arrangements.iter().map(|a| millionths(a.longest)).collect();
+    let keep = |wet: &mut Vec<u64>, at: usize| {
+        wet.retain_mut(|packed| {
+            let (site, left) = unpack(*packed);
+            let Some(met) = &heed[at][site] else {
+                return false;
+            };
+            if left >= longest[at] {
+                *packed = pack(site, ENDLESS);
+                return true;
             }
-        }
+            // All that matters is which meetings it is still wet at; it dries as soon as the last of them is past.
+            let last = met.partition_point(|&met| met < left).checked_sub(1);
+            *packed = pack(site, last.map_or(0, |last| met[last] + 1));
+            last.is_some()
+        });
     };
-    let mut begin: Wet = (0..setup.sites.len())
-        .map(|s| (s as u32, start.wet_until[s]))
+    let mut begin: Vec<u64> = (0..setup.sites.len())
+        .map(|site| pack(site, millionths(start.wet_until[site])))
         .collect();
     keep(&mut begin, 0);
-    layers[0].add(&begin, &mut Vec::new());
+    layers[0].add(&begin);
     let mut held = 0;
     for at in 0..arrangements.len() {
         if progress.stopped() {
             return Err(OrdersError::Stopped);
         }
-        held += layers[at].wets.len();
+        held += layers[at].len();
         if held > most {
             return Err(OrdersError::TooMany {
                 what: "configurations of kit and wetness",
@@ -183,7 +264,7 @@ pub(super) fn settle(
             });
         }
         // Ways lead onwards, never back to the same arrangement, and what they lead to grows apart from the rest.
-        let wets = std::mem::take(&mut layers[at].wets);
+        let here = std::mem::take(&mut layers[at]);
         let ways = &arrangements[at].ways;
         let mut ends: Vec<usize> = ways.iter().map(|way| way.to).collect();
         ends.sort_unstable();
@@ -193,17 +274,16 @@ pub(super) fn settle(
             .map(|&to| (to, std::mem::take(&mut layers[to])))
             .collect();
         let grow = |(to, layer): &mut (usize, Layer)| -> Vec<(usize, Vec<u32>)> {
-            let (mut key, mut after) = (Vec::new(), Wet::new());
-            let here: Vec<usize> = (0..ways.len()).filter(|&w| ways[w].to == *to).collect();
-            let mut leads: Vec<(usize, Vec<u32>)> = here
-                .iter()
-                .map(|&w| (w, Vec::with_capacity(wets.len())))
+            let mut after = Vec::new();
+            let mut leads: Vec<(usize, Vec<u32>)> = (0..ways.len())
+                .filter(|&w| ways[w].to == *to)
+                .map(|w| (w, Vec::with_capacity(here.len())))
                 .collect();
-            for wet in &wets {
+            for n in 0..here.len() {
                 for (w, leads) in &mut leads {
-                    wet_after(wet, &ways[*w], &mut after);
+                    wet_after(here.wet(n), &ways[*w], &mut after);
                     keep(&mut after, *to);
-                    leads.push(layer.add(&after, &mut key));
+                    leads.push(layer.add(&after));
                 }
             }
             leads
@@ -217,23 +297,28 @@ pub(super) fn settle(
             leads[w] = list;
         }
         layers[at] = Layer {
-            wets,
             leads,
             // Everything that leads here has been followed.
-            by_wet: FxHashMap::default(),
+            by_wet: Numbers::default(),
+            ..here
         };
     }
     Ok(layers)
 }
 
 /// What is wet after a way, written over `after`.
-fn wet_after(wet: &Wet, way: &Way, after: &mut Wet) {
+fn wet_after(wet: &Wet, way: &Way, after: &mut Vec<u64>) {
+    let passed = millionths(way.seconds);
     after.clear();
-    after.extend(wet.iter().map(|&(site, left)| (site, left - way.seconds)));
+    after.extend(wet.iter().map(|&packed| match unpack(packed) {
+        (_, ENDLESS) => packed,
+        (site, left) => pack(site, left.saturating_sub(passed)),
+    }));
     for &(site, left) in &way.wets {
-        match after.binary_search_by_key(&(site as u32), |w| w.0) {
-            Ok(at) => after[at].1 = after[at].1.max(left),
-            Err(at) => after.insert(at, (site as u32, left)),
+        let packed = pack(site, millionths(left));
+        match after.binary_search_by_key(&site, |&packed| unpack(packed).0) {
+            Ok(at) => after[at] = after[at].max(packed),
+            Err(at) => after.insert(at, packed),
         }
     }
 }
@@ -241,10 +326,13 @@ fn wet_after(wet: &Wet, way: &Way, after: &mut Wet) {
 /// Which of a way's events that can be wet meet something wet, as bits written over `bits`.
 pub(super) fn mask(way: &Way, wet: &Wet, always: &Sites, bits: &mut Vec<u64>) {
     let left = |site: SiteIndex| {
-        let at = wet.binary_search_by_key(&(site as u32), |w| w.0);
-        at.map_or(0.0, |at| wet[at].1)
+        let at = wet.binary_search_by_key(&site, |&packed| unpack(packed).0);
+        at.map_or(0, |at| unpack(wet[at]).1)
     };
-    let is_wet = |site: SiteIndex, at: f64| always.has(site) || at < left(site);
+    let is_wet = |site: SiteIndex, at: f64| {
+        let left = left(site);
+        always.has(site) || moment(at) < left
+    };
     bits.clear();
     for (n, event) in way.events.iter().filter(|e| e.wet.is_some()).enumerate() {
         if n % 64 == 0 {

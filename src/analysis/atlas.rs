@@ -1,0 +1,391 @@
+//! Arrangements of a kit that attempts pass through, and what every action brings about in each of them: worked out
+//! when an attempt first comes by, and then known to all that follow.
+//!
+//! An arrangement is where everything is, without clock, wetness or how often things were done before. What an action
+//! brings about depends on those in three ways only: its events happen so long after it began; a contact of something
+//! wet has its wet form; and luck is named after how often the same was done before. So [`enact`] is asked once, dry and
+//! at the beginning of time, and the rest is put in. A test holds attempts to the drills that they stand for.
+
+use std::sync::Arc;
+
+use rustc_hash::FxHashMap;
+
+use crate::chance::Key;
+use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, enact, later};
+use crate::model::{Holding, Setup, SiteIndex, Whereabouts};
+
+use super::part::{Part, PartEvent};
+use super::target::{bare_hands, cleans_skin};
+
+/// Arrangements of a kit with some faults, as far as they are known.
+#[derive(Debug)]
+pub(super) struct Atlas<'s> {
+    setup: &'s Setup,
+    spots: Vec<Spot>,
+    by_identity: FxHashMap<Identity, usize>,
+}
+
+type Identity = (Vec<ItemState>, Vec<usize>, Vec<usize>, Whereabouts);
+
+/// An arrangement.
+#[derive(Debug)]
+struct Spot {
+    /// Where everything is; the clock at zero, everything dry and nothing done before.
+    state: State,
+    bare_hands: Arc<[SiteIndex]>,
+    /// What has been asked about.
+    asked: Vec<Asked>,
+}
+
+/// An action in an arrangement.
+#[derive(Debug)]
+struct Asked {
+    action: Action,
+    /// One for each number of times that the same was done before, or why it is impossible.
+    ways: Result<Vec<Way>, Refusal>,
+}
+
+/// What an action brings about after the same was done so often before.
+#[derive(Clone, Debug)]
+struct Way {
+    /// What luck is named after: how often each was done before, and how often this does it.
+    times: Vec<(Key, u64, u64)>,
+    /// What it brings about where nothing was wet before.
+    dry: Arc<Part>,
+    /// The same by which of its events met something wet.
+    wetted: Vec<(Vec<bool>, Arc<Part>)>,
+    /// Until when it leaves sites wet, on a clock that starts with it.
+    wets: Vec<(SiteIndex, f64)>,
+    /// Its length, s.
+    seconds: f64,
+    /// Where it leads.
+    to: usize,
+}
+
+/// What is to be known of the past besides the arrangement.
+#[derive(Clone, Debug)]
+pub(super) struct Past {
+    /// Index of the arrangement.
+    pub spot: usize,
+    /// Clock, s.
+    pub clock: f64,
+    /// How often each thing has been done.
+    pub times: Times,
+    /// Clock time until which each site is wet; at the start of an attempt everything counts as dry.
+    pub wet_until: Vec<f64>,
+    /// Clock time from which nothing is wet.
+    pub dry_from: f64,
+}
+
+impl<'s> Atlas<'s> {
+    /// Knows how attempts begin, and nothing else.
+    pub fn new(setup: &'s Setup, faults: &[ActiveFault]) -> Atlas<'s> {
+        let mut atlas = Atlas {
+            setup,
+            spots: Vec::new(),
+            by_identity: FxHashMap::default(),
+        };
+        let mut first = State::dressed(setup);
+        first.faults = faults.to_vec();
+        atlas.spot(first);
+        atlas
+    }
+
+    /// The setup.
+    pub fn setup(&self) -> &'s Setup {
+        self.setup
+    }
+
+    /// How every attempt begins.
+    pub fn begin(&self) -> Past {
+        Past {
+            spot: 0,
+            clock: 0.0,
+            times: Times::default(),
+            wet_until: vec![0.0; self.setup.sites.len()],
+            dry_from: 0.0,
+        }
+    }
+
+    /// Where everything is in an arrangement. The clock is at zero, everything is dry and nothing has been done.
+    pub fn state(&self, spot: usize) -> &State {
+        &self.spots[spot].state
+    }
+
+    /// The state with all of the past.
+    pub fn state_after(&self, past: &Past) -> State {
+        let mut state = self.spots[past.spot].state.clone();
+        state.clock = past.clock;
+        state.times.clone_from(&past.times);
+        state.wet_until.clone_from(&past.wet_until);
+        state
+    }
+
+    /// Whether an action is possible in an arrangement.
+    ///
+    /// # Errors
+    /// What makes it physically impossible.
+    pub fn check(&mut self, spot: usize, action: &Action) -> Result<(), Refusal> {
+        self.way(spot, action, &Times::default()).map(|_| ())
+    }
+
+    /// Does an action: moves the past on and returns what it brings about.
+    ///
+    /// # Errors
+    /// What makes it physically impossible; the past is then as it was.
+    pub fn act(&mut self, past: &mut Past, action: &Action) -> Result<Arc<Part>, Refusal> {
+        let way = self.way(past.spot, action, &past.times)?;
+        let part = way.part(past);
+        let began = past.clock;
+        for &(signature, _, more) in &way.times {
+            past.times.add(signature, more);
+        }
+        for &(site, until) in &way.wets {
+            let until = began + until;
+            past.wet_until[site] = past.wet_until[site].max(until);
+            past.dry_from = past.dry_from.max(until);
+        }
+        past.clock = later(began, way.seconds);
+        past.spot = way.to;
+        Ok(part)
+    }
+
+    /// What an action brings about in an arrangement when things were done so often before, worked out if need be.
+    fn way(&mut self, spot: usize, action: &Action, times: &Times) -> Result<&mut Way, Refusal> {
+        let asked = &self.spots[spot].asked;
+        let known = asked.iter().position(|asked| asked.action == *action);
+        let found = match known.map(|n| &asked[n].ways) {
+            Some(Err(refusal)) => return Err(refusal.clone()),
+            Some(Ok(ways)) => ways.iter().position(|way| way.follows(times)),
+            None => None,
+        };
+        let made = match found {
+            Some(_) => None,
+            None => Some(self.work_out(spot, action, times)),
+        };
+        let asked = &mut self.spots[spot].asked;
+        let n = known.unwrap_or_else(|| {
+            asked.push(Asked {
+                action: action.clone(),
+                ways: Ok(Vec::new()),
+            });
+            asked.len() - 1
+        });
+        let ways = &mut asked[n].ways;
+        match made {
+            Some(Err(refusal)) => {
+                *ways = Err(refusal.clone());
+                return Err(refusal);
+            }
+            Some(Ok(way)) => ways.iter_mut().for_each(|ways| ways.push(way.clone())),
+            None => {}
+        }
+        match ways {
+            Ok(ways) => {
+                let last = ways.len() - 1;
+                Ok(&mut ways[found.unwrap_or(last)])
+            }
+            Err(refusal) => Err(refusal.clone()),
+        }
+    }
+
+    fn work_out(&mut self, spot: usize, action: &Action, times: &Times) -> Result<Way, Refusal> {
+        let setup = self.setup;
+        let before = &self.spots[spot];
+        let mut state = before.state.clone();
+        state.times.clone_from(times);
+        let planned = enact(setup, &mut state, action)?;
+        let events = planned.into_iter().filter_map(|planned| match planned {
+            Planned::Flow(event) => Some(PartEvent::new(setup, event)),
+            _ => None,
+        });
+        let way = Way {
+            times: state.times.since(times).collect(),
+            dry: Arc::new(Part::new(
+                events.collect(),
+                before.bare_hands.clone(),
+                cleans_skin(setup, &before.state, action),
+            )),
+            wetted: Vec::new(),
+            wets: (0..state.wet_until.len())
+                .filter(|&site| state.wet_until[site] > 0.0)
+                .map(|site| (site, state.wet_until[site]))
+                .collect(),
+            seconds: state.clock,
+            to: self.spot(state),
+        };
+        Ok(way)
+    }
+
+    /// The arrangement of a state, new or known.
+    fn spot(&mut self, mut state: State) -> usize {
+        for item in state.items.iter_mut().filter(|i| i.holding == Holding::Binned) {
+            // What lies in the bin is not handled again: how it got there makes no difference.
+            item.undone.fill(false);
+            item.inverted = false;
+        }
+        let identity = (
+            state.items.clone(),
+            state.worn.clone(),
+            state.held.clone(),
+            state.whereabouts,
+        );
+        if let Some(&known) = self.by_identity.get(&identity) {
+            return known;
+        }
+        state.clock = 0.0;
+        state.times = Times::default();
+        state.wet_until.fill(0.0);
+        let spot = self.spots.len();
+        self.spots.push(Spot {
+            bare_hands: bare_hands(self.setup, &state).into(),
+            state,
+            asked: Vec::new(),
+        });
+        self.by_identity.insert(identity, spot);
+        spot
+    }
+}
+
+impl Way {
+    /// True if what luck is named after has been done as often before as it had when this was worked out.
+    fn follows(&self, times: &Times) -> bool {
+        self.times
+            .iter()
+            .all(|&(signature, before, _)| times.of(signature) == before)
+    }
+
+    /// What it brings about after this past: the same for all in which the same was wet.
+    fn part(&mut self, past: &Past) -> Arc<Part> {
+        if past.clock >= past.dry_from {
+            return self.dry.clone();
+        }
+        let is_wet = |event: &PartEvent| event.is_wetted(past.clock, &past.wet_until);
+        let events = self.dry.events();
+        let known = self.wetted.iter().find(|(wet, _)| {
+            let mut both = events.iter().zip(wet);
+            both.all(|(event, &wet)| is_wet(event) == wet)
+        });
+        if let Some((_, part)) = known {
+            return part.clone();
+        }
+        let wet: Vec<bool> = events.iter().map(is_wet).collect();
+        let events = events.iter().zip(&wet).map(|(event, &is_wet)| match &event.wet {
+            Some(wet) if is_wet => PartEvent {
+                event: wet.clone(),
+                wet: None,
+            },
+            _ => event.clone(),
+        });
+        let bare_hands = self.dry.bare_hands.clone();
+        let part = match wet.contains(&true) {
+            true => Arc::new(Part::new(events.collect(), bare_hands, self.dry.cleans_skin)),
+            false => self.dry.clone(),
+        };
+        self.wetted.push((wet, part.clone()));
+        part
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::trainee::{attempt, lapsed};
+    use crate::analysis::{Plan, by_the_book};
+    use crate::chance::Luck;
+    use crate::content::Content;
+
+    /// What the rules say of a plan's actions, one after another, without an atlas.
+    fn assert_as_enacted(setup: &Setup, faults: &[ActiveFault], plan: &Plan, case: &str) {
+        let mut state = State::dressed(setup);
+        state.faults = faults.to_vec();
+        for (action, placed) in plan.actions.iter().zip(&plan.parts) {
+            let (began, bare) = (state.clock, bare_hands(setup, &state));
+            let cleans = cleans_skin(setup, &state, action);
+            let planned =
+                enact(setup, &mut state, action).unwrap_or_else(|e| panic!("{case}: {action:?}: {e}"));
+            let flows: Vec<_> = planned
+                .into_iter()
+                .filter_map(|planned| match planned {
+                    Planned::Flow(event) => Some(event),
+                    _ => None,
+                })
+                .collect();
+            let part = &placed.part;
+            assert_eq!(
+                (placed.began, &part.bare_hands[..], part.cleans_skin),
+                (began, &bare[..], cleans),
+                "{case}"
+            );
+            assert_eq!(part.events().len(), flows.len(), "{case}: {action:?}");
+            for (event, flow) in part.events().iter().zip(flows) {
+                assert_eq!(began + event.event.at, flow.at, "{case}: {action:?}");
+                let event = PartEvent::new(
+                    setup,
+                    crate::transfer::Event {
+                        at: flow.at,
+                        ..event.event.clone()
+                    },
+                );
+                assert_eq!(event.event, flow, "{case}: {action:?}");
+            }
+        }
+        for item in state.items.iter_mut().filter(|i| i.holding == Holding::Binned) {
+            item.undone.fill(false);
+            item.inverted = false;
+        }
+        assert_eq!(plan.end, state, "{case}: the end");
+    }
+
+    /// Attempts that share an atlas are what the rules make of their actions, to the last bit: with lapses that make them
+    /// differ, rubs that wet hands for what follows, the same thing done again, and faults.
+    #[test]
+    fn attempts_that_share_an_atlas_are_what_the_rules_make_of_each_alone() {
+        let content = Content::builtin().expect("built-in content has no faults");
+        let trainee = content.library.trainee("usual").expect("it is built in");
+        let (mut wet, mut again) = (0, 0);
+        for scenario in &content.library.scenarios {
+            let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
+            let sequence = setup
+                .library
+                .sequence(&scenario.sequence)
+                .expect("it is built in");
+            let mut atlas = Atlas::new(&setup, &[]);
+            let book = by_the_book(&setup, sequence).unwrap_or_default();
+            let fault = ActiveFault {
+                fault: "pinhole".to_owned(),
+                item: 0,
+                part: 0,
+                leak: Some(0.01),
+            };
+            let mut faulty = Atlas::new(&setup, std::slice::from_ref(&fault));
+            for seed in 0..40 {
+                let (case, luck) = (format!("{}, seed {seed}", scenario.id), Luck::new(seed));
+                let mut plans = vec![lapsed(&mut atlas, &book, trainee, luck).0];
+                plans.extend(attempt(&mut atlas, sequence, trainee, luck).map(|(plan, _)| plan));
+                for plan in &plans {
+                    assert_as_enacted(&setup, &[], plan, &case);
+                    let holed = Plan::within(&mut faulty, &plan.actions).expect("a hole hinders nothing");
+                    assert_as_enacted(&setup, std::slice::from_ref(&fault), &holed, &case);
+                }
+            }
+            let ways = || {
+                atlas
+                    .spots
+                    .iter()
+                    .flat_map(|s| &s.asked)
+                    .flat_map(|a| a.ways.iter().flatten())
+            };
+            wet += ways().filter(|way| !way.wetted.is_empty()).count();
+            again += ways()
+                .filter(|way| way.times.iter().any(|&(_, before, _)| before > 0))
+                .count();
+            let asked: usize = atlas.spots.iter().map(|spot| spot.asked.len()).sum();
+            assert!(asked < 4000, "{}: {asked} are hardly shared", scenario.id);
+        }
+        assert!(
+            wet > 0 && again > 0,
+            "{wet} wet, {again} done again: the test misses what it is for"
+        );
+    }
+}
