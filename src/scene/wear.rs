@@ -6,7 +6,7 @@ use bevy::prelude::*;
 
 use super::apart::apart;
 use super::given::{Both, Quality, SceneSettings, StageView};
-use super::kit::{self, Hold, Wardrobe, zone_x};
+use super::kit::{self, Hold, Open, Wardrobe, zone_x};
 use super::marks::{Figure, Loose, OfItem, OfSecond, STAND_Z};
 use super::material::PlateMaterial;
 use super::motion::{Motion, errand::walking};
@@ -34,7 +34,7 @@ pub(super) struct Shown {
     lookup: HashMap<Surface, usize>,
     drawn: Vec<(Drawn, Vec<Entity>)>,
     bytes: Vec<u8>,
-    hidden: Vec<bool>,
+    open: Vec<Open>,
     /// True while fewer triangles are drawn, for a view from afar.
     pub(super) afar: bool,
     /// Area of each patch, m2; empty until it is next asked for.
@@ -46,6 +46,8 @@ pub(super) struct Shown {
 enum Drawn {
     Person,
     Room,
+    /// Specks of the floor: where, and how far round.
+    Spill(Vec3, f32),
     Item {
         item: StageItem,
         layer: usize,
@@ -129,6 +131,11 @@ pub(super) fn set_up(
 /// What a stage asks to be drawn.
 fn wanted(stage: &Stage) -> Vec<Drawn> {
     let mut out = vec![Drawn::Person, Drawn::Room];
+    out.extend(
+        kit::spills(stage)
+            .into_iter()
+            .map(|(at, wide)| Drawn::Spill(at, wide)),
+    );
     for (i, item) in stage.items.iter().enumerate() {
         let alike = |other: &&StageItem| {
             (other.model == item.model || item.model == "apron" && other.model == "gown")
@@ -302,6 +309,7 @@ fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe) -> Option<(Model, Hold)> {
     match thing {
         Drawn::Person => Some((store::shape(&Which::Person)?.model.clone(), Hold::Body)),
         Drawn::Room => Some((store::shape(&Which::Room)?.model.clone(), Hold::Room)),
+        Drawn::Spill(at, wide) => Some((room::spill(*wide).moved(*at), Hold::Room)),
         Drawn::Item { item, layer, order } => wardrobe.shape(item, *layer, *order),
     }
 }
@@ -311,6 +319,7 @@ fn far_of(thing: &Drawn) -> Option<Far> {
     match thing {
         Drawn::Person => Some(store::shape(&Which::Person)?.far().clone()),
         Drawn::Room => Some(store::shape(&Which::Room)?.far().clone()),
+        Drawn::Spill(..) => None,
         Drawn::Item { item, layer, .. } => kit::far(item, *layer),
     }
 }
@@ -318,7 +327,7 @@ fn far_of(thing: &Drawn) -> Option<Far> {
 fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
     match thing {
         Drawn::Person => Surface::Body(part.to_string()),
-        Drawn::Room => Surface::Room(part.to_string()),
+        Drawn::Room | Drawn::Spill(..) => Surface::Room(part.to_string()),
         Drawn::Item { item, .. } => Surface::Part {
             item: item.id.clone(),
             part: part.to_string(),
@@ -552,16 +561,16 @@ impl Shown {
         fresh: bool,
         meshes: &mut Assets<Mesh>,
     ) {
-        let hidden = kit::hidden(stage);
-        if hidden == self.hidden && afar == self.afar && !fresh {
+        let open = kit::open(stage);
+        if open == self.open && afar == self.afar && !fresh {
             return;
         }
         for (piece, handle) in pieces {
             if let Some(mut mesh) = meshes.get_mut(handle) {
-                mesh.insert_indices(piece.indices(&hidden, afar));
+                mesh.insert_indices(piece.indices(&open, afar));
             }
         }
-        self.hidden = hidden;
+        self.open = open;
         self.afar = afar;
     }
 
