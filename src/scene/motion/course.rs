@@ -204,7 +204,7 @@ impl Course {
         match self.manner {
             Manner::Touch | Manner::Don => 0.60,
             Manner::Fall => 0.28,
-            Manner::PickUp => 0.52,
+            Manner::PickUp => 0.66,
             _ => 0.40,
         }
     }
@@ -236,7 +236,7 @@ impl Course {
     pub fn over(&self) -> f32 {
         match self.manner {
             Manner::Touch | Manner::Don => 0.62,
-            Manner::PickUp => 0.54,
+            Manner::PickUp => 0.74,
             Manner::Rub => 0.86,
             // They walk back once it is in the bin.
             Manner::Bin | Manner::LiftLid | Manner::PushDown | Manner::Throw => 0.74,

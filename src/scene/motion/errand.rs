@@ -138,10 +138,10 @@ impl Errand {
                 };
             }
             Errand::Stoop(to) => {
-                let (there, back) = ((at - 0.01) / 0.20, (at - 0.78) / 0.21);
+                let (there, back) = ((at - 0.01) / 0.24, (at - 0.80) / 0.19);
                 let t = if back > 0.0 { 1.0 - back } else { there };
                 (out.place, out.feet) = way(&to, t.clamp(0.0, 1.0));
-                let low = smooth(0.16, 0.40, at) * smooth(0.80, 0.56, at);
+                let low = smooth(0.20, 0.48, at) * smooth(0.98, 0.76, at);
                 out.place.bow = DOWN.0 * low;
                 out.place.shift.y -= DOWN.1 * low;
             }
