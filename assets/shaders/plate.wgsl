@@ -66,7 +66,10 @@ fn vertex(in: Corner) -> Spot {
     out.site = texel(site);
     // Solid surfaces carry the neighbouring site and how deep within their own they are, see `Piece`.
     let solid = in.color.a > 1.5;
-    let alpha = select(in.color.a, 1.0, solid);
+    let alpha = clamp(in.color.a, 0.0, 1.0);
+    // Places on the floor show specks and nothing else, see `spill`.
+    let bare = in.color.a < 0.0;
+    out.site.g = select(out.site.g, 0.0, bare);
 #ifdef PLAIN
     let v = normalize(view.world_position - world);
     out.color = vec4<f32>(light(normal, v, in.color.rgb, gloss, out.site.b, world.z), alpha);
@@ -82,6 +85,11 @@ fn vertex(in: Corner) -> Spot {
     if (solid) {
         let other = texel(i32(floor(in.color.a)) - 2).r;
         out.level = towards(out.level, other * other, fract(in.color.a));
+    } else if (bare) {
+        out.level *= -in.color.a;
+    } else if (in.color.a > 1.1) {
+        // The floor itself.
+        out.level = 0.0;
     }
 #endif
     return out;

@@ -54,10 +54,11 @@ pub fn perform(who: Who, drill: &Drill, before: &Stage, after: &Stage) -> Option
                 [side] => Hands::One(side),
                 _ => Hands::Both,
             };
-            let bins = |(next, now): (&StageItem, &StageItem)| {
-                next.state == StageItemState::Binned && next.state != now.state
+            let goes = |(next, now): (&StageItem, &StageItem)| {
+                let picked_up = matches!(now.state, StageItemState::Floor(_));
+                next.state != now.state && (next.state == StageItemState::Binned || picked_up)
             };
-            let (steady, quick) = if after.items.iter().zip(&before.items).any(bins) {
+            let (steady, quick) = if after.items.iter().zip(&before.items).any(goes) {
                 BIN
             } else {
                 TECHNIQUE

@@ -71,6 +71,11 @@ fn count<'a>(
     let share = r.optional("share", |d, n| d.quantity(n, "share", "", &(0.0..=1.0)));
     let counted = r.optional("counted", counted);
     let within = r.value("within", |d, n| range(d, n, "within", 0.0..=1.0));
+    let fitted = r.flag("fitted");
+    let note = r.text_or("note", "");
+    let source = refer::field(&mut r, "source", "source", ids!(library.sources));
+    let basis = basis(&mut r, library);
+    // All fields are read before any that is wrong ends it, or those after it would be taken for unknown ones.
     let count = StudyCount {
         id: id.value,
         what,
@@ -79,10 +84,10 @@ fn count<'a>(
         share,
         counted,
         within: within?,
-        fitted: r.flag("fitted"),
-        note: r.text_or("note", ""),
-        source: refer::field(&mut r, "source", "source", ids!(library.sources)),
-        basis: basis(&mut r, library),
+        fitted,
+        note,
+        source,
+        basis,
     };
     let at = || node.span.start..node.span.start + 1;
     let say = |brief: &str, hint: &str| d.fault(at(), brief, hint);

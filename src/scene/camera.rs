@@ -199,15 +199,21 @@ const BEFORE: Vec3 = Vec3::new(0.0, 0.0, 0.34);
 /// A little beyond the fingertips, hand coordinates, metres.
 const TIP: Vec3 = Vec3::new(0.22, 0.0, 0.0);
 
-/// Where hands at work are, seen from where their person stands, metres.
+/// How far ahead of hands at work a close view looks, seconds: it comes after them with a delay.
+const AHEAD: f32 = 0.18;
+
+/// Where hands at work are and will be in a moment, seen from where their person stands, metres.
 fn at_work(motion: &Motion, arms: &Arms) -> impl Iterator<Item = Vec3> {
     let place = arms.stance().place.transform();
     let acts = Side::BOTH.into_iter().filter(|side| motion.acts(*side));
     // What is done is done from the fingers on.
-    let tip = figure::from_hand(TIP);
+    let tip = figure::from_hand(TIP) - figure::wrist();
     acts.flat_map(move |side| {
-        let tip = arms.pose.hand(side).point(mirrored(side, tip));
-        [arms.aim(side).wrist, tip].map(|p| place.transform_point(p))
+        let (now, then) = (arms.aim(side), motion.ahead(side, AHEAD));
+        [now, then.unwrap_or(now)]
+            .into_iter()
+            .flat_map(move |aim| [aim.wrist, aim.wrist + aim.turn * mirrored(side, tip)])
+            .map(move |p| place.transform_point(p))
     })
 }
 

@@ -9,12 +9,17 @@ use super::bone::Bone;
 use super::follow::{Follow, Limb};
 use super::pose::Pose;
 use super::shape::field::smooth;
-use super::shape::figure::{HIP, KNEE};
+use super::shape::figure::{ANKLE, HIP, KNEE};
 
-/// Most slack that a thigh takes up before cloth gives way, metres: beyond it the whole skirt is drawn along.
-const SLACK: f32 = 0.050;
+/// Most slack that a thigh takes up before cloth gives way, metres: beyond it the whole skirt is drawn along. It is little,
+/// so that two layers that hang at a distance from the legs have the same.
+const SLACK: f32 = 0.022;
 /// Share of what lies between leg and cloth that is slack: a leg turned is wider than one that hangs.
-const TAKEN: f32 = 0.5;
+const TAKEN: f32 = 0.35;
+/// Least distance from a leg at which cloth lies, metres, and how much of what it hangs off is added to it: so what is worn
+/// over other cloth stays over it where both are pushed.
+const LEAST: f32 = 0.007;
+const ADDED: f32 = 0.25;
 /// Share of a thigh's way that cloth on the far side of it follows.
 const FOLLOWS: f32 = 0.35;
 /// Height over which cloth ceases to turn with the thigh and begins to hang, above and below the knee, metres.
@@ -26,6 +31,9 @@ pub(super) fn placed(p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> (Vec3, V
         return pose.apply(p, n, follow);
     }
     let thighs = pose.limb(Limb::Skirt);
+    if thighs.iter().all(|bone| *bone == Bone::STILL) {
+        return (p, n);
+    }
     let (mut q, mut m) = (p, n);
     for (bone, (weight, side)) in thighs
         .iter()
@@ -35,6 +43,28 @@ pub(super) fn placed(p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> (Vec3, V
             let (way, share) = given_way(p, side, follow.loose, bone);
             q += way * weight;
             m += (bone.turned(n) - n) * (weight * share);
+        }
+    }
+    let hangs = follow.weight[1] + follow.weight[2];
+    let least = LEAST + ADDED * follow.loose;
+    let high = |limb| smooth(HIGH.0, HIGH.1, pose.limb(limb)[0].turned(Vec3::Y).y);
+    let high = [Limb::LeftLeg, Limb::RightLeg].map(high);
+    for (i, (limb, side)) in [(Limb::LeftLeg, 1.0), (Limb::RightLeg, -1.0)]
+        .into_iter()
+        .enumerate()
+    {
+        let bones = pose.limb(limb);
+        // Whoever crouches has lifted both.
+        let lifted = high[i] * (1.0 - high[1 - i]);
+        for (n, (bone, part)) in bones.iter().zip(LEG).enumerate() {
+            let part = part.mirrored(side, least);
+            let way = match n {
+                0 => part.pushed(q, p, bone),
+                // Of a leg that is lifted high, all below the knee is before the cloth.
+                1 => part.pushed(q, p, bone).lerp(part.pushed_back(q, bone), lifted),
+                _ => part.pushed_back(q, bone) * lifted,
+            };
+            q += way * hangs;
         }
     }
     (q, m.normalize_or(n))
@@ -64,6 +94,83 @@ fn given_way(p: Vec3, side: f32, loose: f32, thigh: &Bone) -> (Vec3, f32) {
     let share = FOLLOWS + (1.0 - FOLLOWS) * smooth(-0.7, 0.2, before);
     let slack = (loose * TAKEN).min(SLACK).min(far) * before.max(0.0);
     (moved * (share - slack / far), share)
+}
+
+/// How far a thigh has been lifted when shin and foot come before the cloth, as the height of what pointed up in it, from and
+/// to.
+const HIGH: (f32, f32) = (0.75, 0.45);
+
+/// A part of the left leg in trousers and shoe: from, to, and how thick there, metres.
+#[derive(Clone, Copy)]
+struct Part {
+    from: Vec3,
+    to: Vec3,
+    thick: (f32, f32),
+}
+
+/// Thigh, shin and foot.
+const LEG: [Part; 3] = [
+    Part {
+        from: HIP,
+        to: KNEE,
+        thick: (0.092, 0.073),
+    },
+    Part {
+        from: KNEE,
+        to: ANKLE,
+        thick: (0.073, 0.064),
+    },
+    Part {
+        from: Vec3::new(0.106, 0.045, -0.045),
+        to: Vec3::new(0.128, 0.036, 0.125),
+        thick: (0.056, 0.056),
+    },
+];
+
+impl Part {
+    /// The same on a side (1 left, -1 right), thicker by `least` metres.
+    fn mirrored(self, side: f32, least: f32) -> Part {
+        let m = |p: Vec3| p * Vec3::new(side, 1.0, 1.0);
+        Part {
+            from: m(self.from),
+            to: m(self.to),
+            thick: (self.thick.0 + least, self.thick.1 + least),
+        }
+    }
+
+    /// From its middle line to a point in its own place at rest, and how thick it is there.
+    fn out(&self, r: Vec3) -> (Vec3, f32) {
+        let along = self.to - self.from;
+        let k = ((r - self.from).dot(along) / along.length_squared()).clamp(0.0, 1.0);
+        let thick = self.thick.0 + (self.thick.1 - self.thick.0) * k;
+        (r - (self.from + along * k), thick)
+    }
+
+    /// How far cloth at `q`, which hung at `p`, is pushed out of it, on the side on which it hung.
+    fn pushed(&self, q: Vec3, p: Vec3, bone: &Bone) -> Vec3 {
+        let (out, thick) = self.out(bone.back(q, Vec3::Y).0);
+        let gap = thick - out.length();
+        if gap <= 0.0 {
+            return Vec3::ZERO;
+        }
+        let along = (self.to - self.from).normalize_or(Vec3::NEG_Y);
+        let hung = p - self.from;
+        let hung = (hung - along * hung.dot(along)).normalize_or(Vec3::Z);
+        let deep = smooth(0.5, 0.9, gap / thick);
+        let to = out.normalize_or(hung).lerp(hung, deep).normalize_or(hung) * thick;
+        bone.turned(to - out)
+    }
+
+    /// How far cloth at `q` is pushed back to lie behind it.
+    fn pushed_back(&self, q: Vec3, bone: &Bone) -> Vec3 {
+        let (r, back) = bone.back(q, Vec3::NEG_Z);
+        let (out, thick) = self.out(r);
+        let (along, over) = (out.dot(back), out.length_squared() - thick * thick);
+        if over >= 0.0 {
+            return Vec3::ZERO;
+        }
+        Vec3::NEG_Z * ((along * along - over).sqrt() - along)
+    }
 }
 
 #[cfg(test)]

@@ -6,14 +6,17 @@ use bevy::math::Vec3;
 use bevy::prelude::Resource;
 use rayon::prelude::*;
 
+use super::marks::STAND_Z;
 use super::motion::grip::{PINCHED, mirrored};
 use super::pose::Closing;
 use super::shape::field::smooth;
 use super::shape::model::{self, Model, Paint, is_inside, part_of};
-use super::shape::{apron, bundle, eyewear, figure, glove, gown, head, masks, overshoe};
+use super::shape::plate::FLOOR;
+use super::shape::room::SPILL;
+use super::shape::{apron, bin, bundle, cuff, eyewear, figure, glove, gown, head, masks, overshoe};
 use super::store::{self, Far, Which};
 use crate::model::{Side, Whereabouts};
-use crate::view::stage::{Stage, StageItem, StageItemState, Surface};
+use crate::view::stage::{Fall, Near, Patch, Stage, StageItem, StageItemState, Surface};
 
 /// What a shape is fixed to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -94,6 +97,29 @@ pub(super) fn floor_spot(at: Whereabouts, order: usize) -> Vec3 {
         0.0,
         0.74 - 0.17 * (order / 4 % 3) as f32,
     )
+}
+
+/// How far round its middle a place with specks of the floor goes where nobody knows what met it, metres.
+const ANYWHERE: f32 = 1.20;
+
+/// Where the floor shows its specks on a stage, in the room, and how far round, metres. None with the lamp off.
+pub(super) fn spills(stage: &Stage) -> Vec<(Vec3, f32)> {
+    let floor = |p: &&Patch| p.surface == Surface::Room(FLOOR.into());
+    let seen = |p: &Patch| stage.lamp && p.count >= stage.seen_from.max(1);
+    if !stage.patches.iter().find(floor).is_some_and(seen) {
+        return Vec::new();
+    }
+    if stage.fell.is_empty() {
+        let zones = [Whereabouts::Inside, Whereabouts::Doorway, Whereabouts::Outside];
+        let middle = |at| Vec3::new(zone_x(at), 0.0, STAND_Z);
+        return zones.map(|at| (middle(at), ANYWHERE)).to_vec();
+    }
+    let place = |fall: &Fall| match fall.near {
+        Near::Item(order) => floor_spot(fall.at, order),
+        Near::Bin => Vec3::new(bin::AT.x, 0.0, bin::AT.z + 0.38),
+        Near::Feet => Vec3::new(zone_x(fall.at), 0.0, STAND_Z + 0.12),
+    };
+    stage.fell.iter().map(|fall| (place(fall), SPILL)).collect()
 }
 
 /// A point of a worn left glove on the emptied glove: flatter, fingers limp, cuff up.
@@ -239,6 +265,8 @@ pub fn areas(stage: &Stage) -> Vec<f32> {
     };
     let area = |surface: &Surface| match surface {
         Surface::Body(place) => of(&Which::Person, place, false),
+        // It shows specks only in places.
+        Surface::Room(id) if id == FLOOR => std::f32::consts::PI * SPILL * SPILL,
         Surface::Room(id) => of(&Which::Room, id, false),
         Surface::Part { item, part, inside } => {
             let item = stage.items.iter().find(|i| i.id == *item);
@@ -275,6 +303,11 @@ pub(super) fn far(item: &StageItem, layer: usize) -> Option<Far> {
         }
     };
     Some((tris.iter().map(turned).collect(), tags.clone()))
+}
+
+/// The person without any kit, as they are drawn.
+pub fn person() -> Model {
+    store::shape(&Which::Person).map_or_else(Model::default, |shape| shape.model.clone())
 }
 
 impl Wardrobe {
@@ -426,14 +459,57 @@ const GOWN_LININGS: [&str; 12] = [
     "right-cuff",
 ];
 
-/// Which sites lie wholly under worn kit, by index.
-pub fn hidden(stage: &Stage) -> Vec<bool> {
+/// The stretch of an arm and its hand, in lengths of the forearm from the elbow (0) over the wrist (1) on, on which a site
+/// lies in the open. The rest of it lies under worn kit, where it can neither be seen nor pointed at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Open {
+    /// Where it begins.
+    pub from: f32,
+    /// Where it ends.
+    pub to: f32,
+}
+
+impl Open {
+    /// Nothing lies over it.
+    pub const ALL: Open = Open {
+        from: f32::NEG_INFINITY,
+        to: f32::INFINITY,
+    };
+    /// It lies under worn kit wholly.
+    pub const NOTHING: Open = Open {
+        from: f32::INFINITY,
+        to: f32::NEG_INFINITY,
+    };
+
+    /// True if any of some places at rest lies in the open.
+    pub fn any(self, mut places: impl Iterator<Item = Vec3>) -> bool {
+        match self {
+            Open::ALL => true,
+            _ if self.from > self.to => false,
+            _ => places.any(|p| (self.from..=self.to).contains(&figure::fore_t(figure::left(p)))),
+        }
+    }
+
+    /// Where neither this nor another has it covered.
+    fn and(self, other: Open) -> Open {
+        Open {
+            from: self.from.max(other.from),
+            to: self.to.min(other.to),
+        }
+    }
+}
+
+/// How far under an edge things are still drawn, in lengths of the forearm: deeper than anybody looks under it.
+const UNDER_EDGE: f32 = 0.06;
+
+/// How much of each site lies in the open, by index.
+pub fn open(stage: &Stage) -> Vec<Open> {
     let worn: Vec<&StageItem> = stage
         .items
         .iter()
         .filter(|i| i.state == StageItemState::Worn)
         .collect();
-    let gown = worn.iter().any(|i| i.model == "gown");
+    let gown = worn.iter().position(|i| i.model == "gown");
     let is_glove = |i: &StageItem| i.model == "glove" || i.model == "inner-glove";
     let hand_zone = |side: Side, place: &str| {
         place.strip_prefix(side.word()).is_some_and(|zone| {
@@ -443,30 +519,62 @@ pub fn hidden(stage: &Stage) -> Vec<bool> {
             )
         })
     };
-    let covered = |surface: &Surface| match surface {
+    // What gloves and cuffs leave open on an arm of what is worn beneath them, as the item with this index is; the body
+    // is beneath all of them.
+    let sleeved = |side: Side, beneath: Option<usize>| {
+        let over = |i: usize| beneath.is_none_or(|own| i > own);
+        let gloves = worn
+            .iter()
+            .enumerate()
+            .filter(|(i, o)| is_glove(o) && o.side == Some(side) && over(*i));
+        let gloved = gloves.map(|(_, o)| Open {
+            to: glove::edge(o.model == "inner-glove") + UNDER_EDGE,
+            ..Open::ALL
+        });
+        let cuffed = gown.filter(|i| over(*i)).map(|_| Open {
+            from: cuff::TO - UNDER_EDGE,
+            ..Open::ALL
+        });
+        gloved.chain(cuffed).fold(Open::ALL, Open::and)
+    };
+    let left_open = |surface: &Surface| match surface {
         Surface::Body(place) => {
-            (gown && UNDER_GOWN.contains(&place.as_str()))
-                || worn
-                    .iter()
-                    .any(|i| is_glove(i) && i.side.is_some_and(|s| hand_zone(s, place)))
+            let under_glove = |i: &&&StageItem| is_glove(i) && i.side.is_some_and(|s| hand_zone(s, place));
+            if gown.is_some() && UNDER_GOWN.contains(&place.as_str())
+                || worn.iter().find(under_glove).is_some()
+            {
+                return Open::NOTHING;
+            }
+            match place.as_str() {
+                "left-wrist" => sleeved(Side::Left, None),
+                "right-wrist" => sleeved(Side::Right, None),
+                _ => Open::ALL,
+            }
         }
         Surface::Part { item, part, inside } => {
             let Some(at) = worn.iter().position(|i| i.id == *item) else {
-                return false;
+                return Open::ALL;
             };
             let this = worn[at];
-            if is_glove(this) {
+            let covered = if is_glove(this) {
                 let over = worn[at + 1..].iter().any(|o| is_glove(o) && o.side == this.side);
                 part != "cuff" && (*inside || over)
             } else if this.model == "gown" {
                 *inside && GOWN_LININGS.contains(&part.as_str())
             } else {
                 this.model == "overshoe" && *inside && part == "sole"
+            };
+            match (covered, part.as_str(), this.side) {
+                (true, ..) => Open::NOTHING,
+                (_, "cuff", Some(side)) => sleeved(side, Some(at)),
+                (_, "left-cuff", _) => sleeved(Side::Left, Some(at)),
+                (_, "right-cuff", _) => sleeved(Side::Right, Some(at)),
+                _ => Open::ALL,
             }
         }
-        Surface::Room(_) => false,
+        Surface::Room(_) => Open::ALL,
     };
-    stage.patches.iter().map(|p| covered(&p.surface)).collect()
+    stage.patches.iter().map(|p| left_open(&p.surface)).collect()
 }
 
 /// True if the tag list of a model holds any face of a part.

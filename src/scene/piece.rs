@@ -9,11 +9,15 @@ use rustc_hash::FxHashMap;
 use super::border;
 use super::cloth;
 use super::follow::Follow;
-use super::kit::Hold;
+use super::kit::{Hold, Open};
 use super::pose::Pose;
 use super::shape::model::{Model, is_inside, paint_of, part_of};
+use super::shape::plate::FLOOR;
 use super::sites::NOWHERE;
 use crate::model::Side;
+
+/// As the alpha of a solid colour: no specks here, whatever its site has.
+const SPECKLESS: f32 = 1.25;
 
 /// Triangles ready to draw and to point at.
 #[derive(Component)]
@@ -137,6 +141,15 @@ impl Piece {
         }
         if !clear {
             out.know_borders();
+            let floor = model.parts.contains(&FLOOR).then(|| site(FLOOR, false)).flatten();
+            let of = out
+                .tris
+                .iter()
+                .zip(&out.sites)
+                .filter(|(_, s)| Some(usize::from(**s)) == floor);
+            for (tri, _) in of {
+                tri.iter().for_each(|v| out.colour[*v as usize][3] = SPECKLESS);
+            }
         }
         out.follow = match hold {
             Hold::Body => out.rest.iter().map(|p| Follow::of(*p)).collect(),
@@ -293,10 +306,13 @@ impl Piece {
         .with_inserted_indices(Indices::U32(self.tris.iter().flatten().copied().collect()))
     }
 
-    /// Corner indices of the triangles whose sites are not hidden under something else; for a view from afar, of the
+    /// Corner indices of the triangles that do not lie under something else; for a view from afar, of the
     /// fewer ones.
-    pub fn indices(&self, hidden: &[bool], afar: bool) -> Indices {
-        let seen = |site: &u16| !hidden.get(*site as usize).copied().unwrap_or(false);
+    pub fn indices(&self, open: &[Open], afar: bool) -> Indices {
+        let seen = |tri: &[u32; 3], site: u16| {
+            let open = open.get(site as usize).copied().unwrap_or(Open::ALL);
+            open.any(tri.iter().map(|v| self.rest[*v as usize]))
+        };
         let far = afar && !self.far.is_empty();
         let near = self
             .tris
@@ -308,7 +324,7 @@ impl Piece {
             .iter()
             .map(|(t, s)| (t, s))
             .take(if far { usize::MAX } else { 0 });
-        let kept = near.chain(few).filter(|(_, s)| seen(s));
+        let kept = near.chain(few).filter(|(t, s)| seen(t, **s));
         Indices::U32(kept.flat_map(|(t, _)| *t).collect())
     }
 

@@ -6,7 +6,7 @@ use bevy::prelude::*;
 
 use super::apart::apart;
 use super::given::{Both, Quality, SceneSettings, StageView};
-use super::kit::{self, Hold, Wardrobe, zone_x};
+use super::kit::{self, Hold, Open, Wardrobe, zone_x};
 use super::marks::{Figure, Loose, OfItem, OfSecond, STAND_Z};
 use super::material::PlateMaterial;
 use super::motion::{Motion, errand::walking};
@@ -35,7 +35,7 @@ pub(super) struct Shown {
     lookup: HashMap<Surface, usize>,
     drawn: Vec<(Drawn, Vec<Entity>)>,
     bytes: Vec<u8>,
-    hidden: Vec<bool>,
+    open: Vec<Open>,
     /// True while fewer triangles are drawn, for a view from afar.
     pub(super) afar: bool,
     /// Area of each patch, m2; empty until it is next asked for.
@@ -48,6 +48,8 @@ enum Drawn {
     Person,
     /// The room, and what this building does not have of it.
     Room(Vec<String>),
+    /// Specks of the floor: where, and how far round.
+    Spill(Vec3, f32),
     Item {
         item: StageItem,
         layer: usize,
@@ -136,6 +138,11 @@ fn wanted(stage: &Stage) -> Vec<Drawn> {
         _ => None,
     });
     let mut out = vec![Drawn::Person, Drawn::Room(absent.collect())];
+    out.extend(
+        kit::spills(stage)
+            .into_iter()
+            .map(|(at, wide)| Drawn::Spill(at, wide)),
+    );
     for (i, item) in stage.items.iter().enumerate() {
         let alike = |other: &&StageItem| {
             (other.model == item.model || item.model == "apron" && other.model == "gown")
@@ -309,6 +316,7 @@ fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe) -> Option<(Model, Hold)> {
     match thing {
         Drawn::Person => Some((store::shape(&Which::Person)?.model.clone(), Hold::Body)),
         Drawn::Room(absent) => Some((without(&store::shape(&Which::Room)?.model, absent), Hold::Room)),
+        Drawn::Spill(at, wide) => Some((room::spill(*wide).moved(*at), Hold::Room)),
         Drawn::Item { item, layer, order } => wardrobe.shape(item, *layer, *order),
     }
 }
@@ -316,18 +324,29 @@ fn shape_of(thing: &Drawn, wardrobe: &mut Wardrobe) -> Option<(Model, Hold)> {
 /// The same model without some of its parts; its corners stay what they are.
 fn without(model: &Model, absent: &[String]) -> Model {
     let mut rest = model.clone();
-    let stays = |tag: &u16| !absent.iter().any(|id| *id == model.parts[part_of(*tag)]);
-    let mut of = model.surf.tags.iter().map(stays);
-    rest.surf.tris.retain(|_| of.next().unwrap_or(false));
-    rest.surf.tags.retain(stays);
+    leave_out(model, absent, &mut rest.surf.tris, &mut rest.surf.tags);
     rest
+}
+
+/// Takes away the triangles of parts that are absent; tags go with triangles.
+fn leave_out(model: &Model, absent: &[String], tris: &mut Vec<[u32; 3]>, tags: &mut Vec<u16>) {
+    let stays = |tag: &u16| !absent.iter().any(|id| *id == model.parts[part_of(*tag)]);
+    let mut of = tags.iter().map(stays);
+    tris.retain(|_| of.next().unwrap_or(false));
+    tags.retain(stays);
 }
 
 /// Triangles for views from afar, where they are known already.
 fn far_of(thing: &Drawn) -> Option<Far> {
     match thing {
         Drawn::Person => Some(store::shape(&Which::Person)?.far().clone()),
-        Drawn::Room(_) => Some(store::shape(&Which::Room)?.far().clone()),
+        Drawn::Room(absent) => {
+            let shape = store::shape(&Which::Room)?;
+            let (mut tris, mut tags) = shape.far().clone();
+            leave_out(&shape.model, absent, &mut tris, &mut tags);
+            Some((tris, tags))
+        }
+        Drawn::Spill(..) => None,
         Drawn::Item { item, layer, .. } => kit::far(item, *layer),
     }
 }
@@ -335,7 +354,7 @@ fn far_of(thing: &Drawn) -> Option<Far> {
 fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
     match thing {
         Drawn::Person => Surface::Body(part.to_string()),
-        Drawn::Room(_) => Surface::Room(part.to_string()),
+        Drawn::Room(_) | Drawn::Spill(..) => Surface::Room(part.to_string()),
         Drawn::Item { item, .. } => Surface::Part {
             item: item.id.clone(),
             part: part.to_string(),
@@ -569,16 +588,16 @@ impl Shown {
         fresh: bool,
         meshes: &mut Assets<Mesh>,
     ) {
-        let hidden = kit::hidden(stage);
-        if hidden == self.hidden && afar == self.afar && !fresh {
+        let open = kit::open(stage);
+        if open == self.open && afar == self.afar && !fresh {
             return;
         }
         for (piece, handle) in pieces {
             if let Some(mut mesh) = meshes.get_mut(handle) {
-                mesh.insert_indices(piece.indices(&hidden, afar));
+                mesh.insert_indices(piece.indices(&open, afar));
             }
         }
-        self.hidden = hidden;
+        self.open = open;
         self.afar = afar;
     }
 

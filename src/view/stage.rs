@@ -19,6 +19,28 @@ pub struct Stage {
     pub seen_from: u64,
     /// Wet patches, as site indices: drawn with a sheen when the lamp is off.
     pub wet: Vec<usize>,
+    /// Where something has met the floor, each place once. The floor is one site with one count; this says where to show it.
+    pub fell: Vec<Fall>,
+}
+
+/// A place on the floor that something has met.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fall {
+    /// Where along the room.
+    pub at: Whereabouts,
+    /// What is there.
+    pub near: Near,
+}
+
+/// What a place on the floor is near.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Near {
+    /// Where this item of [`Stage::items`] lies when it is on the floor.
+    Item(usize),
+    /// The front of the bin.
+    Bin,
+    /// The feet of the person.
+    Feet,
 }
 
 /// Which person: the one who drills, or the second of two side by side.

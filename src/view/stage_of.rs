@@ -1,11 +1,11 @@
 //! The picture of a moment of a drill, for the scene.
 
-use crate::drill::{Action, Drill};
+use crate::drill::{Action, Drill, Happened};
 use crate::model::{Holding, Owner, Side, SiteIndex, Zone};
 
 use crate::transfer::Flow;
 
-use super::stage::{Patch, Stage, StageItem, StageItemState, Surface};
+use super::stage::{Fall, Near, Patch, Stage, StageItem, StageItemState, Surface};
 
 /// Free touch of a site with the fingers of a hand, palm side.
 pub fn touch(drill: &Drill, hand: Side, site: SiteIndex) -> Action {
@@ -52,6 +52,49 @@ fn taken_by_front(drill: &Drill, item: usize) -> bool {
         }
     }
     front && !fastening
+}
+
+/// Where things have met the floor so far, each place once.
+fn fallen(drill: &Drill) -> Vec<Fall> {
+    let setup = drill.setup();
+    let floor = |site: SiteIndex| matches!(setup.sites[site].owner, Owner::Room(piece) if setup.library.furniture[piece].id == "floor");
+    let mut out: Vec<Fall> = Vec::new();
+    for done in drill.done() {
+        let met = done.flows().any(|(event, outcome)| {
+            outcome.happened && matches!(event.flow, Flow::Contact { a, b, .. } if floor(a) || floor(b))
+        });
+        if !met {
+            continue;
+        }
+        let moved = done.happened.iter().filter_map(|happened| match *happened {
+            Happened::Item { item, from, to, .. } => match (from, to) {
+                (_, Holding::Floor(at)) | (Holding::Floor(at), _) => Some(Fall {
+                    at,
+                    near: Near::Item(item),
+                }),
+                // What is thrown at the bin sheds before it.
+                (_, Holding::Binned) => Some(Fall {
+                    at: done.whereabouts,
+                    near: Near::Bin,
+                }),
+                _ => None,
+            },
+            _ => None,
+        });
+        let mut places: Vec<Fall> = moved.collect();
+        if places.is_empty() {
+            places.push(Fall {
+                at: done.whereabouts,
+                near: Near::Feet,
+            });
+        }
+        for place in places {
+            if !out.contains(&place) {
+                out.push(place);
+            }
+        }
+    }
+    out
 }
 
 /// Everything the scene needs to draw this moment.
@@ -128,6 +171,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
         whereabouts: state.whereabouts,
         lamp,
         seen_from: setup.organism.seen_from,
+        fell: fallen(drill),
         wet: (0..setup.sites.len())
             // Only what was wetted in the drill itself, by a rub or a wash: what was wet at the start is wet with what
             // the lamp is there to show, and nothing else may give it away.

@@ -2,6 +2,7 @@
 
 mod holds;
 mod keyboard;
+mod layers;
 mod motion;
 mod panels;
 mod parts;

@@ -121,6 +121,14 @@ fn holding(item: &str) -> Stage {
     stage
 }
 
+fn lying(item: &str) -> Stage {
+    let mut stage = holding(item);
+    for i in stage.items.iter_mut().filter(|i| i.id == item) {
+        i.state = StageItemState::Floor(Whereabouts::Doorway);
+    }
+    stage
+}
+
 fn cases() -> Vec<Case> {
     use Zone::{FingerPads, Fingertips, Palm, Thumb};
     let right = Hands::One(Side::Right);
@@ -186,6 +194,8 @@ fn cases() -> Vec<Case> {
         .into(StageItemState::Held(Side::Right), true),
         case("drop-on-floor", "gown", right, holding("gown"))
             .into(StageItemState::Floor(Whereabouts::Doorway), true),
+        case("pick-up-from-floor", "gown", right, lying("gown"))
+            .into(StageItemState::Held(Side::Right), true),
     ]
 }
 
@@ -422,7 +432,14 @@ fn falling(studio: &mut Studio) {
 
 /// A close view goes after hands at work, wherever it was, and comes back.
 fn heeding(studio: &mut Studio) {
-    for (view, technique) in [(NamedView::Face, "bin-by-pedal")] {
+    for (view, technique) in [
+        (NamedView::Face, "bin-by-pedal"),
+        (NamedView::Face, "bin-push-down"),
+        (NamedView::Face, "glove-pinch-peel"),
+        (NamedView::Hands, "respirator-by-front"),
+        (NamedView::Hands, "bin-by-pedal"),
+        (NamedView::Hands, "overshoe-by-top-inside"),
+    ] {
         let Some(case) = cases().into_iter().find(|c| c.technique == technique) else {
             panic!("there is no case for {technique}");
         };
@@ -523,6 +540,27 @@ fn lifting(studio: &mut Studio) {
         pass(studio, 0.70);
         studio.show(case.after(), NamedView::Front);
         pass(studio, 0.5);
+        level(studio, case.technique);
+    }
+}
+
+/// Whoever picks something up goes down to it: it is in the hand when it has been taken, and both feet stand on the floor.
+fn picking_up(studio: &mut Studio) {
+    for case in cases().iter().filter(|c| c.technique == "pick-up-from-floor") {
+        begin(studio, case, false, false);
+        while !told(studio).contains(&News::Done) {
+            pass(studio, 0.03);
+        }
+        let item = whole(studio, &part(case.item, "chest", false));
+        let fingers = corners(studio, &part("right-glove", "fingertips", false));
+        let gap = gap(&item, &fingers);
+        assert!(gap < 0.05, "the fingers take it from {gap} m away");
+        for side in ["left", "right"] {
+            let sole = lowest(&corners(studio, &Surface::Body(format!("{side}-shoe-sole"))));
+            assert!(sole.abs() < 0.03, "the {side} foot is {sole} m above the floor");
+        }
+        studio.show(case.after(), NamedView::Front);
+        pass(studio, 1.0);
         level(studio, case.technique);
     }
 }
@@ -713,6 +751,7 @@ fn techniques_move_and_end_where_the_next_stage_is() {
     leaning(&mut studio);
     falling(&mut studio);
     lifting(&mut studio);
+    picking_up(&mut studio);
     crossing(&mut studio);
     hanging(&mut studio);
     pace_and_stillness(&mut studio);

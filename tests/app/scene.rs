@@ -1,19 +1,21 @@
 //! What the scene draws for a stage, looked at pixel by pixel and patch by patch.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use bevy::ecs::system::RunSystemOnce;
 use bevy::prelude::*;
 use smirch::app::picture::{Picture, Studio};
 use smirch::content::Content;
-use smirch::model::Side;
+use smirch::drill::{Action, Drill};
+use smirch::model::{Pace, Setup, Side, Whereabouts};
 use smirch::scene::kit::{self, Wardrobe};
 use smirch::scene::point::{self, Targets};
 use smirch::scene::shape::model::part_of;
 use smirch::scene::sites;
 use smirch::scene::{Figure, NamedView, SceneCamera};
 use smirch::view::class::Class;
-use smirch::view::stage::{Stage, Surface};
+use smirch::view::stage::{Fall, Near, Stage, Surface};
 use smirch::view::stage_of;
 
 use crate::stage::{bare, furniture, kinds, places, site, wearing};
@@ -255,6 +257,90 @@ fn lamp_and_pointing() {
     meeting(&mut studio, &dark);
     pointing(&mut studio, &clean);
     leeway(&mut studio, &clean);
+}
+
+/// Specks of the floor lie where something has met it, and nowhere while the lamp is off.
+#[test]
+fn specks_of_the_floor_lie_where_the_thing_fell() {
+    let Some(mut studio) = studio(480, 360) else {
+        return;
+    };
+    let floor = Surface::Room("floor".into());
+    let mut stage = wearing(bare(), &KIT);
+    let nth = site(&stage, &floor);
+    stage.patches[nth].count = 100_000;
+    let fallen = |at, lamp| {
+        let mut stage = stage.clone();
+        stage.lamp = lamp;
+        stage.fell = vec![Fall {
+            at,
+            near: Near::Item(2),
+        }];
+        stage
+    };
+    let mut middles = Vec::new();
+    for at in [Whereabouts::Inside, Whereabouts::Doorway, Whereabouts::Outside] {
+        let picture = draw(&mut studio, &fallen(at, true), NamedView::Front);
+        let places: Vec<(usize, usize)> = picture
+            .rgba
+            .chunks(4)
+            .enumerate()
+            .filter(|(_, c)| glows(c))
+            .map(|(i, _)| (i % 480, i / 480))
+            .collect();
+        assert!(places.len() > 20, "{at:?}: {} pixels glow", places.len());
+        let middle = places.iter().map(|p| p.0).sum::<usize>() / places.len();
+        let widest = places.iter().map(|p| p.0.abs_diff(middle)).max().unwrap_or(0);
+        assert!(
+            widest < 80,
+            "{at:?}: specks lie up to {widest} pixels from their middle"
+        );
+        middles.push(middle);
+    }
+    assert!(
+        middles[0] + 60 < middles[1] && middles[1] + 60 < middles[2],
+        "specks of three falls lie about {middles:?}"
+    );
+    let dark = draw(&mut studio, &fallen(Whereabouts::Inside, false), NamedView::Front);
+    let clean = draw(&mut studio, &wearing(bare(), &KIT), NamedView::Front);
+    assert!(dark == clean, "with the lamp off a fall shows");
+}
+
+#[test]
+fn a_drill_tells_where_things_have_met_the_floor() {
+    let content = match Content::builtin() {
+        Ok(content) => content,
+        Err(why) => panic!("the built-in content is sound: {why}"),
+    };
+    let Some(scenario) = content.library.scenario("respiratory-room").cloned() else {
+        panic!("there is no scenario `respiratory-room`");
+    };
+    let setup = Setup::new(content.library.clone(), &scenario).unwrap_or_else(|e| panic!("{e}"));
+    let mut drill = Drill::begin(Arc::new(setup), 7);
+    let mut act = |technique: &str, item: Option<&str>| {
+        let action = Action::Do {
+            technique: technique.to_owned(),
+            item: item.map(str::to_owned),
+            hand: None,
+            pace: Pace::Steady,
+        };
+        if let Err(why) = drill.act(action) {
+            panic!("{technique}: {why}");
+        }
+        stage_of(&drill, true)
+    };
+    assert_eq!(act("glove-pinch-peel", Some("left-glove")).fell, []);
+    let stage = act("drop-on-floor", None);
+    let Some(glove) = stage.items.iter().position(|i| i.id == "left-glove") else {
+        panic!("there is no left glove");
+    };
+    let fell = vec![Fall {
+        at: stage.whereabouts,
+        near: Near::Item(glove),
+    }];
+    assert_eq!(stage.fell, fell);
+    // What lay there leaves its specks.
+    assert_eq!(act("pick-up-from-floor", Some("left-glove")).fell, fell);
 }
 
 /// Specks thin out towards a neighbour that has none, and never cross over.

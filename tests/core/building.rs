@@ -228,7 +228,7 @@ fn a_wash_of_forearms_takes_most_off_them() {
                 let on = |id: &str| totals[setup.site(id).expect("the body has it")];
                 on("left-forearm") + on("right-forearm")
             };
-            for action in bare.iter().cloned() {
+            for action in &bare {
                 drill
                     .act(action.clone())
                     .unwrap_or_else(|r| panic!("{action:?}: {r}"));

@@ -201,7 +201,7 @@ impl<'a> Sweep<'a> {
             let from_sites = graph.sites(from as usize);
             for (n, heads) in prefixes.heads.chunks(LANES).enumerate() {
                 room.fill([0.0; LANES]);
-                for lane in 0..heads.len() {
+                for (lane, _) in heads.iter().enumerate() {
                     let begin = (n * LANES + lane) * from_sites.len();
                     for (&site, &count) in from_sites.iter().zip(&prefixes.counts[begin..]) {
                         room[site as usize][lane] = count;

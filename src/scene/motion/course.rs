@@ -64,7 +64,8 @@ fn sides(hands: Hands) -> &'static [Side] {
 
 impl Course {
     /// Lays the way out from where the hands are. `spot` answers place and outer direction of a patch where the person
-    /// stands upright; `mouth` is the middle of the bin's opening, where the person stands by then; `holder` the hand
+    /// stands upright; `mouth` is the middle of the bin's opening, or where something lies on the floor that is picked up,
+    /// seen from where the person stands by then; `holder` the hand
     /// that holds what is let go.
     #[expect(
         clippy::too_many_arguments,
@@ -111,6 +112,11 @@ impl Course {
             let then: Vec<StageItem> = stage.items.iter().map(next).collect();
             [Keep::by(side, stage.items.iter()), Keep::by(side, then.iter())]
         });
+        if manner == Manner::PickUp {
+            for side in sides(ask.hands) {
+                stops[slot(*side)] = vec![lifting_up(*side, mouth, &errand.at_work())];
+            }
+        }
         if manner.lets_go() {
             let both = ask.hands == Hands::Both;
             for side in Side::BOTH {
@@ -198,6 +204,7 @@ impl Course {
         match self.manner {
             Manner::Touch | Manner::Don => 0.60,
             Manner::Fall => 0.28,
+            Manner::PickUp => 0.66,
             _ => 0.40,
         }
     }
@@ -206,7 +213,7 @@ impl Course {
     /// the body keeps its place in the room.
     pub fn follows_turn(&self, turned: f32) -> f32 {
         match self.errand {
-            Errand::Bin { .. } => 0.0,
+            Errand::Bin { .. } | Errand::Stoop(_) => 0.0,
             _ => turned,
         }
     }
@@ -229,6 +236,7 @@ impl Course {
     pub fn over(&self) -> f32 {
         match self.manner {
             Manner::Touch | Manner::Don => 0.62,
+            Manner::PickUp => 0.74,
             Manner::Rub => 0.86,
             // They walk back once it is in the bin.
             Manner::Bin | Manner::LiftLid | Manner::PushDown | Manner::Throw => 0.74,
@@ -244,11 +252,20 @@ impl Course {
 
     /// Where a hand is; `None` if it has no part in the technique.
     pub fn aim(&self, side: Side) -> Option<HandAim> {
+        self.aim_at(side, self.at)
+    }
+
+    /// Where a hand will be in so many seconds.
+    pub fn ahead(&self, side: Side, seconds: f32) -> Option<HandAim> {
+        self.aim_at(side, self.at + seconds / self.seconds)
+    }
+
+    fn aim_at(&self, side: Side, at: f32) -> Option<HandAim> {
         let i = slot(side);
         if !self.acts[i] {
             return None;
         }
-        let (at, over) = (self.at.min(1.0), self.over());
+        let (at, over) = (at.min(1.0), self.over());
         if at >= over {
             let last = self.working(side, over);
             let t = ease_curve((at - over) / (1.0 - over), self.hurried);
@@ -414,9 +431,13 @@ impl Course {
                 Vec3::new(0.0, PUSHED * (down - 0.30 * again), 0.03 * down)
             }
             Manner::Throw => Vec3::new(0.0, 0.10, 0.04) * smooth(0.0, 0.3, s),
-            Manner::Bin | Manner::LiftLid | Manner::Fall | Manner::Don | Manner::Rub | Manner::Touch => {
-                Vec3::ZERO
-            }
+            Manner::Bin
+            | Manner::LiftLid
+            | Manner::Fall
+            | Manner::Don
+            | Manner::PickUp
+            | Manner::Rub
+            | Manner::Touch => Vec3::ZERO,
         }
     }
 }
@@ -435,6 +456,12 @@ fn letting_go(manner: Manner, side: Side, mouth: Vec3) -> HandAim {
         _ => mouth + Vec3::new(0.045 * out, 0.40, -0.09),
     };
     HandAim { wrist: to, ..home }
+}
+
+/// The aim that takes something from the floor at a place, seen from the body.
+fn lifting_up(side: Side, at: Vec3, stance: &Stance) -> HandAim {
+    let up = stance.place.transform().rotation.inverse() * Vec3::Y;
+    Grip::Pinch.aim(side, at, up)
 }
 
 /// The aim that takes the lid by its edge, from beside the bin.

@@ -21,6 +21,11 @@ const OPEN: f32 = 1.35;
 const PUSHING: f32 = 0.42;
 /// How far the body bends to a lifted foot, radians.
 const BOW: f32 = 0.92;
+/// How far it bends and sinks to the floor (radians, metres), and how far before it and beside its middle a hand then comes
+/// down, metres.
+const DOWN: (f32, f32) = (1.22, 0.42);
+const BEFORE: f32 = 0.43;
+const ASIDE: f32 = 0.10;
 
 /// What the feet are about.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,6 +34,8 @@ pub enum Errand {
     Stand,
     /// One foot is lifted to the hands.
     Lift(Side),
+    /// Down to something on the floor, beside which they step first.
+    Stoop(Place),
     /// Over to the bin, which the foot opens, or else a hand.
     Bin {
         /// Where to.
@@ -70,12 +77,26 @@ impl Errand {
         }
     }
 
+    /// Down to a place on the floor, seen from where the person stands, with the hand of a side.
+    pub fn down(to: Vec3, hand: Side) -> Errand {
+        let aside = if hand == Side::Left { ASIDE } else { -ASIDE };
+        Errand::Stoop(Place {
+            shift: Vec3::new(to.x - aside, 0.0, to.z - BEFORE),
+            ..Place::default()
+        })
+    }
+
     /// The same for somebody who has been turned by `by` radians since, with the room where it was.
     pub fn turned(self, by: f32) -> Errand {
+        let back = Quat::from_rotation_y(-by);
+        if let Errand::Stoop(mut to) = self {
+            to.shift = back * to.shift;
+            to.turn -= by;
+            return Errand::Stoop(to);
+        }
         let Errand::Bin { mut to, mut pedal } = self else {
             return self;
         };
-        let back = Quat::from_rotation_y(-by);
         to.shift = back * to.shift;
         to.turn -= by;
         if let Some(foot) = &mut pedal {
@@ -115,6 +136,14 @@ impl Errand {
                     pitch: high.pitch * up,
                     out: high.out * up,
                 };
+            }
+            Errand::Stoop(to) => {
+                let (there, back) = ((at - 0.01) / 0.24, (at - 0.80) / 0.19);
+                let t = if back > 0.0 { 1.0 - back } else { there };
+                (out.place, out.feet) = way(&to, t.clamp(0.0, 1.0));
+                let low = smooth(0.20, 0.48, at) * smooth(0.98, 0.76, at);
+                out.place.bow = DOWN.0 * low;
+                out.place.shift.y -= DOWN.1 * low;
             }
             Errand::Bin { to, pedal } => {
                 let (there, back) = ((at - 0.01) / 0.26, (at - 0.745) / 0.245);

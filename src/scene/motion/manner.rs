@@ -61,6 +61,8 @@ pub enum Manner {
     PushDown,
     /// Let fall.
     Fall,
+    /// Lifted from the floor by somebody who bends down to it.
+    PickUp,
     /// Hands rubbed with a product or washed.
     Rub,
     /// A hand touches something.
@@ -122,7 +124,7 @@ const MANNERS: [(&str, Manner); 58] = [
     ("respirator-put-back", Manner::Raise),
     ("respirator-adjust-front", Manner::Nudge),
     ("respirator-adjust-edges", Manner::Nudge),
-    ("pick-up-from-floor", Manner::Touch),
+    ("pick-up-from-floor", Manner::PickUp),
     ("rub", Manner::Rub),
     ("wash", Manner::Rub),
     ("rinse", Manner::Rub),
@@ -173,6 +175,6 @@ impl Manner {
 
     /// True if the item changes its shape while the hands work.
     pub fn moves_item(self) -> bool {
-        !matches!(self, Manner::Don | Manner::Rub | Manner::Touch)
+        !matches!(self, Manner::Don | Manner::PickUp | Manner::Rub | Manner::Touch)
     }
 }

@@ -23,6 +23,7 @@ use super::kit;
 use super::marks::{AWAY, Figure, Loose, OfItem, OfSecond, SecondRoot};
 use super::orbit::CameraWork;
 use super::piece::Piece;
+use super::pose::HandAim;
 use super::reach::{Arms, Hands};
 use super::shape::{bin, figure};
 use crate::model::Side;
@@ -56,6 +57,11 @@ impl Motion {
     pub fn acts(&self, side: Side) -> bool {
         let course = self.course.as_ref();
         course.is_some_and(|course| course.aim(side).is_some() && course.at < course.over())
+    }
+
+    /// Where a hand that has a part in what is under way will be in so many seconds.
+    pub fn ahead(&self, side: Side, seconds: f32) -> Option<HandAim> {
+        self.course.as_ref()?.ahead(side, seconds)
     }
 
     /// The bent shape of an item at this moment, if it has one.
@@ -196,11 +202,28 @@ fn begin<'a>(
     };
     let into_figure = |p: Vec3| into_figure(p + room);
     let shoe = ask.becomes.first().and_then(|i| i.side);
-    let errand = Errand::of(manner, shoe, into_figure(bin::AT), back * Vec3::Z);
+    // Where the thing lies that is picked up.
+    let lies = stage
+        .items
+        .iter()
+        .enumerate()
+        .find_map(|(nth, item)| match item.state {
+            StageItemState::Floor(at) if ask.becomes.iter().any(|next| next.id == item.id) => {
+                Some(kit::floor_spot(at, nth) + Vec3::Y * LYING)
+            }
+            _ => None,
+        });
+    let errand = match (manner, lies) {
+        (Manner::PickUp, Some(lies)) => Errand::down(into_figure(lies), acting(ask.hands)),
+        _ => Errand::of(manner, shoe, into_figure(bin::AT), back * Vec3::Z),
+    };
     let place = errand.at_work().place;
     let into_body = |p: Vec3| place.seen(into_figure(p));
     motion.warps = warps(ask, manner, stage, &into_body);
-    let mouth = into_body(bin::AT + Vec3::Y * bin::RIM);
+    let mouth = match (manner, lies) {
+        (Manner::PickUp, Some(lies)) => into_body(lies),
+        _ => into_body(bin::AT + Vec3::Y * bin::RIM),
+    };
     let holder = motion.warps.first().map(|w| w.from);
     let mut course = Course::new(ask, manner, errand, stage, arms, &spot, mouth, holder);
     let mut met = course.met(arms);
@@ -238,15 +261,23 @@ fn begin<'a>(
     motion.done = false;
 }
 
+/// How high above the floor something that lies there is taken, metres.
+const LYING: f32 = 0.05;
+
+/// The hand that acts, or one of both.
+fn acting(hands: Hands) -> Side {
+    match hands {
+        Hands::One(side) => side,
+        Hands::Both => Side::Right,
+    }
+}
+
 /// What bends during the technique.
 fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3) -> Vec3) -> Vec<Warp> {
     if !manner.moves_item() {
         return Vec::new();
     }
-    let acting = match ask.hands {
-        Hands::One(side) => side,
-        Hands::Both => Side::Right,
-    };
+    let acting = acting(ask.hands);
     let mut out: Vec<Warp> = Vec::new();
     for next in &ask.becomes {
         let Some(now) = stage.items.iter().find(|i| i.id == next.id) else {

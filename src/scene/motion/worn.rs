@@ -1,6 +1,6 @@
 //! Worn shapes coming off: gloves peeled, gowns drawn down, aprons folded, face items lifted, overshoes slipped.
 
-use bevy::math::Vec3;
+use bevy::math::{Vec2, Vec3};
 
 use super::grip::mirrored;
 use super::manner::Manner;
@@ -95,6 +95,9 @@ fn slid(p: Vec3, by: f32, side: Side, pose: &Pose) -> Vec3 {
     arm.lerp(hand, smooth(UPPER + FORE - 0.06, UPPER + FORE + 0.02, to))
 }
 
+/// Half widths of the body, across and deep, that a gown comes round, metres.
+const FLANK: Vec2 = Vec2::new(0.166, 0.122);
+
 /// A gown: the trunk part falls or comes forwards, sleeves slide along the arms.
 pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Vec3 {
     let side = if p.x >= 0.0 { Side::Left } else { Side::Right };
@@ -106,10 +109,13 @@ pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Ve
         (Manner::GownFront, _) => smooth(0.25, 0.9, s),
         _ => s1,
     };
-    // Open behind, it comes round both flanks to the front.
+    // Open behind, it comes round both flanks to the front, as far off the body as it was: that is wider than it is deep.
     let round = |open: f32, out: f32| {
-        let (a, r) = (p.x.atan2(p.z), p.x.hypot(p.z) + out);
-        Vec3::new((a * (1.0 - open)).sin() * r, p.y, (a * (1.0 - open)).cos() * r)
+        let (a, r) = (p.x.atan2(p.z), p.x.hypot(p.z));
+        let thick = |a: f32| (a.sin() / FLANK.x).hypot(a.cos() / FLANK.y).recip();
+        let to = a * (1.0 - open);
+        let r = r - thick(a) + thick(to) + out;
+        Vec3::new(to.sin() * r, p.y, to.cos() * r)
     };
     let top = smooth(0.75, 1.45, p.y);
     let trunk = match manner {

@@ -38,6 +38,17 @@ fn depth(y: f32) -> f32 {
     0.003 * smooth(1.06, 0.96, y) + 0.014 * smooth(1.0, HEM + 0.1, y)
 }
 
+/// Distance to what the sheet lies on when there is a gown beneath it: its body, and up on the chest what its sleeves add.
+fn worn_over(p: Vec3) -> f32 {
+    let body = gown::body(p);
+    let high = smooth(1.17, 1.25, p.y) * smooth(0.19, 0.15, p.x.abs());
+    if high > 0.0 {
+        body + (gown::field(p) - body) * high
+    } else {
+        body
+    }
+}
+
 /// Distance to the sheet's surface, taken as a closed body a little outside the gown, or over scrubs alone.
 fn sheet(p: Vec3, bare: bool) -> f32 {
     let fold = depth(p.y) * fold(p);
@@ -49,7 +60,7 @@ fn sheet(p: Vec3, bare: bool) -> f32 {
         let thighs = body::trousers(p) - 0.016;
         melt(body::scrub_top(p) - 0.009, melt(front, thighs, 0.06), 0.04) - fold + drawn
     } else {
-        gown::body(p) - 0.014 - fold * 0.5 + drawn
+        worn_over(p) - 0.014 - fold * 0.5 + drawn
     }
 }
 

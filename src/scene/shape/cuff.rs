@@ -8,9 +8,10 @@ use super::figure;
 use super::hand::{forearm, round_forearm};
 use super::surf::Surf;
 
-/// Where along the forearm the cuffs begin and end: 0 is the elbow, 1 the wrist.
+/// Where along the forearm the cuffs begin: 0 is the elbow, 1 the wrist.
 const FROM: f32 = 0.59;
-const TO: f32 = 1.0;
+/// Where they end.
+pub const TO: f32 = 1.0;
 /// Rings along a cuff and ribs round it.
 const RINGS: usize = 6;
 const RIBS: usize = 14;

@@ -26,10 +26,16 @@ const INNER: [Paint; 3] = [
     Paint::solid(palette::UNDERGLOVE_BEAD, 0.40),
 ];
 
+/// Where a glove ends, or with `under` the inner glove: in lengths of the forearm from the elbow.
+pub fn edge(under: bool) -> f32 {
+    if under { 0.90 } else { 0.775 }
+}
+
 /// Builds the left glove, or with `under` the thinner inner glove.
 pub fn glove(under: bool) -> Model {
     let hand = Hand::default();
-    let (grow, edge) = if under { (0.0008, 0.90) } else { (0.0015, 0.775) };
+    let grow = if under { 0.0008 } else { 0.0015 };
+    let edge = edge(under);
     let (w, d) = (figure::wrist(), figure::fore_dir());
     let field = |p: Vec3| {
         let skin = hand.field(p) - grow;

@@ -46,6 +46,9 @@ pub(super) const FLOOR_IN: usize = 13;
 pub(super) const DADO: usize = 14;
 pub(super) const FLOOR_OUT: usize = 15;
 
+/// The part that is the floor. Specks of it are not drawn on it but on [`super::room::spill`]s, where something has met it.
+pub const FLOOR: &str = "floor";
+
 pub(super) const PAINTS: [Paint; 16] = [
     Paint::solid(palette::WALL_INSIDE, 0.0),
     Paint::solid(palette::WALL_OUTSIDE, 0.0),

@@ -8,12 +8,13 @@ use bevy::math::{Vec2, Vec3};
 use super::bin;
 use super::doorway::{WALL, doorway};
 use super::furniture::{basins, bed, chair, drip, shelf, washing};
-use super::model::Model;
+use super::model::{Model, Paint};
 use super::plate::{
-    BACK, DADO, DOOR, FLOOR_IN, FLOOR_OUT, LINE, PAINTS, PARTS, SEAT, TOP, TRIM, WALL_IN, WALL_OUT,
+    BACK, DADO, DOOR, FLOOR, FLOOR_IN, FLOOR_OUT, LINE, PAINTS, PARTS, SEAT, TOP, TRIM, WALL_IN, WALL_OUT,
     drop_shadow, ground, near_wall, put, put_shaded, t, v,
 };
-use super::solid::{bar, rounded, sheet, slab};
+use super::solid::{bar, rounded, shadow, sheet, slab};
+use crate::palette;
 
 /// How far walls and floor go to either side, metres.
 const FAR: f32 = 6.0;
@@ -81,6 +82,19 @@ pub fn feet_shadow() -> Model {
     for x in [0.11, -0.11] {
         drop_shadow(&mut m, v(x, 0.0, 0.04), Vec2::new(0.12, 0.22));
     }
+    m
+}
+
+/// How far round its middle a place on the floor shows specks, metres.
+pub const SPILL: f32 = 0.30;
+
+/// A place on the floor about the origin that shows the floor's specks and nothing else, fewer towards its rim; `wide`
+/// metres round.
+pub fn spill(wide: f32) -> Model {
+    let mut m = Model::new(&PARTS, &[Paint::clear(palette::SHADOW, -1.0, -1.0)]);
+    let (s, full) = shadow(Vec3::Y * 0.005, Vec2::splat(wide), t(FLOOR, 0));
+    m.ao.extend(full);
+    m.surf.join(&s);
     m
 }
 
