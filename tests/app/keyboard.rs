@@ -4,6 +4,7 @@ use bevy_egui::egui;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use smirch::drill::Action;
+use smirch::model::Whereabouts;
 use smirch::view::{Command, Desk, Page, Tab};
 
 use crate::panels::{attempt, desk, press, window};
@@ -246,6 +247,8 @@ fn an_itch_and_a_refusal_are_in_sight_however_the_column_is_scrolled() {
         for _ in 0..scale {
             desk.apply(Command::Larger);
         }
+        // There is no basin in the doorway, so washing is refused there.
+        desk.apply(Command::Walk(Whereabouts::Doorway));
         desk.apply(Command::List);
         let mut harness = window(desk, [1280.0, 720.0]);
         harness.run_steps(2);
