@@ -436,9 +436,6 @@ fn heeding(studio: &mut Studio) {
         (NamedView::Face, "bin-by-pedal"),
         (NamedView::Face, "bin-push-down"),
         (NamedView::Face, "glove-pinch-peel"),
-        (NamedView::Hands, "respirator-by-front"),
-        (NamedView::Hands, "bin-by-pedal"),
-        (NamedView::Hands, "overshoe-by-top-inside"),
     ] {
         let Some(case) = cases().into_iter().find(|c| c.technique == technique) else {
             panic!("there is no case for {technique}");
