@@ -269,10 +269,12 @@ impl<'a> Decoder<'a> {
             self.mistaken(node, format_args!("`{noun}` must be text in double quotes"), hint);
             return None;
         };
+        // Line ends as some editors write them are line ends; alone, one would send a terminal back over its line.
+        let text = &text.replace("\r\n", "\n");
         let (brief, hint) = if text.trim().is_empty() {
             let hint = "write something between the quotation marks";
             (format!("`{noun}` must not be empty"), hint)
-        } else if text.chars().any(|c| c.is_control() && c != '\n' && c != '\r') {
+        } else if text.chars().any(|c| c.is_control() && c != '\n') {
             let hint = "take it out; only letters, signs and line ends are text";
             (format!("`{noun}` holds a control character"), hint)
         } else {
@@ -970,6 +972,19 @@ mod tests {
             d.fault(id.span, "unknown item", "mend it");
         }
         assert_eq!((before, faults.len()), (5, 5), "{faults}");
+    }
+
+    #[test]
+    fn line_ends_of_any_editor_are_line_ends_and_a_lone_return_is_none() {
+        let read = |text: &str| {
+            let (source, faults) = (Source::new("a.ron", text), Faults::new());
+            let root = parse(&source, &faults);
+            let text = Decoder::new(&source, &faults).text(&root, "label");
+            (text.map(|t| t.value), faults.len())
+        };
+        assert_eq!(read("\"one\r\ntwo\""), (Some("one\ntwo".to_owned()), 0));
+        assert_eq!(read("\"one\rtwo\""), (None, 1));
+        assert_eq!(read("\"one\\rtwo\""), (None, 1));
     }
 
     #[test]
