@@ -45,6 +45,31 @@ pub enum Happened {
     },
 }
 
+impl Happened {
+    /// What is planned, as it happened; `outcome` says what came of an event.
+    pub fn of(planned: Planned, outcome: impl FnOnce(&Event) -> Outcome) -> Happened {
+        match planned {
+            Planned::Flow(event) => {
+                let outcome = outcome(&event);
+                Happened::Flow(event, outcome)
+            }
+            Planned::Item { item, from, to, at } => Happened::Item { item, from, to, at },
+            Planned::Fastening {
+                item,
+                fastening,
+                undone,
+                at,
+            } => Happened::Fastening {
+                item,
+                fastening,
+                undone,
+                at,
+            },
+            Planned::Inverted { item, at } => Happened::Inverted { item, at },
+        }
+    }
+}
+
 /// An action that was done, with all that followed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Done {
@@ -145,26 +170,11 @@ impl Drill {
         let mut happened = Vec::with_capacity(planned.len());
         let mut before: Option<Outcome> = None;
         for planned in planned {
-            happened.push(match planned {
-                Planned::Flow(event) => {
-                    let outcome = self.books.apply(&event, self.luck, before.as_ref());
-                    before = Some(outcome);
-                    Happened::Flow(event, outcome)
-                }
-                Planned::Item { item, from, to, at } => Happened::Item { item, from, to, at },
-                Planned::Fastening {
-                    item,
-                    fastening,
-                    undone,
-                    at,
-                } => Happened::Fastening {
-                    item,
-                    fastening,
-                    undone,
-                    at,
-                },
-                Planned::Inverted { item, at } => Happened::Inverted { item, at },
-            });
+            happened.push(Happened::of(planned, |event| {
+                let outcome = self.books.apply(event, self.luck, before.as_ref());
+                before = Some(outcome);
+                outcome
+            }));
         }
         debug_assert_eq!(
             self.books.balance(),

@@ -53,7 +53,11 @@ impl Watch {
             began: before.clock,
             ended: before.clock,
             whereabouts: before.whereabouts,
-            happened: planned.iter().map(happened).collect(),
+            // As if nothing had moved: the rules ask what met, not what it brought.
+            happened: planned
+                .iter()
+                .map(|planned| Happened::of(planned.clone(), |_| Outcome::default()))
+                .collect(),
         };
         let found = kinds(setup, sequence, &done, &hands);
         let bare = Side::BOTH.into_iter().all(|side| hands.glove(side).is_none());
@@ -95,24 +99,4 @@ fn came_off(setup: &Setup, done: &Done) -> bool {
     done.happened
         .iter()
         .any(|h| matches!(h, Happened::Item { item, from: Holding::Worn, .. } if !setup.items[*item].spare))
-}
-
-/// What is planned, as if it had happened with nothing moved.
-fn happened(planned: &Planned) -> Happened {
-    match planned.clone() {
-        Planned::Flow(event) => Happened::Flow(event, Outcome::default()),
-        Planned::Item { item, from, to, at } => Happened::Item { item, from, to, at },
-        Planned::Fastening {
-            item,
-            fastening,
-            undone,
-            at,
-        } => Happened::Fastening {
-            item,
-            fastening,
-            undone,
-            at,
-        },
-        Planned::Inverted { item, at } => Happened::Inverted { item, at },
-    }
 }
