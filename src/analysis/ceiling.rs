@@ -15,7 +15,7 @@ use super::plan::Plan;
 use super::stats::{Interval, mean_interval};
 use super::way::{Known, Way};
 
-/// Organisms on the patch.
+/// Organisms on the patch: chosen to probe paths, far above what any scenario has there, and no amount of practice.
 pub const CEILING_LOAD: f64 = 1e6;
 
 /// Where something may get to, at any moment of an attempt.

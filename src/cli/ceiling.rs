@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use crate::analysis::{CEILING_LOAD, Ceiling, Haven, Progress, Way, ceiling, havens};
 use crate::model::{Setup, Trainee};
-use crate::report::CAUTION;
+use crate::report::{CAUTION, many};
 
 use super::{Failure, watched};
 
@@ -28,7 +28,7 @@ pub(super) fn ceilings<'a>(
 ) -> Result<Vec<Ceilings<'a>>, Failure> {
     let progress = Progress::default();
     let all = repeats * ways.len() as u64;
-    let told = |done| format!("{done} of {all} repeats");
+    let told = |done| format!("{done} of {}", many(all, "repeat"));
     watched(&progress, told, || {
         ways.iter()
             .map(|(trainee, way)| {
@@ -54,12 +54,20 @@ pub(super) fn as_json(setup: &Setup, way: &str, repeats: u64, seed: u64, all: &[
 }
 
 /// As a table of people of 100.
-pub(super) fn print(out: &mut impl Write, setup: &Setup, all: &[Ceilings<'_>]) -> std::io::Result<()> {
+pub(super) fn print(
+    out: &mut impl Write,
+    setup: &Setup,
+    repeats: u64,
+    all: &[Ceilings<'_>],
+) -> std::io::Result<()> {
     writeln!(
         out,
         "{CEILING_LOAD:.0} {} on one patch at a time, nothing elsewhere: in how many of 100 people at least one gets\n\
-         there at any moment, whether or not it is washed off later. What is small here is small for any load.",
-        setup.organism.unit
+         there at any moment, whether or not it is washed off later. It tells which paths of the model are open and\n\
+         which are shut, not how likely they are in life: the chances and areas of its contacts are assumptions.\n\
+         `none`: in none of {}.",
+        setup.organism.unit,
+        many(repeats, "repeat")
     )?;
     let havens = havens(setup);
     let widths: Vec<usize> = havens.iter().map(|h| h.label().len().max(5)).collect();

@@ -20,7 +20,7 @@ use crate::report::{
 };
 
 use super::people::{find_target, label, people};
-use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
+use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_json, write_picture};
 
 /// Show which of two or more ways brings less where, each repeat with the same start and the same draws of chance for all.
 #[derive(Debug, Args)]
@@ -139,10 +139,7 @@ impl Compare {
                 "caution": CAUTION, "unit": setup.organism.unit, "seen_from": setup.organism.seen_from,
                 "people": people,
             });
-            let mut text =
-                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
-            text.push('\n');
-            write_file(path, text.as_bytes())?;
+            write_json(path, &value)?;
         }
         if let Some(path) = &self.csv {
             write_file(path, &table(&crowds).map_err(|e| Failure::Faults(e.to_string()))?)?;

@@ -11,7 +11,7 @@ use crate::guidance::Score;
 use crate::record::{LogWriter, Terms};
 use crate::report::{attempt_json, score_text, touches_csv};
 
-use super::{Failure, find_script, scenario, setup, unknown, write_file};
+use super::{Failure, find_script, scenario, setup, unknown, write_file, write_json};
 
 /// Play a script without a window and print the score.
 #[derive(Debug, Args)]
@@ -94,10 +94,7 @@ impl Play {
         }
         let score = Score::of(&drill, sequence);
         if let Some(path) = &self.json {
-            let mut text = serde_json::to_string_pretty(&attempt_json(&drill, sequence, &score))
-                .map_err(|e| Failure::Faults(e.to_string()))?;
-            text.push('\n');
-            write_file(path, text.as_bytes())?;
+            write_json(path, &attempt_json(&drill, sequence, &score))?;
         }
         if let Some(path) = &self.touches {
             let mut bytes = Vec::new();

@@ -32,7 +32,7 @@ use crate::report::CAUTION;
 
 use failure::{Failure, count_words};
 use find::{find_script, scenario, setup, unknown};
-use output::{watched, write_file, write_picture};
+use output::{watched, write_file, write_json, write_picture};
 
 /// A training simulator for taking off personal protective equipment.
 #[derive(Debug, Parser)]

@@ -18,7 +18,7 @@ use crate::report::{
 
 use super::ceiling;
 use super::people::{find_target, label, people};
-use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_picture};
+use super::{Failure, find_script, scenario, setup, unknown, watched, write_json, write_picture};
 
 /// Starts of a sensitivity analysis, unless others are asked for.
 const STARTS: u64 = 200;
@@ -155,10 +155,7 @@ impl Repeat {
                 "format": 2, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
                 "unit": setup.organism.unit, "seen_from": setup.organism.seen_from, "people": people,
             });
-            let mut text =
-                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
-            text.push('\n');
-            write_file(path, text.as_bytes())?;
+            write_json(path, &value)?;
         }
         let mut out = std::io::stdout().lock();
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
@@ -199,10 +196,7 @@ impl Repeat {
         let all = ceiling::ceilings(setup, ways, repeats, self.seed)?;
         if let Some(path) = &self.json {
             let value = ceiling::as_json(setup, way_word, repeats, self.seed, &all);
-            let mut text =
-                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
-            text.push('\n');
-            write_file(path, text.as_bytes())?;
+            write_json(path, &value)?;
         }
         let mut out = std::io::stdout().lock();
         writeln!(
@@ -210,7 +204,7 @@ impl Repeat {
             "{}, {}\n{way_word}",
             setup.scenario.label, setup.organism.label
         )?;
-        ceiling::print(&mut out, setup, &all)?;
+        ceiling::print(&mut out, setup, repeats, &all)?;
         writeln!(out, "\n{CAUTION}")?;
         out.flush()?;
         Ok(())
@@ -236,10 +230,7 @@ impl Repeat {
                 "format": 2, "scenario": setup.scenario.id, "seed": self.seed, "caution": CAUTION,
                 "unit": setup.organism.unit, "target": target.word(), "starts": starts, "sensitivity": effects,
             });
-            let mut text =
-                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
-            text.push('\n');
-            write_file(path, text.as_bytes())?;
+            write_json(path, &value)?;
         }
         let mut out = std::io::stdout().lock();
         writeln!(

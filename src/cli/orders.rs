@@ -14,7 +14,7 @@ use crate::report::{
     order_words, orders_json, risk_words, size_words, step_words,
 };
 
-use super::{Failure, scenario, setup, unknown, watched, write_file, write_picture};
+use super::{Failure, scenario, setup, unknown, watched, write_json, write_picture};
 
 /// Find the orders of taking off that nothing else beats in what reaches the target, in time and in cleans at once.
 ///
@@ -129,10 +129,7 @@ impl Best {
         };
         if let Some(path) = &self.json {
             let value = orders_json(&setup, &orders);
-            let mut text =
-                serde_json::to_string_pretty(&value).map_err(|e| Failure::Faults(e.to_string()))?;
-            text.push('\n');
-            write_file(path, text.as_bytes())?;
+            write_json(path, &value)?;
         }
         if let Some(path) = &self.svg {
             let title = format!("Best orders: {}", setup.scenario.label);

@@ -4,6 +4,8 @@ use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::time::Duration;
 
+use serde_json::Value;
+
 use crate::analysis::Progress;
 use crate::record::keep;
 use crate::report::{Drawing, png, svg};
@@ -19,6 +21,13 @@ pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
             _ => Failure::Faults(message),
         }
     })
+}
+
+/// Writes a value as JSON for people to read too.
+pub(super) fn write_json(path: &Path, value: &Value) -> Result<(), Failure> {
+    let mut text = serde_json::to_string_pretty(value).map_err(|e| Failure::Faults(e.to_string()))?;
+    text.push('\n');
+    write_file(path, text.as_bytes())
 }
 
 /// Does long work while whoever watches is told how far it is: progress is talk, and of no use in a file.
