@@ -192,6 +192,7 @@ fn other_ways(setup: &Setup, these: &[Action], those: &[Action]) -> Option<Strin
     if this.len() != that.len() || !this.iter().zip(&that).all(|(a, b)| alike(a, b)) {
         return None;
     }
+    let walks = |actions: &[Action]| actions.iter().filter(|a| matches!(a, Action::Walk(_))).count();
     let mut ways: Vec<String> = Vec::new();
     let mut add = |way: String| {
         if !ways.contains(&way) {
@@ -220,7 +221,8 @@ fn other_ways(setup: &Setup, these: &[Action], those: &[Action]) -> Option<Strin
         }
     }
     Some(match &ways[..] {
-        [] => "with fewer stops on the way".to_owned(),
+        [] if walks(these) < walks(those) => "with fewer stops on the way".to_owned(),
+        [] => "with its steps arranged otherwise, step by step below".to_owned(),
         [one] => format!("with {one}"),
         [one, two] => format!("with {one} and {two}"),
         _ => "in other ways that it accepts, step by step below".to_owned(),
