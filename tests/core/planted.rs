@@ -15,6 +15,22 @@ struct Planted {
     hint: &'static str,
 }
 
+fn plant(
+    find: &'static str,
+    put: &'static str,
+    at: &'static str,
+    brief: &'static str,
+    hint: &'static str,
+) -> Planted {
+    Planted {
+        find,
+        put,
+        at,
+        brief,
+        hint,
+    }
+}
+
 /// Plants all faults in one file and expects each to be reported at its line and column, with its hint.
 fn all_are_found(name: &str, planted: &[Planted]) {
     let (path, text) = files()
@@ -310,13 +326,6 @@ fn files_checked_together_see_each_other() {
 
 #[test]
 fn faults_planted_in_a_studies_file_are_found() {
-    let plant = |find, put, at, brief, hint| Planted {
-        find,
-        put,
-        at,
-        brief,
-        hint,
-    };
     all_are_found(
         "assets/studies.ron",
         &[
@@ -518,38 +527,31 @@ fn counts_that_contradict_themselves_are_found() {
 
 #[test]
 fn faults_planted_in_where_faces_are_touched_are_found() {
-    let planted = |find, put, at, brief, hint| Planted {
-        find,
-        put,
-        at,
-        brief,
-        hint,
-    };
     all_are_found(
         "assets/trainees.ron",
         &[
-            planted(
+            plant(
                 "(\"lips\", 372)",
                 "(\"lip\", 372)",
                 "\"lip\"",
                 "unknown place `lip`",
                 "`lips`",
             ),
-            planted(
+            plant(
                 "(\"nostrils\", 318)",
                 "(\"nostrils\", 0)",
                 "0)",
                 "`share` is 0",
                 "`share: 0.001`",
             ),
-            planted(
+            plant(
                 "(\"left-eye\", 136.5)",
                 "\"left-eye\"",
                 "\"left",
                 "is written `(\"lips\", 372)`",
                 "first the place",
             ),
-            planted(
+            plant(
                 "\"face-touch-shares\"",
                 "\"face-touch-share\"",
                 "\"face",
