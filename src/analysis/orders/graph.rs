@@ -124,7 +124,7 @@ impl Graph {
         for site in (0..setup.sites.len()).filter(|&s| start.wet_until[s] >= longest) {
             always.add(site);
         }
-        let heed = heeded(setup, &space.arrangements, target, &loaded, &always, start);
+        let heed = heeded(setup, &space.arrangements, target, &loaded, &always);
         let mut layers = settle(setup, &space.arrangements, start, &heed, most, progress)?;
         let configurations = layers.iter().map(Layer::len).sum();
         let mut join = Join {

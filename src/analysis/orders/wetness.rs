@@ -139,35 +139,20 @@ impl Layer {
     }
 }
 
-/// For one arrangement and each site whose wetness can still make a difference, when it can, counted from there: in
-/// millionths of a second, ascending. None for other sites.
-pub(super) type Heed = Vec<Option<Vec<u64>>>;
+/// For one arrangement and each site whose wetness can still make a difference, when it last can, counted from there in
+/// millionths of a second. None for other sites.
+pub(super) type Heed = Vec<Option<u64>>;
 
 /// For each arrangement, where and when it can still make a difference what is wet: at a contact between surfaces that
-/// are not wet anyway, of which one can carry something and one can pass it on to the target. Later times than anything
-/// stays wet for are left out.
+/// are not wet anyway, of which one can carry something and one can pass it on to the target.
 pub(super) fn heeded(
     setup: &Setup,
     arrangements: &[Arrangement],
     target: Target,
     loaded: &[Sites],
     always: &Sites,
-    start: &Start,
 ) -> Vec<Heed> {
     let none = universe(setup);
-    let wets = arrangements
-        .iter()
-        .flat_map(|a| &a.ways)
-        .flat_map(|way| &way.wets);
-    let at_start = start
-        .wet_until
-        .iter()
-        .filter(|&&until| until < arrangements[0].longest);
-    let most = wets
-        .map(|&(_, left)| left)
-        .chain(at_start.copied())
-        .fold(0.0, f64::max);
-    let most = millionths(most);
     let mut heed: Vec<Heed> = vec![Vec::new(); arrangements.len()];
     let mut useful = vec![none.clone(); arrangements.len()];
     for at in (0..arrangements.len()).rev() {
@@ -190,9 +175,7 @@ pub(super) fn heeded(
                     if event.wet.is_some() && dry && (carries(a) || carries(b)) {
                         let met = moment(event.event.at);
                         for site in [a, b] {
-                            heeded[site]
-                                .get_or_insert_default()
-                                .extend((met < most).then_some(met));
+                            heeded[site] = heeded[site].max(Some(met));
                         }
                     }
                 }
@@ -203,15 +186,8 @@ pub(super) fn heeded(
             passes.join(&before);
             let passed = millionths(way.seconds);
             for (here, later) in heeded.iter_mut().zip(&heed[way.to]) {
-                if let Some(later) = later {
-                    let later = later.iter().map(|met| met + passed).filter(|&met| met < most);
-                    here.get_or_insert_default().extend(later);
-                }
+                *here = (*here).max(later.map(|met| met + passed));
             }
-        }
-        for met in heeded.iter_mut().flatten() {
-            met.sort_unstable();
-            met.dedup();
         }
         heed[at] = heeded;
         useful[at] = passes;
@@ -233,17 +209,16 @@ pub(super) fn settle(
     let keep = |wet: &mut Vec<u64>, at: usize| {
         wet.retain_mut(|packed| {
             let (site, left) = unpack(*packed);
-            let Some(met) = &heed[at][site] else {
+            let Some(last) = heed[at][site] else {
                 return false;
             };
-            if left >= longest[at] {
-                *packed = pack(site, ENDLESS);
-                return true;
-            }
-            // All that matters is which meetings it is still wet at; it dries as soon as the last of them is past.
-            let last = met.partition_point(|&met| met < left).checked_sub(1);
-            *packed = pack(site, last.map_or(0, |last| met[last] + 1));
-            last.is_some()
+            // Nothing can tell how much longer it stays wet than until the last meeting.
+            *packed = match left {
+                0 => return false,
+                left if left >= longest[at] => pack(site, ENDLESS),
+                left => pack(site, left.min(last + 1)),
+            };
+            true
         });
     };
     let mut begin: Vec<u64> = (0..setup.sites.len())
