@@ -138,7 +138,7 @@ impl Graph {
             reach: Vec::new(),
             ahead: Vec::new(),
             programs: Vec::new(),
-            by_program: FxHashMap::default(),
+            by_program: Numbers::default(),
             by_edges: Numbers::default(),
             ends: FxHashMap::default(),
             end_weights: FxHashMap::default(),
@@ -250,7 +250,7 @@ struct Join<'a> {
     /// The same, whether or not anything can be there.
     ahead: Vec<u32>,
     programs: Vec<Program>,
-    by_program: FxHashMap<Vec<(u16, u16, u64, u64)>, u32>,
+    by_program: Numbers,
     by_edges: Numbers,
     ends: FxHashMap<Vec<u64>, u32>,
     /// For each end, what one organism on each site counts.
@@ -346,10 +346,12 @@ impl Join<'_> {
         index
     }
 
-    fn program(&mut self, program: Program) -> u32 {
-        let next = self.programs.len() as u32;
-        let index = *self.by_program.entry(program.key()).or_insert(next);
+    fn program(&mut self, mut program: Program) -> u32 {
+        let (next, key) = (self.programs.len() as u32, program.key());
+        let same = |n: u32| self.programs[n as usize].key() == key;
+        let index = self.by_program.or_insert(&key, next, same);
         if index == next {
+            program.steps.shrink_to_fit();
             self.programs.push(program);
         }
         index

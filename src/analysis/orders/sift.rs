@@ -151,15 +151,20 @@ impl Seen {
             }
         });
         for at in (from / Seen::BLOCK * Seen::BLOCK..self.len).step_by(Seen::BLOCK) {
-            let mut below = [true; Seen::BLOCK];
-            for (all, limit) in self.corners.iter().zip(limits) {
-                for (below, value) in below.iter_mut().zip(&all[at..at + Seen::BLOCK]) {
-                    *below &= *value <= limit;
+            // How far each is above a limit somewhere, in a form that a processor works out for several at once.
+            let mut above = [f32::NEG_INFINITY; Seen::BLOCK];
+            for (some, limits) in self.corners.chunks(4).zip(limits.chunks(4)) {
+                for (all, limit) in some.iter().zip(limits) {
+                    for (above, value) in above.iter_mut().zip(&all[at..at + Seen::BLOCK]) {
+                        let more = value - limit;
+                        *above = if more > *above { more } else { *above };
+                    }
                 }
-                if !below.contains(&true) {
+                if above.iter().all(|&above| above > 0.0) {
                     break;
                 }
             }
+            let below = above.map(|above| above <= 0.0);
             if below.contains(&true) {
                 let found = (0..Seen::BLOCK).find(|&i| below[i] && test(at + i));
                 if let Some(i) = found {
