@@ -1,6 +1,6 @@
 //! Every key of a page, from the one list.
 
-use bevy_egui::egui::{Context, Frame, Grid, Id, Margin, Modal};
+use bevy_egui::egui::{Context, Frame, Grid, Id, Margin, Modal, TextStyle};
 
 use crate::view::command::ENTRIES;
 use crate::view::{Command, Page};
@@ -12,11 +12,16 @@ use super::widgets::{Weight, button, heading, strong};
 pub fn sheet(ctx: &Context, page: Page, out: &mut Vec<Command>) {
     let margin = Frame::popup(&ctx.global_style()).inner_margin(Margin::same(18));
     let modal = Modal::new(Id::new("keys")).frame(margin).show(ctx, |ui| {
+        let (screen, size) = (ui.ctx().content_rect(), TextStyle::Body.resolve(ui.style()).size);
+        ui.set_width((screen.width() * 0.86).min(56.0 * size));
         heading(ui, "Keys on this page");
         let most = left_in_sheet(ui);
         scroll("Keys", 0).at_most(most).takes_focus().show(ui, |ui| {
+            // Either column may take this much at most; longer text goes on in the next line.
+            let most = 0.66 * ui.available_width();
             Grid::new("keys")
                 .num_columns(2)
+                .max_col_width(most)
                 .spacing([18.0, 6.0])
                 .show(ui, |ui| {
                     for entry in ENTRIES.iter().filter(|e| e.pages.contains(&page)) {

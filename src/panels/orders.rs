@@ -14,6 +14,8 @@ use super::widgets::{Weight, button, card, caution, command_button, heading, sof
 /// The page.
 pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
     let t = Tokens::of(ui);
+    // With large type in a low window the choices would leave no room for the answer: they scroll with it.
+    let large = ui.available_height() < 30.0 * TextStyle::Body.resolve(ui.style()).size;
     let bar = |fill| Frame::new().fill(fill).inner_margin(Margin::symmetric(18, 8));
     Panel::top("orders top").frame(bar(t.card)).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
@@ -22,56 +24,67 @@ pub fn page(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
             command_button(ui, &Command::Numbers, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Back, Weight::Plain, 0.0, out);
         });
-        let at = page.targets.iter().position(|(_, chosen)| *chosen);
-        group("order targets").at(at).show(ui, |ui| {
-            ui.horizontal_wrapped(|ui| {
-                ui.label("Keep clean:");
-                for (n, (label, chosen)) in page.targets.iter().enumerate() {
-                    let weight = if *chosen { Weight::Chosen } else { Weight::Plain };
-                    if button(ui, label, None, weight, 0.0).clicked() {
-                        out.push(Command::OrdersFor(n));
-                    }
-                }
-            });
-        });
-        ui.horizontal_wrapped(|ui| {
-            for (wide, label) in [
-                (false, "Only what the policy asks for, in any order"),
-                (true, "Any technique, any cleaning"),
-            ] {
-                let weight = if page.wide == wide {
-                    Weight::Chosen
-                } else {
-                    Weight::Plain
-                };
-                if button(ui, label, None, weight, 0.0).clicked() {
-                    out.push(Command::OrdersWide(wide));
-                }
-            }
-        });
+        if !large {
+            choices(ui, page, out);
+        }
     });
     Panel::bottom("orders caution")
         .frame(bar(t.paper))
         .show(ui, caution);
     let frame = Frame::new().fill(t.paper).inner_margin(Margin::same(12));
     CentralPanel::default().frame(frame).show(ui, |ui| {
-        if let Some(done) = page.working {
-            let text = format!("{}: {done} beginnings so far", page.scope);
-            ui.label(strong(ui, text));
-            ui.label("Close stops it");
-            out.push(Command::Poll);
-            ui.ctx().request_repaint();
-            return;
-        }
-        if let Some(trouble) = &page.trouble {
-            ui.label(strong(ui, trouble));
-        }
-        let Some(view) = &page.view else { return };
         let of = page.targets.iter().position(|(_, chosen)| *chosen).unwrap_or(0) as u64;
         scroll("Best orders", 2 * of + u64::from(page.wide)).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 10.0;
-            found(ui, page, view, out);
+            if large {
+                choices(ui, page, out);
+            }
+            if let Some(done) = page.working {
+                let text = format!("{}: {done} beginnings so far", page.scope);
+                ui.label(strong(ui, text));
+                ui.label("Close stops it");
+                out.push(Command::Poll);
+                ui.ctx().request_repaint();
+                return;
+            }
+            if let Some(trouble) = &page.trouble {
+                ui.label(strong(ui, trouble));
+            }
+            if let Some(view) = &page.view {
+                found(ui, page, view, out);
+            }
         });
+    });
+}
+
+/// What to keep clean, and which protocols to look among.
+fn choices(ui: &mut Ui, page: &OrdersPage, out: &mut Vec<Command>) {
+    let at = page.targets.iter().position(|(_, chosen)| *chosen);
+    group("order targets").at(at).show(ui, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            ui.label("Keep clean:");
+            for (n, (label, chosen)) in page.targets.iter().enumerate() {
+                let weight = if *chosen { Weight::Chosen } else { Weight::Plain };
+                if button(ui, label, None, weight, 0.0).clicked() {
+                    out.push(Command::OrdersFor(n));
+                }
+            }
+        });
+    });
+    ui.horizontal_wrapped(|ui| {
+        for (wide, label) in [
+            (false, "Only what the policy asks for, in any order"),
+            (true, "Any technique, any cleaning"),
+        ] {
+            let weight = if page.wide == wide {
+                Weight::Chosen
+            } else {
+                Weight::Plain
+            };
+            if button(ui, label, None, weight, 0.0).clicked() {
+                out.push(Command::OrdersWide(wide));
+            }
+        }
     });
 }
 

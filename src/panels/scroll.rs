@@ -76,8 +76,14 @@ impl Scroll<'_> {
         group.note(ui, vec![(panel.id, panel.rect)]);
         if panel.has_focus() {
             let edge = Stroke::new(2.5, Tokens::of(ui).accent);
-            ui.painter()
-                .rect_stroke(shown.inner_rect, 6.0, edge, StrokeKind::Inside);
+            // Around it, so that it crosses out no letters.
+            let around = shown.inner_rect.expand(2.0);
+            ui.painter().with_clip_rect(around.expand(4.0)).rect_stroke(
+                around,
+                6.0,
+                edge,
+                StrokeKind::Outside,
+            );
         }
         let inside = focus::within(&ctx, shown.inner_rect);
         if ctx.text_edit_focused() || !(panel.has_focus() || inside) {

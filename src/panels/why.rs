@@ -30,7 +30,7 @@ pub fn card_of(ui: &mut Ui, why: &WhyView, out: &mut Vec<Command>) {
         let height = size * (3.0 + 2.4 * lines);
         let picture = flow_drawing(&why.flow, f64::from(width), f64::from(height), f64::from(size));
         drawing::show(ui, &picture, width, &spoken(why));
-        ui.label(soft(ui, "Counted in this run; every organism once"));
+        ui.label(soft(ui, "Counted in this run; nothing is counted twice"));
         if why.touches.is_empty() {
             return;
         }
