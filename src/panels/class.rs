@@ -180,7 +180,8 @@ fn captions(ui: &mut Ui, view: &ClassView, frame: Frame) {
     const MOST: f32 = 1.3;
     let size = |style: TextStyle| style.resolve(ui.style()).size;
     let cap = (MOST * 16.0 / size(TextStyle::Body)).min(1.0);
-    let high = cap * 1.35 * (size(TextStyle::Heading) + 3.0 * size(TextStyle::Body)) + 12.0;
+    // A heading, a step of two lines and a line of counts, with what the frame and the gaps between them take.
+    let high = cap * 1.35 * (size(TextStyle::Heading) + 3.0 * size(TextStyle::Body)) + 24.0;
     Panel::bottom("class sides")
         .resizable(false)
         .exact_size(high)
@@ -188,6 +189,8 @@ fn captions(ui: &mut Ui, view: &ClassView, frame: Frame) {
         .show(ui, |ui| {
             capped(ui, MOST, |ui| {
                 ui.spacing_mut().item_spacing.y = 2.0;
+                // Nothing here is pressed: rows are as high as their text.
+                ui.spacing_mut().interact_size.y = 0.0;
                 ui.columns(view.sides.len(), |columns| {
                     for (ui, side) in columns.iter_mut().zip(&view.sides) {
                         caption(ui, side);
