@@ -15,7 +15,8 @@ use super::plan::Plan;
 use super::stats::{Interval, mean_interval};
 use super::way::{Known, Way};
 
-/// Organisms on the patch: chosen to probe paths, far above what any scenario has there, and no amount of practice.
+/// Organisms on the patch: chosen to probe paths, so many that whether contact happens limits what gets through rather
+/// than the amount; not measured anywhere.
 pub const CEILING_LOAD: f64 = 1e6;
 
 /// Where something may get to, at any moment of an attempt.

@@ -106,7 +106,8 @@ fn singled(came: &Prefixes, low: &[f64], high: &[f64]) -> Vec<Vec<f64>> {
     ranked.iter().take(CORNERS - 2).map(single).collect()
 }
 
-/// How many prefixes are looked at together, and from how many kept on that is worth sharing among threads.
+/// How many prefixes are looked at together, and from how many kept on that is worth sharing among threads. Chosen, not
+/// tuned: what is found does not depend on them.
 const BATCH: usize = 256;
 const WORTH_SHARING: usize = 512;
 

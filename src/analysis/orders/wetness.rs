@@ -143,7 +143,7 @@ impl Layer {
 /// millionths of a second. None for other sites.
 pub(super) type Heed = Vec<Option<u64>>;
 
-/// For each arrangement, where and when it can still make a difference what is wet: at a contact between surfaces that
+/// For each arrangement, where it can still make a difference what is wet, and when it last can: at a contact between surfaces that
 /// are not wet anyway, of which one can carry something and one can pass it on to the target.
 pub(super) fn heeded(
     setup: &Setup,
