@@ -13,7 +13,7 @@ use crate::drill::Action;
 use crate::model::Setup;
 
 use super::numbers::Numbers;
-use super::program::Program;
+use super::program::{Mean, Program};
 use super::space::{Arrangement, Space, Way};
 use super::start::Start;
 use super::terms::OrdersError;
@@ -465,7 +465,7 @@ impl Join<'_> {
 }
 
 /// What a way does on average, without what can change nothing at the target.
-fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Step> {
+fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Mean> {
     let mut met = (0..).map(|n: usize| wetted[n / 64] >> (n % 64) & 1 == 1);
     let mut carries = loaded.clone();
     let mut steps = Vec::with_capacity(way.events.len());
@@ -511,6 +511,5 @@ fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Step> 
             Step::From(..) => {}
         }
     }
-    kept.reverse();
-    kept
+    kept.into_iter().rev().map(Mean::from).collect()
 }

@@ -1,6 +1,6 @@
 //! What an action does to counts on average: what is counted before it, then its mean events.
 
-use crate::analysis::linear::{Step, touched};
+use crate::analysis::linear::Step;
 use crate::model::SiteIndex;
 
 use super::wetness::Sites;
@@ -13,7 +13,47 @@ pub(super) struct Program {
     /// Where what is counted is added up.
     pub tally: SiteIndex,
     /// Mean events, in order.
-    pub steps: Vec<Step>,
+    pub steps: Vec<Mean>,
+}
+
+/// A [`Step`] in little room, since there are millions: what of site a gets to b, and of b to a. What is removed gets from
+/// a site to itself.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Mean {
+    a: u16,
+    b: u16,
+    ab: f64,
+    ba: f64,
+}
+
+impl From<Step> for Mean {
+    fn from(step: Step) -> Mean {
+        let site = |site: SiteIndex| u16::try_from(site).expect("a scene has some hundred sites");
+        match step {
+            Step::Between(a, b, ab, ba) => Mean {
+                a: site(a),
+                b: site(b),
+                ab,
+                ba,
+            },
+            Step::From(a, removed) => Mean {
+                a: site(a),
+                b: site(a),
+                ab: removed,
+                ba: 0.0,
+            },
+        }
+    }
+}
+
+impl From<Mean> for Step {
+    fn from(mean: Mean) -> Step {
+        let (a, b) = (usize::from(mean.a), usize::from(mean.b));
+        match a == b {
+            true => Step::From(a, mean.ab),
+            false => Step::Between(a, b, mean.ab, mean.ba),
+        }
+    }
 }
 
 /// How many rows of counts or values are taken through a program side by side.
@@ -35,8 +75,8 @@ impl Program {
             let more = x[site];
             add(&mut x[self.tally], |lane| more[lane]);
         }
-        for step in &self.steps {
-            match *step {
+        for &step in &self.steps {
+            match step.into() {
                 Step::Between(a, b, ab, ba) => {
                     let (at_a, at_b) = (x[a], x[b]);
                     add(&mut x[a], |lane| at_b[lane] * ba - at_a[lane] * ab);
@@ -49,8 +89,8 @@ impl Program {
 
     /// What one organism before the action is worth, from what it is worth after it.
     pub fn backward(&self, value: &mut [Lanes]) {
-        for step in self.steps.iter().rev() {
-            match *step {
+        for &step in self.steps.iter().rev() {
+            match step.into() {
                 Step::Between(a, b, ab, ba) => {
                     let (at_a, at_b) = (value[a], value[b]);
                     add(&mut value[a], |lane| ab * (at_b[lane] - at_a[lane]));
@@ -64,10 +104,11 @@ impl Program {
             add(&mut value[site], |lane| more[lane]);
         }
     }
+
     /// Adds to a set of sites after the action those before it from which something can reach the set.
     pub fn reach(&self, sites: &mut Sites) {
-        for step in self.steps.iter().rev() {
-            if let Step::Between(a, b, ab, ba) = *step {
+        for &step in self.steps.iter().rev() {
+            if let Step::Between(a, b, ab, ba) = step.into() {
                 let (to_b, to_a) = (sites.has(b) && ab > 0.0, sites.has(a) && ba > 0.0);
                 if to_b {
                     sites.add(a);
@@ -86,7 +127,8 @@ impl Program {
     pub fn sites(&self) -> impl Iterator<Item = SiteIndex> + '_ {
         let tally = (!self.counted.is_empty()).then_some(self.tally);
         let counted = self.counted.iter().copied().chain(tally);
-        counted.chain(self.steps.iter().flat_map(|step| touched(*step)))
+        let met = self.steps.iter().flat_map(|mean| [mean.a, mean.b]);
+        counted.chain(met.map(usize::from))
     }
 
     /// The same on sites that are numbered anew.
@@ -96,21 +138,17 @@ impl Program {
         for site in &mut self.counted {
             *site = new(*site);
         }
-        for step in &mut self.steps {
-            *step = match *step {
-                Step::Between(a, b, ab, ba) => Step::Between(new(a), new(b), ab, ba),
-                Step::From(site, p) => Step::From(new(site), p),
-            };
+        for mean in &mut self.steps {
+            mean.a = number[usize::from(mean.a)];
+            mean.b = number[usize::from(mean.b)];
         }
     }
 
     /// What tells two programs apart.
     pub fn key(&self) -> Vec<(u16, u16, u64, u64)> {
         let counted = self.counted.iter().map(|&site| (site as u16, u16::MAX, 0, 1));
-        let steps = self.steps.iter().map(|step| match *step {
-            Step::Between(a, b, ab, ba) => (a as u16, b as u16, ab.to_bits(), ba.to_bits()),
-            Step::From(site, p) => (site as u16, u16::MAX, p.to_bits(), 0),
-        });
+        let steps = self.steps.iter();
+        let steps = steps.map(|mean| (mean.a, mean.b, mean.ab.to_bits(), mean.ba.to_bits()));
         counted.chain(steps).collect()
     }
 }
