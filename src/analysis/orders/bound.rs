@@ -10,21 +10,20 @@ use rayon::prelude::*;
 use super::graph::Graph;
 use super::program::{LANES, Lanes};
 
-/// Bounds on the completions of every node, node by node in a few long lists.
+/// Bounds on the completions of every node. Each node has lists of its own, made where it is worked out: these find room
+/// that the making of the graph has left, which one long list does not.
 #[derive(Debug, Default)]
 pub(super) struct Bounds {
-    nodes: Vec<Place>,
-    least: Vec<f64>,
-    values: Vec<f64>,
+    nodes: Vec<Behind>,
 }
 
-/// Where a node's bounds begin, and how many there are.
-#[derive(Clone, Copy, Debug)]
-struct Place {
-    least: u32,
-    rows: u32,
-    values: usize,
-    sites: u32,
+/// What [`Ahead`] shows.
+#[derive(Debug)]
+struct Behind {
+    least: Box<[f64]>,
+    row: Box<[u16]>,
+    /// Upper bounds, then the rows of lower ones.
+    values: Box<[f64]>,
 }
 
 /// Bounds on the completions of one node.
@@ -34,7 +33,9 @@ pub(super) struct Ahead<'a> {
     pub least: &'a [f64],
     /// Upper bounds on what one organism on each site of the node counts, over all completions.
     pub high: &'a [f64],
-    /// Lower bounds on the same, a row for each entry of `least`.
+    /// Which row of `low` each entry of `least` has.
+    row: &'a [u16],
+    /// Lower bounds on the same, in rows.
     low: &'a [f64],
 }
 
@@ -42,7 +43,7 @@ impl<'a> Ahead<'a> {
     /// The lower bounds with at most so many cleans.
     pub fn low(&self, cleans: usize) -> &'a [f64] {
         let sites = self.high.len();
-        let row = cleans.min(self.least.len() - 1);
+        let row = usize::from(self.row[cleans.min(self.least.len() - 1)]);
         &self.low[row * sites..(row + 1) * sites]
     }
 
@@ -62,20 +63,11 @@ impl Bounds {
             let within = |node: &usize| graph.edges(*node).iter().all(|e| (e.to as usize) < begin);
             let end = (begin..n).find(|node| !within(node)).unwrap_or(n);
             let room = || vec![[0.0; LANES]; graph.width];
-            let found: Vec<(Vec<f64>, Vec<f64>)> = (begin..end)
+            let found: Vec<Behind> = (begin..end)
                 .into_par_iter()
                 .map_init(room, |room, node| bounds.behind(graph, node, room))
                 .collect();
-            for (least, values) in found {
-                bounds.nodes.push(Place {
-                    least: bounds.least.len() as u32,
-                    rows: least.len() as u32,
-                    values: bounds.values.len(),
-                    sites: (values.len() / (least.len() + 1)) as u32,
-                });
-                bounds.least.extend(least);
-                bounds.values.extend(values);
-            }
+            bounds.nodes.extend(found);
             begin = end;
         }
         bounds
@@ -83,21 +75,21 @@ impl Bounds {
 
     /// The bounds of a node.
     pub fn of(&self, node: usize) -> Ahead<'_> {
-        let place = self.nodes[node];
-        let (least, rows, sites) = (place.least as usize, place.rows as usize, place.sites as usize);
-        let (high, low) = self.values[place.values..place.values + (rows + 1) * sites].split_at(sites);
+        let behind = &self.nodes[node];
+        let rows = 1 + behind.row.last().map_or(0, |&last| usize::from(last) + 1);
+        let (high, low) = behind.values.split_at(behind.values.len() / rows);
         Ahead {
-            least: &self.least[least..least + rows],
+            least: &behind.least,
             high,
+            row: &behind.row,
             low,
         }
     }
 
-    /// The least times of a node, and its bounds: the upper ones, then a row of lower ones for each least time. From
-    /// those of the nodes it leads to.
-    fn behind(&self, graph: &Graph, node: usize, room: &mut [Lanes]) -> (Vec<f64>, Vec<f64>) {
+    /// The bounds of a node, from those of the nodes it leads to.
+    fn behind(&self, graph: &Graph, node: usize, room: &mut [Lanes]) -> Behind {
         if let Some(weights) = graph.weights(node) {
-            return (vec![0.0], [weights, weights].concat());
+            return Behind::new(&[0.0], [weights, weights].concat());
         }
         let (edges, sites) = (graph.edges(node), graph.sites(node));
         let cleans = |edge| graph.made(edge).cleans as usize;
@@ -151,7 +143,31 @@ impl Bounds {
                 }
             }
         }
-        (least, values)
+        Behind::new(&least, values)
+    }
+}
+
+impl Behind {
+    /// From least times, and upper bounds followed by a row of lower ones for each of them. Equal rows are kept once.
+    fn new(least: &[f64], mut values: Vec<f64>) -> Behind {
+        let sites = values.len() / (least.len() + 1);
+        let mut kept = 0;
+        let mut numbers = Vec::with_capacity(least.len());
+        for given in 0..least.len() {
+            // Upper bounds come first.
+            let (from, last) = ((given + 1) * sites, kept * sites);
+            if kept == 0 || values[last..last + sites] != values[from..from + sites] {
+                kept += 1;
+                values.copy_within(from..from + sites, kept * sites);
+            }
+            numbers.push(kept as u16 - 1);
+        }
+        values.truncate((kept + 1) * sites);
+        Behind {
+            least: least.into(),
+            row: numbers.into(),
+            values: values.into(),
+        }
     }
 }
 
