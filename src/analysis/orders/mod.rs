@@ -97,7 +97,7 @@ impl Orders {
 }
 
 /// Widths of the passes that look for a good front before the complete one.
-const PASSES: [usize; 3] = [16, 256, 1024];
+const PASSES: [usize; 3] = [4, 64, 1024];
 
 /// Finds every protocol in scope for which no other in scope is as safe, as quick and as short of cleaning.
 ///

@@ -13,12 +13,12 @@ pub(super) struct Account {
     pub prefixes: u64,
 }
 
-/// Prefixes at a node.
+/// Prefixes at a node that are kept.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Prefixes {
     /// Counts on the node's sites, one row per prefix.
     pub counts: Vec<f64>,
-    /// All else about each.
+    /// All else about each that what follows needs.
     pub heads: Vec<Head>,
     /// By what each came: kept when the rest is forgotten, to tell afterwards what was done.
     pub came: Vec<Came>,
@@ -47,12 +47,27 @@ pub(super) struct Head {
     pub seconds: f64,
     /// Cleans so far.
     pub cleans: u32,
+    /// How many prefixes were found equal to it, itself included.
+    pub ties: u128,
+}
+
+/// Prefixes that arrive at a node, before it is known which are kept.
+#[derive(Debug, Default)]
+pub(super) struct Arrivals {
+    /// Counts on the node's sites, one row per prefix.
+    pub counts: Vec<f64>,
+    /// All else about each.
+    pub all: Vec<Arrival>,
+}
+
+/// A prefix that arrives, without its counts.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Arrival {
+    pub head: Head,
     /// Least that it can come to.
     pub low: f64,
     /// Greatest that it can come to.
     pub high: f64,
-    /// How many prefixes were found equal to it, itself included.
-    pub ties: u128,
     /// By what it came; from nowhere at the start.
     pub came: Came,
 }
@@ -63,14 +78,37 @@ impl Head {
         Head {
             seconds: 0.0,
             cleans: 0,
-            low: 0.0,
-            high: 0.0,
             ties: 1,
-            came: Came {
-                node: u32::MAX,
-                prefix: 0,
-                edge: 0,
-            },
+        }
+    }
+}
+
+impl Came {
+    /// Where the empty prefix comes from.
+    pub fn nowhere() -> Came {
+        Came {
+            node: u32::MAX,
+            prefix: 0,
+            edge: 0,
+        }
+    }
+}
+
+impl Arrivals {
+    /// Counts of one of them on sites as many as these.
+    pub fn row(&self, n: usize, sites: usize) -> &[f64] {
+        &self.counts[n * sites..(n + 1) * sites]
+    }
+
+    /// Those that are kept, with their heads.
+    pub fn keep(&self, kept: &[usize], heads: Vec<Head>, sites: usize) -> Prefixes {
+        let mut counts = Vec::with_capacity(kept.len() * sites);
+        kept.iter()
+            .for_each(|&n| counts.extend_from_slice(self.row(n, sites)));
+        Prefixes {
+            counts,
+            heads,
+            came: kept.iter().map(|&n| self.all[n].came).collect(),
         }
     }
 }
@@ -80,9 +118,9 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// The order in which prefixes are taken: quick, short of cleans and promising ones first, always the same.
-pub(super) fn before(a: &Head, b: &Head) -> std::cmp::Ordering {
-    (a.seconds.total_cmp(&b.seconds))
-        .then(a.cleans.cmp(&b.cleans))
+pub(super) fn before(a: &Arrival, b: &Arrival) -> std::cmp::Ordering {
+    (a.head.seconds.total_cmp(&b.head.seconds))
+        .then(a.head.cleans.cmp(&b.head.cleans))
         .then(a.low.total_cmp(&b.low))
         .then(a.high.total_cmp(&b.high))
         .then(a.came.cmp(&b.came))

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use super::bound::{Ahead, Bounds};
 use super::front::{Found, Front};
 use super::graph::Graph;
-use super::prefix::{Account, Came, Head, Prefixes, before, dot};
+use super::prefix::{Account, Arrival, Arrivals, Came, Head, Prefixes, before, dot};
 use super::program::{LANES, Lanes};
 use super::sift::sift;
 use super::terms::OrdersError;
@@ -136,10 +136,13 @@ impl<'a> Sweep<'a> {
             }
         }
         let mut found = Vec::new();
-        for prefixes in (0..n).filter(|&n| self.graph.edges(n).is_empty()).map(|n| &at[n]) {
+        for end in (0..n).filter(|&n| self.graph.edges(n).is_empty()) {
+            let (prefixes, ahead) = (&at[end], self.bounds.of(end));
+            let sites = self.graph.sites(end).len();
             for (n, head) in prefixes.heads.iter().enumerate() {
+                let counts = &prefixes.counts[n * sites..(n + 1) * sites];
                 found.push(Found {
-                    risk: head.low,
+                    risk: dot(ahead.lowest(), counts),
                     seconds: head.seconds,
                     cleans: head.cleans,
                     actions: self.actions(&at, prefixes.came[n]),
@@ -175,23 +178,23 @@ impl<'a> Sweep<'a> {
         let protocols = graph.nodes[node].protocols;
         let sites = graph.sites(node);
         let mut account = Account::default();
-        let mut came = Prefixes::default();
-        let mut admit = |counts: &[f64], head: Head, came: &mut Prefixes| {
+        let mut arrived = Arrivals::default();
+        let mut admit = |counts: &[f64], head: Head, came: Came| {
             account.prefixes += 1;
-            let head = Head {
-                low: dot(ahead.lowest(), counts),
-                high: dot(ahead.high, counts),
-                ..head
-            };
             if out_of_reach(ahead, &head, counts, front) {
                 account.bounded += protocols;
             } else {
-                came.counts.extend_from_slice(counts);
-                came.heads.push(head);
+                arrived.counts.extend_from_slice(counts);
+                arrived.all.push(Arrival {
+                    head,
+                    low: dot(ahead.lowest(), counts),
+                    high: dot(ahead.high, counts),
+                    came,
+                });
             }
         };
         if self.before(node).is_empty() {
-            admit(&graph.start, Head::first(), &mut came);
+            admit(&graph.start, Head::first(), Came::nowhere());
         }
         let mut row = vec![0.0; sites.len()];
         for &(from, e) in self.before(node) {
@@ -215,22 +218,21 @@ impl<'a> Sweep<'a> {
                     let head = Head {
                         seconds: head.seconds + made.seconds,
                         cleans: head.cleans + u32::from(made.cleans),
-                        came: Came {
-                            node: from,
-                            prefix: (n * LANES + lane) as u32,
-                            edge: e,
-                        },
                         ..*head
                     };
-                    admit(&row, head, &mut came);
+                    let came = Came {
+                        node: from,
+                        prefix: (n * LANES + lane) as u32,
+                        edge: e,
+                    };
+                    admit(&row, head, came);
                 }
             }
         }
-        let mut kept = match widest {
-            Some(widest) => thin(came, widest),
-            None => sift(&came, ahead, protocols, &mut account),
+        let kept = match widest {
+            Some(widest) => thin(&arrived, widest, sites.len()),
+            None => sift(&arrived, ahead, protocols, &mut account),
         };
-        kept.came = kept.heads.iter().map(|head| head.came).collect();
         if graph.edges(node).is_empty() {
             account.followed += kept.heads.len() as u128;
         }
@@ -251,31 +253,23 @@ fn out_of_reach(ahead: Ahead<'_>, head: &Head, counts: &[f64], front: &Front) ->
 }
 
 /// A few prefixes that differ in time, spread evenly: enough to find a good front quickly.
-fn thin(came: Prefixes, widest: usize) -> Prefixes {
-    if came.heads.len() <= 1 {
-        return came;
-    }
-    let sites = came.counts.len() / came.heads.len();
-    let mut order: Vec<usize> = (0..came.heads.len()).collect();
-    order.sort_by(|&a, &b| before(&came.heads[a], &came.heads[b]));
+fn thin(arrived: &Arrivals, widest: usize, sites: usize) -> Prefixes {
+    let all = &arrived.all;
+    let mut order: Vec<usize> = (0..all.len()).collect();
+    order.sort_by(|&a, &b| before(&all[a], &all[b]));
     // Those that neither bound speaks against.
     let mut chosen: Vec<usize> = Vec::new();
     for n in order {
-        let head = &came.heads[n];
         let worse = chosen.iter().any(|&k| {
-            let other: &Head = &came.heads[k];
-            other.cleans <= head.cleans && other.low + other.high <= head.low + head.high
+            let (one, other) = (&all[n], &all[k]);
+            other.head.cleans <= one.head.cleans && other.low + other.high <= one.low + one.high
         });
         if !worse {
             chosen.push(n);
         }
     }
-    let step = chosen.len().div_ceil(widest);
+    let step = chosen.len().div_ceil(widest).max(1);
     let chosen: Vec<usize> = chosen.into_iter().step_by(step).collect();
-    let row = |&n: &usize| came.counts[n * sites..(n + 1) * sites].iter().copied();
-    Prefixes {
-        counts: chosen.iter().flat_map(row).collect(),
-        heads: chosen.iter().map(|&n| came.heads[n]).collect(),
-        came: Vec::new(),
-    }
+    let heads = chosen.iter().map(|&n| all[n].head).collect();
+    arrived.keep(&chosen, heads, sites)
 }

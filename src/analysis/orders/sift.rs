@@ -3,28 +3,28 @@
 use rayon::prelude::*;
 
 use super::bound::Ahead;
-use super::prefix::{Account, Head, Prefixes, before, dot};
+use super::prefix::{Account, Arrivals, Head, Prefixes, before, dot};
 
 /// Rounding that is not taken for a difference, relative to the upper bound of a prefix. Some thirty steps of it
 /// stay below 1e-12.
 const ROUNDING: f64 = 1e-14;
 
 /// Leaves out prefixes that another dominates; equal ones are counted as ties of the one that stays.
-pub(super) fn sift(came: &Prefixes, ahead: Ahead<'_>, protocols: u128, account: &mut Account) -> Prefixes {
+pub(super) fn sift(came: &Arrivals, ahead: Ahead<'_>, protocols: u128, account: &mut Account) -> Prefixes {
     let (low, high) = (ahead.lowest(), ahead.high);
     let sites = high.len();
-    let row = |n: usize| &came.counts[n * sites..(n + 1) * sites];
+    let row = |n: usize| came.row(n, sites);
     let singled = singled(came, low, high);
     let corners = |n: usize| -> [f64; CORNERS] {
-        let head = &came.heads[n];
+        let arrival = &came.all[n];
         std::array::from_fn(|c| match c {
-            0 => head.low,
-            1 => head.high,
+            0 => arrival.low,
+            1 => arrival.high,
             c => singled.get(c - 2).map_or(0.0, |adjoint| dot(adjoint, row(n))),
         })
     };
-    let mut order: Vec<usize> = (0..came.heads.len()).collect();
-    order.sort_by(|&a, &b| before(&came.heads[a], &came.heads[b]));
+    let mut order: Vec<usize> = (0..came.all.len()).collect();
+    order.sort_by(|&a, &b| before(&came.all[a], &came.all[b]));
     let mut kept: Vec<usize> = Vec::new();
     let mut heads: Vec<Head> = Vec::new();
     let mut seen = Seen::default();
@@ -33,9 +33,9 @@ pub(super) fn sift(came: &Prefixes, ahead: Ahead<'_>, protocols: u128, account: 
         // same as if all were looked at one after another.
         let by =
             |from: usize, n: usize, mine: [f64; CORNERS], seen: &Seen, kept: &[usize], heads: &[Head]| {
-                let slack = ROUNDING * came.heads[n].high;
+                let slack = ROUNDING * came.all[n].high;
                 seen.first(from, mine.map(|value| value + slack), |k| {
-                    heads[k].cleans <= came.heads[n].cleans
+                    heads[k].cleans <= came.all[n].head.cleans
                         && excess(row(kept[k]), row(n), low, high) <= slack
                 })
             };
@@ -50,8 +50,8 @@ pub(super) fn sift(came: &Prefixes, ahead: Ahead<'_>, protocols: u128, account: 
             batch.par_iter().map(look).collect()
         };
         for (&n, (mine, found)) in batch.iter().zip(looked) {
-            let head = came.heads[n];
-            let slack = ROUNDING * head.high;
+            let head = came.all[n].head;
+            let slack = ROUNDING * came.all[n].high;
             let found = found.or_else(|| by(known, n, mine, &seen, &kept, &heads));
             match found {
                 Some(k) => {
@@ -72,22 +72,14 @@ pub(super) fn sift(came: &Prefixes, ahead: Ahead<'_>, protocols: u128, account: 
             }
         }
     }
-    let mut counts = Vec::with_capacity(kept.len() * sites);
-    for n in kept {
-        counts.extend_from_slice(row(n));
-    }
-    Prefixes {
-        counts,
-        heads,
-        came: Vec::new(),
-    }
+    came.keep(&kept, heads, sites)
 }
 
 /// Adjoints by which prefixes are told apart first, since dominance holds for every adjoint between the bounds: each has
 /// one site at its upper bound and the rest at their lower, for the sites in which the prefixes differ most. Where
 /// lower bounds are small, more at one site is all that most pairs need to be told apart; adjoints with half of the sites
 /// at the upper bound let 33 times as many pairs pass (the fullest kit, any way allowed).
-fn singled(came: &Prefixes, low: &[f64], high: &[f64]) -> Vec<Vec<f64>> {
+fn singled(came: &Arrivals, low: &[f64], high: &[f64]) -> Vec<Vec<f64>> {
     let sites = high.len();
     let spread = |n: usize| {
         let counts = came.counts.iter().skip(n).step_by(sites);
