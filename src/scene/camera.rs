@@ -10,13 +10,14 @@ use bevy::math::Vec3A;
 use bevy::prelude::*;
 
 use super::given::{Both, Quality, SceneRect, SceneSettings, StageView};
+use super::heeded;
 use super::marks::{Figure, STAND_Z, SceneCamera};
-use super::motion::{Motion, grip::mirrored};
-use super::orbit::{CameraWork, Heed};
+use super::motion::Motion;
+use super::orbit::{Angle, CameraWork, Heed};
 use super::point::{Drag, over_scene};
 use super::reach::Arms;
-use super::shape::{field::smooth, figure};
-use crate::model::Side;
+use super::shape::field::smooth;
+use super::stance::Place;
 use crate::palette;
 use crate::view::stage::Who;
 
@@ -196,27 +197,6 @@ const WIDE: (f32, f32) = (1.6, 1.0);
 /// Where hands are before the body, metres.
 const BEFORE: Vec3 = Vec3::new(0.0, 0.0, 0.34);
 
-/// A little beyond the fingertips, hand coordinates, metres.
-const TIP: Vec3 = Vec3::new(0.22, 0.0, 0.0);
-
-/// How far ahead of hands at work a close view looks, seconds: it comes after them with a delay.
-const AHEAD: f32 = 0.18;
-
-/// Where hands at work are and will be in a moment, seen from where their person stands, metres.
-fn at_work(motion: &Motion, arms: &Arms) -> impl Iterator<Item = Vec3> {
-    let place = arms.stance().place.transform();
-    let acts = Side::BOTH.into_iter().filter(|side| motion.acts(*side));
-    // What is done is done from the fingers on.
-    let tip = figure::from_hand(TIP) - figure::wrist();
-    acts.flat_map(move |side| {
-        let (now, then) = (arms.aim(side), motion.ahead(side, AHEAD));
-        [now, then.unwrap_or(now)]
-            .into_iter()
-            .flat_map(move |aim| [aim.wrist, aim.wrist + aim.turn * mirrored(side, tip)])
-            .map(move |p| place.transform_point(p))
-    })
-}
-
 /// Moves camera and figure along; does nothing when nothing moves.
 #[expect(
     clippy::too_many_arguments,
@@ -230,7 +210,7 @@ pub(super) fn glide(
     stage: Res<StageView>,
     mut work: ResMut<CameraWork>,
     mut figure: Single<(&Figure, &mut Transform), Without<SceneCamera>>,
-    mut camera: Single<&mut Transform, With<SceneCamera>>,
+    mut camera: Single<(&mut Transform, &Camera), With<SceneCamera>>,
 ) {
     if work.progress < 1.0 {
         let step = if settings.still {
@@ -252,21 +232,28 @@ pub(super) fn glide(
     }
     // Close views go along to the bin and back, those of the hands with what is before the body.
     let before = BEFORE * smooth(1.5, 1.2, now.height);
-    let gone = body.shift + Quat::from_rotation_y(body.turn) * before - before;
-    let along = turn * gone * smooth(WIDE.0, WIDE.1, now.span);
+    let along = |body: Place| {
+        let gone = body.shift + Quat::from_rotation_y(body.turn) * before - before;
+        turn * gone * smooth(WIDE.0, WIDE.1, now.span)
+    };
     let (s, c) = now.tilt.sin_cos();
-    let up = Vec3::new(0.0, c, -s);
+    let (up, near) = (Vec3::new(0.0, c, -s), Vec3::new(0.0, s, c));
     // Both people stand in rooms alike, and their cameras look from the same side.
     let heeded = Who::BOTH
         .into_iter()
         .filter(|who| now.span < WIDE.1 && stage.of(*who).is_some() && !settings.still)
-        .flat_map(|who| at_work(motion.of(who), arms.of(who)));
-    let middle = Vec3::Y * now.height + along;
-    let points: Vec<Vec2> = heeded
-        .map(|p| turn * p - middle)
-        .map(|p| Vec2::new(p.x, p.dot(up)))
+        .flat_map(|who| heeded::points(motion.of(who), arms.of(who), &now));
+    let points: Vec<Vec3> = heeded
+        .map(|(body, p)| turn * p - (Vec3::Y * now.height + along(body)))
+        .map(|p| Vec3::new(p.x, p.dot(up), p.dot(near)))
         .collect();
-    let wanted = Heed::of(&points, now.span);
+    let (at, cam) = &mut *camera;
+    let size = cam.logical_viewport_size().unwrap_or(Vec2::ONE);
+    let angle = Angle {
+        open: (FOV * 0.5).tan(),
+        wide: size.x / size.y.max(1.0),
+    };
+    let wanted = Heed::of(&points, now.span, angle);
     let heed = if settings.still {
         wanted
     } else {
@@ -275,14 +262,14 @@ pub(super) fn glide(
     if heed != work.heed {
         work.heed = heed;
     }
-    let distance = (now.span + heed.wider) / (2.0 * (FOV * 0.5).tan());
+    let distance = (now.span + heed.wider) / (2.0 * angle.open);
     let focus = Vec3::new(stand.x * now.follow, now.height, STAND_Z)
-        + along
+        + along(body)
         + Vec3::X * heed.shift.x
         + up * heed.shift.y;
-    let eye = focus + Vec3::new(0.0, s * distance, c * distance);
+    let eye = focus + near * distance;
     let wanted = Transform::from_translation(eye).looking_at(focus, Vec3::Y);
-    if **camera != wanted {
-        **camera = wanted;
+    if **at != wanted {
+        **at = wanted;
     }
 }

@@ -47,21 +47,23 @@ pub(super) fn placed(p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> (Vec3, V
     }
     let hangs = follow.weight[1] + follow.weight[2];
     let least = LEAST + ADDED * follow.loose;
-    let high = |limb| smooth(HIGH.0, HIGH.1, pose.limb(limb)[0].turned(Vec3::Y).y);
-    let high = [Limb::LeftLeg, Limb::RightLeg].map(high);
+    let down = [Limb::LeftLeg, Limb::RightLeg].map(|limb| pose.limb(limb)[0].turned(Vec3::NEG_Y));
+    let high = down.map(|way| smooth(HIGH.0, HIGH.1, -way.y));
+    // Whoever bows has turned both alike.
+    let apart = smooth(HIGH.0, HIGH.1, down[0].dot(down[1]));
     for (i, (limb, side)) in [(Limb::LeftLeg, 1.0), (Limb::RightLeg, -1.0)]
         .into_iter()
         .enumerate()
     {
         let bones = pose.limb(limb);
         // Whoever crouches has lifted both.
-        let lifted = high[i] * (1.0 - high[1 - i]);
+        let lifted = high[i] * (1.0 - high[1 - i]) * apart;
         for (n, (bone, part)) in bones.iter().zip(LEG).enumerate() {
             let part = part.mirrored(side, least);
             let way = match n {
-                0 => part.pushed(q, p, bone),
+                0 => part.pushed(q, p, bone, 0.0),
                 // Of a leg that is lifted high, all below the knee is before the cloth.
-                1 => part.pushed(q, p, bone).lerp(part.pushed_back(q, bone), lifted),
+                1 => part.pushed(q, p, bone, lifted),
                 _ => part.pushed_back(q, bone) * lifted,
             };
             q += way * hangs;
@@ -96,8 +98,8 @@ fn given_way(p: Vec3, side: f32, loose: f32, thigh: &Bone) -> (Vec3, f32) {
     (moved * (share - slack / far), share)
 }
 
-/// How far a thigh has been lifted when shin and foot come before the cloth, as the height of what pointed up in it, from and
-/// to.
+/// How far a thigh has been lifted when shin and foot come before the cloth, as the cosine of its angle with the body and
+/// with the other thigh, from and to.
 const HIGH: (f32, f32) = (0.75, 0.45);
 
 /// A part of the left leg in trousers and shoe: from, to, and how thick there, metres.
@@ -146,8 +148,8 @@ impl Part {
         (r - (self.from + along * k), thick)
     }
 
-    /// How far cloth at `q`, which hung at `p`, is pushed out of it, on the side on which it hung.
-    fn pushed(&self, q: Vec3, p: Vec3, bone: &Bone) -> Vec3 {
+    /// How far cloth at `q`, which hung at `p`, is pushed out of it: on the side on which it hung, or by a share `behind` it.
+    fn pushed(&self, q: Vec3, p: Vec3, bone: &Bone, behind: f32) -> Vec3 {
         let (out, thick) = self.out(bone.back(q, Vec3::Y).0);
         let gap = thick - out.length();
         if gap <= 0.0 {
@@ -158,7 +160,16 @@ impl Part {
         let hung = (hung - along * hung.dot(along)).normalize_or(Vec3::Z);
         let deep = smooth(0.5, 0.9, gap / thick);
         let to = out.normalize_or(hung).lerp(hung, deep).normalize_or(hung) * thick;
-        bone.turned(to - out)
+        let aside = bone.turned(to - out);
+        if behind <= 0.0 {
+            return aside;
+        }
+        // Half-way between the two it would still be within.
+        let back = self.pushed_back(q, bone);
+        let there = |way: Vec3| self.out(bone.back(q + way, Vec3::Y).0).0;
+        let between = there(aside).lerp(there(back), behind);
+        let kept = between.normalize_or(hung) * thick - between;
+        aside.lerp(back, behind) + bone.turned(kept)
     }
 
     /// How far cloth at `q` is pushed back to lie behind it.

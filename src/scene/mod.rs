@@ -10,6 +10,7 @@ pub mod camera;
 mod cloth;
 pub mod follow;
 mod given;
+mod heeded;
 pub mod kit;
 pub mod labels;
 mod make;

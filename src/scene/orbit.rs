@@ -131,29 +131,40 @@ pub(super) struct Heed {
     pub wider: f32,
 }
 
+/// A lens: the tangent of half its angle upwards, and how many times as wide as high its picture is.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Angle {
+    pub open: f32,
+    pub wide: f32,
+}
+
 impl Heed {
-    /// What keeps points in sight, given from the middle of a picture as high as `span`: to the right and upwards,
-    /// metres. Where they are in sight already, it is nothing.
-    pub fn of(points: &[Vec2], span: f32) -> Heed {
-        let (Some(low), Some(high)) = (
-            points.iter().copied().reduce(Vec2::min),
-            points.iter().copied().reduce(Vec2::max),
+    /// What keeps points in sight, given from the middle of a picture as high as `span`: to the right, upwards and towards
+    /// the camera, metres. Where they are in sight already, it is nothing.
+    pub fn of(points: &[Vec3], span: f32, angle: Angle) -> Heed {
+        let seen = Vec2::new(angle.wide.clamp(NARROW, WIDE), 1.0) * SEEN;
+        let distance = span / (2.0 * angle.open);
+        // The nearer to the camera, the sooner something is out of its picture.
+        let room = |p: &Vec3| seen * span * (1.0 - p.z / distance);
+        let (Some(from), Some(to)) = (
+            points.iter().map(|p| p.xy() - room(p)).reduce(Vec2::max),
+            points.iter().map(|p| p.xy() + room(p)).reduce(Vec2::min),
         ) else {
             return Heed::default();
         };
-        let half = span * SEEN;
-        let wider = ((high - low).max_element() * 0.5 - half).max(0.0);
-        let half = Vec2::splat(half + wider);
-        let shift = (high - half).max(Vec2::ZERO) + (low + half).min(Vec2::ZERO);
+        // The middle must lie between the two.
+        let wider = ((from - to) / (2.0 * seen)).max_element().max(0.0);
+        let (from, to) = (from - seen * wider, to + seen * wider);
         Heed {
-            shift,
-            wider: wider / SEEN,
+            shift: from.max(Vec2::ZERO) + to.min(Vec2::ZERO),
+            wider,
         }
     }
 
     /// Nearer to another, by so many seconds; there at once if it is close.
     pub fn nearer(self, to: Heed, seconds: f32) -> Heed {
-        let left = (-seconds / HEEDS).exp();
+        let takes = if to.wider < self.wider { RETURNS } else { HEEDS };
+        let left = (-seconds / takes).exp();
         let next = Heed {
             shift: to.shift + (self.shift - to.shift) * left,
             wider: to.wider + (self.wider - to.wider) * left,
@@ -163,10 +174,14 @@ impl Heed {
     }
 }
 
-/// Share of a picture's height, from its middle, within which hands at work are to be; and how soon a close view goes
-/// after them, seconds.
-const SEEN: f32 = 0.30;
+/// Share of a picture's height, from its middle, within which hands at work are to be, and the same of its width where it is
+/// neither narrower nor wider, as times its height.
+const SEEN: f32 = 0.41;
+const NARROW: f32 = 0.4;
+const WIDE: f32 = 1.4;
+/// How soon a close view goes after hands, and how soon it comes closer again, seconds: that may wait.
 const HEEDS: f32 = 0.12;
+const RETURNS: f32 = 0.24;
 
 impl Default for CameraWork {
     fn default() -> Self {
@@ -225,35 +240,56 @@ impl CameraWork {
 mod tests {
     use super::*;
 
+    const SQUARE: Angle = Angle {
+        open: 0.22,
+        wide: 1.0,
+    };
+
     #[test]
     fn a_view_stays_where_it_is_while_hands_are_in_sight() {
-        let points = [Vec2::new(-0.1, 0.05), Vec2::new(0.12, -0.1)];
-        assert_eq!(Heed::of(&points, 0.5), Heed::default());
-        assert_eq!(Heed::of(&[], 0.5), Heed::default());
+        let points = [Vec3::new(-0.1, 0.05, 0.0), Vec3::new(0.12, -0.1, 0.1)];
+        assert_eq!(Heed::of(&points, 0.5, SQUARE), Heed::default());
+        assert_eq!(Heed::of(&[], 0.5, SQUARE), Heed::default());
     }
 
     #[test]
     fn hands_out_of_sight_are_in_it_once_the_view_has_gone_after_them() {
         for points in [
-            vec![Vec2::new(0.0, -0.8)],
-            vec![Vec2::new(-0.6, -0.7), Vec2::new(0.3, -0.1)],
-            vec![Vec2::new(0.5, 0.4), Vec2::new(0.5, 0.1)],
+            vec![Vec3::new(0.0, -0.8, 0.0)],
+            vec![Vec3::new(-0.6, -0.7, -0.2), Vec3::new(0.3, -0.1, 0.5)],
+            vec![Vec3::new(0.5, 0.4, 0.6), Vec3::new(0.5, 0.1, 0.0)],
+            // As near as the camera was.
+            vec![Vec3::new(0.2, 0.1, 1.2), Vec3::new(-0.2, 0.1, 0.0)],
         ] {
-            let heed = Heed::of(&points, 0.5);
-            for p in &points {
-                let off = (*p - heed.shift).abs().max_element();
-                let half = (0.5 + heed.wider) * 0.5;
-                assert!(
-                    off < half,
-                    "{p} is {off} m from the middle of a picture {half} m to its edge"
-                );
+            for wide in [0.5, 1.0, 1.6] {
+                let heed = Heed::of(&points, 0.5, Angle { wide, ..SQUARE });
+                let distance = (0.5 + heed.wider) / (2.0 * SQUARE.open);
+                for p in &points {
+                    let off = (p.xy() - heed.shift).abs();
+                    let half = SQUARE.open * (distance - p.z);
+                    assert!(
+                        off.x < half * wide && off.y < half,
+                        "{p} is {off} from the middle of a picture {half} m to its edge there, {wide} times as wide"
+                    );
+                }
             }
         }
     }
 
     #[test]
+    fn what_is_kept_in_sight_draws_the_view_no_farther_than_it_must() {
+        let points = [Vec3::new(0.0, 0.05, 0.0), Vec3::new(0.0, -0.5, 0.0)];
+        let heed = Heed::of(&points, 0.5, SQUARE);
+        let top = (points[0].y - heed.shift.y) / (0.5 + heed.wider);
+        assert!(
+            (top - SEEN).abs() < 1e-4,
+            "the upper one is at {top} of the picture's height"
+        );
+    }
+
+    #[test]
     fn it_comes_to_rest() {
-        let (mut heed, mut frames) = (Heed::of(&[Vec2::new(0.7, -0.8)], 0.5), 0);
+        let (mut heed, mut frames) = (Heed::of(&[Vec3::new(0.7, -0.8, 0.1)], 0.5, SQUARE), 0);
         while heed != Heed::default() {
             heed = heed.nearer(Heed::default(), 0.016);
             frames += 1;

@@ -169,6 +169,16 @@ pub fn played_out(technique: &str) -> (Stage, Perform, Stage) {
     played(&content(), case)
 }
 
+/// The same for every technique here, with its name.
+pub fn all_played() -> Vec<(&'static str, Stage, Perform, Stage)> {
+    let content = content();
+    let played = |case: &Case| {
+        let (before, ask, after) = played(&content, case);
+        (case.technique, before, ask, after)
+    };
+    CASES.iter().map(played).collect()
+}
+
 fn content() -> Content {
     match Content::builtin() {
         Ok(content) => content,

@@ -1,5 +1,6 @@
 //! Tests of the drawn scene under a real (software is enough) graphics adapter.
 
+mod heed;
 mod holds;
 mod keyboard;
 mod layers;

@@ -19,7 +19,7 @@ use smirch::scene::shape::{bin, body, figure};
 use smirch::scene::stance::Stance;
 use smirch::scene::{
     Arms, Both, CameraWork, Figure, Hands, Loose, Motion, NamedView, News, Perform, PerformStop, Performed,
-    SceneCamera, SceneSettings, StageView, Touched,
+    SceneSettings, StageView, Touched,
 };
 use smirch::view::stage::{Stage, StageItemState, Surface, Who};
 
@@ -29,14 +29,14 @@ use crate::studio::studio;
 const KIT: [&str; 4] = ["respirator", "visor", "gown", "glove"];
 
 /// One technique as the tests ask for it: its item, what it touches, what the item becomes.
-struct Case {
-    technique: &'static str,
+pub struct Case {
+    pub technique: &'static str,
     item: &'static str,
     hands: Hands,
     touches: Vec<(Side, Zone, Surface)>,
     becomes: StageItemState,
     inverted: bool,
-    before: Stage,
+    pub before: Stage,
 }
 
 fn part(item: &str, part: &str, inside: bool) -> Surface {
@@ -77,7 +77,7 @@ impl Case {
         self
     }
 
-    fn after(&self) -> Stage {
+    pub fn after(&self) -> Stage {
         let mut out = self.before.clone();
         for item in out.items.iter_mut().filter(|i| i.id == self.item) {
             item.state = self.becomes.clone();
@@ -86,7 +86,7 @@ impl Case {
         out
     }
 
-    fn ask(&self, hurried: bool) -> Perform {
+    pub fn ask(&self, hurried: bool) -> Perform {
         let n = self.touches.len() as f32;
         let touched = |(i, (side, zone, surface)): (usize, &(Side, Zone, Surface))| Touched {
             hand: Some(*side),
@@ -129,7 +129,7 @@ fn lying(item: &str) -> Stage {
     stage
 }
 
-fn cases() -> Vec<Case> {
+pub fn cases() -> Vec<Case> {
     use Zone::{FingerPads, Fingertips, Palm, Thumb};
     let right = Hands::One(Side::Right);
     let mut one_bare = kit();
@@ -314,7 +314,7 @@ fn leaning(studio: &mut Studio) {
 }
 
 /// The corners of a patch, in the room.
-fn corners(studio: &mut Studio, surface: &Surface) -> Vec<Vec3> {
+pub fn corners(studio: &mut Studio, surface: &Surface) -> Vec<Vec3> {
     found(studio, surface, false)
 }
 
@@ -428,64 +428,6 @@ fn falling(studio: &mut Studio) {
             assert!(lid == shut, "{technique}, {at:?}: the lid is not shut afterwards");
         }
     }
-}
-
-/// A close view goes after hands at work, wherever it was, and comes back.
-fn heeding(studio: &mut Studio) {
-    for (view, technique) in [
-        (NamedView::Face, "bin-by-pedal"),
-        (NamedView::Face, "bin-push-down"),
-        (NamedView::Face, "glove-pinch-peel"),
-    ] {
-        let Some(case) = cases().into_iter().find(|c| c.technique == technique) else {
-            panic!("there is no case for {technique}");
-        };
-        settle(studio, &case.before, view);
-        let home = camera(studio);
-        studio.app.world_mut().write_message(case.ask(false));
-        pass(studio, 0.0);
-        for _ in 0..14 {
-            pass(studio, 0.05);
-        }
-        let hand = corners(studio, &part("right-glove", "back", false));
-        let seen = hand.iter().filter(|p| in_sight(studio, **p)).count();
-        assert!(
-            seen * 2 > hand.len(),
-            "{technique} in the {} view: {seen} of {} corners of the hand at work are in the picture",
-            view.word(),
-            hand.len()
-        );
-        shot(&take(studio), &format!("heeding-{technique}"));
-        pass(studio, 1.0);
-        studio.show(case.after(), view);
-        pass(studio, 3.0);
-        assert!(
-            camera(studio) == home,
-            "{technique}: the {} view does not come back",
-            view.word()
-        );
-    }
-}
-
-fn camera(studio: &mut Studio) -> Transform {
-    let world = studio.app.world_mut();
-    let mut cameras = world.query_filtered::<&Transform, With<SceneCamera>>();
-    cameras
-        .single(world)
-        .copied()
-        .unwrap_or_else(|why| panic!("{why}"))
-}
-
-/// True if a point of the room is within the picture.
-fn in_sight(studio: &mut Studio, p: Vec3) -> bool {
-    let place = GlobalTransform::from(camera(studio));
-    let world = studio.app.world_mut();
-    let mut cameras = world.query_filtered::<&Camera, With<SceneCamera>>();
-    let ndc = cameras
-        .single(world)
-        .ok()
-        .and_then(|camera| camera.world_to_ndc(&place, p));
-    ndc.is_some_and(|at| at.x.abs() < 1.0 && at.y.abs() < 1.0)
 }
 
 /// Of two people side by side, only the second goes to the bin and opens its lid.
@@ -754,7 +696,6 @@ fn techniques_move_and_end_where_the_next_stage_is() {
     pace_and_stillness(&mut studio);
     walking(&mut studio);
     second_bins(&mut studio);
-    heeding(&mut studio);
 }
 
 /// Somebody in the doorway is asked to go outside.

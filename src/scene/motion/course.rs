@@ -255,9 +255,28 @@ impl Course {
         self.aim_at(side, self.at)
     }
 
-    /// Where a hand will be in so many seconds.
-    pub fn ahead(&self, side: Side, seconds: f32) -> Option<HandAim> {
-        self.aim_at(side, self.at + seconds / self.seconds)
+    /// How the body stands and where its arms are at a moment; `turned` as for [`Course::stance`].
+    pub fn moment(&self, at: f32, arms: &Arms, turned: f32) -> (Stance, Pose) {
+        let stance = self.stance_at(turned, at);
+        let [left, right] = Side::BOTH.map(|side| self.aim_at(side, at).unwrap_or(arms.aim(side)));
+        (stance, Pose::of(left, right, &stance))
+    }
+
+    /// When the first hand has come to where it works, as a share of the whole.
+    pub fn arrives(&self) -> f32 {
+        if self.manner == Manner::Rub {
+            return self.reaches().1;
+        }
+        let acting = self.stops.iter().filter(|stops| !stops.is_empty());
+        acting
+            .map(|stops| self.leaves() * reached(stops.len()))
+            .fold(self.leaves(), f32::min)
+    }
+
+    /// When hands that are to be rubbed have met, and when they are at the dispenser, as shares of the whole.
+    fn reaches(&self) -> (f32, f32) {
+        let begin = (REACH / self.seconds).min(0.24);
+        (begin, begin * 0.58)
     }
 
     fn aim_at(&self, side: Side, at: f32) -> Option<HandAim> {
@@ -337,8 +356,7 @@ impl Course {
         };
         if self.manner == Manner::Rub {
             // Out to the dispenser first, if a hand goes there, then both together.
-            let begin = (REACH / self.seconds).min(0.24);
-            let there = begin * 0.58;
+            let (begin, there) = self.reaches();
             let start = match self.stops[i].first() {
                 Some(stop) if at < there => return step(self.from[i], *stop, at / there),
                 Some(stop) => *stop,
@@ -361,7 +379,7 @@ impl Course {
         let stops = &self.stops[i];
         let leaves = self.leaves();
         let n = stops.len();
-        let first = leaves * if n == 1 { 0.80 } else { 0.55 };
+        let first = leaves * reached(n);
         if at < first {
             return step(self.from[i], stops[0], at / first);
         }
@@ -440,6 +458,11 @@ impl Course {
             | Manner::Touch => Vec3::ZERO,
         }
     }
+}
+
+/// When a hand is at the first of so many places, as a share of the time until it leaves the last.
+fn reached(places: usize) -> f32 {
+    if places == 1 { 0.80 } else { 0.55 }
 }
 
 /// How far a hand goes down that pushes down what is in the bin, metres.

@@ -23,9 +23,10 @@ use super::kit;
 use super::marks::{AWAY, Figure, Loose, OfItem, OfSecond, SecondRoot};
 use super::orbit::CameraWork;
 use super::piece::Piece;
-use super::pose::HandAim;
+use super::pose::Pose;
 use super::reach::{Arms, Hands};
 use super::shape::{bin, figure};
+use super::stance::Stance;
 use crate::model::Side;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 use course::Course;
@@ -33,6 +34,9 @@ use errand::Errand;
 use grip::mirrored;
 use manner::Manner;
 use warp::{End, Warp};
+
+/// How many moments of what is coming are looked at.
+const MOMENTS: usize = 6;
 
 /// The technique that a person's hands are about, if any.
 #[derive(Default)]
@@ -53,15 +57,32 @@ impl Motion {
         self.course.is_some()
     }
 
-    /// True while a hand has a part in what is under way and is not yet on its way home.
+    /// True if a hand has a part in what is under way.
     pub fn acts(&self, side: Side) -> bool {
         let course = self.course.as_ref();
-        course.is_some_and(|course| course.aim(side).is_some() && course.at < course.over())
+        course.is_some_and(|course| course.aim(side).is_some())
     }
 
-    /// Where a hand that has a part in what is under way will be in so many seconds.
-    pub fn ahead(&self, side: Side, seconds: f32) -> Option<HandAim> {
-        self.course.as_ref()?.ahead(side, seconds)
+    /// How the body stands and where its arms are now and in the next `seconds`, in even steps. Where only hands `at_work`
+    /// matter, their ways from and to where they are at ease are left out, and there may be no moment. `turn` is how far
+    /// the person is turned from facing the camera, radians.
+    pub fn coming(&self, (seconds, at_work): (f32, bool), arms: &Arms, turn: f32) -> Vec<(Stance, Pose)> {
+        let Some(course) = &self.course else {
+            return Vec::new();
+        };
+        let then = course.at + seconds / course.seconds;
+        let (from, to) = match at_work {
+            true if course.at >= course.over() => return Vec::new(),
+            true => (
+                course.at.max(course.arrives()),
+                then.max(course.arrives()).min(course.over()),
+            ),
+            false => (course.at, then.min(1.0)),
+        };
+        (0..MOMENTS)
+            .map(|k| from + (to - from) * k as f32 / (MOMENTS - 1) as f32)
+            .map(|at| course.moment(at, arms, turn - self.turn))
+            .collect()
     }
 
     /// The bent shape of an item at this moment, if it has one.

@@ -117,6 +117,9 @@ pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Ve
         let r = r - thick(a) + thick(to) + out;
         Vec3::new(to.sin() * r, p.y, to.cos() * r)
     };
+    // What is drawn forwards parts behind, and comes round before it goes forwards there.
+    let parted = smooth(0.04, 0.70, s);
+    let free = smooth(-0.02, 0.08, p.z).max(smooth(0.55, 1.0, parted));
     let top = smooth(0.75, 1.45, p.y);
     let trunk = match manner {
         Manner::GownDown => {
@@ -125,15 +128,19 @@ pub fn gown(manner: Manner, s: f32, p: Vec3, follow: &Follow, pose: &Pose) -> Ve
         Manner::GownFront => {
             let grip = (-((p.y - 1.22) / 0.22).powi(2)).exp() * smooth(-0.1, 0.1, p.z);
             let jerk = smooth(0.0, 0.45, s);
-            round(0.70 * smooth(0.30, 0.8, s), 0.02 * s1)
-                + Vec3::new(0.0, -0.10 * s1 * top, jerk * (0.10 + 0.16 * grip) + 0.10 * s1)
+            let forwards = jerk * (0.10 + 0.16 * grip) + 0.10 * s1;
+            round(0.70 * parted, 0.02 * s1 + 0.03 * parted * (1.0 - parted))
+                + Vec3::new(0.0, -0.10 * s1 * top, forwards * free)
         }
         Manner::GownOver => {
             let lift = smooth(0.4, 1.4, p.y);
             round(0.0, 0.02 * s1) + Vec3::Y * s1 * (0.95 - 0.45 * lift) + Vec3::Z * 0.10 * s1
         }
-        Manner::GownCuffs => round(0.45 * s1, 0.02 * s1) + Vec3::new(0.0, -0.18 * s1 * top, 0.16 * s1),
-        _ => round(0.72 * s1, 0.035 * s1) + Vec3::new(0.0, -0.34 * s1 * top, 0.09 * s1),
+        Manner::GownCuffs => {
+            round(0.62 * parted, 0.02 * s1 + 0.03 * parted * (1.0 - parted))
+                + Vec3::new(0.0, -0.18 * s1 * top, 0.16 * s1 * free)
+        }
+        _ => round(0.72 * s1, 0.035 * s1) + Vec3::new(0.0, -0.34 * s1 * top, 0.09 * s1 * free),
     };
     // Collar and skirt follow limbs too, but have no sleeve.
     let sleeve = matches!(follow.limb, Limb::LeftArm | Limb::RightArm);
@@ -277,7 +284,7 @@ pub fn overshoe(manner: Manner, s: f32, p: Vec3) -> Vec3 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scene::shape::gown;
+    use crate::scene::shape::{body, gown};
 
     #[test]
     fn a_gown_begins_to_come_off_from_where_it_is_worn() {
@@ -303,6 +310,42 @@ mod tests {
                     "{manner:?} shifts {p} by {off} m before anything is drawn"
                 );
             }
+        }
+    }
+
+    #[test]
+    fn a_gown_drawn_off_forwards_goes_round_the_body_and_not_through_it() {
+        let pose = Pose::at_ease();
+        let worn = gown::cloth();
+        // Between armpits and knees, sleeves left out.
+        let trunk: Vec<(Vec3, Follow)> = worn
+            .surf
+            .pos
+            .iter()
+            .filter(|p| (0.60..1.20).contains(&p.y))
+            .map(|p| (*p, Follow::of(*p)))
+            .filter(|(_, follow)| !matches!(follow.limb, Limb::LeftArm | Limb::RightArm) || follow.is_trunk())
+            .collect();
+        for (manner, k) in [
+            Manner::GownRoll,
+            Manner::GownDown,
+            Manner::GownArms,
+            Manner::GownCuffs,
+            Manner::GownFront,
+        ]
+        .into_iter()
+        .flat_map(|manner| (0..=20).map(move |k| (manner, k)))
+        {
+            let s = k as f32 / 20.0;
+            let (deep, from) = trunk.iter().fold((0.0f32, Vec3::ZERO), |worst, (p, follow)| {
+                let at = gown(manner, s, *p, follow, &pose);
+                let deep = -body::scrub_top(at);
+                if deep > worst.0 { (deep, *p) } else { worst }
+            });
+            assert!(
+                deep < 0.010,
+                "{manner:?}, {s} of the way: {from} of the gown lies {deep} m inside the body"
+            );
         }
     }
 }
