@@ -20,7 +20,7 @@ use super::widgets::{
     Weight, attention_card, bold_font, card, caution, command_button, heading, number_row, paint_focus,
     row_button, soft, strong, title,
 };
-use super::{drawing, what_if, why};
+use super::{drawing, near_you, what_if, why};
 
 /// The page.
 pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command>) {
@@ -145,13 +145,11 @@ fn shown(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
     match view.tab {
         Tab::Why => {
             critical(ui, view);
-            match &view.why {
-                Some(why) => why::card_of(ui, why, out),
-                None => {
-                    card(ui, |ui| {
-                        ui.label("Nothing reached you, so there is nothing to explain")
-                    });
-                }
+            if let Some(why) = &view.why {
+                why::card_of(ui, why, out);
+            }
+            if let Some(near) = &view.near {
+                near_you::card_of(ui, near, &view.unit, out);
             }
         }
         Tab::Steps => what_you_did(ui, view, out),

@@ -16,6 +16,7 @@ pub mod hold;
 mod keys;
 pub mod marks;
 mod memory;
+mod near_you;
 mod now;
 mod numbers;
 mod options;

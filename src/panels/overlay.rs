@@ -7,7 +7,7 @@ use bevy_egui::egui::{
 
 use crate::view::command::entry;
 use crate::view::now::{JustNow, NowRow};
-use crate::view::words::{count, list, many};
+use crate::view::words::{count, list, many, sentence};
 use crate::view::{Command, DrillView, LampUse, NamedView};
 
 use super::focus::group;
@@ -229,7 +229,7 @@ fn last_touch(ui: &mut Ui, free: Rect, just_now: &JustNow) {
                 },
             ));
             ui.label(strong(ui, format!("From: {}", just_now.from)));
-            ui.label(strong(ui, format!("To: {}", just_now.to)));
+            ui.label(strong(ui, format!("To: {}", sentence(&just_now.to))));
             ui.label(format!("{}, {}", many(just_now.count, "speck"), just_now.how));
         });
 }

@@ -2,11 +2,13 @@
 
 use crate::drill::Drill;
 use crate::guidance::{CriticalKind, Group, Order, Score, carried_to_person};
-use crate::model::{Class, Owner, Sequence, SiteIndex};
+use crate::model::{Class, Sequence, SiteIndex};
 use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines, on_the_way};
 
 use super::advice::{Average, next_time};
 use super::command::Tab;
+use super::near_you::{NearView, near_you};
+use super::now::is_patient;
 use super::outline::{Spot, spots};
 use super::steps::{describe, sources};
 use super::what_if::{WhatIfAsked, WhatIfView, what_if_view};
@@ -137,6 +139,8 @@ pub struct DebriefView {
     pub tab: Tab,
     /// Where the contents of the chosen site came from, or of all bare skin; none if nothing is on the person.
     pub why: Option<WhyView>,
+    /// How near it came, if nothing is on the person.
+    pub near: Option<NearView>,
     /// What if, while its tab is open.
     pub what_if: Option<WhatIfView>,
 }
@@ -171,6 +175,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         .collect();
     let worst = worst_place(&groups);
     let average = Average::of(drill);
+    let explained = asked.why.or(worst);
     DebriefView {
         title: setup.scenario.label.clone(),
         sub: format!(
@@ -223,7 +228,8 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         well: well(&score, average.as_ref()),
         next: next_time(drill, sequence, &score, average.as_ref()),
         tab: asked.tab,
-        why: asked.why.or(worst).map(|site| why(drill, Some(site))),
+        why: explained.map(|site| why(drill, Some(site))),
+        near: explained.is_none().then(|| near_you(drill)),
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
         groups,
     }
@@ -290,11 +296,6 @@ fn course(drill: &Drill, sequence: &Sequence, score: &Score) -> CourseParts {
             .map(|done| (clock(done.began), describe(drill.setup(), &done.action)))
             .collect(),
     }
-}
-
-fn is_patient(drill: &Drill, site: SiteIndex) -> bool {
-    let setup = drill.setup();
-    matches!(setup.sites[site].owner, Owner::Room(piece) if setup.library.furniture[piece].at.is_empty())
 }
 
 fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> {

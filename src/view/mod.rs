@@ -14,6 +14,7 @@ pub mod drilling;
 pub mod finish;
 pub mod handles;
 pub mod hands;
+pub mod near_you;
 pub mod now;
 pub mod numbers;
 pub mod orders;

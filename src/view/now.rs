@@ -83,7 +83,7 @@ pub fn where_now(drill: &Drill) -> Vec<NowRow> {
 }
 
 /// True for what belongs to the patient: it only matters before the drill.
-fn is_patient(drill: &Drill, site: usize) -> bool {
+pub(super) fn is_patient(drill: &Drill, site: usize) -> bool {
     let setup = drill.setup();
     matches!(setup.sites[site].owner, Owner::Room(piece) if setup.library.furniture[piece].at.is_empty())
 }

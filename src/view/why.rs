@@ -138,7 +138,7 @@ fn touch_rows(drill: &Drill, found: &Arrival, total: f64) -> Vec<TouchRow> {
 }
 
 /// What a site belongs to, for people: an item and which face of it, a hand, a place, a piece of furniture.
-fn owner(setup: &Setup, site: SiteIndex) -> String {
+pub(super) fn owner(setup: &Setup, site: SiteIndex) -> String {
     let known = &setup.sites[site];
     match known.owner {
         Owner::Part(item, _, inside) => {

@@ -259,9 +259,9 @@ impl Desk {
         }
     }
 
-    /// The chosen site.
+    /// The chosen site, while there is something to be done with it: what is looked back on has none.
     pub fn chosen(&self) -> Option<SiteIndex> {
-        self.chosen
+        self.chosen.filter(|_| self.page == Page::Drill)
     }
 
     /// True while the list of keys is open.

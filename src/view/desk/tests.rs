@@ -416,3 +416,17 @@ fn counts_change_when_the_hands_have_been_seen_to_move() {
     desk.apply(Command::Seen);
     assert_eq!(seen(&desk), after);
 }
+
+#[test]
+fn what_was_chosen_in_a_drill_is_not_lit_in_what_is_looked_back_on() {
+    let mut desk = desk();
+    let site = desk.drill().and_then(|d| d.setup().site("respirator-front"));
+    let site = site.expect("a respirator is worn");
+    desk.apply(Command::Choose(site));
+    assert_eq!(desk.chosen(), Some(site));
+    for command in [Command::Finish, Command::FinishAnyway, Command::Replay] {
+        desk.apply(command);
+    }
+    assert_eq!(desk.page(), Page::Replay);
+    assert_eq!(desk.chosen(), None);
+}
