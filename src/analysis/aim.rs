@@ -58,7 +58,7 @@ impl Counted {
     pub(super) fn weight(&self, with: Coefficients) -> f64 {
         let Some(pass) = self.pass else { return 1.0 };
         let efficiency = match with {
-            Coefficients::Mean => pass.law.mean,
+            Coefficients::Mean | Coefficients::Sort(_) | Coefficients::Apart => pass.law.mean,
             Coefficients::Drawn(luck) => beta(&mut luck.stream(pass.key, Purpose::EfficiencyAb), pass.law),
         };
         pass.share * efficiency

@@ -2,7 +2,7 @@
 
 use super::Plan;
 use super::aim::Moment;
-use super::linear::{Coefficients, Step, backward, forward, touched};
+use super::linear::{Coefficients, Step, backward, each, forward, touched};
 
 /// One event's part in what a target gets on average.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,7 +54,32 @@ pub(super) fn quadrature() -> Vec<(f64, f64)> {
 /// times then arrives with weight t^k, each of its moves with t^(k-1), and the integral over t from 0 to 1 gives each
 /// of them 1/k.
 pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) -> (Vec<Blame>, f64) {
-    let with = Coefficients::Mean;
+    let mut blames: Vec<Blame> = (0..plan.len())
+        .map(|event| Blame {
+            event,
+            share: 0.0,
+            without: 0.0,
+        })
+        .collect();
+    let mut unmoved = 0.0;
+    let all = each(Coefficients::Mean, plan);
+    let each = 1.0 / all.clone().count() as f64;
+    for with in all {
+        unmoved += each * blame_of(plan, wet_until, start, moments, with, each, &mut blames);
+    }
+    (blames, unmoved)
+}
+
+/// Adds to the blames of all events what they have with these coefficients, weighted; returns what was never moved.
+fn blame_of(
+    plan: &Plan,
+    wet_until: &[f64],
+    start: &[f64],
+    moments: &[Moment],
+    with: Coefficients,
+    each: f64,
+    blames: &mut [Blame],
+) -> f64 {
     let steps: Vec<Step> = plan.actual(wet_until).map(|e| with.step(e.event)).collect();
     let mut first = 0;
     let groups: Vec<(f64, std::ops::Range<usize>)> = plan
@@ -67,14 +92,6 @@ pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) 
             (with.weight(&group[0].event), range)
         })
         .collect();
-    let mut blames: Vec<Blame> = (0..plan.len())
-        .map(|event| Blame {
-            event,
-            share: 0.0,
-            without: 0.0,
-        })
-        .collect();
-
     for (t, weight) in quadrature() {
         let passes = Passes {
             steps: &steps,
@@ -83,7 +100,7 @@ pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) 
             t,
         };
         passes.sweep(start, |event, moved, gain, _| {
-            blames[event].share += weight * moved * gain
+            blames[event].share += each * weight * moved * gain
         });
     }
     let passes = Passes {
@@ -92,7 +109,9 @@ pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) 
         moments,
         t: 1.0,
     };
-    passes.sweep(start, |event, _, _, without| blames[event].without += without);
+    passes.sweep(start, |event, _, _, without| {
+        blames[event].without += each * without
+    });
 
     let still = Passes {
         steps: &steps,
@@ -100,8 +119,7 @@ pub fn blame(plan: &Plan, wet_until: &[f64], start: &[f64], moments: &[Moment]) 
         moments,
         t: 0.0,
     };
-    let unmoved = still.counted(start);
-    (blames, unmoved)
+    still.counted(start)
 }
 
 /// Forward and backward passes with every move weighted by t.

@@ -157,7 +157,7 @@ pub fn havens(setup: &Setup) -> Vec<Haven> {
         .collect()
 }
 
-/// For each patch, dry and then wet, how often at least one of [`CEILING_LOAD`] organisms on it gets to each haven at
+/// For each patch, dry and then wet, how often at least one of `load` organisms on it gets to each haven at
 /// any moment.
 ///
 /// Whatever gets there counts, though it is washed off or goes on: this is about paths. In each repeat the chance of one
@@ -170,10 +170,12 @@ pub fn ceiling(
     setup: &Setup,
     way: &Way<'_>,
     havens: &[Haven],
+    load: f64,
     repeats: u64,
     seed: u64,
     progress: &Progress,
 ) -> Result<Vec<Ceiling>, String> {
+    let any_of = |one: f64| any_of(load, one);
     let patches = outsides(setup);
     let mut home = vec![false; setup.sites.len() * havens.len()];
     for (n, haven) in havens.iter().enumerate() {
@@ -225,9 +227,9 @@ pub fn ceiling(
         .collect())
 }
 
-/// The chance that any of [`CEILING_LOAD`] organisms gets there, from that of one.
-fn any_of(one: f64) -> f64 {
-    -libm::expm1(CEILING_LOAD * libm::log1p(-one.clamp(0.0, 1.0)))
+/// The chance that any of so many organisms gets there, from that of one.
+fn any_of(load: f64, one: f64) -> f64 {
+    -libm::expm1(load * libm::log1p(-one.clamp(0.0, 1.0)))
 }
 
 /// The backward pass: for each site, the chance that one organism on it gets to each haven.

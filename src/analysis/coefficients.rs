@@ -2,14 +2,20 @@
 
 use crate::chance::{Luck, Purpose, Spread, beta, uniform};
 use crate::model::{Efficiency, SiteIndex};
-use crate::transfer::{Event, Flow};
+use crate::transfer::{Drawn, Event, Flow};
 
-/// Which coefficients an event takes: its means, or those drawn with some luck.
+/// Which coefficients events take: their means, or those drawn with some luck.
 #[derive(Clone, Copy, Debug)]
 pub enum Coefficients {
-    /// Mean efficiencies, and brushes weighted by their chances.
+    /// Means over people of all sorts, brushes weighted by their chances: whoever goes through a plan goes through it once
+    /// for each sort, since one person does all of it.
     Mean,
-    /// Efficiencies and brushes as drawn.
+    /// Means for people of one sort, below [`PEOPLE`](crate::chance::PEOPLE).
+    Sort(usize),
+    /// Means of each event by itself, as if its person were another each time: less than the mean where small contacts
+    /// follow one another, and one pass instead of one for each sort.
+    Apart,
+    /// Efficiencies, areas and brushes as drawn.
     Drawn(Luck),
 }
 
@@ -22,59 +28,61 @@ pub(super) enum Step {
     From(SiteIndex, f64),
 }
 
+impl Step {
+    /// The step of an event that moves these shares.
+    pub(super) fn of(event: &Event, (ab, ba): (f64, f64)) -> Step {
+        match event.sites() {
+            (a, Some(b)) => Step::Between(a, b, ab, ba),
+            (site, None) => Step::From(site, ab),
+        }
+    }
+}
+
 impl Coefficients {
     /// What an event does, if it happens.
     pub(super) fn step(self, event: &Event) -> Step {
-        match &event.flow {
-            Flow::Contact {
-                a,
-                b,
-                share_a,
-                share_b,
-                ab,
-                ba,
-                ..
-            } => Step::Between(
-                *a,
-                *b,
-                share_a * self.efficiency(event, Purpose::EfficiencyAb, *ab),
-                share_b * self.efficiency(event, Purpose::EfficiencyBa, *ba),
-            ),
-            Flow::Splash { from, onto, law, .. } => Step::Between(
-                *from,
-                *onto,
-                self.efficiency(event, Purpose::EfficiencyAb, *law),
-                0.0,
-            ),
-            Flow::Removal { site, law, .. } => {
-                let surviving = match self {
-                    Coefficients::Mean => law.mean_surviving(),
-                    Coefficients::Drawn(luck) => law.draw(
-                        &mut luck.stream(event.key, Purpose::Reduction),
-                        &mut luck.stream(event.key, Purpose::Missed),
-                        &Spread::new(law.missed),
-                    ),
-                };
-                Step::From(*site, 1.0 - surviving)
-            }
-        }
-    }
-
-    fn efficiency(self, event: &Event, purpose: Purpose, law: Efficiency) -> f64 {
-        match self {
-            Coefficients::Mean => law.mean,
-            Coefficients::Drawn(luck) => beta(&mut luck.stream(event.key, purpose), law),
-        }
+        let person = match self {
+            Coefficients::Drawn(luck) => return drawn(event, luck),
+            Coefficients::Sort(sort) => Some(sort),
+            Coefficients::Mean | Coefficients::Apart => None,
+        };
+        Step::of(event, event.mean_shares(person))
     }
 
     /// The weight with which a group happens.
     pub(super) fn weight(self, first: &Event) -> f64 {
         match self {
             _ if first.chance >= 1.0 => 1.0,
-            Coefficients::Mean => first.chance,
+            Coefficients::Mean | Coefficients::Sort(_) | Coefficients::Apart => first.chance,
             Coefficients::Drawn(luck) => {
                 f64::from(uniform(&mut luck.stream(first.key, Purpose::Happens)) < first.chance)
             }
+        }
+    }
+}
+
+/// What an event does with this luck, if it happens.
+fn drawn(event: &Event, luck: Luck) -> Step {
+    let efficiency = |purpose: Purpose, law: Efficiency| beta(&mut luck.stream(event.key, purpose), law);
+    match &event.flow {
+        Flow::Contact { a, b, ab, ba, .. } => {
+            let drawn = Drawn {
+                ab: efficiency(Purpose::EfficiencyAb, *ab),
+                ba: efficiency(Purpose::EfficiencyBa, *ba),
+                extent: event.extent(luck),
+            };
+            Step::Between(*a, *b, event.share_ab(drawn), event.share_ba(drawn))
+        }
+        Flow::Splash { from, onto, law, .. } => {
+            Step::Between(*from, *onto, efficiency(Purpose::EfficiencyAb, *law), 0.0)
+        }
+        Flow::Removal { site, law, .. } => {
+            let surviving = law.draw(
+                &mut luck.stream(event.key, Purpose::Reduction),
+                &mut luck.stream(event.key, Purpose::Missed),
+                &Spread::new(law.missed),
+            );
+            Step::From(*site, 1.0 - surviving)
         }
     }
 }

@@ -9,6 +9,8 @@ pub(super) struct Lapses<'t> {
     trainee: &'t Trainee,
     luck: Luck,
     noted: Vec<String>,
+    /// How often something was thrown away.
+    discarded: u32,
 }
 
 impl<'t> Lapses<'t> {
@@ -18,6 +20,7 @@ impl<'t> Lapses<'t> {
             trainee,
             luck,
             noted: Vec::new(),
+            discarded: 0,
         }
     }
 
@@ -59,11 +62,37 @@ impl<'t> Lapses<'t> {
         self.draw("poor", item) < self.trainee.poor
     }
 
-    /// A technique that is not asked for, if one is used for this item.
+    /// True if of a pair that on the right comes off first.
+    pub(super) fn begins_at_the_right(&self) -> bool {
+        self.draw("lead", "") < self.trainee.right_first
+    }
+
+    /// Another way than the first possible one of getting rid of what is held, if one is taken.
+    pub(super) fn discards(
+        &mut self,
+        ways: &[Action],
+        mut possible: impl FnMut(&Action) -> bool,
+    ) -> Option<Action> {
+        self.discarded += 1;
+        let at = self.discarded.to_string();
+        if self.draw("discard", &at) >= self.trainee.discard {
+            return None;
+        }
+        let can: Vec<&Action> = ways.iter().filter(|&action| possible(action)).collect();
+        let others = can.get(1..).filter(|others| !others.is_empty())?;
+        let place = (self.draw("how", &at) * others.len() as f64) as usize;
+        let chosen = *others.get(place)?;
+        if let Action::Do { technique, .. } = chosen {
+            self.noted.push(technique.clone());
+        }
+        Some(chosen.clone())
+    }
+
+    /// A technique that is not asked for, for this item.
     pub(super) fn poor<'a>(&mut self, item: &str, possible: &[&'a Technique]) -> Option<&'a Technique> {
         let weight = |t: &Technique| self.trainee.poor_weight(&t.id);
         let all: f64 = possible.iter().map(|t| weight(t)).sum();
-        if all <= 0.0 || !self.takes_poorly(item) {
+        if all <= 0.0 {
             return None;
         }
         let mut left = self.draw("which", item) * all;

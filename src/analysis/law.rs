@@ -8,7 +8,7 @@
 use crate::chance::{Luck, Purpose};
 use crate::drill::Beginning;
 use crate::model::SiteIndex;
-use crate::transfer::{Event, Flow, Laws};
+use crate::transfer::{Drawn, Event, Flow, Laws};
 
 use super::aim::Moment;
 use super::coefficients::Coefficients;
@@ -173,17 +173,22 @@ impl Step<'_> {
         let (a, b) = (self.a * aims, self.b * aims);
         // Moving between places of equal worth changes nothing, whatever is drawn.
         let equal = value[a..a + aims] == value[b..b + aims];
+        let whole = luck;
         let luck = luck.lot(event.key);
         let ab = || self.laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
         match &event.flow {
             Flow::Contact { .. } | Flow::Splash { .. } if equal => {}
-            Flow::Contact { share_a, share_b, .. } => {
-                let out = if self.from_a { share_a * ab() } else { 0.0 };
-                let back = if self.from_b {
-                    share_b * self.laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa))
-                } else {
-                    0.0
+            Flow::Contact { .. } => {
+                let drawn = Drawn {
+                    ab: if self.from_a { ab() } else { 0.0 },
+                    ba: if self.from_b {
+                        self.laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa))
+                    } else {
+                        0.0
+                    },
+                    extent: event.extent(whole),
                 };
+                let (out, back) = (event.share_ab(drawn), event.share_ba(drawn));
                 for aim in 0..aims {
                     let (at_a, at_b) = (value[a + aim], value[b + aim]);
                     value[a + aim] = at_a + out * (at_b - at_a);

@@ -4,7 +4,7 @@
 //! so the mean of the end is the product of mean events applied to the start. A brush and the leaks that follow it
 //! happen or not together and are averaged together.
 
-use crate::chance::Luck;
+use crate::chance::{Luck, PEOPLE};
 use crate::model::SiteIndex;
 
 use super::Plan;
@@ -16,7 +16,13 @@ use super::plan::Placed;
 /// Counts forwards through the events of an action.
 fn forwards(placed: &Placed, wet_until: &[f64], with: Coefficients, x: &mut [f64]) {
     for group in placed.part.groups() {
-        let weight = with.weight(&group[0].event);
+        // Most events of a drill meet two empty surfaces.
+        let carries = |site: SiteIndex| x[site] > 0.0;
+        let any = group.iter().any(|event| {
+            let (a, b) = event.event.sites();
+            carries(a) || b.is_some_and(carries)
+        });
+        let weight = if any { with.weight(&group[0].event) } else { 0.0 };
         if weight <= 0.0 {
             continue;
         }
@@ -37,16 +43,44 @@ fn steps<'a>(
     with: Coefficients,
 ) -> impl DoubleEndedIterator<Item = Step> + Clone + 'a {
     let events = group.iter();
-    events.map(move |event| with.step(event.actual(placed.began, wet_until)))
+    events.map(move |event| event.step(placed.began, wet_until, with))
 }
 
 /// Mean counts per site at the end, from counts at the start and from what was wet then.
 pub fn expectation(plan: &Plan, wet_until: &[f64], start: &[f64], with: Coefficients) -> Vec<f64> {
-    let mut x = start.to_vec();
-    for placed in &plan.parts {
-        forwards(placed, wet_until, with, &mut x);
+    mean_over(plan, with, |with| {
+        let mut x = start.to_vec();
+        for placed in &plan.parts {
+            forwards(placed, wet_until, with, &mut x);
+        }
+        x
+    })
+}
+
+/// What it takes to go through a plan: the coefficients themselves, or those of each sort of people if they are the mean
+/// over all of them and anything in the plan varies between people.
+pub(super) fn each(with: Coefficients, plan: &Plan) -> impl Iterator<Item = Coefficients> + Clone {
+    let sorts = match with {
+        Coefficients::Mean if plan.varies() => PEOPLE,
+        _ => 0,
+    };
+    let one = (sorts == 0).then_some(with);
+    one.into_iter().chain((0..sorts).map(Coefficients::Sort))
+}
+
+/// The mean of what comes of a plan, entry by entry, over all that a mean goes through.
+fn mean_over(plan: &Plan, with: Coefficients, come: impl FnMut(Coefficients) -> Vec<f64>) -> Vec<f64> {
+    let mut all = each(with, plan).map(come);
+    let mut sum = all.next().unwrap_or_default();
+    let mut many = 1.0;
+    for more in all {
+        many += 1.0;
+        sum.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
     }
-    x
+    if many > 1.0 {
+        sum.iter_mut().for_each(|sum| *sum /= many);
+    }
+    sum
 }
 
 /// Mean counts of aims, from counts at the start and from what was wet then; none for an aim that is no sum over
@@ -58,34 +92,44 @@ pub fn expected(
     aims: &[Aim],
     with: Coefficients,
 ) -> Vec<Option<f64>> {
-    let mut sums: Vec<Option<f64>> = aims.iter().map(|aim| aim.linear().map(|_| 0.0)).collect();
     let mut due: Vec<(usize, &Moment)> = aims
         .iter()
         .enumerate()
         .flat_map(|(a, aim)| aim.linear().unwrap_or_default().iter().map(move |m| (a, m)))
         .collect();
     due.sort_by_key(|(_, moment)| moment.action);
-    let mut due = due.into_iter().peekable();
-    let mut add = |(a, moment): (usize, &Moment), x: &[f64]| {
-        let there: f64 = moment.sites.iter().map(|s| s.weight(with) * x[s.site]).sum();
-        if let Some(sum) = &mut sums[a] {
-            *sum += there;
+    let sums = mean_over(plan, with, |with| {
+        let mut sums = vec![0.0; aims.len()];
+        let mut due = due.iter().peekable();
+        let mut add = |&(a, moment): &(usize, &Moment), x: &[f64]| {
+            sums[a] += moment
+                .sites
+                .iter()
+                .map(|s| s.weight(with) * x[s.site])
+                .sum::<f64>();
+        };
+        let mut x = start.to_vec();
+        for (action, placed) in plan.parts.iter().enumerate() {
+            while let Some(moment) = due.next_if(|(_, moment)| moment.action <= action) {
+                add(moment, &x);
+            }
+            forwards(placed, wet_until, with, &mut x);
         }
-    };
-    let mut x = start.to_vec();
-    for (action, placed) in plan.parts.iter().enumerate() {
-        while let Some(moment) = due.next_if(|(_, moment)| moment.action <= action) {
-            add(moment, &x);
-        }
-        forwards(placed, wet_until, with, &mut x);
-    }
-    due.for_each(|moment| add(moment, &x));
-    sums
+        due.for_each(|moment| add(moment, &x));
+        sums
+    });
+    let is_sum = aims.iter().map(|aim| aim.linear().is_some());
+    sums.into_iter()
+        .zip(is_sum)
+        .map(|(sum, is)| is.then_some(sum))
+        .collect()
 }
 
 /// What one organism on each site at the start is worth to a sum of moments: how often it will be counted on average.
 pub fn adjoint(plan: &Plan, wet_until: &[f64], moments: &[Moment], with: Coefficients) -> Vec<f64> {
-    backwards(plan, wet_until, moments, with, |value, weight| value + weight)
+    mean_over(plan, with, |with| {
+        backwards(plan, wet_until, moments, with, |value, weight| value + weight)
+    })
 }
 
 /// The probability that one organism on each site at the start is counted at any of these moments, given what this

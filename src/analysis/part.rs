@@ -2,9 +2,12 @@
 
 use std::sync::{Arc, OnceLock};
 
+use crate::chance::PEOPLE;
 use crate::drill::laws;
 use crate::model::{Setup, SiteIndex};
-use crate::transfer::{Event, Flow, Laws};
+use crate::transfer::{Cause, Event, Flow, Laws};
+
+use super::coefficients::{Coefficients, Step};
 
 /// One event of a part.
 #[derive(Clone, Debug)]
@@ -13,7 +16,12 @@ pub(super) struct PartEvent {
     pub event: Event,
     /// The same contact when one of its sites is wet; none where it makes no difference.
     pub wet: Option<Event>,
+    /// Mean shares for people of each sort, dry and wet, worked out when they are first needed.
+    shares: [OnceLock<Box<Shares>>; 2],
 }
+
+/// For people of each sort, the mean shares that an event moves there and back.
+type Shares = [(f64, f64); PEOPLE];
 
 /// The laws of what an event draws, made ready when they are first needed: dry, and with one of its sites wet.
 #[derive(Clone, Debug, Default)]
@@ -32,6 +40,8 @@ pub(super) struct Part {
     pub bare_hands: Arc<[SiteIndex]>,
     /// True if the action cleans the skin of a hand.
     pub cleans_skin: bool,
+    /// True if any of its events varies between people.
+    varies: bool,
 }
 
 /// An event as it is with what was wet at the start of an attempt.
@@ -51,9 +61,16 @@ impl<'a> Actual<'a> {
 impl PartEvent {
     /// An event, dry or as it is anyway, with its wet form.
     pub fn new(setup: &Setup, event: Event) -> PartEvent {
+        let wet = wetted(setup, &event);
+        PartEvent::of(event, wet)
+    }
+
+    /// An event with its wet form, if it makes a difference.
+    pub fn of(event: Event, wet: Option<Event>) -> PartEvent {
         PartEvent {
-            wet: wetted(setup, &event),
             event,
+            wet,
+            shares: Default::default(),
         }
     }
 
@@ -64,6 +81,19 @@ impl PartEvent {
         };
         let at = began + self.event.at;
         at < wet_until[*a] || at < wet_until[*b]
+    }
+
+    /// What it does then to one organism.
+    pub fn step(&self, began: f64, wet_until: &[f64], with: Coefficients) -> Step {
+        let event = self.actual(began, wet_until);
+        match with {
+            Coefficients::Sort(sort) if event.extent.is_some() => {
+                let wet = usize::from(!std::ptr::eq(event, &self.event));
+                let of_all = || Box::new(std::array::from_fn(|sort| event.mean_shares(Some(sort))));
+                Step::of(event, self.shares[wet].get_or_init(of_all)[sort])
+            }
+            _ => with.step(event),
+        }
     }
 
     /// The event as it is then.
@@ -80,10 +110,16 @@ impl Part {
     pub fn new(events: Vec<PartEvent>, bare_hands: Arc<[SiteIndex]>, cleans_skin: bool) -> Part {
         Part {
             laws: vec![EventLaws::default(); events.len()],
+            varies: events.iter().any(|event| event.event.extent.is_some()),
             events,
             bare_hands,
             cleans_skin,
         }
+    }
+
+    /// True if any of its events varies between people.
+    pub fn varies(&self) -> bool {
+        self.varies
     }
 
     /// Its events, in order.
@@ -117,8 +153,11 @@ impl Part {
     }
 }
 
-/// The wet form of a dry contact.
+/// The wet form of a dry contact. What is shaken off comes off alike.
 fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
+    if event.cause == Cause::Shed {
+        return None;
+    }
     let Flow::Contact {
         a,
         b,

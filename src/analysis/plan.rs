@@ -65,6 +65,11 @@ impl Plan {
         (action, index - self.parts[action].first)
     }
 
+    /// True if anything in it varies between people.
+    pub fn varies(&self) -> bool {
+        self.parts.iter().any(|placed| placed.part.varies())
+    }
+
     /// The plan with one event left out, all else as it was.
     pub fn without(&self, index: usize) -> Plan {
         let mut plan = self.clone();

@@ -94,9 +94,19 @@ impl Book<'_, '_, '_, '_> {
     }
 
     fn remove(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
-        let wanted: Vec<usize> = (0..self.setup.items.len())
+        let mut wanted: Vec<usize> = (0..self.setup.items.len())
             .filter(|&i| !self.setup.items[i].spare && items.contains(&self.setup.definition(i).id))
             .collect();
+        if self
+            .lapses
+            .as_ref()
+            .is_some_and(|lapses| lapses.begins_at_the_right())
+        {
+            let side = |&item: &usize| std::cmp::Reverse(self.setup.items[item].side);
+            wanted
+                .chunk_by_mut(|&a, &b| self.setup.items[a].item == self.setup.items[b].item)
+                .for_each(|pair| pair.sort_by_key(side));
+        }
         for &item in &wanted {
             if !matches!(
                 self.route.arrangement().items[item].holding,
@@ -126,20 +136,10 @@ impl Book<'_, '_, '_, '_> {
             .filter(|t| self.takes(t, item))
             .collect();
         let id = self.setup.items[item].id.clone();
-        if let Some(lapses) = &mut self.lapses
-            && lapses.takes_poorly(&id)
+        if self.lapses.as_ref().is_some_and(|l| l.takes_poorly(&id))
+            && let Some(done) = self.otherwise(item, accept)
         {
-            let techniques = self.setup.library.techniques.iter();
-            let poor: Vec<&Technique> = techniques
-                .filter(|t| {
-                    t.does == Does::TakesOff && !accept.contains(&t.id) && self.setup.applies(t, item)
-                })
-                .filter(|t| self.route.check(&lapses.action(t, &id)).is_ok())
-                .collect();
-            if let Some(technique) = lapses.poor(&id, &poor) {
-                let action = lapses.action(technique, &id);
-                return self.act(action);
-            }
+            return done;
         }
         let label = &self.setup.items[item].label;
         let mut why = Refusal::new(format!("the sequence accepts no way of taking off the {label}"));
@@ -163,7 +163,37 @@ impl Book<'_, '_, '_, '_> {
                 }
             }
         }
-        Err(why)
+        // Whoever took something else off in another way may be left with what no accepted way takes off any more.
+        match self.otherwise(item, accept) {
+            Some(done) => done,
+            None => Err(why),
+        }
+    }
+
+    /// Takes an item off in a way that the sequence does not accept, if a trainee does this and there is one: what holds
+    /// the item is undone first, as somebody would who does not pull until it tears.
+    fn otherwise(&mut self, item: usize, accept: &[String]) -> Option<Result<(), Refusal>> {
+        self.lapses.as_ref()?;
+        let applying = || {
+            let techniques = self.setup.library.techniques.iter();
+            techniques.filter(|t| self.setup.applies(t, item))
+        };
+        let loosens: Vec<&Technique> = applying().filter(|t| t.does == Does::Loosens).collect();
+        let others: Vec<&Technique> = applying()
+            .filter(|t| t.does == Does::TakesOff && !accept.contains(&t.id))
+            .collect();
+        let possible: Vec<&Technique> = others
+            .into_iter()
+            .filter(|t| {
+                let before = self.route.mark();
+                let comes_off = self.try_off(t, item, &loosens).is_ok();
+                self.route.back_to(before);
+                comes_off
+            })
+            .collect();
+        let id = &self.setup.items[item].id;
+        let chosen = self.lapses.as_mut()?.poor(id, &possible)?;
+        Some(self.try_off(chosen, item, &loosens))
     }
 
     /// True if a technique takes this item off or loosens it, as the handled item or along with it.
@@ -200,6 +230,12 @@ impl Book<'_, '_, '_, '_> {
     fn bin(&mut self) -> Result<(), Refusal> {
         while let Some(ways) = discards(self.setup, self.route.arrangement()) {
             let mut why = Refusal::new(NO_DISCARD);
+            if let Some(lapses) = &mut self.lapses
+                && let Some(way) = lapses.discards(&ways, |action| self.route.check(action).is_ok())
+            {
+                self.act(way)?;
+                continue;
+            }
             let possible = ways.into_iter().find(|action| match self.route.check(action) {
                 Ok(()) => true,
                 Err(refusal) => {

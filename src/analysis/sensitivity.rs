@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::{Action, Beginning};
-use crate::model::{Library, Scenario, Setup, Step};
+use crate::model::{Grazes, How, Library, Scenario, Setup, Step};
 
 use super::linear::{Coefficients, adjoint};
 use super::{Aim, Plan, Target};
@@ -231,8 +231,8 @@ fn knobs(setup: &Setup) -> Vec<Knob> {
         value: 1.0,
         range: UNMEASURED,
         turn: Box::new(|library, _, factor| {
-            each_contact(library, |_, chance| {
-                if let Some((steady, hurried)) = chance {
+            each_contact(library, |_, how| {
+                if let How::Brush { steady, hurried } = how {
                     *steady = (*steady * factor).min(1.0);
                     *hurried = (*hurried * factor).min(1.0);
                 }
@@ -244,16 +244,76 @@ fn knobs(setup: &Setup) -> Vec<Knob> {
         basis: "contact-areas".to_owned(),
         value: 1.0,
         range: UNMEASURED,
-        turn: Box::new(|library, _, factor| each_contact(library, |area, _| *area *= factor)),
+        turn: Box::new(|library, _, factor| {
+            each_contact(library, |area, how| {
+                if *how != How::Graze {
+                    *area *= factor;
+                }
+            });
+        }),
     });
+    if let Some(range) = range(&library.grazes.area_basis) {
+        knobs.push(Knob {
+            constant: "all mean areas of small contacts, factor".to_owned(),
+            basis: library.grazes.area_basis.clone(),
+            value: 1.0,
+            range,
+            turn: Box::new(|library, _, factor| {
+                each_contact(library, |area, how| {
+                    if *how == How::Graze {
+                        *area *= factor;
+                    }
+                });
+            }),
+        });
+    }
+    if let Some(range) = range(&library.grazes.shed_basis) {
+        knobs.push(Knob {
+            constant: "all shares that are shed, factor".to_owned(),
+            basis: library.grazes.shed_basis.clone(),
+            value: 1.0,
+            range,
+            turn: Box::new(|library, _, factor| {
+                for step in library.techniques.iter_mut().flat_map(|t| &mut t.steps) {
+                    if let Step::Shed { share, .. } = step {
+                        *share = (*share * factor).min(1.0);
+                    }
+                }
+            }),
+        });
+    }
+    type Field = fn(&mut Grazes) -> &mut f64;
+    let grazes = &library.grazes;
+    let fields: [(&str, &str, Field); 3] = [
+        ("small contacts, between people", &grazes.people_basis, |g| {
+            &mut g.people
+        }),
+        ("small contacts, between goes", &grazes.goes_basis, |g| {
+            &mut g.goes
+        }),
+        ("small contacts in a hurry, factor", &grazes.hurried_basis, |g| {
+            &mut g.hurried
+        }),
+    ];
+    for (constant, basis, field) in fields {
+        if let Some(range) = range(basis) {
+            knobs.push(Knob {
+                constant: constant.to_owned(),
+                basis: basis.to_owned(),
+                value: *field(&mut grazes.clone()),
+                range,
+                turn: Box::new(move |library, _, value| *field(&mut library.grazes) = value),
+            });
+        }
+    }
     knobs
 }
 
-fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut Option<(f64, f64)>)) {
+fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut How)) {
     for technique in &mut library.techniques {
         for step in &mut technique.steps {
-            if let Step::Contact { area, chance, .. } = step {
-                change(area, chance);
+            if let Step::Contact { area, how, .. } = step {
+                change(area, how);
             }
         }
     }

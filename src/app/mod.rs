@@ -3,6 +3,8 @@
 //! The Bevy world never holds the truth. One [`TheDesk`] resource does: panels give it commands, and after each the
 //! bridge shows the scene what has changed.
 
+#[cfg(test)]
+mod answers;
 pub mod caption;
 pub mod machine;
 pub mod memory;

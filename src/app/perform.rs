@@ -3,7 +3,7 @@
 use crate::drill::{Action, Done, Drill};
 use crate::model::{Owner, Pace, Setup, Side, SiteIndex, Zone};
 use crate::scene::{Hands, Perform, Touched};
-use crate::transfer::Flow;
+use crate::transfer::{Cause, Flow};
 use crate::view::rub::LONGEST;
 use crate::view::stage::{Stage, StageItem, StageItemState, Who};
 
@@ -151,7 +151,9 @@ fn touches(done: &Done, setup: &Setup, hands: Hands) -> (Vec<Touched>, Vec<Chang
                 change(a, ba - ab);
                 change(b, ab - ba);
                 let acting = |site| hand_of(setup, site).filter(|(side, _)| acts(*side));
-                match (acting(a), acting(b)) {
+                // No hand goes anywhere for what it only grazes.
+                let heeded = !matches!(event.cause, Cause::Graze | Cause::Shed);
+                match (acting(a).filter(|_| heeded), acting(b).filter(|_| heeded)) {
                     (Some(hand), _) => (Some(hand), b),
                     (None, Some(hand)) => (Some(hand), a),
                     (None, None) => (None, b),

@@ -69,6 +69,10 @@ pub enum Purpose {
     Which,
     /// Counts handed on after everything is done.
     Handed,
+    /// How far a small contact goes this time.
+    Extent,
+    /// Of which sort the person is.
+    Person,
 }
 
 impl Purpose {
@@ -83,6 +87,8 @@ impl Purpose {
             Purpose::Times => 7,
             Purpose::Which => 8,
             Purpose::Handed => 9,
+            Purpose::Extent => 10,
+            Purpose::Person => 11,
             Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
             Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
             Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),
@@ -90,11 +96,15 @@ impl Purpose {
     }
 }
 
+/// Into how many sorts people are divided, equally many of each, by how close their small contacts come.
+pub const PEOPLE: usize = 5;
+
 /// All the luck of one drill.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Luck {
     seed: u64,
     mixed: u64,
+    person: u8,
 }
 
 /// The luck of one event of a drill.
@@ -104,10 +114,19 @@ pub struct Lot(u64);
 impl Luck {
     /// The luck of a seed.
     pub fn new(seed: u64) -> Luck {
-        Luck {
+        let mut luck = Luck {
             seed,
             mixed: mix(seed.wrapping_add(0x736d_6972_6368_0001)),
-        }
+            person: 0,
+        };
+        let person = uniform(&mut luck.stream(Key::of("person"), Purpose::Person));
+        luck.person = (person * PEOPLE as f64) as u8;
+        luck
+    }
+
+    /// Of which sort the person of this drill is, below [`PEOPLE`]: one luck for the whole of it.
+    pub fn person(self) -> usize {
+        usize::from(self.person)
     }
 
     /// The seed.

@@ -8,4 +8,4 @@ mod binomial;
 mod luck;
 
 pub use binomial::binomial;
-pub use luck::{Key, Lot, Luck, Purpose, Spread, beta, lognormal, normal, poisson, uniform};
+pub use luck::{Key, Lot, Luck, PEOPLE, Purpose, Spread, beta, lognormal, normal, poisson, uniform};

@@ -32,7 +32,7 @@ pub(super) fn ceilings<'a>(
     watched(&progress, told, || {
         ways.iter()
             .map(|(trainee, way)| {
-                let rows = ceiling(setup, way, &havens(setup), repeats, seed, &progress)?;
+                let rows = ceiling(setup, way, &havens(setup), CEILING_LOAD, repeats, seed, &progress)?;
                 Ok(Ceilings { trainee, rows })
             })
             .collect::<Result<Vec<_>, String>>()

@@ -1,6 +1,6 @@
 //! What a room, a scenario or a sequence says of where basins and dispensers are.
 
-use crate::model::{Asked, Building, Library, OwnBuilding, Sequence, Setup, Taps, Whereabouts};
+use crate::model::{Asked, Building, Library, OwnBuilding, Sequence, Setup, Whereabouts, Worked};
 
 use super::record::{Decoder, Record};
 use super::substance::{WHEREABOUTS, basis};
@@ -24,25 +24,31 @@ pub(super) fn usual(r: &mut Record<'_>, library: &Library) -> Option<Building> {
         Some(Building {
             basins: r.list("basins", place),
             dispensers: r.list("dispensers", place),
-            taps: r.choice("taps", &Taps::ALL),
+            taps: r.choice("taps", &Worked::ALL),
+            pumps: r.choice("pumps", &Worked::ALL),
             elbow: r.quantity("elbow", "cm2", 0.1..=200.0),
             basis: basis(&mut r, library),
         })
     })
 }
 
-/// What a scenario says of its own, or a sequence, which says nothing of taps.
+/// How something is worked, where that may be said.
+fn worked(r: &mut Record<'_>, name: &str, said: bool) -> Option<Worked> {
+    if !said {
+        return None;
+    }
+    r.optional(name, |d, n| d.choice(n, "way of working it", &Worked::ALL))
+}
+
+/// What a scenario says of its own, or a sequence, which says nothing of taps and dispensers.
 pub(super) fn own(r: &mut Record<'_>, taps: bool) -> OwnBuilding {
     let read = r.optional("building", |d, node| {
         let mut r = d.record(node, "building");
         Some(OwnBuilding {
             basins: places(&mut r, "basins"),
             dispensers: places(&mut r, "dispensers"),
-            taps: if taps {
-                r.optional("taps", |d, n| d.choice(n, "way of working a tap", &Taps::ALL))
-            } else {
-                None
-            },
+            taps: worked(&mut r, "taps", taps),
+            pumps: worked(&mut r, "pumps", taps),
         })
     });
     read.unwrap_or_default()

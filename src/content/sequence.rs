@@ -137,6 +137,8 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
             people: r.optional("people", |d, n| d.text(n, "people").map(|t| t.value)),
             skip: r.number("skip", 0.0..=1.0),
             poor: r.number("poor", 0.0..=1.0),
+            discard: r.number_or("discard", 0.0..=1.0, 0.0),
+            right_first: r.number_or("right_first", 0.0..=1.0, 0.0),
             poor_weights: r.list_or_empty("poor_weights", |d, n| {
                 let mut r = d.record(n, "weight");
                 let technique = refer::field(&mut r, "technique", "technique", ids!(library.techniques));

@@ -1,8 +1,8 @@
 //! Evidence, materials, organisms, hand hygiene products and faults.
 
 use crate::model::{
-    Basis, Class, Effect, Efficiency, Fate, Fault, Forearms, Library, Material, Mixing, Organism, Product,
-    Read, Reduction, Source, Status, Transfer, Whereabouts, Zone,
+    Basis, Class, Effect, Efficiency, Fate, Fault, Forearms, Grazes, Library, Material, Mixing, Organism,
+    Product, Read, Reduction, Source, Status, Transfer, Whereabouts, Zone,
 };
 
 use super::record::{Decoder, Record};
@@ -164,6 +164,35 @@ pub(super) fn materials(r: &mut Record<'_>, library: &mut Library) {
             Some((factor, basis(&mut r, library)))
         })
         .unwrap_or((1.0, String::new()));
+    grazes(r, library);
+}
+
+/// How small contacts vary.
+fn grazes(r: &mut Record<'_>, library: &mut Library) {
+    let read = r.value("grazes", |d, node| {
+        let mut r = d.record(node, "small contacts");
+        let mut with_basis = |name: &str, range: std::ops::RangeInclusive<f64>| {
+            r.value(name, |d, node| {
+                let mut r = d.record(node, "small contacts");
+                Some((r.number("value", range), basis(&mut r, library)))
+            })
+            .unwrap_or((1.0, String::new()))
+        };
+        let (people, people_basis) = with_basis("people", 0.01..=3.0);
+        let (goes, goes_basis) = with_basis("goes", 0.01..=3.0);
+        let (hurried, hurried_basis) = with_basis("hurried", 1.0..=20.0);
+        Some(Grazes {
+            people,
+            people_basis,
+            goes,
+            goes_basis,
+            hurried,
+            hurried_basis,
+            area_basis: refer::field(&mut r, "area_basis", "basis", ids!(library.bases)),
+            shed_basis: refer::field(&mut r, "shed_basis", "basis", ids!(library.bases)),
+        })
+    });
+    library.grazes = read.unwrap_or_default();
 }
 
 pub(super) fn organisms(r: &mut Record<'_>, library: &mut Library) {

@@ -1,8 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
 use crate::model::{
-    Address, Does, Hands, Item, ItemRef, LeftOut, Library, Meets, MoveTo, Name, Need, SideMark, Step,
-    Technique, Tuning,
+    Address, Does, Hands, How, Item, ItemRef, LeftOut, Library, Meets, MoveTo, Name, Need, Side, SideMark,
+    Step, Technique, Tuning,
 };
 
 use super::record::{Decoder, Record, Spanned};
@@ -312,8 +312,22 @@ fn left_out<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Le
                 mark,
                 name: name.value.clone(),
             };
+            // Of several items one may have a part that another lacks.
+            let has = |item: &&&Item| {
+                let named = |p: &crate::model::Part| {
+                    [
+                        wanted.for_side(Side::Left),
+                        wanted.for_side(Side::Right),
+                        name.value.clone(),
+                    ]
+                    .contains(&p.id)
+                };
+                item.parts.iter().any(named)
+            };
+            let having: Vec<&Item> = check.items.iter().filter(has).copied().collect();
+            let asked = if having.is_empty() { &check.items } else { &having };
             check
-                .part(d, &name.span, &wanted, &check.items, false)
+                .part(d, &name.span, &wanted, asked, false)
                 .then_some(name.value)
         }),
         meets: r.choice("meets", &Meets::ALL),
@@ -345,20 +359,26 @@ fn need<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Need> 
 }
 
 fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> {
-    let variant = d.variant(node, "step", &["Touch", "Brush", "Undo", "Tie", "Invert", "Move"])?;
+    let known = ["Touch", "Brush", "Graze", "Shed", "Undo", "Tie", "Invert", "Move"];
+    let variant = d.variant(node, "step", &known)?;
     match variant.name {
-        "Touch" | "Brush" => {
+        "Touch" | "Brush" | "Graze" => {
             let mut r = variant.record();
             let a = r.value("a", |d, n| check.address(d, n, "address"));
             let b = r.value("b", |d, n| check.address(d, n, "address"));
-            let area = r.quantity("area", "cm2", 0.01..=2000.0);
+            let least = if variant.name == "Graze" { 1e-6 } else { 0.01 };
+            let area = r.quantity("area", "cm2", least..=2000.0);
             let slide = r.flag_or("slide", false);
-            let chance = if variant.name == "Brush" {
-                let chance = r.number("chance", 0.0..=1.0);
-                let hurried = r.number_or("hurried", 0.0..=1.0, chance);
-                Some((chance, hurried))
-            } else {
-                None
+            let how = match variant.name {
+                "Brush" => {
+                    let steady = r.number("chance", 0.0..=1.0);
+                    How::Brush {
+                        steady,
+                        hurried: r.number_or("hurried", 0.0..=1.0, steady),
+                    }
+                }
+                "Graze" => How::Graze,
+                _ => How::Meant,
             };
             let tied = r.optional("tied", |d, n| fastening(d, n, check));
             let undone = r.optional("undone", |d, n| fastening(d, n, check));
@@ -375,8 +395,20 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
                 b: b?,
                 area,
                 slide,
-                chance,
+                how,
                 only_if: tied.map(|id| (id, false)).or(undone.map(|id| (id, true))),
+            })
+        }
+        "Shed" => {
+            let mut r = variant.record();
+            let from = r.value("from", |d, n| check.address(d, n, "address"));
+            let onto = r.value("onto", |d, n| check.address(d, n, "address"));
+            let share = r.number("share", 0.0..=1.0);
+            drop(r);
+            Some(Step::Shed {
+                from: from?,
+                onto: onto?,
+                share,
             })
         }
         "Undo" => Some(Step::Undo(fastening(d, variant.single()?, check)?)),

@@ -165,6 +165,7 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
                                         law,
                                         wet: *wet,
                                     },
+                                    extent: None,
                                 }));
                                 leaks(setup, state, &mut planned, &[onto], *chance, key, at);
                             }

@@ -2,7 +2,7 @@
 
 use crate::chance::Key;
 use crate::model::{
-    Efficiency, Fixture, ItemKind, Owner, Product, Reduction, Setup, Side, SiteIndex, Taps, Zone,
+    Efficiency, Fixture, ItemKind, Owner, Product, Reduction, Setup, Side, SiteIndex, Worked, Zone,
 };
 use crate::transfer::{Cause, Event, Flow, Removal};
 
@@ -177,21 +177,26 @@ pub(super) fn clean(
     Ok(out)
 }
 
-/// What is touched to get the product: by the right palm, but for a tap that is worked in another way.
+/// What is touched to get the product: by the right palm, but for what is worked in another way.
 fn take(setup: &Setup, state: &State, out: &mut Vec<Planned>, from: &[(SiteIndex, f64)], key: Key, at: f64) {
     let palm = state.outermost(setup, setup.zone_place(Side::Right, Zone::Palm), None);
     for (n, &(site, area)) in from.iter().enumerate() {
-        let is_tap = matches!(setup.sites[site].owner, Owner::Room(piece)
-            if setup.library.furniture[piece].fixture == Some(Fixture::Tap));
-        let by = match &setup.building {
-            Some(building) if is_tap => match building.taps {
-                Taps::Hand => Some((palm, area)),
-                Taps::Elbow => setup
-                    .place("right-forearm")
-                    .map(|place| (state.outermost(setup, place, None), building.elbow)),
-                Taps::Sensor => None,
-            },
-            _ => Some((palm, area)),
+        let fixture = match setup.sites[site].owner {
+            Owner::Room(piece) => setup.library.furniture[piece].fixture,
+            _ => None,
+        };
+        let worked = match (&setup.building, fixture) {
+            (Some(building), Some(Fixture::Tap)) => building.taps,
+            (Some(building), Some(Fixture::Soap | Fixture::Rub)) => building.pumps,
+            _ => Worked::Hand,
+        };
+        let elbow = setup.building.as_ref().map_or(area, |building| building.elbow);
+        let by = match worked {
+            Worked::Hand => Some((palm, area)),
+            Worked::Elbow => setup
+                .place("right-forearm")
+                .map(|place| (state.outermost(setup, place, None), elbow)),
+            Worked::Sensor => None,
         };
         // The first keeps its luck whatever else is touched.
         let key = if n == 0 { key } else { key.within(n as u64) };
@@ -263,6 +268,7 @@ fn removed(
             law,
             fate: product.fate,
         },
+        extent: None,
     })
 }
 

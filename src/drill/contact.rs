@@ -2,7 +2,7 @@
 
 use crate::chance::Key;
 use crate::model::{Efficiency, Setup, SiteIndex};
-use crate::transfer::{Cause, Event, Flow};
+use crate::transfer::{Cause, Event, Extent, Flow};
 
 use super::{Planned, State};
 
@@ -35,7 +35,48 @@ pub(super) fn contact(
         key,
         at,
     )));
-    leaks(setup, state, out, &[a, b], chance, key, at);
+    // What is only grazed finds no hole: a hole is far smaller than the patch that it is in.
+    if cause != Cause::Graze {
+        leaks(setup, state, out, &[a, b], chance, key, at);
+    }
+}
+
+/// How the areas of small contacts vary.
+pub(super) fn extent(setup: &Setup) -> Extent {
+    let (people, goes, _) = setup.grazes;
+    Extent::new(people, goes)
+}
+
+/// What comes off a site as its item is snapped, torn or let fall: the mean share of what sits there.
+pub(super) fn shed(
+    setup: &Setup,
+    out: &mut Vec<Planned>,
+    (from, onto): (SiteIndex, SiteIndex),
+    share: f64,
+    key: Key,
+    at: f64,
+) {
+    if from == onto || share <= 0.0 {
+        return;
+    }
+    out.push(Planned::Flow(Event {
+        key,
+        at,
+        cause: Cause::Shed,
+        chance: 1.0,
+        follows: false,
+        flow: Flow::Contact {
+            a: from,
+            b: onto,
+            share_a: share,
+            share_b: 0.0,
+            wet: false,
+            slide: false,
+            ab: Efficiency { mean: 1.0, sd: 0.0 },
+            ba: Efficiency { mean: 0.0, sd: 0.0 },
+        },
+        extent: Some(extent(setup)),
+    }));
 }
 
 /// The passages through faults that follow when these sites are touched or splashed.
@@ -91,7 +132,8 @@ fn contact_event(
 ) -> Event {
     let wet = state.is_wet(a, at) || state.is_wet(b, at);
     let (ab, ba) = laws(setup, a, b, slide, wet);
-    let share = |site: SiteIndex| (area / setup.sites[site].area).min(1.0);
+    let most = if cause == Cause::Graze { f64::INFINITY } else { 1.0 };
+    let share = |site: SiteIndex| (area / setup.sites[site].area).min(most);
     Event {
         key,
         at,
@@ -108,6 +150,7 @@ fn contact_event(
             ab,
             ba,
         },
+        extent: (cause == Cause::Graze).then(|| extent(setup)),
     }
 }
 

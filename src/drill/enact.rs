@@ -4,10 +4,12 @@
 //! stochastic run, ten thousand of them, and the exact expectation alike.
 
 use crate::chance::Key;
-use crate::model::{Does, Hands, Holding, ItemRef, MoveTo, Need, Pace, Setup, Side, Step, Technique, Zone};
+use crate::model::{
+    Does, Hands, Holding, How, ItemRef, MoveTo, Need, Pace, Setup, Side, Step, Technique, Zone,
+};
 use crate::transfer::Cause;
 
-use super::contact::contact;
+use super::contact::{contact, shed};
 use super::resolve::{Frame, item_ref, sites};
 use super::words::{hands_words, holding_words};
 use super::{Action, First, Planned, Refusal, State, clean, reach, walk};
@@ -75,6 +77,14 @@ pub(super) fn check(setup: &Setup, state: &State, action: &Action) -> Result<(),
             ..
         } => Call::check(setup, state, technique, item.as_deref(), *hand).map(|_| ()),
         other => enact(setup, &mut state.clone(), other).map(|_| ()),
+    }
+}
+
+/// What small contacts are multiplied by at a pace.
+fn small(setup: &Setup, pace: Pace) -> f64 {
+    match pace {
+        Pace::Steady => 1.0,
+        Pace::Hurried => setup.grazes.2,
     }
 }
 
@@ -301,7 +311,7 @@ impl<'a> Call<'a> {
                     Step::Undo(id) | Step::Tie(id) => {
                         setup.definition(item).fastenings.iter().any(|f| f.id == *id && f.part == part.id)
                     }
-                    Step::Contact { a, b, chance: None, .. } => [a, b].into_iter().any(|address| {
+                    Step::Contact { a, b, how: How::Meant, .. } => [a, b].into_iter().any(|address| {
                         matches!(address, crate::model::Address::Part { item: ItemRef::Handled, part: Some(n), inside: false }
                             if self.acting.iter().any(|&side| n.for_side(side) == part.id))
                     }),
@@ -364,7 +374,7 @@ impl<'a> Call<'a> {
                     b,
                     area,
                     slide,
-                    chance,
+                    how,
                     only_if,
                 } => {
                     if !self.fastened_so(setup, state, only_if.as_ref()) {
@@ -381,10 +391,11 @@ impl<'a> Call<'a> {
                             acting: side,
                             item: self.item,
                         };
-                        let law = match (chance, pace) {
-                            (None, _) => (Cause::Touch, 1.0),
-                            (Some((steady, _)), Pace::Steady) => (Cause::Brush, *steady),
-                            (Some((_, hurried)), Pace::Hurried) => (Cause::Brush, *hurried),
+                        let (law, area) = match (how, pace) {
+                            (How::Meant, _) => ((Cause::Touch, 1.0), *area),
+                            (How::Brush { steady, .. }, Pace::Steady) => ((Cause::Brush, *steady), *area),
+                            (How::Brush { hurried, .. }, Pace::Hurried) => ((Cause::Brush, *hurried), *area),
+                            (How::Graze, _) => ((Cause::Graze, 1.0), area * small(setup, pace)),
                         };
                         let key = key.within(n as u64).within(side as u64);
                         for (i, (a, share_a)) in sites(setup, state, frame, a).into_iter().enumerate() {
@@ -401,6 +412,27 @@ impl<'a> Call<'a> {
                                     key,
                                     at,
                                 );
+                            }
+                        }
+                    }
+                }
+                Step::Shed { from, onto, share } => {
+                    let acting = match from.is_sided() || onto.is_sided() {
+                        true => &self.acting[..],
+                        false => &self.acting[..1],
+                    };
+                    for &side in acting {
+                        let frame = Frame {
+                            acting: side,
+                            item: self.item,
+                        };
+                        let key = key.within(n as u64).within(side as u64);
+                        let share = share * small(setup, pace);
+                        for (i, (from, _)) in sites(setup, state, frame, from).into_iter().enumerate() {
+                            for (j, (onto, part)) in sites(setup, state, frame, onto).into_iter().enumerate()
+                            {
+                                let key = key.within((i * 16 + j) as u64);
+                                shed(setup, &mut out, (from, onto), share * part, key, at);
                             }
                         }
                     }

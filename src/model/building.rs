@@ -1,4 +1,4 @@
-//! What a building puts where for cleaning hands: basins with soap, dispensers of hand rub, and how taps are worked.
+//! What a building puts where for cleaning hands: basins with soap, dispensers of hand rub, and how taps and dispensers are worked.
 
 use super::Whereabouts;
 
@@ -25,23 +25,23 @@ impl Fixture {
     ];
 }
 
-/// How a tap is turned on.
+/// How a tap is turned on, or a dispenser made to give.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Taps {
+pub enum Worked {
     /// By hand.
     Hand,
     /// By a long lever, with the elbow: what lies over the right forearm touches it.
     Elbow,
-    /// By a sensor: nothing touches it.
+    /// By a sensor, or by somebody who helps: nothing touches it.
     Sensor,
 }
 
-impl Taps {
+impl Worked {
     /// Every way with the word files use for it.
-    pub const ALL: [(&'static str, Taps); 3] = [
-        ("Hand", Taps::Hand),
-        ("Elbow", Taps::Elbow),
-        ("Sensor", Taps::Sensor),
+    pub const ALL: [(&'static str, Worked); 3] = [
+        ("Hand", Worked::Hand),
+        ("Elbow", Worked::Elbow),
+        ("Sensor", Worked::Sensor),
     ];
 }
 
@@ -53,8 +53,10 @@ pub struct Building {
     /// From where a dispenser of hand rub can be reached.
     pub dispensers: Vec<Whereabouts>,
     /// How taps are worked.
-    pub taps: Taps,
-    /// Contact area of the elbow that works a tap, cm2.
+    pub taps: Worked,
+    /// How dispensers of soap and rub are worked.
+    pub pumps: Worked,
+    /// Contact area of the elbow that works a tap or a dispenser, cm2.
     pub elbow: f64,
     /// Basis id.
     pub basis: String,
@@ -68,5 +70,7 @@ pub struct OwnBuilding {
     /// From where a dispenser of hand rub can be reached.
     pub dispensers: Option<Vec<Whereabouts>>,
     /// How taps are worked; only a scenario says that.
-    pub taps: Option<Taps>,
+    pub taps: Option<Worked>,
+    /// How dispensers are worked; only a scenario says that.
+    pub pumps: Option<Worked>,
 }

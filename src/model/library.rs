@@ -30,6 +30,27 @@ impl Manners {
     }
 }
 
+/// How small contacts vary. Their mean areas and shares stand in the techniques.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Grazes {
+    /// Coefficient of variation of the area between people.
+    pub people: f64,
+    /// Basis id.
+    pub people_basis: String,
+    /// Coefficient of variation between goes of one person.
+    pub goes: f64,
+    /// Basis id.
+    pub goes_basis: String,
+    /// Factor on the area in a hurry.
+    pub hurried: f64,
+    /// Basis id.
+    pub hurried_basis: String,
+    /// Basis id of their mean areas.
+    pub area_basis: String,
+    /// Basis id of the shares that are shed.
+    pub shed_basis: String,
+}
+
 /// All content. Ids are unique within each list; references between lists have been checked.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Library {
@@ -45,6 +66,8 @@ pub struct Library {
     pub materials: Vec<Material>,
     /// Transfer table; the first row that fits wins.
     pub transfers: Vec<Transfer>,
+    /// How small contacts vary.
+    pub grazes: Grazes,
     /// Factor of a sliding contact on the drawn efficiency, and its basis id.
     pub slide: (f64, String),
     /// Organisms.

@@ -23,14 +23,14 @@ mod telling;
 mod trainee;
 mod tuning;
 
-pub use building::{Building, Fixture, OwnBuilding, Taps};
+pub use building::{Building, Fixture, OwnBuilding, Worked};
 pub use curve::{CAVEAT, Curve, Law};
 pub use door::Door;
 pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
 pub use left_out::{LeftOut, Meets};
-pub use library::{Library, Manners};
+pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, Furniture, Place, Region, Zone};
 pub use scenario::{Care, CareStep, FaultUse, Happening, Load, Marks, Scenario, Start};
@@ -48,7 +48,7 @@ pub use substance::{
     Transfer,
 };
 pub use technique::{
-    Address, Does, Hands, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
+    Address, Does, Hands, How, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
 };
 pub use telling::Telling;
 pub use trainee::{FaceTouches, Trainee};

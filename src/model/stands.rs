@@ -12,6 +12,7 @@ impl Building {
             basins: own.basins.clone().unwrap_or_else(|| usual.basins.clone()),
             dispensers: own.dispensers.clone().unwrap_or_else(|| usual.dispensers.clone()),
             taps: own.taps.unwrap_or(usual.taps),
+            pumps: own.pumps.unwrap_or(usual.pumps),
             ..usual.clone()
         };
         let sequences = std::iter::once(&scenario.sequence).chain(&scenario.also);

@@ -288,6 +288,22 @@ impl MoveTo {
     ];
 }
 
+/// How a contact of a technique comes about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum How {
+    /// It is meant.
+    Meant,
+    /// It happens or not: an accident.
+    Brush {
+        /// Probability at steady pace.
+        steady: f64,
+        /// Probability in a hurry.
+        hurried: f64,
+    },
+    /// It always happens, unheeded, more or less of it.
+    Graze,
+}
+
 /// One step of a technique.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Step {
@@ -297,14 +313,23 @@ pub enum Step {
         a: Address,
         /// The other.
         b: Address,
-        /// Contact area, cm2.
+        /// Contact area, cm2; of a graze its mean at steady pace.
         area: f64,
         /// True if the surfaces slide along each other.
         slide: bool,
-        /// `None` for a deliberate touch; for a brush, its probability at steady and hurried pace.
-        chance: Option<(f64, f64)>,
+        /// How it comes about.
+        how: How,
         /// Only if a fastening of the handled item, by id, is undone by then (true) or still tied (false).
         only_if: Option<(String, bool)>,
+    },
+    /// What sits on something comes off it as it is snapped, torn or let fall.
+    Shed {
+        /// From where.
+        from: Address,
+        /// On to what.
+        onto: Address,
+        /// The mean share of what sits there that lands, 0 to 1, at steady pace.
+        share: f64,
     },
     /// A fastening is undone.
     Undo(String),

@@ -19,6 +19,10 @@ pub struct Trainee {
     pub swap: f64,
     /// Chance of hurrying, per item.
     pub hurry: f64,
+    /// Chance of another way of getting rid of what was taken off than the first one possible, each time.
+    pub discard: f64,
+    /// Chance that of a pair that on the right comes off first.
+    pub right_first: f64,
     /// Chance of touching eyes, nostrils or lips where they are bare, per step.
     pub face_touch: f64,
     /// Basis id.
@@ -50,7 +54,15 @@ impl FaceTouches {
 impl Trainee {
     /// True if there are never lapses.
     pub fn is_flawless(&self) -> bool {
-        [self.skip, self.poor, self.swap, self.hurry, self.face_touch] == [0.0; 5]
+        let lapses = [
+            self.skip,
+            self.poor,
+            self.swap,
+            self.hurry,
+            self.discard,
+            self.face_touch,
+        ];
+        lapses == [0.0; 6] && self.right_first == 0.0
     }
 
     /// How common a technique is among those that the sequence does not accept.

@@ -1,6 +1,6 @@
 //! What was fitted: factors on groups of brush chances, kept apart from the chances written in the techniques.
 
-use super::{Address, Name, Step, Technique};
+use super::{Address, How, Name, Step, Technique};
 
 /// A factor on the odds of a group of brushes.
 ///
@@ -37,7 +37,7 @@ impl Tuning {
                 let Step::Contact {
                     a,
                     b,
-                    chance: Some((steady, hurried)),
+                    how: How::Brush { steady, hurried },
                     ..
                 } = step
                 else {

@@ -1,6 +1,6 @@
 //! Every constant that the model uses, one by one, with the basis it names.
 
-use crate::model::{Law, Library, Load, Start, Step};
+use crate::model::{How, Law, Library, Load, Start, Step};
 
 /// One number of the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,6 +46,24 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         "factor",
         &library.slide.1,
     );
+    let g = &library.grazes;
+    for (what, value, unit, basis) in [
+        (
+            "small contacts, between people",
+            g.people,
+            "coefficient of variation",
+            &g.people_basis,
+        ),
+        (
+            "small contacts, between goes",
+            g.goes,
+            "coefficient of variation",
+            &g.goes_basis,
+        ),
+        ("small contacts in a hurry", g.hurried, "factor", &g.hurried_basis),
+    ] {
+        list.add(what.to_owned(), value, None, unit, basis);
+    }
     for o in &library.organisms {
         list.add(
             format!("{}, seen from", o.id),
@@ -158,7 +176,7 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         list.add(format!("{}, steady", t.id), t.seconds, None, "s", &t.basis);
         list.add(format!("{}, hurried", t.id), t.hurried, None, "s", &t.basis);
         for (n, step) in t.steps.iter().enumerate() {
-            if let Step::Contact { area, chance, .. } = step {
+            if let Step::Contact { area, how, .. } = step {
                 list.add(
                     format!("{} step {}, contact area", t.id, n + 1),
                     *area,
@@ -166,11 +184,15 @@ pub fn constants(library: &Library) -> Vec<Constant> {
                     "cm2",
                     &t.basis,
                 );
-                if let Some((steady, hurried)) = chance {
+                if let How::Brush { steady, hurried } = how {
                     let what = format!("{} step {}, chance", t.id, n + 1);
                     list.add(what.clone(), *steady, None, "probability", &t.basis);
                     list.add(format!("{what} hurried"), *hurried, None, "probability", &t.basis);
                 }
+            }
+            if let Step::Shed { share, .. } = step {
+                let what = format!("{} step {}, share shed", t.id, n + 1);
+                list.add(what, *share, None, "fraction", &library.grazes.shed_basis);
             }
         }
     }

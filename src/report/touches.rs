@@ -4,10 +4,10 @@ use std::io::Write;
 
 use crate::drill::{Action, Drill, Happened};
 use crate::model::{Holding, Setup};
-use crate::transfer::{Event, Flow, Outcome};
+use crate::transfer::{Cause, Event, Flow, Outcome};
 
 /// Column names, in order.
-pub const COLUMNS: [&str; 21] = [
+pub const COLUMNS: [&str; 24] = [
     "step",
     "kind",
     "technique",
@@ -29,13 +29,17 @@ pub const COLUMNS: [&str; 21] = [
     "moved_ba",
     "p_ab",
     "p_ba",
+    "people",
+    "goes",
+    "extent",
 ];
 
 /// Writes one row per event that could move anything, and one per item that went somewhere.
 ///
 /// `p_ab` is the probability with which each organism on site_a moved (share_a times drawn_ab; for hygiene the
 /// share removed, site_b then naming where it went). `follows` marks rows that happen exactly when the row before
-/// does.
+/// does. Of small contacts `share_a` and `share_b` are means: `people` has the factors of the sorts of people, `goes` the
+/// shape of the gamma law of goes, `extent` the factor e that was drawn, and `1 - exp(-share e)` stands for the share.
 ///
 /// # Errors
 /// The writer's.
@@ -93,10 +97,12 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
             share_b,
             wet,
             ..
-        } => (share_a, share_b, if wet { "wet" } else { "dry" }),
+        } if event.cause != Cause::Shed => (share_a, share_b, if wet { "wet" } else { "dry" }),
+        Flow::Contact { share_a, .. } => (share_a, 0.0, ""),
         _ => (1.0, 0.0, ""),
     };
     let (mean_ab, mean_ba) = event.means();
+    let drawn = outcome.drawn();
     let cells: Vec<String> = vec![
         String::new(),
         event.cause.word().to_owned(),
@@ -117,10 +123,18 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
         outcome.drawn_ba.to_string(),
         outcome.moved_ab.to_string(),
         outcome.moved_ba.to_string(),
-        event.share_ab(outcome.drawn_ab).to_string(),
-        event.share_ba(outcome.drawn_ba).to_string(),
+        event.share_ab(drawn).to_string(),
+        event.share_ba(drawn).to_string(),
     ];
-    cells
+    let varies = event.extent.map_or([const { String::new() }; 3], |extent| {
+        let people = extent.people.map(|factor| factor.to_string());
+        [
+            people.join(" "),
+            extent.go.to_string(),
+            outcome.drawn_extent.to_string(),
+        ]
+    });
+    cells.into_iter().chain(varies).collect()
 }
 
 fn item_row(item: &str, what: &str, at: f64) -> Vec<String> {

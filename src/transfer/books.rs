@@ -170,6 +170,7 @@ impl Books {
     /// Carries out an event that happens, with its laws made ready. With `report` false, what has nothing to move is
     /// not drawn: the books come out equal, since streams are keyed, but the outcome then says 0 for it.
     pub(crate) fn carry_out(&mut self, event: &Event, laws: &Laws, luck: Luck, report: bool) -> Outcome {
+        let whole = luck;
         let luck = luck.lot(event.key);
         let (a, b) = event.sites();
         let Some(b) = b else {
@@ -179,13 +180,17 @@ impl Books {
             happened: true,
             ..Outcome::default()
         };
+        if report || self.any(a) || self.any(b) {
+            outcome.drawn_extent = event.extent(whole);
+        }
         if report || self.any(a) {
             outcome.drawn_ab = laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
         }
         if report || self.any(b) {
             outcome.drawn_ba = laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa));
         }
-        let shares = (event.share_ab(outcome.drawn_ab), event.share_ba(outcome.drawn_ba));
+        let drawn = outcome.drawn();
+        let shares = (event.share_ab(drawn), event.share_ba(drawn));
         (outcome.moved_ab, outcome.moved_ba) = self.exchange(a, b, shares, luck);
         outcome
     }
@@ -221,6 +226,7 @@ impl Books {
     fn remove(&mut self, event: &Event, laws: &Laws, luck: Lot, report: bool) -> Outcome {
         let mut outcome = Outcome {
             happened: true,
+            drawn_extent: 1.0,
             ..Outcome::default()
         };
         if let Flow::Removal { site, law, fate } = &event.flow
@@ -277,10 +283,10 @@ impl Books {
             } else {
                 Purpose::Removed(named)
             };
-            let ab = moved(on_a, event.share_ab(outcome.drawn_ab), away, lot);
+            let ab = moved(on_a, event.share_ab(outcome.drawn()), away, lot);
             let ba = moved(
                 on_b,
-                event.share_ba(outcome.drawn_ba),
+                event.share_ba(outcome.drawn()),
                 Purpose::MovedBa(named),
                 lot,
             );

@@ -3,7 +3,7 @@
 use crate::chance::{Key, Luck, Purpose, Spread, uniform};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
-use super::Removal;
+use super::{Extent, Removal};
 
 /// Why an event is there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -12,6 +12,10 @@ pub enum Cause {
     Touch,
     /// A touch that may happen by accident.
     Brush,
+    /// A small contact that nobody heeds: it happens, more or less of it, whenever cloth or skin moves past something.
+    Graze,
+    /// Some of what sits on something that is snapped, torn or dropped comes off it.
+    Shed,
     /// Passage through a fault, following the event before it.
     Leak,
     /// Fluid that flew during care.
@@ -28,6 +32,8 @@ impl Cause {
         match self {
             Cause::Touch => "touch",
             Cause::Brush => "brush",
+            Cause::Graze => "graze",
+            Cause::Shed => "shed",
             Cause::Leak => "leak",
             Cause::Splash => "splash",
             Cause::Mixing => "mixing",
@@ -95,6 +101,8 @@ pub struct Event {
     pub follows: bool,
     /// What moves.
     pub flow: Flow,
+    /// How the areas of a contact vary; its shares are then means.
+    pub extent: Option<Extent>,
 }
 
 /// What decides whether an event happens, if it does not follow another.
@@ -123,6 +131,17 @@ pub struct Laws {
     pub ba: Spread,
 }
 
+/// What an event drew.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Drawn {
+    /// Efficiency from a to b (for a splash its share, for a removal the share removed).
+    pub ab: f64,
+    /// Efficiency from b to a.
+    pub ba: f64,
+    /// Factor on the mean area; 1 where it does not vary.
+    pub extent: f64,
+}
+
 /// What came of an event.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Outcome {
@@ -132,10 +151,23 @@ pub struct Outcome {
     pub drawn_ab: f64,
     /// Efficiency drawn from b to a.
     pub drawn_ba: f64,
+    /// Factor drawn on the mean area; 1 where it does not vary, 0 if it was not drawn.
+    pub drawn_extent: f64,
     /// Organisms moved from a to b, or removed.
     pub moved_ab: u64,
     /// Organisms moved from b to a.
     pub moved_ba: u64,
+}
+
+impl Outcome {
+    /// What was drawn.
+    pub fn drawn(&self) -> Drawn {
+        Drawn {
+            ab: self.drawn_ab,
+            ba: self.drawn_ba,
+            extent: self.drawn_extent,
+        }
+    }
 }
 
 impl Event {
@@ -165,19 +197,57 @@ impl Event {
         self.gate().opens(luck)
     }
 
+    /// What the mean area is multiplied by with this luck; 1 where it does not vary.
+    pub fn extent(&self, luck: Luck) -> f64 {
+        self.extent.map_or(1.0, |extent| extent.draw(luck, self.key))
+    }
+
     /// The probability for one organism on the first site to move (or be removed), given what was drawn.
-    pub fn share_ab(&self, drawn: f64) -> f64 {
+    pub fn share_ab(&self, drawn: Drawn) -> f64 {
         match self.flow {
-            Flow::Contact { share_a, .. } => share_a * drawn,
-            _ => drawn,
+            Flow::Contact { share_a, .. } => self.met(share_a, drawn.extent) * drawn.ab,
+            Flow::Splash { .. } | Flow::Removal { .. } => drawn.ab,
         }
     }
 
     /// The same from the second site to the first; 0 except for contacts.
-    pub fn share_ba(&self, drawn: f64) -> f64 {
+    pub fn share_ba(&self, drawn: Drawn) -> f64 {
         match self.flow {
-            Flow::Contact { share_b, .. } => share_b * drawn,
+            Flow::Contact { share_b, .. } => self.met(share_b, drawn.extent) * drawn.ba,
             _ => 0.0,
+        }
+    }
+
+    fn met(&self, share: f64, factor: f64) -> f64 {
+        match self.extent {
+            Some(_) => Extent::met(share, factor),
+            None => share,
+        }
+    }
+
+    /// The mean probability for one organism to move from the first site to the second and back, or to be removed, for
+    /// people of one sort, or over all of them if none is given.
+    pub fn mean_shares(&self, person: Option<usize>) -> (f64, f64) {
+        let met = |share: f64| match self.extent {
+            None => share,
+            Some(extent) => match person {
+                Some(sort) => extent.mean_met(share, extent.people[sort]),
+                None => {
+                    let all = extent.people.map(|factor| extent.mean_met(share, factor));
+                    all.iter().sum::<f64>() / all.len() as f64
+                }
+            },
+        };
+        match &self.flow {
+            Flow::Contact {
+                share_a,
+                share_b,
+                ab,
+                ba,
+                ..
+            } => (met(*share_a) * ab.mean, met(*share_b) * ba.mean),
+            Flow::Splash { law, .. } => (law.mean, 0.0),
+            Flow::Removal { law, .. } => (1.0 - law.mean_surviving(), 0.0),
         }
     }
 

@@ -6,9 +6,11 @@
 
 mod books;
 mod event;
+mod extent;
 mod held;
 mod removal;
 
 pub use books::{Books, Imbalance, Moved};
-pub use event::{Cause, Event, Flow, Gate, Laws, Outcome};
+pub use event::{Cause, Drawn, Event, Flow, Gate, Laws, Outcome};
+pub use extent::Extent;
 pub use removal::Removal;

@@ -116,6 +116,8 @@ pub fn moved(drill: &Drill, done: &Done) -> Vec<JustNow> {
         let how = match event.cause {
             Cause::Touch => "a touch that was meant",
             Cause::Brush => "a brush that was not meant",
+            Cause::Graze => "grazed unheeded",
+            Cause::Shed => "shaken off",
             Cause::Leak => "through a hole or gap",
             Cause::Splash => "a splash",
             Cause::Mixing => "hands rubbed together",

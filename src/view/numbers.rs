@@ -179,6 +179,8 @@ pub fn behind_event(setup: &Setup, action: &Action, event: &Event) -> Vec<String
     }
     let by = match event.cause {
         Cause::Brush => "How large the brush and how often",
+        Cause::Graze => "How large the small contact",
+        Cause::Shed => "How much is shaken off",
         _ => "How large the contact",
     };
     ids.extend(

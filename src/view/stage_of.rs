@@ -3,7 +3,7 @@
 use crate::drill::{Action, Drill, Happened};
 use crate::model::{Holding, Owner, Side, SiteIndex, Zone};
 
-use crate::transfer::Flow;
+use crate::transfer::{Cause, Flow};
 
 use super::stage::{Fall, Near, Patch, Stage, StageItem, StageItemState, Surface};
 
@@ -40,7 +40,7 @@ fn taken_by_front(drill: &Drill, item: usize) -> bool {
         let Flow::Contact { a, b, .. } = event.flow else {
             continue;
         };
-        if !outcome.happened {
+        if !outcome.happened || event.cause != Cause::Touch {
             continue;
         }
         for (hand, taken) in [(a, b), (b, a)] {
@@ -61,7 +61,10 @@ fn fallen(drill: &Drill) -> Vec<Fall> {
     let mut out: Vec<Fall> = Vec::new();
     for done in drill.done() {
         let met = done.flows().any(|(event, outcome)| {
-            outcome.happened && matches!(event.flow, Flow::Contact { a, b, .. } if floor(a) || floor(b))
+            // Of what is only grazed or shaken off, something must have got there.
+            let small = matches!(event.cause, Cause::Graze | Cause::Shed);
+            let there = outcome.happened && (!small || outcome.moved_ab > 0);
+            there && matches!(event.flow, Flow::Contact { a, b, .. } if floor(a) || floor(b))
         });
         if !met {
             continue;

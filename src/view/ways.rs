@@ -1,7 +1,7 @@
 //! The ways in which an item is handled from one of its parts, each with a number that it keeps for that part.
 
 use crate::drill::State;
-use crate::model::{Address, Does, Holding, ItemKind, ItemRef, Need, Setup, Side, Step, Technique};
+use crate::model::{Address, Does, Holding, How, ItemKind, ItemRef, Need, Setup, Side, Step, Technique};
 
 /// Number of the free touch: it is the same everywhere.
 pub const TOUCH: usize = 9;
@@ -138,7 +138,10 @@ fn concerns(setup: &Setup, technique: &Technique, item: usize, part: usize) -> b
     };
     technique.steps.iter().any(|step| match step {
         Step::Contact {
-            a, b, chance: None, ..
+            a,
+            b,
+            how: How::Meant,
+            ..
         } => {
             let by_hand = |x: &Address| matches!(x, Address::Hand(..));
             (by_hand(a) && names(b)) || (by_hand(b) && names(a))

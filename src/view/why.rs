@@ -109,6 +109,8 @@ fn touch_rows(drill: &Drill, found: &Arrival, total: f64) -> Vec<TouchRow> {
         let how = match event.cause {
             Cause::Touch => "",
             Cause::Brush => ", a brush that was not meant",
+            Cause::Graze => ", grazed unheeded",
+            Cause::Shed => ", shaken off",
             Cause::Leak => ", through a hole or gap",
             Cause::Splash => ", a splash",
             Cause::Mixing => ", hands rubbed together",

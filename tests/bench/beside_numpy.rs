@@ -220,10 +220,11 @@ fn exported(setup: &Setup, beginning: &Beginning, plan: &Plan, target: &[f64]) -
             } => json!({
                 "kind": "contact", "a": a, "b": b, "share_a": share_a, "share_b": share_b,
                 "ab": [ab.mean, ab.sd], "ba": [ba.mean, ba.sd], "chance": event.chance, "follows": event.follows,
+                "people": event.extent.map(|e| e.people), "goes": event.extent.map(|e| e.go),
             }),
             Flow::Splash { from, onto, law, .. } => json!({
                 "kind": "contact", "a": from, "b": onto, "share_a": 1.0, "share_b": 0.0,
-                "ab": [law.mean, law.sd], "ba": [0.0, 0.0], "chance": event.chance, "follows": event.follows,
+                "ab": [law.mean, law.sd], "ba": [0.0, 0.0], "chance": event.chance, "follows": event.follows, "people": null,
             }),
             Flow::Removal { site, law, .. } => json!({
                 "kind": "removal", "a": site, "mean": law.mean, "sd": law.sd,

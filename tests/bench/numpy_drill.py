@@ -26,6 +26,7 @@ def run(drill, repeats, rng):
     for s, (site, amount) in enumerate(drill["start"]):
         counts[site, :, s] = amount
     happened = np.ones(repeats, dtype=bool)
+    person = None
     for e in drill["events"]:
         if not e["follows"]:
             happened = rng.random(repeats) < e["chance"]
@@ -37,8 +38,14 @@ def run(drill, repeats, rng):
             a -= rng.binomial(a, np.where(happened, 1 - alive, 0.0)[:, None])
             continue
         b = counts[e["b"]]
-        p_ab = np.where(happened, np.minimum(1.0, e["share_a"] * beta(rng, e["ab"], repeats)), 0.0)
-        p_ba = np.where(happened, np.minimum(1.0, e["share_b"] * beta(rng, e["ba"], repeats)), 0.0)
+        share_a, share_b = e["share_a"], e["share_b"]
+        if e["people"]:
+            if person is None:
+                person = rng.integers(len(e["people"]), size=repeats)
+            extent = np.array(e["people"])[person] * rng.gamma(e["goes"], 1.0 / e["goes"], repeats)
+            share_a, share_b = -np.expm1(-share_a * extent), -np.expm1(-share_b * extent)
+        p_ab = np.where(happened, np.minimum(1.0, share_a * beta(rng, e["ab"], repeats)), 0.0)
+        p_ba = np.where(happened, np.minimum(1.0, share_b * beta(rng, e["ba"], repeats)), 0.0)
         out = rng.binomial(a, p_ab[:, None])
         back = rng.binomial(b, p_ba[:, None])
         a += back - out

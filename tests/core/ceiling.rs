@@ -1,8 +1,7 @@
 //! From a patch with a great deal on it alone: the ceiling of every path is what counting organisms finds.
 
-use smirch::analysis::{Haven, Progress, Way, ceiling, havens, outsides};
+use smirch::analysis::{CEILING_LOAD, Haven, Plan, Progress, Way, ceiling, havens, outsides};
 use smirch::chance::{Key, Luck};
-use smirch::drill::Drill;
 use smirch::model::Owner;
 use smirch::transfer::Books;
 
@@ -12,15 +11,10 @@ use crate::fixture::{script, setup};
 /// Organism by organism, with the lucks of the ceiling: where anything was after any event.
 fn counted(scenario: &str, name: &str, patch: usize, repeats: u64) -> Vec<f64> {
     let setup = setup(scenario);
-    let mut drill = Drill::begin(setup.clone(), 1);
-    for action in &script(name).actions {
-        drill.act(action.clone()).expect("built-in scripts can be done");
-    }
-    let events: Vec<_> = drill
-        .done()
-        .iter()
-        .flat_map(|done| done.flows())
-        .map(|(event, _)| event.clone())
+    let plan = Plan::new(&setup, &[], &script(name).actions).expect("built-in scripts can be done");
+    let dry = vec![0.0; setup.sites.len()];
+    let events: Vec<_> = (0..plan.len())
+        .filter_map(|n| plan.event_when(n, &dry).cloned())
         .collect();
     let member = |haven: Haven, site: usize| {
         let id = setup.sites[site].id.as_str();
@@ -65,6 +59,7 @@ fn the_ceiling_is_what_counting_finds() {
         &setup,
         &Way::Script(actions),
         &asked,
+        CEILING_LOAD,
         repeats,
         1,
         &Progress::default(),

@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use smirch::chance::{Key, Luck};
 use smirch::drill::{Action, Drill};
 use smirch::model::{Efficiency, Fate, Hands, Pace, Side, Whereabouts, Zone};
-use smirch::transfer::{Books, Cause, Event, Flow, Outcome, Removal};
+use smirch::transfer::{Books, Cause, Event, Extent, Flow, Outcome, Removal};
 
 use crate::fixture::{Dice, setup};
 
@@ -73,6 +73,8 @@ fn event(dice: &mut Dice, n: u64) -> Event {
         cause: Cause::Touch,
         chance,
         follows,
+        // A small contact now and then: how much of the patches it meets varies.
+        extent: (n % 5 == 1).then(|| Extent::new(0.7, 1.0)),
         flow,
     }
 }

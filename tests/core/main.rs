@@ -19,6 +19,7 @@ mod duels;
 mod emergent;
 mod fixture;
 mod golden;
+mod grazes;
 mod guidance;
 mod layers;
 mod ledger;

@@ -83,8 +83,16 @@ impl Enumeration<'_> {
                     ba,
                     ..
                 } => {
-                    let out = counts[*a] * share_a * ab.mean * event.chance;
-                    let back = counts[*b] * share_b * ba.mean * event.chance;
+                    // Small contacts: the mean over people and over goes, whose law is gamma with mean one.
+                    let met = |share: f64| match event.extent {
+                        None => share,
+                        Some(extent) => {
+                            let of = |person: &f64| 1.0 - (1.0 + share * person / extent.go).powf(-extent.go);
+                            extent.people.iter().map(of).sum::<f64>() / extent.people.len() as f64
+                        }
+                    };
+                    let out = counts[*a] * met(*share_a) * ab.mean * event.chance;
+                    let back = counts[*b] * met(*share_b) * ba.mean * event.chance;
                     counts[*a] += back - out;
                     counts[*b] += out - back;
                 }

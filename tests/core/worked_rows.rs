@@ -72,15 +72,15 @@ pub fn contact(area: f64, (surface, to_hand): (f64, f64), (hand, to_surface): (f
         cause: Cause::Touch,
         chance: 1.0,
         follows: false,
+        extent: None,
         flow,
     }
 }
 
 /// Mean counts after an event: what the event's own means and shares say.
 fn expected(event: &Event, (on_a, on_b): (f64, f64)) -> (f64, f64) {
-    let (ab, ba) = event.means();
-    let there = on_a * event.share_ab(ab);
-    let back = on_b * event.share_ba(ba);
+    let (ab, ba) = event.mean_shares(None);
+    let (there, back) = (on_a * ab, on_b * ba);
     (on_a - there + back, on_b + there - back)
 }
 

@@ -40,12 +40,17 @@ def read(json_path, csv_path):
     return attempt, rows
 
 
+def met(row, share):
+    """The share of a patch that is met: of small contacts the share that is written is a mean."""
+    return -np.expm1(-share * float(row["extent"])) if row["extent"] else share
+
+
 def check_probabilities(rows, area):
     for number, row in enumerate(rows, start=1):
         if row["happened"] != "1":
             continue
         for p, share, drawn in [("p_ab", "share_a", "drawn_ab"), ("p_ba", "share_b", "drawn_ba")]:
-            expected = float(row[share]) * float(row[drawn])
+            expected = met(row, float(row[share])) * float(row[drawn])
             if abs(float(row[p]) - expected) > 1e-12 or not 0.0 <= expected <= 1.0:
                 fail(f"event {number}: {p} is {row[p]}, but {share} * {drawn} is {expected}: {row}")
         if row["wet"] in ("wet", "dry"):
@@ -80,15 +85,30 @@ def groups(rows):
     return together
 
 
+def mean_met(row, share, sort):
+    """Its mean over goes for people of one sort: a gamma law's Laplace transform."""
+    if not row["people"]:
+        return share
+    shape, person = float(row["goes"]), float(row["people"].split()[sort])
+    return 1.0 - (1.0 + share * person / shape) ** -shape
+
+
 def expected(rows, index, start):
+    """Mean end counts over people of all sorts, who are equally common and each do all of it."""
+    sorts = {len(row["people"].split()) for row in rows} - {0}
+    sorts = sorts.pop() if sorts else 1
+    return sum(expected_of(rows, index, start, sort) for sort in range(sorts)) / sorts
+
+
+def expected_of(rows, index, start, sort):
     """Mean end counts: each group happens with its chance, each event then moves its mean shares."""
     mean = start.astype(np.float64)
     for group in groups(rows):
         after = mean.copy()
         for row in group:
             a, b = index[row["site_a"]], index[row["site_b"]]
-            there = after[a] * float(row["share_a"]) * float(row["mean_ab"])
-            back = after[b] * float(row["share_b"]) * float(row["mean_ba"])
+            there = after[a] * mean_met(row, float(row["share_a"]), sort) * float(row["mean_ab"])
+            back = after[b] * mean_met(row, float(row["share_b"]), sort) * float(row["mean_ba"])
             after[a] += back - there
             after[b] += there - back
         chance = float(group[0]["chance"])

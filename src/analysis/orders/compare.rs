@@ -83,7 +83,7 @@ impl Judge<'_> {
         let plan = Plan::new(self.setup, &[], &actions).map_err(|e| OrdersError::Refused(e.to_string()))?;
         let aim = Aim::new(self.setup, &plan, self.target);
         let (wet, counts) = (&self.start.wet_until, &self.start.counts);
-        let mean = expected(&plan, wet, counts, &[aim], Coefficients::Mean);
+        let mean = expected(&plan, wet, counts, &[aim], Coefficients::Apart);
         let Some(Some(risk)) = mean.first().copied() else {
             return Err(OrdersError::NoSum(self.target.word()));
         };

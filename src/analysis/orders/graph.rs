@@ -170,7 +170,7 @@ fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sit
             }
             for event in &way.events {
                 for event in std::iter::once(&event.event).chain(&event.wet) {
-                    if let Step::Between(a, b, ab, ba) = Coefficients::Mean.step(event) {
+                    if let Step::Between(a, b, ab, ba) = Coefficients::Apart.step(event) {
                         let (from_a, from_b) = (after.has(a) && ab > 0.0, after.has(b) && ba > 0.0);
                         if from_a {
                             after.add(b);
@@ -475,8 +475,8 @@ fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Mean> 
             _ => &event.event,
         };
         // One event happens or not: its mean is that of the event, weighted by its chance.
-        let weight = Coefficients::Mean.weight(event);
-        match Coefficients::Mean.step(event) {
+        let weight = Coefficients::Apart.weight(event);
+        match Coefficients::Apart.step(event) {
             Step::Between(a, b, ab, ba) if carries.has(a) || carries.has(b) => {
                 let (from_a, from_b) = (carries.has(a) && ab > 0.0, carries.has(b) && ba > 0.0);
                 if from_a {
