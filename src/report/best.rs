@@ -155,8 +155,13 @@ fn sentence(
         let time = quickest.map_or(String::new(), |q| {
             format!("; one that is as safe takes {} s less", p.seconds - q.seconds)
         });
+        // A policy may do something that was not searched.
+        let searched = match p.risk < safest.risk {
+            true => "the least of those searched",
+            false => "the safest",
+        };
         return format!(
-            "No order is clearly safer than {label}: {} {unit} on {place} on average, the safest {least}{time}",
+            "No order is clearly safer than {label}: {} {unit} on {place} on average, {searched} {least}{time}",
             mean_words(setup, p.risk)
         );
     }

@@ -15,7 +15,7 @@ impl Default for Limits {
     fn default() -> Limits {
         Limits {
             configurations: 4_000_000,
-            prefixes: 1_500_000,
+            prefixes: 4_000_000,
         }
     }
 }
