@@ -24,6 +24,11 @@ impl<'t> Lapses<'t> {
         }
     }
 
+    /// True if this trainee never departs from what is to be done.
+    pub(super) fn never(&self) -> bool {
+        self.trainee.is_flawless()
+    }
+
     /// What departed from what was to be done.
     pub(super) fn noted(self) -> Vec<String> {
         self.noted

@@ -173,20 +173,19 @@ impl Step<'_> {
         let (a, b) = (self.a * aims, self.b * aims);
         // Moving between places of equal worth changes nothing, whatever is drawn.
         let equal = value[a..a + aims] == value[b..b + aims];
-        let whole = luck;
-        let luck = luck.lot(event.key);
-        let ab = || self.laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
+        let lot = luck.lot(event.key);
+        let ab = || self.laws.ab.draw(&mut lot.stream(Purpose::EfficiencyAb));
         match &event.flow {
             Flow::Contact { .. } | Flow::Splash { .. } if equal => {}
             Flow::Contact { .. } => {
                 let drawn = Drawn {
                     ab: if self.from_a { ab() } else { 0.0 },
                     ba: if self.from_b {
-                        self.laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa))
+                        self.laws.ba.draw(&mut lot.stream(Purpose::EfficiencyBa))
                     } else {
                         0.0
                     },
-                    extent: event.extent(whole),
+                    extent: event.extent(luck),
                 };
                 let (out, back) = (event.share_ab(drawn), event.share_ba(drawn));
                 for aim in 0..aims {
@@ -205,8 +204,8 @@ impl Step<'_> {
             Flow::Removal { law, .. } => {
                 if value[a..a + aims].iter().any(|v| *v > 0.0) {
                     let stays = law.draw(
-                        &mut luck.stream(Purpose::Reduction),
-                        &mut luck.stream(Purpose::Missed),
+                        &mut lot.stream(Purpose::Reduction),
+                        &mut lot.stream(Purpose::Missed),
                         &self.laws.ab,
                     );
                     value[a..a + aims].iter_mut().for_each(|v| *v *= stays);

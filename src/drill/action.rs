@@ -58,6 +58,26 @@ pub enum Action {
     Wait(#[serde(with = "exact")] f64),
 }
 
+impl Action {
+    /// The same at a pace, if it is a technique.
+    pub fn at(self, pace: Pace) -> Action {
+        match self {
+            Action::Do {
+                technique,
+                item,
+                hand,
+                ..
+            } => Action::Do {
+                technique,
+                item,
+                hand,
+                pace,
+            },
+            other => other,
+        }
+    }
+}
+
 /// A list of actions to play.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Script {

@@ -43,8 +43,8 @@ pub(super) fn contact(
 
 /// How the areas of small contacts vary.
 pub(super) fn extent(setup: &Setup) -> Extent {
-    let (people, goes, _) = setup.grazes;
-    Extent::new(people, goes)
+    let grazes = &setup.library.grazes;
+    Extent::new(grazes.people, grazes.goes)
 }
 
 /// What comes off a site as its item is snapped, torn or let fall: the mean share of what sits there.

@@ -84,7 +84,7 @@ pub(super) fn check(setup: &Setup, state: &State, action: &Action) -> Result<(),
 fn small(setup: &Setup, pace: Pace) -> f64 {
     match pace {
         Pace::Steady => 1.0,
-        Pace::Hurried => setup.grazes.2,
+        Pace::Hurried => setup.library.grazes.hurried,
     }
 }
 

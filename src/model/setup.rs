@@ -184,8 +184,6 @@ pub struct Setup {
     pub efficiencies: Efficiencies,
     /// Factor of a sliding contact.
     pub slide: f64,
-    /// Small contacts: coefficients of variation between people and between goes, and the factor in a hurry.
-    pub grazes: (f64, f64, f64),
     /// Where basins and dispensers are; none where nothing is said of it.
     pub building: Option<Building>,
     /// For each piece of furniture, from where it can be reached.
@@ -303,7 +301,6 @@ impl Setup {
             }
         }
         let slide = library.slide.0;
-        let grazes = (library.grazes.people, library.grazes.goes, library.grazes.hurried);
         let building = Building::of(&library, scenario);
         let reach = library.furniture.iter().map(|piece| match &building {
             Some(building) => building.reach(piece),
@@ -318,7 +315,6 @@ impl Setup {
             items,
             efficiencies,
             slide,
-            grazes,
             building,
             reach,
             by_id,

@@ -177,12 +177,16 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         list.add(format!("{}, hurried", t.id), t.hurried, None, "s", &t.basis);
         for (n, step) in t.steps.iter().enumerate() {
             if let Step::Contact { area, how, .. } = step {
+                let (what, basis) = match how {
+                    How::Graze => ("mean area grazed", &library.grazes.area_basis),
+                    How::Meant | How::Brush { .. } => ("contact area", &t.basis),
+                };
                 list.add(
-                    format!("{} step {}, contact area", t.id, n + 1),
+                    format!("{} step {}, {what}", t.id, n + 1),
                     *area,
                     None,
                     "cm2",
-                    &t.basis,
+                    basis,
                 );
                 if let How::Brush { steady, hurried } = how {
                     let what = format!("{} step {}, chance", t.id, n + 1);
@@ -224,6 +228,8 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             ("poor technique", t.poor),
             ("swaps two steps", t.swap),
             ("hurries", t.hurry),
+            ("throws away in another way", t.discard),
+            ("begins at the right", t.right_first),
             ("touches the face", t.face_touch),
         ] {
             list.add(format!("{}, {name}", t.id), value, None, "probability", &t.basis);

@@ -170,28 +170,27 @@ impl Books {
     /// Carries out an event that happens, with its laws made ready. With `report` false, what has nothing to move is
     /// not drawn: the books come out equal, since streams are keyed, but the outcome then says 0 for it.
     pub(crate) fn carry_out(&mut self, event: &Event, laws: &Laws, luck: Luck, report: bool) -> Outcome {
-        let whole = luck;
-        let luck = luck.lot(event.key);
+        let lot = luck.lot(event.key);
         let (a, b) = event.sites();
         let Some(b) = b else {
-            return self.remove(event, laws, luck, report);
+            return self.remove(event, laws, lot, report);
         };
         let mut outcome = Outcome {
             happened: true,
             ..Outcome::default()
         };
         if report || self.any(a) || self.any(b) {
-            outcome.drawn_extent = event.extent(whole);
+            outcome.drawn_extent = event.extent(luck);
         }
         if report || self.any(a) {
-            outcome.drawn_ab = laws.ab.draw(&mut luck.stream(Purpose::EfficiencyAb));
+            outcome.drawn_ab = laws.ab.draw(&mut lot.stream(Purpose::EfficiencyAb));
         }
         if report || self.any(b) {
-            outcome.drawn_ba = laws.ba.draw(&mut luck.stream(Purpose::EfficiencyBa));
+            outcome.drawn_ba = laws.ba.draw(&mut lot.stream(Purpose::EfficiencyBa));
         }
         let drawn = outcome.drawn();
         let shares = (event.share_ab(drawn), event.share_ba(drawn));
-        (outcome.moved_ab, outcome.moved_ba) = self.exchange(a, b, shares, luck);
+        (outcome.moved_ab, outcome.moved_ba) = self.exchange(a, b, shares, lot);
         outcome
     }
 

@@ -22,7 +22,8 @@ impl Extent {
     /// From the coefficients of variation between people and between goes.
     ///
     /// People are sorted into [`PEOPLE`] equally many of each sort. Their factors are a lognormal law's at the middle of
-    /// each sort, brought to the mean of 1: few enough that an expectation can go through all of them.
+    /// each sort, brought to the mean of 1: few enough that an expectation can go through all of them. They differ less than
+    /// the law does, whose ends are in no middle: by 0.54 where it has 0.7.
     pub fn new(between_people: f64, between_goes: f64) -> Extent {
         let spread = libm::sqrt(libm::log1p(between_people * between_people));
         let raw = MIDDLES.map(|z| libm::exp(spread * z));

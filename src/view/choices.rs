@@ -46,20 +46,7 @@ impl Choice {
 
     /// The action at a pace.
     pub fn at(&self, pace: Pace) -> Action {
-        match self.action.clone() {
-            Action::Do {
-                technique,
-                item,
-                hand,
-                ..
-            } => Action::Do {
-                technique,
-                item,
-                hand,
-                pace,
-            },
-            other => other,
-        }
+        self.action.clone().at(pace)
     }
 }
 

@@ -129,21 +129,8 @@ fn the_expectation_is_the_mean_over_people_who_each_do_all_of_it() {
 fn a_hurry_makes_more_of_small_contacts() {
     let setup = setup("respiratory-room");
     let shares = |pace: Pace| -> Vec<f64> {
-        let hurried = match take("glove-pinch-peel", "left-glove") {
-            Action::Do {
-                technique,
-                item,
-                hand,
-                ..
-            } => Action::Do {
-                technique,
-                item,
-                hand,
-                pace,
-            },
-            other => other,
-        };
-        let plan = Plan::new(&setup, &[], &[hurried]).expect("gloves are worn");
+        let plan = Plan::new(&setup, &[], &[take("glove-pinch-peel", "left-glove").at(pace)])
+            .expect("gloves are worn");
         let events = (0..plan.len()).map(|n| plan.event(n).1);
         let small = events.filter(|event| matches!(event.cause, Cause::Graze | Cause::Shed));
         small.map(|event| event.mean_shares(None).0).collect()
@@ -152,7 +139,7 @@ fn a_hurry_makes_more_of_small_contacts() {
     assert_eq!(steady.len(), hurried.len());
     for (steady, hurried) in steady.iter().zip(&hurried) {
         assert!(
-            *steady > 0.0 && hurried > steady && *hurried < 1.001 * setup.grazes.2 * steady,
+            *steady > 0.0 && hurried > steady && *hurried < 1.001 * setup.library.grazes.hurried * steady,
             "{steady} steadily, {hurried} in a hurry"
         );
     }
