@@ -271,7 +271,7 @@ impl Way {
         }
         let wet: Vec<bool> = events.iter().map(is_wet).collect();
         let events = events.iter().zip(&wet).map(|(event, &is_wet)| match &event.wet {
-            Some(wet) if is_wet => PartEvent::of(wet.clone(), None),
+            Some(wet) if is_wet => PartEvent::of((**wet).clone(), None),
             _ => event.clone(),
         });
         let bare_hands = self.dry.bare_hands.clone();

@@ -7,7 +7,8 @@ use crate::chance::{Key, Luck};
 use crate::drill::Beginning;
 use crate::model::Setup;
 
-use super::linear::{Coefficients, expected};
+use super::linear::{Coefficients, expected_of};
+use super::live::live_from;
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
 use super::versus::{Cell, Pair, pair};
 use super::way::{Known, Prepared};
@@ -175,9 +176,9 @@ fn repeat(
             .prepare(faults, targets, luck, known)
             .map_err(|e| format!("{}: {e}", contender.label))?;
         let Prepared { plan, aims, .. } = &*prepared;
-        let wet = &beginning.state.wet_until;
-        let means = expected(plan, wet, &start, aims, Coefficients::Mean);
-        let found = Counter::new(plan, beginning, aims, setup.organism.seen_from).count(luck);
+        let live = live_from(plan, beginning);
+        let means = expected_of(&live, plan.varies(), &start, aims, Coefficients::Mean);
+        let found = Counter::of(&live, beginning, aims, setup.organism.seen_from).count(luck);
         row.extend(found.iter().zip(means).map(|(found, expected)| Cell {
             count: found.count,
             seen: found.seen,

@@ -4,6 +4,7 @@ use crate::chance::Luck;
 use crate::drill::{Beginning, Drill};
 use crate::transfer::Books;
 
+use super::live::{Live, live_from};
 use super::{Aim, Plan, Runner, Target};
 
 /// What a target got in one repeat.
@@ -41,7 +42,17 @@ pub struct Counter<'a> {
 impl<'a> Counter<'a> {
     /// Makes a plan ready. `seen_from` is the smallest count on a site that is seen.
     pub fn new(plan: &'a Plan, beginning: &'a Beginning, aims: &'a [Aim], seen_from: u64) -> Counter<'a> {
-        let runner = Runner::new(plan, beginning);
+        Counter::of(&live_from(plan, beginning), beginning, aims, seen_from)
+    }
+
+    /// Of the events that can carry something from a beginning.
+    pub(super) fn of(
+        live: &[Live<'a>],
+        beginning: &'a Beginning,
+        aims: &'a [Aim],
+        seen_from: u64,
+    ) -> Counter<'a> {
+        let runner = Runner::of(live, beginning);
         let mut stops: Vec<(usize, usize, usize)> = aims
             .iter()
             .enumerate()

@@ -13,6 +13,7 @@ use crate::transfer::{Drawn, Event, Flow, Laws};
 use super::aim::Moment;
 use super::coefficients::Coefficients;
 use super::linear::counted;
+use super::live::{Live, live_from};
 use super::{Aim, Plan};
 
 /// A plan made ready for draws, for one beginning and some targets.
@@ -30,50 +31,22 @@ pub struct ExactLaw<'a> {
 }
 
 /// An event that can matter: something can be there when it comes, and can get to a target after it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 struct Step<'a> {
+    live: Live<'a>,
     event: &'a Event,
-    /// Index in the plan.
-    index: usize,
     laws: &'a Laws,
-    leader: &'a Event,
-    a: SiteIndex,
-    b: SiteIndex,
-    /// Whether anything can sit on either side before it.
-    from_a: bool,
-    from_b: bool,
 }
 
 impl<'a> ExactLaw<'a> {
     /// Makes a plan ready.
     pub fn new(plan: &'a Plan, beginning: &'a Beginning, aims: &'a [Aim]) -> ExactLaw<'a> {
+        ExactLaw::of(&live_from(plan, beginning), beginning, aims)
+    }
+
+    /// Of the events that can carry something from a beginning.
+    pub(super) fn of(live: &[Live<'a>], beginning: &'a Beginning, aims: &'a [Aim]) -> ExactLaw<'a> {
         let totals = beginning.books.totals();
-        let mut reached: Vec<bool> = totals.iter().map(|&n| n > 0).collect();
-        let mut steps: Vec<Step<'a>> = Vec::new();
-        let mut before: Option<&Event> = None;
-        let wet_until = &beginning.state.wet_until;
-        for (index, actual) in plan.actual(wet_until).enumerate() {
-            let event = actual.event;
-            let leader = before.filter(|_| event.follows).unwrap_or(event);
-            before = Some(leader);
-            let (a, b) = event.sites();
-            let b = b.unwrap_or(a);
-            let (from_a, from_b) = (reached[a], reached[b]);
-            if from_a || from_b {
-                reached[a] = true;
-                reached[b] = true;
-                steps.push(Step {
-                    event,
-                    index,
-                    laws: actual.laws(),
-                    leader,
-                    a,
-                    b,
-                    from_a,
-                    from_b,
-                });
-            }
-        }
         let mut looked_at: Vec<(usize, &'a Moment)> = aims
             .iter()
             .enumerate()
@@ -83,25 +56,26 @@ impl<'a> ExactLaw<'a> {
         let mut due = looked_at.into_iter().peekable();
         let mut matters = vec![false; totals.len()];
         let mut moments = Vec::with_capacity(due.len());
-        let mut kept = 0;
+        let mut steps = Vec::with_capacity(live.len());
         let mut look = |(aim, moment): (usize, &'a Moment), kept: usize, matters: &mut [bool]| {
             moment.sites.iter().for_each(|s| matters[s.site] = true);
             moments.push((kept, aim, moment));
         };
-        steps.reverse();
-        steps.retain(|step| {
+        for step in live.iter().rev() {
             while let Some(moment) = due.next_if(|(_, m)| m.event > step.index) {
-                look(moment, kept, &mut matters);
+                look(moment, steps.len(), &mut matters);
             }
-            let keep = matters[step.a] || matters[step.b];
-            if keep {
+            if matters[step.a] || matters[step.b] {
                 matters[step.a] = true;
                 matters[step.b] = true;
-                kept += 1;
+                steps.push(Step {
+                    live: *step,
+                    event: step.event(),
+                    laws: step.laws(),
+                });
             }
-            keep
-        });
-        due.for_each(|moment| look(moment, kept, &mut matters));
+        }
+        due.for_each(|moment| look(moment, steps.len(), &mut matters));
         ExactLaw {
             steps,
             start: (0..totals.len())
@@ -142,10 +116,10 @@ impl<'a> ExactLaw<'a> {
                 look(*aim, moment, &mut self.value);
             }
             let happens = match happened {
-                Some((leader, happens)) if std::ptr::eq(leader, step.leader) => happens,
-                _ => step.leader.happens(luck),
+                Some((leader, happens)) if std::ptr::eq(leader, step.live.leader) => happens,
+                _ => step.live.leader.happens(luck),
             };
-            happened = Some((step.leader, happens));
+            happened = Some((step.live.leader, happens));
             if happens {
                 step.backward(luck, aims, &mut self.value);
             }
@@ -170,7 +144,7 @@ impl Step<'_> {
     /// What one organism before the event is worth to each aim, from what it is worth after it.
     fn backward(&self, luck: Luck, aims: usize, value: &mut [f64]) {
         let event = self.event;
-        let (a, b) = (self.a * aims, self.b * aims);
+        let (a, b) = (self.live.a * aims, self.live.b * aims);
         // Moving between places of equal worth changes nothing, whatever is drawn.
         let equal = value[a..a + aims] == value[b..b + aims];
         let lot = luck.lot(event.key);
@@ -179,8 +153,8 @@ impl Step<'_> {
             Flow::Contact { .. } | Flow::Splash { .. } if equal => {}
             Flow::Contact { .. } => {
                 let drawn = Drawn {
-                    ab: if self.from_a { ab() } else { 0.0 },
-                    ba: if self.from_b {
+                    ab: if self.live.from_a { ab() } else { 0.0 },
+                    ba: if self.live.from_b {
                         self.laws.ba.draw(&mut lot.stream(Purpose::EfficiencyBa))
                     } else {
                         0.0

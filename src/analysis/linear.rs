@@ -10,30 +10,9 @@ use crate::model::SiteIndex;
 use super::Plan;
 use super::aim::{Aim, Moment};
 pub(super) use super::coefficients::{Coefficients, Step, backward, forward, touched};
+use super::live::{Live, live};
 use super::part::PartEvent;
 use super::plan::Placed;
-
-/// Counts forwards through the events of an action.
-fn forwards(placed: &Placed, wet_until: &[f64], with: Coefficients, x: &mut [f64]) {
-    for group in placed.part.groups() {
-        // Most events of a drill meet two empty surfaces.
-        let carries = |site: SiteIndex| x[site] > 0.0;
-        let any = group.iter().any(|event| {
-            let (a, b) = event.event.sites();
-            carries(a) || b.is_some_and(carries)
-        });
-        let weight = if any { with.weight(&group[0].event) } else { 0.0 };
-        if weight <= 0.0 {
-            continue;
-        }
-        let steps = steps(placed, group, wet_until, with);
-        if weight >= 1.0 {
-            steps.for_each(|step| forward(step, x));
-        } else {
-            mixed(weight, steps, x, forward);
-        }
-    }
-}
 
 /// What the events of a group do to one organism.
 fn steps<'a>(
@@ -46,15 +25,111 @@ fn steps<'a>(
     events.map(move |event| event.step(placed.began, wet_until, with))
 }
 
+/// Counts on every site, with people of each sort, or with one kind of people only.
+type Counts<const N: usize> = Vec<[f64; N]>;
+
+/// Goes forwards through events, and tells of the counts before each.
+fn through<const N: usize>(
+    live: &[Live<'_>],
+    start: &[f64],
+    with: Coefficients,
+    mut before: impl FnMut(usize, &[[f64; N]]),
+) -> Counts<N> {
+    let mut x: Counts<N> = start.iter().map(|&count| [count; N]).collect();
+    for group in live.chunk_by(|one, next| next.joins(one)) {
+        before(group[0].index, &x);
+        let weight = with.weight(group[0].leader);
+        if weight <= 0.0 {
+            continue;
+        }
+        let steps = group.iter().map(|live| (live.a, live.b, lanes(live, with)));
+        if weight >= 1.0 {
+            steps.for_each(|(a, b, shares)| pass(&mut x, a, b, shares));
+            continue;
+        }
+        if let [live] = group {
+            // A brush without leaks, as nearly all are.
+            let old = (x[live.a], x[live.b]);
+            pass(&mut x, live.a, live.b, lanes(live, with));
+            mix(weight, &old.0, &mut x[live.a]);
+            if live.b != live.a {
+                mix(weight, &old.1, &mut x[live.b]);
+            }
+            continue;
+        }
+        let mut old: Vec<(SiteIndex, [f64; N])> = Vec::with_capacity(2 * group.len());
+        for site in group.iter().flat_map(|live| [live.a, live.b]) {
+            if !old.iter().any(|(s, _)| *s == site) {
+                old.push((site, x[site]));
+            }
+        }
+        steps.for_each(|(a, b, shares)| pass(&mut x, a, b, shares));
+        for (site, old) in old {
+            mix(weight, &old, &mut x[site]);
+        }
+    }
+    x
+}
+
+/// The shares that an event moves there and back, for people of each sort.
+fn lanes<const N: usize>(live: &Live<'_>, with: Coefficients) -> [[f64; N]; 2] {
+    if N == PEOPLE {
+        let [there, back] = live.shares();
+        return [std::array::from_fn(|n| there[n]), std::array::from_fn(|n| back[n])];
+    }
+    match live.step(with) {
+        Step::Between(_, _, ab, ba) => [[ab; N], [ba; N]],
+        Step::From(_, p) => [[p; N], [0.0; N]],
+    }
+}
+
+/// Moves these shares of what is on two sites, or takes a share away from one.
+fn pass<const N: usize>(x: &mut [[f64; N]], a: SiteIndex, b: SiteIndex, [there, back]: [[f64; N]; 2]) {
+    let (mut on_a, mut on_b) = (x[a], x[b]);
+    if a == b {
+        (0..N).for_each(|n| on_a[n] *= 1.0 - there[n]);
+        x[a] = on_a;
+        return;
+    }
+    for n in 0..N {
+        let (out, back) = (on_a[n] * there[n], on_b[n] * back[n]);
+        on_a[n] += back - out;
+        on_b[n] += out - back;
+    }
+    x[a] = on_a;
+    x[b] = on_b;
+}
+
+/// What is there if something happened with a probability.
+fn mix<const N: usize>(weight: f64, old: &[f64; N], now: &mut [f64; N]) {
+    for (now, old) in now.iter_mut().zip(old) {
+        *now = (1.0 - weight) * old + weight * *now;
+    }
+}
+
+/// The mean of what was found with people of each sort.
+fn mean<const N: usize>(found: &[f64; N]) -> f64 {
+    found.iter().sum::<f64>() / N as f64
+}
+
+/// Events that can carry something from these counts.
+fn live_with<'a>(plan: &'a Plan, wet_until: &[f64], start: &[f64]) -> Vec<Live<'a>> {
+    live(plan, wet_until, start.iter().map(|&count| count > 0.0).collect())
+}
+
 /// Mean counts per site at the end, from counts at the start and from what was wet then.
 pub fn expectation(plan: &Plan, wet_until: &[f64], start: &[f64], with: Coefficients) -> Vec<f64> {
-    mean_over(plan, with, |with| {
-        let mut x = start.to_vec();
-        for placed in &plan.parts {
-            forwards(placed, wet_until, with, &mut x);
+    let live = live_with(plan, wet_until, start);
+    match with {
+        Coefficients::Mean if plan.varies() => {
+            let x: Counts<PEOPLE> = through(&live, start, with, |_, _| {});
+            x.iter().map(mean).collect()
         }
-        x
-    })
+        _ => {
+            let x: Counts<1> = through(&live, start, with, |_, _| {});
+            x.into_iter().map(|[x]| x).collect()
+        }
+    }
 }
 
 /// What it takes to go through a plan: the coefficients themselves, or those of each sort of people if they are the mean
@@ -92,37 +167,54 @@ pub fn expected(
     aims: &[Aim],
     with: Coefficients,
 ) -> Vec<Option<f64>> {
-    let mut due: Vec<(usize, &Moment)> = aims
-        .iter()
-        .enumerate()
-        .flat_map(|(a, aim)| aim.linear().unwrap_or_default().iter().map(move |m| (a, m)))
-        .collect();
-    due.sort_by_key(|(_, moment)| moment.action);
-    let sums = mean_over(plan, with, |with| {
-        let mut sums = vec![0.0; aims.len()];
-        let mut due = due.iter().peekable();
-        let mut add = |&(a, moment): &(usize, &Moment), x: &[f64]| {
-            sums[a] += moment
-                .sites
-                .iter()
-                .map(|s| s.weight(with) * x[s.site])
-                .sum::<f64>();
-        };
-        let mut x = start.to_vec();
-        for (action, placed) in plan.parts.iter().enumerate() {
-            while let Some(moment) = due.next_if(|(_, moment)| moment.action <= action) {
-                add(moment, &x);
-            }
-            forwards(placed, wet_until, with, &mut x);
-        }
-        due.for_each(|moment| add(moment, &x));
-        sums
-    });
+    let live = live_with(plan, wet_until, start);
+    expected_of(&live, plan.varies(), start, aims, with)
+}
+
+/// The same of the events that can carry something from there; `varies` if any event of the plan varies between people.
+pub(super) fn expected_of(
+    live: &[Live<'_>],
+    varies: bool,
+    start: &[f64],
+    aims: &[Aim],
+    with: Coefficients,
+) -> Vec<Option<f64>> {
+    let sums = match with {
+        Coefficients::Mean if varies => sums::<PEOPLE>(live, start, aims, with),
+        _ => sums::<1>(live, start, aims, with),
+    };
     let is_sum = aims.iter().map(|aim| aim.linear().is_some());
     sums.into_iter()
         .zip(is_sum)
         .map(|(sum, is)| is.then_some(sum))
         .collect()
+}
+
+/// What each aim adds up; 0 for one that does not.
+fn sums<const N: usize>(live: &[Live<'_>], start: &[f64], aims: &[Aim], with: Coefficients) -> Vec<f64> {
+    let mut due: Vec<(usize, &Moment)> = aims
+        .iter()
+        .enumerate()
+        .flat_map(|(a, aim)| aim.linear().unwrap_or_default().iter().map(move |m| (a, m)))
+        .collect();
+    due.sort_by_key(|(_, moment)| moment.event);
+    let mut due = due.into_iter().peekable();
+    let mut sums = vec![[0.0; N]; aims.len()];
+    let mut add = |(a, moment): (usize, &Moment), x: &[[f64; N]]| {
+        for counted in &moment.sites {
+            let weight = counted.weight(with);
+            for (sum, x) in sums[a].iter_mut().zip(&x[counted.site]) {
+                *sum += weight * x;
+            }
+        }
+    };
+    let x = through(live, start, with, |event, x| {
+        while let Some(moment) = due.next_if(|(_, moment)| moment.event <= event) {
+            add(moment, x);
+        }
+    });
+    due.for_each(|moment| add(moment, &x));
+    sums.iter().map(mean).collect()
 }
 
 /// What one organism on each site at the start is worth to a sum of moments: how often it will be counted on average.

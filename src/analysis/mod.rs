@@ -19,6 +19,7 @@ mod histogram;
 mod lapses;
 mod law;
 mod linear;
+mod live;
 mod odds;
 mod orders;
 mod part;

@@ -8,7 +8,8 @@ use crate::chance::{Key, Luck};
 use crate::drill::Beginning;
 use crate::model::Setup;
 
-use super::linear::{Coefficients, expected};
+use super::linear::{Coefficients, expected_of};
+use super::live::live_from;
 use super::stats::{Interval, Summary, mean_interval, summary, wilson};
 use super::way::{Known, Prepared};
 use super::{Counter, ExactLaw, Found, Target, Way};
@@ -154,11 +155,11 @@ fn repeat(
     let beginning = Beginning::draw(setup, luck);
     let prepared = way.prepare(&beginning.state.faults, targets, luck, known)?;
     let Prepared { plan, aims, lapsed } = &*prepared;
-    let found = Counter::new(plan, &beginning, aims, setup.organism.seen_from).count(luck);
-    let wet = &beginning.state.wet_until;
+    let live = live_from(plan, &beginning);
+    let found = Counter::of(&live, &beginning, aims, setup.organism.seen_from).count(luck);
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-    let means = expected(plan, wet, &start, aims, Coefficients::Mean);
-    let laws = ExactLaw::new(plan, &beginning, aims).reached(luck);
+    let means = expected_of(&live, plan.varies(), &start, aims, Coefficients::Mean);
+    let laws = ExactLaw::of(&live, &beginning, aims).reached(luck);
     let cells = found
         .into_iter()
         .zip(laws)

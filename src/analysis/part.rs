@@ -9,19 +9,31 @@ use crate::transfer::{Cause, Event, Flow, Laws};
 
 use super::coefficients::{Coefficients, Step};
 
+/// Which sites an event of a part touches, apart from all else about it: most events of a drill meet two empty surfaces,
+/// and then this is all that is read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Head {
+    /// Its first site.
+    pub a: u32,
+    /// Its second site, or the first again.
+    pub b: u32,
+    /// True if it happens exactly when the event before it does.
+    pub follows: bool,
+}
+
 /// One event of a part.
 #[derive(Clone, Debug)]
 pub(super) struct PartEvent {
     /// The event as it is when nothing was wet at the start of the attempt; its clock starts with the action.
     pub event: Event,
     /// The same contact when one of its sites is wet; none where it makes no difference.
-    pub wet: Option<Event>,
+    pub wet: Option<Box<Event>>,
     /// Mean shares for people of each sort, dry and wet, worked out when they are first needed.
     shares: [OnceLock<Box<Shares>>; 2],
 }
 
-/// For people of each sort, the mean shares that an event moves there and back.
-type Shares = [(f64, f64); PEOPLE];
+/// For people of each sort, the mean shares that an event moves there, and those that it moves back.
+pub(super) type Shares = [[f64; PEOPLE]; 2];
 
 /// The laws of what an event draws, made ready when they are first needed: dry, and with one of its sites wet.
 #[derive(Clone, Debug, Default)]
@@ -34,6 +46,8 @@ struct EventLaws {
 #[derive(Clone, Debug)]
 pub(super) struct Part {
     events: Vec<PartEvent>,
+    /// One for each event.
+    heads: Vec<Head>,
     /// One for each event.
     laws: Vec<EventLaws>,
     /// Skin of hands and wrists that nothing covers before it.
@@ -69,7 +83,7 @@ impl PartEvent {
     pub fn of(event: Event, wet: Option<Event>) -> PartEvent {
         PartEvent {
             event,
-            wet,
+            wet: wet.map(Box::new),
             shares: Default::default(),
         }
     }
@@ -88,12 +102,23 @@ impl PartEvent {
         let event = self.actual(began, wet_until);
         match with {
             Coefficients::Sort(sort) if event.extent.is_some() => {
-                let wet = usize::from(!std::ptr::eq(event, &self.event));
-                let of_all = || Box::new(std::array::from_fn(|sort| event.mean_shares(Some(sort))));
-                Step::of(event, self.shares[wet].get_or_init(of_all)[sort])
+                let [there, back] = self.shares(event);
+                Step::of(event, (there[sort], back[sort]))
             }
             _ => with.step(event),
         }
+    }
+
+    /// The mean shares that move for people of each sort, where this is the event as it is then.
+    pub fn shares(&self, event: &Event) -> &Shares {
+        let wet = usize::from(!std::ptr::eq(event, &self.event));
+        self.shares[wet].get_or_init(|| {
+            let of_each: [(f64, f64); PEOPLE] = match event.extent {
+                Some(_) => std::array::from_fn(|sort| event.mean_shares(Some(sort))),
+                None => [event.mean_shares(None); PEOPLE],
+            };
+            Box::new([of_each.map(|(there, _)| there), of_each.map(|(_, back)| back)])
+        })
     }
 
     /// The event as it is then.
@@ -108,7 +133,16 @@ impl PartEvent {
 impl Part {
     /// A part of these events.
     pub fn new(events: Vec<PartEvent>, bare_hands: Arc<[SiteIndex]>, cleans_skin: bool) -> Part {
+        let head = |event: &PartEvent| {
+            let (a, b) = event.event.sites();
+            Head {
+                a: a as u32,
+                b: b.unwrap_or(a) as u32,
+                follows: event.event.follows,
+            }
+        };
         Part {
+            heads: events.iter().map(head).collect(),
             laws: vec![EventLaws::default(); events.len()],
             varies: events.iter().any(|event| event.event.extent.is_some()),
             events,
@@ -127,6 +161,11 @@ impl Part {
         &self.events
     }
 
+    /// Which sites they touch, one for each event.
+    pub fn heads(&self) -> &[Head] {
+        &self.heads
+    }
+
     /// Its events in groups that happen together: a contact and the leaks that follow it.
     pub fn groups(&self) -> impl DoubleEndedIterator<Item = &[PartEvent]> + Clone {
         self.events.chunk_by(|_, next| next.event.follows)
@@ -134,20 +173,25 @@ impl Part {
 
     /// Its events as they are where it began then, with what was wet at the start of the attempt.
     pub fn actual<'a>(&'a self, began: f64, wet_until: &'a [f64]) -> impl Iterator<Item = Actual<'a>> {
-        self.events.iter().zip(&self.laws).map(move |(event, laws)| {
-            let actual = event.actual(began, wet_until);
-            let is_wet = event.wet.as_ref().is_some_and(|wet| std::ptr::eq(wet, actual));
-            Actual {
-                event: actual,
-                laws: if is_wet { &laws.wet } else { &laws.dry },
-            }
-        })
+        (0..self.events.len()).map(move |n| self.actual_at(n, began, wet_until))
+    }
+
+    /// One of its events as it is then.
+    pub fn actual_at(&self, n: usize, began: f64, wet_until: &[f64]) -> Actual<'_> {
+        let (event, laws) = (&self.events[n], &self.laws[n]);
+        let actual = event.actual(began, wet_until);
+        let is_wet = !std::ptr::eq(actual, &event.event);
+        Actual {
+            event: actual,
+            laws: if is_wet { &laws.wet } else { &laws.dry },
+        }
     }
 
     /// The same with one event left out.
     pub fn without(&self, index: usize) -> Part {
         let mut part = self.clone();
         part.events.remove(index);
+        part.heads.remove(index);
         part.laws.remove(index);
         part
     }

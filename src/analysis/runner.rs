@@ -9,6 +9,7 @@ use crate::model::SiteIndex;
 use crate::transfer::{Books, Event, Gate, Laws};
 
 use super::Plan;
+use super::live::{Live, live_from};
 
 /// A plan made ready for repeats from one beginning.
 #[derive(Clone, Debug)]
@@ -58,45 +59,30 @@ impl Plan {
 impl<'a> Runner<'a> {
     /// Makes a plan ready for repeats from a beginning.
     pub fn new(plan: &'a Plan, beginning: &'a Beginning) -> Runner<'a> {
+        Runner::of(&live_from(plan, beginning), beginning)
+    }
+
+    /// Of the events that can carry something from a beginning.
+    pub(super) fn of(live: &[Live<'a>], beginning: &'a Beginning) -> Runner<'a> {
         let start = &beginning.books;
-        let mut reached: Vec<bool> = start.totals().iter().map(|&n| n > 0).collect();
-        let (mut steps, mut turns, mut index) = (Vec::new(), Vec::new(), Vec::new());
-        let mut leader: Option<&Event> = None;
-        let wet_until = &beginning.state.wet_until;
-        for (n, actual) in plan.actual(wet_until).enumerate() {
-            let event = actual.event;
-            let leads = match leader {
-                Some(before) if event.follows => before,
-                _ => event,
-            };
-            leader = Some(leads);
-            let (a, b) = event.sites();
-            let b = b.unwrap_or(a);
-            if !(reached[a] || reached[b]) {
-                continue;
-            }
-            reached[a] = true;
-            reached[b] = true;
-            index.push(n);
-            steps.push(Step {
-                event,
-                laws: actual.laws(),
-            });
-            turns.push(Turn {
-                a,
-                b,
-                gate: leads.gate(),
-            });
-        }
+        let step = |live: &Live<'a>| Step {
+            event: live.event(),
+            laws: live.laws(),
+        };
+        let turn = |live: &Live<'a>| Turn {
+            a: live.a,
+            b: live.b,
+            gate: live.leader.gate(),
+        };
         Runner {
             start,
-            steps,
-            turns,
-            index,
+            steps: live.iter().map(step).collect(),
+            turns: live.iter().map(turn).collect(),
+            index: live.iter().map(|live| live.index).collect(),
             books: start.clone(),
             at: 0,
             decided: None,
-            is_touched: vec![false; reached.len()],
+            is_touched: vec![false; start.totals().len()],
             touched: Vec::new(),
         }
     }

@@ -1,5 +1,7 @@
 //! A contact of two sites as an event, with the leaks that follow from it.
 
+use std::sync::Arc;
+
 use crate::chance::Key;
 use crate::model::{Efficiency, Setup, SiteIndex};
 use crate::transfer::{Cause, Event, Extent, Flow};
@@ -35,21 +37,46 @@ pub(super) fn contact(
         key,
         at,
     )));
-    // What is only grazed finds no hole: a hole is far smaller than the patch that it is in.
-    if cause != Cause::Graze {
-        leaks(setup, state, out, &[a, b], chance, key, at);
+    leaks(setup, state, out, &[a, b], chance, key, at);
+}
+
+/// A small contact between two sites. What is only grazed finds no hole: a hole is far smaller than the patch that it is
+/// in.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a contact simply has this many properties"
+)]
+pub(super) fn graze(
+    setup: &Setup,
+    state: &State,
+    out: &mut Vec<Planned>,
+    (a, b): (SiteIndex, SiteIndex),
+    area: f64,
+    slide: bool,
+    extent: &Arc<Extent>,
+    key: Key,
+    at: f64,
+) {
+    if a == b {
+        return;
     }
+    let law = (Cause::Graze, 1.0, false);
+    let event = contact_event(setup, state, (a, b), area, slide, law, key, at);
+    out.push(Planned::Flow(Event {
+        extent: Some(extent.clone()),
+        ..event
+    }));
 }
 
 /// How the areas of small contacts vary.
-pub(super) fn extent(setup: &Setup) -> Extent {
+pub(super) fn extent(setup: &Setup) -> Arc<Extent> {
     let grazes = &setup.library.grazes;
-    Extent::new(grazes.people, grazes.goes)
+    Arc::new(Extent::new(grazes.people, grazes.goes))
 }
 
 /// What comes off a site as its item is snapped, torn or let fall: the mean share of what sits there.
 pub(super) fn shed(
-    setup: &Setup,
+    extent: &Arc<Extent>,
     out: &mut Vec<Planned>,
     (from, onto): (SiteIndex, SiteIndex),
     share: f64,
@@ -75,7 +102,7 @@ pub(super) fn shed(
             ab: Efficiency { mean: 1.0, sd: 0.0 },
             ba: Efficiency { mean: 0.0, sd: 0.0 },
         },
-        extent: Some(extent(setup)),
+        extent: Some(extent.clone()),
     }));
 }
 
@@ -150,7 +177,7 @@ fn contact_event(
             ab,
             ba,
         },
-        extent: (cause == Cause::Graze).then(|| extent(setup)),
+        extent: None,
     }
 }
 

@@ -9,7 +9,7 @@ use crate::model::{
 };
 use crate::transfer::Cause;
 
-use super::contact::{contact, shed};
+use super::contact::{contact, extent, graze, shed};
 use super::resolve::{Frame, item_ref, sites};
 use super::words::{hands_words, holding_words};
 use super::{Action, First, Planned, Refusal, State, clean, reach, walk};
@@ -365,6 +365,7 @@ impl<'a> Call<'a> {
         }
         let key = signature.within(state.occurrence(signature));
         let (began, length) = (state.clock, technique.duration(pace));
+        let extent = extent(setup);
         let mut out = Vec::new();
         for (n, step) in technique.steps.iter().enumerate() {
             let at = began + length * (n as f64 + 0.5) / technique.steps.len() as f64;
@@ -391,27 +392,27 @@ impl<'a> Call<'a> {
                             acting: side,
                             item: self.item,
                         };
-                        let (law, area) = match (how, pace) {
-                            (How::Meant, _) => ((Cause::Touch, 1.0), *area),
-                            (How::Brush { steady, .. }, Pace::Steady) => ((Cause::Brush, *steady), *area),
-                            (How::Brush { hurried, .. }, Pace::Hurried) => ((Cause::Brush, *hurried), *area),
-                            (How::Graze, _) => ((Cause::Graze, 1.0), area * small(setup, pace)),
+                        let law = match (how, pace) {
+                            (How::Meant, _) => Some((Cause::Touch, 1.0)),
+                            (How::Brush { steady, .. }, Pace::Steady) => Some((Cause::Brush, *steady)),
+                            (How::Brush { hurried, .. }, Pace::Hurried) => Some((Cause::Brush, *hurried)),
+                            (How::Graze, _) => None,
                         };
                         let key = key.within(n as u64).within(side as u64);
                         for (i, (a, share_a)) in sites(setup, state, frame, a).into_iter().enumerate() {
                             for (j, (b, share_b)) in sites(setup, state, frame, b).into_iter().enumerate() {
                                 let key = key.within((i * 16 + j) as u64);
-                                contact(
-                                    setup,
-                                    state,
-                                    &mut out,
-                                    (a, b),
-                                    area * share_a * share_b,
-                                    *slide,
-                                    law,
-                                    key,
-                                    at,
-                                );
+                                let (both, out) = ((a, b), &mut out);
+                                match law {
+                                    Some(law) => {
+                                        let area = area * share_a * share_b;
+                                        contact(setup, state, out, both, area, *slide, law, key, at);
+                                    }
+                                    None => {
+                                        let area = area * small(setup, pace) * share_a * share_b;
+                                        graze(setup, state, out, both, area, *slide, &extent, key, at);
+                                    }
+                                }
                             }
                         }
                     }
@@ -432,7 +433,7 @@ impl<'a> Call<'a> {
                             for (j, (onto, part)) in sites(setup, state, frame, onto).into_iter().enumerate()
                             {
                                 let key = key.within((i * 16 + j) as u64);
-                                shed(setup, &mut out, (from, onto), share * part, key, at);
+                                shed(&extent, &mut out, (from, onto), share * part, key, at);
                             }
                         }
                     }

@@ -126,7 +126,7 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
         event.share_ab(drawn).to_string(),
         event.share_ba(drawn).to_string(),
     ];
-    let varies = event.extent.map_or([const { String::new() }; 3], |extent| {
+    let varies = event.extent.as_ref().map_or([const { String::new() }; 3], |extent| {
         let people = extent.people.map(|factor| factor.to_string());
         [
             people.join(" "),

@@ -1,5 +1,7 @@
 //! One thing that can move or remove contamination.
 
+use std::sync::Arc;
+
 use crate::chance::{Key, Luck, Purpose, Spread, uniform};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
@@ -102,7 +104,7 @@ pub struct Event {
     /// What moves.
     pub flow: Flow,
     /// How the areas of a contact vary; its shares are then means.
-    pub extent: Option<Extent>,
+    pub extent: Option<Arc<Extent>>,
 }
 
 /// What decides whether an event happens, if it does not follow another.
@@ -199,7 +201,8 @@ impl Event {
 
     /// What the mean area is multiplied by with this luck; 1 where it does not vary.
     pub fn extent(&self, luck: Luck) -> f64 {
-        self.extent.map_or(1.0, |extent| extent.draw(luck, self.key))
+        let drawn = |extent: &Arc<Extent>| extent.draw(luck, self.key);
+        self.extent.as_ref().map_or(1.0, drawn)
     }
 
     /// The probability for one organism on the first site to move (or be removed), given what was drawn.
@@ -228,7 +231,7 @@ impl Event {
     /// The mean probability for one organism to move from the first site to the second and back, or to be removed, for
     /// people of one sort, or over all of them if none is given.
     pub fn mean_shares(&self, person: Option<usize>) -> (f64, f64) {
-        let met = |share: f64| match self.extent {
+        let met = |share: f64| match &self.extent {
             None => share,
             Some(extent) => match person {
                 Some(sort) => extent.mean_met(share, extent.people[sort]),

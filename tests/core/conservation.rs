@@ -1,5 +1,7 @@
 //! Nothing is ever created or lost: locally in every event, per source, and over whole drills of any actions.
 
+use std::sync::Arc;
+
 use proptest::prelude::*;
 use smirch::chance::{Key, Luck};
 use smirch::drill::{Action, Drill};
@@ -74,7 +76,7 @@ fn event(dice: &mut Dice, n: u64) -> Event {
         chance,
         follows,
         // A small contact now and then: how much of the patches it meets varies.
-        extent: (n % 5 == 1).then(|| Extent::new(0.7, 1.0)),
+        extent: (n % 5 == 1).then(|| Arc::new(Extent::new(0.7, 1.0))),
         flow,
     }
 }

@@ -77,7 +77,7 @@ fn a_person_is_as_close_in_all_of_an_attempt_and_people_differ() {
         met[sort] = true;
         let mut goes = Vec::new();
         for (event, outcome) in drill.done().iter().flat_map(|done| done.flows()) {
-            match event.extent {
+            match &event.extent {
                 Some(extent) => goes.push(outcome.drawn_extent / extent.people[sort]),
                 None => assert!(
                     outcome.drawn_extent == 1.0 || !outcome.happened,

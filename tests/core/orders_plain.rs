@@ -84,7 +84,7 @@ impl Enumeration<'_> {
                     ..
                 } => {
                     // Small contacts: the mean over people and over goes, whose law is gamma with mean one.
-                    let met = |share: f64| match event.extent {
+                    let met = |share: f64| match &event.extent {
                         None => share,
                         Some(extent) => {
                             let of = |person: &f64| 1.0 - (1.0 + share * person / extent.go).powf(-extent.go);

@@ -169,7 +169,7 @@ fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sit
                 after.add(tally(setup));
             }
             for event in &way.events {
-                for event in std::iter::once(&event.event).chain(&event.wet) {
+                for event in std::iter::once(&event.event).chain(event.wet.as_deref()) {
                     if let Step::Between(a, b, ab, ba) = Coefficients::Apart.step(event) {
                         let (from_a, from_b) = (after.has(a) && ab > 0.0, after.has(b) && ba > 0.0);
                         if from_a {

@@ -1,0 +1,103 @@
+//! The events of a plan that can carry something from a start: most meet two empty surfaces. Found once, for all that
+//! goes through the plan from there.
+
+use crate::drill::Beginning;
+use crate::model::SiteIndex;
+use crate::transfer::{Event, Laws};
+
+use super::Plan;
+use super::coefficients::{Coefficients, Step};
+use super::part::{Actual, PartEvent, Shares};
+
+/// An event of a plan that something can be there for.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Live<'a> {
+    /// Index in the plan.
+    pub index: usize,
+    part: &'a PartEvent,
+    actual: Actual<'a>,
+    /// The event whose happening it shares: itself, unless it follows another.
+    pub leader: &'a Event,
+    /// Index of that in the plan.
+    leads: usize,
+    /// Its first site.
+    pub a: SiteIndex,
+    /// Its second site, or the first again.
+    pub b: SiteIndex,
+    /// Whether anything can sit on the first site before it.
+    pub from_a: bool,
+    /// Whether anything can sit on the second site before it.
+    pub from_b: bool,
+}
+
+impl<'a> Live<'a> {
+    /// The event as it is with what was wet at the start.
+    pub fn event(&self) -> &'a Event {
+        self.actual.event
+    }
+
+    /// The laws of what it draws.
+    pub fn laws(&self) -> &'a Laws {
+        self.actual.laws()
+    }
+
+    /// The mean shares that it moves there and back, for people of each sort.
+    pub fn shares(&self) -> &'a Shares {
+        self.part.shares(self.event())
+    }
+
+    /// What it does to one organism.
+    pub fn step(&self, with: Coefficients) -> Step {
+        match with {
+            Coefficients::Sort(sort) => {
+                let [there, back] = self.shares();
+                Step::of(self.event(), (there[sort], back[sort]))
+            }
+            _ => with.step(self.event()),
+        }
+    }
+
+    /// True if it happens or not together with the event before it in this list.
+    pub fn joins(&self, before: &Live<'_>) -> bool {
+        self.leads == before.leads
+    }
+}
+
+/// Finds them, in order: from sites that hold something, with what was wet at the start.
+pub(super) fn live<'a>(plan: &'a Plan, wet_until: &[f64], mut holds: Vec<bool>) -> Vec<Live<'a>> {
+    let mut found = Vec::new();
+    for placed in &plan.parts {
+        let mut leader = 0;
+        let events = placed.part.events();
+        for (n, head) in placed.part.heads().iter().enumerate() {
+            if !head.follows {
+                leader = n;
+            }
+            let (a, b) = (head.a as usize, head.b as usize);
+            let (from_a, from_b) = (holds[a], holds[b]);
+            if !(from_a || from_b) {
+                continue;
+            }
+            holds[a] = true;
+            holds[b] = true;
+            found.push(Live {
+                index: placed.first + n,
+                part: &events[n],
+                actual: placed.part.actual_at(n, placed.began, wet_until),
+                leader: &events[leader].event,
+                leads: placed.first + leader,
+                a,
+                b,
+                from_a,
+                from_b,
+            });
+        }
+    }
+    found
+}
+
+/// Those that can carry something from a beginning.
+pub(super) fn live_from<'a>(plan: &'a Plan, beginning: &Beginning) -> Vec<Live<'a>> {
+    let holds = beginning.books.totals().iter().map(|&n| n > 0).collect();
+    live(plan, &beginning.state.wet_until, holds)
+}
