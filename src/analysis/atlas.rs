@@ -6,9 +6,10 @@
 //! wet has its wet form; and luck is named after how often the same was done before. So [`enact`] is asked once, dry and
 //! at the beginning of time, and the rest is put in. A test holds attempts to the drills that they stand for.
 
+use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHasher};
 
 use crate::chance::Key;
 use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, enact, later};
@@ -41,6 +42,8 @@ struct Spot {
 #[derive(Debug)]
 struct Asked {
     action: Action,
+    /// Its mark.
+    mark: u64,
     /// One for each number of times that the same was done before, or why it is impossible.
     ways: Result<Vec<Way>, Refusal>,
 }
@@ -153,7 +156,10 @@ impl<'s> Atlas<'s> {
     /// What an action brings about in an arrangement when things were done so often before, worked out if need be.
     fn way(&mut self, spot: usize, action: &Action, times: &Times) -> Result<&mut Way, Refusal> {
         let asked = &self.spots[spot].asked;
-        let known = asked.iter().position(|asked| asked.action == *action);
+        let mark = mark(action);
+        let known = asked
+            .iter()
+            .position(|asked| asked.mark == mark && asked.action == *action);
         let found = match known.map(|n| &asked[n].ways) {
             Some(Err(refusal)) => return Err(refusal.clone()),
             Some(Ok(ways)) => ways.iter().position(|way| way.follows(times)),
@@ -167,6 +173,7 @@ impl<'s> Atlas<'s> {
         let n = known.unwrap_or_else(|| {
             asked.push(Asked {
                 action: action.clone(),
+                mark,
                 ways: Ok(Vec::new()),
             });
             asked.len() - 1
@@ -245,6 +252,35 @@ impl<'s> Atlas<'s> {
         self.by_identity.insert(identity, spot);
         spot
     }
+}
+
+/// A number that equal actions share and others hardly ever do, since comparing words takes longer.
+fn mark(action: &Action) -> u64 {
+    let mut hasher = FxHasher::default();
+    match action {
+        Action::Do {
+            technique,
+            item,
+            hand,
+            pace,
+        } => (technique, item, hand, pace).hash(&mut hasher),
+        Action::Touch {
+            hand,
+            with,
+            site,
+            area,
+        } => (hand, with, site, area.to_bits()).hash(&mut hasher),
+        Action::Clean {
+            product,
+            doses,
+            seconds,
+            skip,
+            forearms,
+        } => (product, doses, seconds.to_bits(), skip, forearms).hash(&mut hasher),
+        Action::Walk(to) => to.hash(&mut hasher),
+        Action::Wait(seconds) => seconds.to_bits().hash(&mut hasher),
+    }
+    hasher.finish()
 }
 
 impl Way {

@@ -5,6 +5,7 @@ use crate::drill::{Beginning, Drill};
 use crate::transfer::Books;
 
 use super::live::{Live, live_from};
+use super::runner::Drew;
 use super::{Aim, Plan, Runner, Target};
 
 /// What a target got in one repeat.
@@ -92,6 +93,11 @@ impl<'a> Counter<'a> {
             }
         }
         found
+    }
+
+    /// What the last repeat has drawn, for each event that can carry something.
+    pub(super) fn drew(&self) -> &[Drew] {
+        self.runner.drew()
     }
 
     /// The books at the end of the last repeat, carried on to the end with its luck.

@@ -5,7 +5,7 @@
 //! far fewer of them than counting does, and each draw needs only the few coefficients that this start and these
 //! targets can feel. Several targets share what is drawn.
 
-use crate::chance::{Luck, Purpose};
+use crate::chance::{Luck, Purpose, Spread};
 use crate::drill::Beginning;
 use crate::model::SiteIndex;
 use crate::transfer::{Drawn, Event, Flow, Laws};
@@ -14,6 +14,7 @@ use super::aim::Moment;
 use super::coefficients::Coefficients;
 use super::linear::counted;
 use super::live::{Live, live_from};
+use super::runner::Drew;
 use super::{Aim, Plan};
 
 /// A plan made ready for draws, for one beginning and some targets.
@@ -31,11 +32,18 @@ pub struct ExactLaw<'a> {
 }
 
 /// An event that can matter: something can be there when it comes, and can get to a target after it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 struct Step<'a> {
-    live: Live<'a>,
     event: &'a Event,
     laws: &'a Laws,
+    leader: &'a Event,
+    /// Place among the events that can carry something.
+    place: usize,
+    a: SiteIndex,
+    b: SiteIndex,
+    /// Whether anything can sit on either side before it.
+    from_a: bool,
+    from_b: bool,
 }
 
 impl<'a> ExactLaw<'a> {
@@ -61,17 +69,23 @@ impl<'a> ExactLaw<'a> {
             moment.sites.iter().for_each(|s| matters[s.site] = true);
             moments.push((kept, aim, moment));
         };
-        for step in live.iter().rev() {
-            while let Some(moment) = due.next_if(|(_, m)| m.event > step.index) {
+        for (place, event) in live.iter().enumerate().rev() {
+            while let Some(moment) = due.next_if(|(_, m)| m.event > event.index()) {
                 look(moment, steps.len(), &mut matters);
             }
-            if matters[step.a] || matters[step.b] {
-                matters[step.a] = true;
-                matters[step.b] = true;
+            let (a, b) = event.sites();
+            if matters[a] || matters[b] {
+                matters[a] = true;
+                matters[b] = true;
                 steps.push(Step {
-                    live: *step,
-                    event: step.event(),
-                    laws: step.laws(),
+                    event: event.event(),
+                    laws: event.laws(),
+                    leader: event.leader,
+                    place,
+                    a,
+                    b,
+                    from_a: event.from_a,
+                    from_b: event.from_b,
                 });
             }
         }
@@ -100,6 +114,11 @@ impl<'a> ExactLaw<'a> {
 
     /// The probability, 0 to 1, that anything is counted on each target, given what this luck draws.
     pub fn reached(&mut self, luck: Luck) -> Vec<f64> {
+        self.reached_as(luck, &[])
+    }
+
+    /// The same where a count with this luck has drawn some of it already.
+    pub(super) fn reached_as(&mut self, luck: Luck, drew: &[Drew]) -> Vec<f64> {
         let aims = self.aims;
         self.value.fill(0.0);
         let with = Coefficients::Drawn(luck);
@@ -116,12 +135,13 @@ impl<'a> ExactLaw<'a> {
                 look(*aim, moment, &mut self.value);
             }
             let happens = match happened {
-                Some((leader, happens)) if std::ptr::eq(leader, step.live.leader) => happens,
-                _ => step.live.leader.happens(luck),
+                Some((leader, happens)) if std::ptr::eq(leader, step.leader) => happens,
+                _ => step.leader.happens(luck),
             };
-            happened = Some((step.live.leader, happens));
+            happened = Some((step.leader, happens));
             if happens {
-                step.backward(luck, aims, &mut self.value);
+                let drew = drew.get(step.place).copied().unwrap_or_default();
+                step.backward(luck, drew, aims, &mut self.value);
             }
         }
         due.for_each(|(_, aim, moment)| look(*aim, moment, &mut self.value));
@@ -142,24 +162,28 @@ impl<'a> ExactLaw<'a> {
 
 impl Step<'_> {
     /// What one organism before the event is worth to each aim, from what it is worth after it.
-    fn backward(&self, luck: Luck, aims: usize, value: &mut [f64]) {
+    fn backward(&self, luck: Luck, drew: Drew, aims: usize, value: &mut [f64]) {
         let event = self.event;
-        let (a, b) = (self.live.a * aims, self.live.b * aims);
+        let (a, b) = (self.a * aims, self.b * aims);
         // Moving between places of equal worth changes nothing, whatever is drawn.
         let equal = value[a..a + aims] == value[b..b + aims];
         let lot = luck.lot(event.key);
-        let ab = || self.laws.ab.draw(&mut lot.stream(Purpose::EfficiencyAb));
+        let draw = |law: &Spread, purpose: Purpose| law.draw(&mut lot.stream(purpose));
+        let ab = || {
+            let draw = || draw(&self.laws.ab, Purpose::EfficiencyAb);
+            drew.ab.unwrap_or_else(draw)
+        };
+        let ba = || {
+            let draw = || draw(&self.laws.ba, Purpose::EfficiencyBa);
+            drew.ba.unwrap_or_else(draw)
+        };
         match &event.flow {
             Flow::Contact { .. } | Flow::Splash { .. } if equal => {}
             Flow::Contact { .. } => {
                 let drawn = Drawn {
-                    ab: if self.live.from_a { ab() } else { 0.0 },
-                    ba: if self.live.from_b {
-                        self.laws.ba.draw(&mut lot.stream(Purpose::EfficiencyBa))
-                    } else {
-                        0.0
-                    },
-                    extent: event.extent(luck),
+                    ab: if self.from_a { ab() } else { 0.0 },
+                    ba: if self.from_b { ba() } else { 0.0 },
+                    extent: drew.extent.unwrap_or_else(|| event.extent(luck)),
                 };
                 let (out, back) = (event.share_ab(drawn), event.share_ba(drawn));
                 for aim in 0..aims {

@@ -37,33 +37,34 @@ fn through<const N: usize>(
 ) -> Counts<N> {
     let mut x: Counts<N> = start.iter().map(|&count| [count; N]).collect();
     for group in live.chunk_by(|one, next| next.joins(one)) {
-        before(group[0].index, &x);
+        before(group[0].index(), &x);
         let weight = with.weight(group[0].leader);
         if weight <= 0.0 {
             continue;
         }
-        let steps = group.iter().map(|live| (live.a, live.b, lanes(live, with)));
+        let steps = group.iter().map(|live| (live.sites(), lanes(live, with)));
         if weight >= 1.0 {
-            steps.for_each(|(a, b, shares)| pass(&mut x, a, b, shares));
+            steps.for_each(|(sites, shares)| pass(&mut x, sites, shares));
             continue;
         }
         if let [live] = group {
             // A brush without leaks, as nearly all are.
-            let old = (x[live.a], x[live.b]);
-            pass(&mut x, live.a, live.b, lanes(live, with));
-            mix(weight, &old.0, &mut x[live.a]);
-            if live.b != live.a {
-                mix(weight, &old.1, &mut x[live.b]);
+            let (a, b) = live.sites();
+            let old = (x[a], x[b]);
+            pass(&mut x, (a, b), lanes(live, with));
+            mix(weight, &old.0, &mut x[a]);
+            if b != a {
+                mix(weight, &old.1, &mut x[b]);
             }
             continue;
         }
         let mut old: Vec<(SiteIndex, [f64; N])> = Vec::with_capacity(2 * group.len());
-        for site in group.iter().flat_map(|live| [live.a, live.b]) {
+        for site in group.iter().flat_map(|live| <[SiteIndex; 2]>::from(live.sites())) {
             if !old.iter().any(|(s, _)| *s == site) {
                 old.push((site, x[site]));
             }
         }
-        steps.for_each(|(a, b, shares)| pass(&mut x, a, b, shares));
+        steps.for_each(|(sites, shares)| pass(&mut x, sites, shares));
         for (site, old) in old {
             mix(weight, &old, &mut x[site]);
         }
@@ -84,7 +85,11 @@ fn lanes<const N: usize>(live: &Live<'_>, with: Coefficients) -> [[f64; N]; 2] {
 }
 
 /// Moves these shares of what is on two sites, or takes a share away from one.
-fn pass<const N: usize>(x: &mut [[f64; N]], a: SiteIndex, b: SiteIndex, [there, back]: [[f64; N]; 2]) {
+fn pass<const N: usize>(
+    x: &mut [[f64; N]],
+    (a, b): (SiteIndex, SiteIndex),
+    [there, back]: [[f64; N]; 2],
+) {
     let (mut on_a, mut on_b) = (x[a], x[b]);
     if a == b {
         (0..N).for_each(|n| on_a[n] *= 1.0 - there[n]);

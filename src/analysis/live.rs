@@ -9,21 +9,18 @@ use super::Plan;
 use super::coefficients::{Coefficients, Step};
 use super::part::{Actual, PartEvent, Shares};
 
-/// An event of a plan that something can be there for.
+/// An event of a plan that something can be there for. There are many and they are made for every repeat, so they are
+/// small.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Live<'a> {
-    /// Index in the plan.
-    pub index: usize,
     part: &'a PartEvent,
     actual: Actual<'a>,
     /// The event whose happening it shares: itself, unless it follows another.
     pub leader: &'a Event,
-    /// Index of that in the plan.
-    leads: usize,
-    /// Its first site.
-    pub a: SiteIndex,
-    /// Its second site, or the first again.
-    pub b: SiteIndex,
+    index: u32,
+    leads: u32,
+    a: u32,
+    b: u32,
     /// Whether anything can sit on the first site before it.
     pub from_a: bool,
     /// Whether anything can sit on the second site before it.
@@ -31,6 +28,16 @@ pub(super) struct Live<'a> {
 }
 
 impl<'a> Live<'a> {
+    /// Index in the plan.
+    pub fn index(&self) -> usize {
+        self.index as usize
+    }
+
+    /// Its two sites; the second repeats the first if it has only one.
+    pub fn sites(&self) -> (SiteIndex, SiteIndex) {
+        (self.a as usize, self.b as usize)
+    }
+
     /// The event as it is with what was wet at the start.
     pub fn event(&self) -> &'a Event {
         self.actual.event
@@ -81,13 +88,13 @@ pub(super) fn live<'a>(plan: &'a Plan, wet_until: &[f64], mut holds: Vec<bool>) 
             holds[a] = true;
             holds[b] = true;
             found.push(Live {
-                index: placed.first + n,
+                index: (placed.first + n) as u32,
                 part: &events[n],
                 actual: placed.part.actual_at(n, placed.began, wet_until),
                 leader: &events[leader].event,
-                leads: placed.first + leader,
-                a,
-                b,
+                leads: (placed.first + leader) as u32,
+                a: head.a,
+                b: head.b,
                 from_a,
                 from_b,
             });

@@ -156,10 +156,11 @@ fn repeat(
     let prepared = way.prepare(&beginning.state.faults, targets, luck, known)?;
     let Prepared { plan, aims, lapsed } = &*prepared;
     let live = live_from(plan, &beginning);
-    let found = Counter::of(&live, &beginning, aims, setup.organism.seen_from).count(luck);
+    let mut counter = Counter::of(&live, &beginning, aims, setup.organism.seen_from);
+    let found = counter.count(luck);
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
     let means = expected_of(&live, plan.varies(), &start, aims, Coefficients::Mean);
-    let laws = ExactLaw::of(&live, &beginning, aims).reached(luck);
+    let laws = ExactLaw::of(&live, &beginning, aims).reached_as(luck, counter.drew());
     let cells = found
         .into_iter()
         .zip(laws)

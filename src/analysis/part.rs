@@ -19,6 +19,8 @@ pub(super) struct Head {
     pub b: u32,
     /// True if it happens exactly when the event before it does.
     pub follows: bool,
+    /// True if it makes a difference whether one of them is wet.
+    can_be_wet: bool,
 }
 
 /// One event of a part.
@@ -139,6 +141,7 @@ impl Part {
                 a: a as u32,
                 b: b.unwrap_or(a) as u32,
                 follows: event.event.follows,
+                can_be_wet: event.wet.is_some(),
             }
         };
         Part {
@@ -179,6 +182,12 @@ impl Part {
     /// One of its events as it is then.
     pub fn actual_at(&self, n: usize, began: f64, wet_until: &[f64]) -> Actual<'_> {
         let (event, laws) = (&self.events[n], &self.laws[n]);
+        if !self.heads[n].can_be_wet {
+            return Actual {
+                event: &event.event,
+                laws: &laws.dry,
+            };
+        }
         let actual = event.actual(began, wet_until);
         let is_wet = !std::ptr::eq(actual, &event.event);
         Actual {

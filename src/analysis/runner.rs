@@ -21,6 +21,8 @@ pub struct Runner<'a> {
     turns: Vec<Turn>,
     /// Index of each step's event in the plan.
     index: Vec<usize>,
+    /// What the repeat under way drew at each step.
+    drew: Vec<Drew>,
     books: Books,
     /// How far the repeat under way has come, in steps.
     at: usize,
@@ -36,6 +38,17 @@ pub struct Runner<'a> {
 struct Step<'a> {
     event: &'a Event,
     laws: &'a Laws,
+}
+
+/// What was drawn for an event in a repeat, as far as anything was: the same luck draws the same again.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Drew {
+    /// Efficiency from a to b, if anything was on a.
+    pub ab: Option<f64>,
+    /// Efficiency from b to a, if anything was on b.
+    pub ba: Option<f64>,
+    /// Factor on the mean area, if anything was on either.
+    pub extent: Option<f64>,
 }
 
 /// What decides whether a step is carried out.
@@ -69,16 +82,17 @@ impl<'a> Runner<'a> {
             event: live.event(),
             laws: live.laws(),
         };
-        let turn = |live: &Live<'a>| Turn {
-            a: live.a,
-            b: live.b,
-            gate: live.leader.gate(),
+        let turn = |live: &Live<'a>| {
+            let (a, b) = live.sites();
+            let gate = live.leader.gate();
+            Turn { a, b, gate }
         };
         Runner {
             start,
+            drew: vec![Drew::default(); live.len()],
             steps: live.iter().map(step).collect(),
             turns: live.iter().map(turn).collect(),
-            index: live.iter().map(|live| live.index).collect(),
+            index: live.iter().map(|live| live.index()).collect(),
             books: start.clone(),
             at: 0,
             decided: None,
@@ -101,6 +115,7 @@ impl<'a> Runner<'a> {
     /// Goes back to the start, for a repeat that is run in parts.
     pub(super) fn begin(&mut self) {
         self.reset();
+        self.drew.fill(Drew::default());
         self.at = 0;
         self.decided = None;
     }
@@ -109,8 +124,11 @@ impl<'a> Runner<'a> {
     pub(super) fn run_to(&mut self, step: usize, luck: Luck) -> &Books {
         let part = self.at..step.min(self.steps.len()).max(self.at);
         self.at = part.end;
-        for (&Turn { a, b, gate }, step) in self.turns[part.clone()].iter().zip(&self.steps[part]) {
-            if !(self.books.any(a) || self.books.any(b)) {
+        for n in part {
+            let Turn { a, b, gate } = self.turns[n];
+            let step = &self.steps[n];
+            let (on_a, on_b) = (self.books.any(a), self.books.any(b));
+            if !(on_a || on_b) {
                 continue;
             }
             if gate.chance < 1.0 {
@@ -124,6 +142,13 @@ impl<'a> Runner<'a> {
                 }
             }
             let outcome = self.books.carry_out(step.event, step.laws, luck, false);
+            if a != b {
+                self.drew[n] = Drew {
+                    ab: on_a.then_some(outcome.drawn_ab),
+                    ba: on_b.then_some(outcome.drawn_ba),
+                    extent: Some(outcome.drawn_extent),
+                };
+            }
             if outcome.moved_ab == 0 && outcome.moved_ba == 0 {
                 continue;
             }
@@ -134,6 +159,11 @@ impl<'a> Runner<'a> {
             }
         }
         &self.books
+    }
+
+    /// What the repeat under way has drawn so far, for each event that can carry something.
+    pub(super) fn drew(&self) -> &[Drew] {
+        &self.drew
     }
 
     /// The books after the last repeat.

@@ -190,21 +190,8 @@ pub(crate) fn laws(
     wet: bool,
 ) -> (Efficiency, Efficiency) {
     let law = |from: SiteIndex, to: SiteIndex| {
-        let law = setup
-            .efficiencies
-            .get(setup.sites[from].material, setup.sites[to].material, wet);
-        if slide { slid(law, setup.slide) } else { law }
+        let material = |site: SiteIndex| setup.sites[site].material;
+        setup.efficiencies.get(material(from), material(to), wet, slide)
     };
     (law(a, b), law(b, a))
-}
-
-/// The efficiency of a sliding contact: as if `factor` fresh contacts followed one another, so that it stays a
-/// fraction. For small efficiencies this is the factor itself.
-fn slid(law: Efficiency, factor: f64) -> Efficiency {
-    let mean = 1.0 - libm::pow(1.0 - law.mean, factor);
-    let sd = law.sd * factor * libm::pow(1.0 - law.mean, factor - 1.0);
-    Efficiency {
-        mean,
-        sd: sd.min(0.95 * libm::sqrt(mean * (1.0 - mean))),
-    }
 }

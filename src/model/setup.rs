@@ -107,8 +107,28 @@ impl KitItem {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Efficiencies {
     materials: usize,
-    /// (row, wet, dry) by from * materials + to; row is the index in the transfer table.
-    table: Vec<(usize, Efficiency, Efficiency)>,
+    /// By from * materials + to.
+    table: Vec<Pair>,
+}
+
+/// What is known of one material against another.
+#[derive(Clone, Debug, PartialEq)]
+struct Pair {
+    /// Index in the transfer table.
+    row: usize,
+    /// Dry, then wet; of each pressed, then slid.
+    laws: [[Efficiency; 2]; 2],
+}
+
+/// The efficiency of a sliding contact: as if `factor` fresh contacts followed one another, so that it stays a
+/// fraction. For small efficiencies this is the factor itself.
+fn slid(law: Efficiency, factor: f64) -> Efficiency {
+    let mean = 1.0 - libm::pow(1.0 - law.mean, factor);
+    let sd = law.sd * factor * libm::pow(1.0 - law.mean, factor - 1.0);
+    Efficiency {
+        mean,
+        sd: sd.min(0.95 * libm::sqrt(mean * (1.0 - mean))),
+    }
 }
 
 impl Efficiencies {
@@ -130,21 +150,24 @@ impl Efficiencies {
                 let Some(row) = row else {
                     return Err((from.id.clone(), to.id.clone()));
                 };
-                table.push((row, library.transfers[row].wet, library.transfers[row].dry));
+                let found = &library.transfers[row];
+                table.push(Pair {
+                    row,
+                    laws: [found.dry, found.wet].map(|law| [law, slid(law, library.slide.0)]),
+                });
             }
         }
         Ok(Efficiencies { materials, table })
     }
 
     /// Efficiency from one material index to another.
-    pub fn get(&self, from: usize, to: usize, wet: bool) -> Efficiency {
-        let (_, w, d) = self.table[from * self.materials + to];
-        if wet { w } else { d }
+    pub fn get(&self, from: usize, to: usize, wet: bool, slide: bool) -> Efficiency {
+        self.table[from * self.materials + to].laws[usize::from(wet)][usize::from(slide)]
     }
 
     /// Row of the transfer table that gives it.
     pub fn row(&self, from: usize, to: usize) -> usize {
-        self.table[from * self.materials + to].0
+        self.table[from * self.materials + to].row
     }
 }
 
@@ -182,8 +205,6 @@ pub struct Setup {
     pub items: Vec<KitItem>,
     /// Efficiencies of the organism's class.
     pub efficiencies: Efficiencies,
-    /// Factor of a sliding contact.
-    pub slide: f64,
     /// Where basins and dispensers are; none where nothing is said of it.
     pub building: Option<Building>,
     /// For each piece of furniture, from where it can be reached.
@@ -300,7 +321,6 @@ impl Setup {
                 return Err(missing("place", &place));
             }
         }
-        let slide = library.slide.0;
         let building = Building::of(&library, scenario);
         let reach = library.furniture.iter().map(|piece| match &building {
             Some(building) => building.reach(piece),
@@ -314,7 +334,6 @@ impl Setup {
             sites,
             items,
             efficiencies,
-            slide,
             building,
             reach,
             by_id,

@@ -87,7 +87,7 @@ fn every_pair_of_materials_has_efficiencies_for_every_class_of_organism() {
         for (f, from) in library.materials.iter().enumerate() {
             for (t, to) in library.materials.iter().enumerate() {
                 for wet in [true, false] {
-                    let law = table.get(f, t, wet);
+                    let law = table.get(f, t, wet, false);
                     let beta = law.sd * law.sd < law.mean * (1.0 - law.mean) || law.sd == 0.0;
                     assert!(
                         law.mean > 0.0 && law.mean < 1.0 && beta,

@@ -38,7 +38,7 @@ fn mean(class: Class, from: &str, to: &str, wet: bool) -> f64 {
             .unwrap_or_else(|| panic!("no material `{id}`"))
     };
     let table = Efficiencies::new(library, class).unwrap_or_else(|pair| panic!("no row for {pair:?}"));
-    table.get(index(from), index(to), wet).mean
+    table.get(index(from), index(to), wet, false).mean
 }
 
 /// Probability that a curve of the library gives for a dose.
