@@ -23,7 +23,26 @@ use super::target::{bare_hands, cleans_skin};
 pub(super) struct Atlas<'s> {
     setup: &'s Setup,
     spots: Vec<Spot>,
+    ways: Vec<Way>,
     by_identity: FxHashMap<Identity, usize>,
+    parts: Parts,
+}
+
+/// Everything that actions bring about, each once: much of it is the same in many arrangements.
+#[derive(Debug, Default)]
+struct Parts(FxHashMap<u64, Vec<Arc<Part>>>);
+
+impl Parts {
+    /// The part that is known already and like this one, or this one.
+    fn shared(&mut self, part: Part) -> Arc<Part> {
+        let alike = self.0.entry(part.mark()).or_default();
+        if let Some(known) = alike.iter().find(|known| known.is_like(&part)) {
+            return known.clone();
+        }
+        let part = Arc::new(part);
+        alike.push(part.clone());
+        part
+    }
 }
 
 type Identity = (Vec<ItemState>, Vec<usize>, Vec<usize>, Whereabouts);
@@ -44,12 +63,12 @@ struct Asked {
     action: Action,
     /// Its mark.
     mark: u64,
-    /// One for each number of times that the same was done before, or why it is impossible.
-    ways: Result<Vec<Way>, Refusal>,
+    /// Index of the way for each number of times that the same was done before, or why it is impossible.
+    ways: Result<Vec<usize>, Refusal>,
 }
 
 /// What an action brings about after the same was done so often before.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 struct Way {
     /// What luck is named after: how often each was done before, and how often this does it.
     times: Vec<(Key, u64, u64)>,
@@ -86,7 +105,9 @@ impl<'s> Atlas<'s> {
         let mut atlas = Atlas {
             setup,
             spots: Vec::new(),
+            ways: Vec::new(),
             by_identity: FxHashMap::default(),
+            parts: Parts::default(),
         };
         let mut first = State::dressed(setup);
         first.faults = faults.to_vec();
@@ -138,7 +159,8 @@ impl<'s> Atlas<'s> {
     /// What makes it physically impossible; the past is then as it was.
     pub fn act(&mut self, past: &mut Past, action: &Action) -> Result<Arc<Part>, Refusal> {
         let way = self.way(past.spot, action, &past.times)?;
-        let part = way.part(past);
+        let way = &mut self.ways[way];
+        let part = way.part(past, &mut self.parts);
         let began = past.clock;
         for &(signature, _, more) in &way.times {
             past.times.add(signature, more);
@@ -153,47 +175,41 @@ impl<'s> Atlas<'s> {
         Ok(part)
     }
 
-    /// What an action brings about in an arrangement when things were done so often before, worked out if need be.
-    fn way(&mut self, spot: usize, action: &Action, times: &Times) -> Result<&mut Way, Refusal> {
+    /// What an action brings about in an arrangement when things were done so often before, worked out if need be: its
+    /// index among the ways.
+    fn way(&mut self, spot: usize, action: &Action, times: &Times) -> Result<usize, Refusal> {
         let asked = &self.spots[spot].asked;
         let mark = mark(action);
         let known = asked
             .iter()
             .position(|asked| asked.mark == mark && asked.action == *action);
-        let found = match known.map(|n| &asked[n].ways) {
+        match known.map(|n| &asked[n].ways) {
             Some(Err(refusal)) => return Err(refusal.clone()),
-            Some(Ok(ways)) => ways.iter().position(|way| way.follows(times)),
-            None => None,
-        };
-        let made = match found {
-            Some(_) => None,
-            None => Some(self.work_out(spot, action, times)),
-        };
-        let asked = &mut self.spots[spot].asked;
-        let n = known.unwrap_or_else(|| {
-            asked.push(Asked {
-                action: action.clone(),
-                mark,
-                ways: Ok(Vec::new()),
-            });
-            asked.len() - 1
-        });
-        let ways = &mut asked[n].ways;
-        match made {
-            Some(Err(refusal)) => {
-                *ways = Err(refusal.clone());
-                return Err(refusal);
+            Some(Ok(ways)) => {
+                if let Some(&found) = ways.iter().find(|&&way| self.ways[way].follows(times)) {
+                    return Ok(found);
+                }
             }
-            Some(Ok(way)) => ways.iter_mut().for_each(|ways| ways.push(way.clone())),
             None => {}
         }
-        match ways {
-            Ok(ways) => {
-                let last = ways.len() - 1;
-                Ok(&mut ways[found.unwrap_or(last)])
+        let made = self.work_out(spot, action, times).map(|way| {
+            self.ways.push(way);
+            self.ways.len() - 1
+        });
+        let asked = &mut self.spots[spot].asked;
+        match known {
+            Some(n) => {
+                if let (Ok(ways), Ok(way)) = (&mut asked[n].ways, &made) {
+                    ways.push(*way);
+                }
             }
-            Err(refusal) => Err(refusal.clone()),
+            None => asked.push(Asked {
+                action: action.clone(),
+                mark,
+                ways: made.clone().map(|way| vec![way]),
+            }),
         }
+        made
     }
 
     fn work_out(&mut self, spot: usize, action: &Action, times: &Times) -> Result<Way, Refusal> {
@@ -206,13 +222,11 @@ impl<'s> Atlas<'s> {
             Planned::Flow(event) => Some(PartEvent::new(setup, event)),
             _ => None,
         });
+        let cleans = cleans_skin(setup, &before.state, action);
+        let dry = Part::new(events.collect(), before.bare_hands.clone(), cleans);
         let way = Way {
             times: state.times.since(times).collect(),
-            dry: Arc::new(Part::new(
-                events.collect(),
-                before.bare_hands.clone(),
-                cleans_skin(setup, &before.state, action),
-            )),
+            dry: self.parts.shared(dry),
             wetted: Vec::new(),
             wets: (0..state.wet_until.len())
                 .filter(|&site| state.wet_until[site] > 0.0)
@@ -292,7 +306,7 @@ impl Way {
     }
 
     /// What it brings about after this past: the same for all in which the same was wet.
-    fn part(&mut self, past: &Past) -> Arc<Part> {
+    fn part(&mut self, past: &Past, parts: &mut Parts) -> Arc<Part> {
         if past.clock >= past.dry_from {
             return self.dry.clone();
         }
@@ -312,7 +326,7 @@ impl Way {
         });
         let bare_hands = self.dry.bare_hands.clone();
         let part = match wet.contains(&true) {
-            true => Arc::new(Part::new(events.collect(), bare_hands, self.dry.cleans_skin)),
+            true => parts.shared(Part::new(events.collect(), bare_hands, self.dry.cleans_skin)),
             false => self.dry.clone(),
         };
         self.wetted.push((wet, part.clone()));
@@ -402,13 +416,7 @@ mod tests {
                     assert_as_enacted(&setup, std::slice::from_ref(&fault), &holed, &case);
                 }
             }
-            let ways = || {
-                atlas
-                    .spots
-                    .iter()
-                    .flat_map(|s| &s.asked)
-                    .flat_map(|a| a.ways.iter().flatten())
-            };
+            let ways = || atlas.ways.iter();
             wet += ways().filter(|way| !way.wetted.is_empty()).count();
             again += ways()
                 .filter(|way| way.times.iter().any(|&(_, before, _)| before > 0))

@@ -1,6 +1,9 @@
 //! What one action brings about in one arrangement of the kit, whenever it is done: shared by all plans that have it.
 
+use std::hash::{Hash, Hasher};
 use std::sync::{Arc, OnceLock};
+
+use rustc_hash::FxHasher;
 
 use crate::chance::PEOPLE;
 use crate::drill::laws;
@@ -157,6 +160,25 @@ impl Part {
     /// True if any of its events varies between people.
     pub fn varies(&self) -> bool {
         self.varies
+    }
+
+    /// A number that parts which are alike share.
+    pub fn mark(&self) -> u64 {
+        let mut hasher = FxHasher::default();
+        for event in &self.events {
+            event.event.key.hash(&mut hasher);
+        }
+        (&self.bare_hands, self.cleans_skin).hash(&mut hasher);
+        hasher.finish()
+    }
+
+    /// True if the other is the same in all.
+    pub fn is_like(&self, other: &Part) -> bool {
+        let alike = |one: &PartEvent, other: &PartEvent| one.event == other.event && one.wet == other.wet;
+        self.cleans_skin == other.cleans_skin
+            && self.bare_hands == other.bare_hands
+            && self.events.len() == other.events.len()
+            && self.events.iter().zip(&other.events).all(|(one, other)| alike(one, other))
     }
 
     /// Its events, in order.
