@@ -53,16 +53,14 @@ struct Spot {
     /// Where everything is; the clock at zero, everything dry and nothing done before.
     state: State,
     bare_hands: Arc<[SiteIndex]>,
-    /// What has been asked about.
-    asked: Vec<Asked>,
+    /// What has been asked about, by its mark or the next free one.
+    asked: FxHashMap<u64, Asked>,
 }
 
 /// An action in an arrangement.
 #[derive(Debug)]
 struct Asked {
     action: Action,
-    /// Its mark.
-    mark: u64,
     /// Index of the way for each number of times that the same was done before, or why it is impossible.
     ways: Result<Vec<usize>, Refusal>,
 }
@@ -179,11 +177,12 @@ impl<'s> Atlas<'s> {
     /// index among the ways.
     fn way(&mut self, spot: usize, action: &Action, times: &Times) -> Result<usize, Refusal> {
         let asked = &self.spots[spot].asked;
-        let mark = mark(action);
-        let known = asked
-            .iter()
-            .position(|asked| asked.mark == mark && asked.action == *action);
-        match known.map(|n| &asked[n].ways) {
+        let mut mark = mark(action);
+        while asked.get(&mark).is_some_and(|asked| asked.action != *action) {
+            mark = mark.wrapping_add(1);
+        }
+        let known = asked.get(&mark).map(|asked| &asked.ways);
+        match known {
             Some(Err(refusal)) => return Err(refusal.clone()),
             Some(Ok(ways)) => {
                 if let Some(&found) = ways.iter().find(|&&way| self.ways[way].follows(times)) {
@@ -196,18 +195,14 @@ impl<'s> Atlas<'s> {
             self.ways.push(way);
             self.ways.len() - 1
         });
-        let asked = &mut self.spots[spot].asked;
-        match known {
-            Some(n) => {
-                if let (Ok(ways), Ok(way)) = (&mut asked[n].ways, &made) {
-                    ways.push(*way);
-                }
-            }
-            None => asked.push(Asked {
-                action: action.clone(),
-                mark,
-                ways: made.clone().map(|way| vec![way]),
-            }),
+        let asked = self.spots[spot].asked.entry(mark).or_insert_with(|| Asked {
+            action: action.clone(),
+            ways: Ok(Vec::new()),
+        });
+        match (&mut asked.ways, &made) {
+            (Ok(ways), Ok(way)) => ways.push(*way),
+            (ways, Err(refusal)) => *ways = Err(refusal.clone()),
+            (Err(_), Ok(_)) => {}
         }
         made
     }
@@ -261,7 +256,7 @@ impl<'s> Atlas<'s> {
         self.spots.push(Spot {
             bare_hands: bare_hands(self.setup, &state).into(),
             state,
-            asked: Vec::new(),
+            asked: FxHashMap::default(),
         });
         self.by_identity.insert(identity, spot);
         spot
@@ -310,17 +305,12 @@ impl Way {
         if past.clock >= past.dry_from {
             return self.dry.clone();
         }
-        let is_wet = |event: &PartEvent| event.is_wetted(past.clock, &past.wet_until);
-        let events = self.dry.events();
-        let known = self.wetted.iter().find(|(wet, _)| {
-            let mut both = events.iter().zip(wet);
-            both.all(|(event, &wet)| is_wet(event) == wet)
-        });
-        if let Some((_, part)) = known {
+        let wet = self.dry.wetted(past.clock, &past.wet_until);
+        if let Some((_, part)) = self.wetted.iter().find(|(known, _)| *known == wet) {
             return part.clone();
         }
-        let wet: Vec<bool> = events.iter().map(is_wet).collect();
-        let events = events.iter().zip(&wet).map(|(event, &is_wet)| match &event.wet {
+        let events = self.dry.events().iter().zip(&wet);
+        let events = events.map(|(event, &is_wet)| match &event.wet {
             Some(wet) if is_wet => PartEvent::of((**wet).clone(), None),
             _ => event.clone(),
         });

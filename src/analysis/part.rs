@@ -201,6 +201,14 @@ impl Part {
         (0..self.events.len()).map(move |n| self.actual_at(n, began, wet_until))
     }
 
+    /// For each of its events, whether it can be wet and is where the part began then.
+    pub fn wetted(&self, began: f64, wet_until: &[f64]) -> Vec<bool> {
+        let events = self.heads.iter().zip(&self.events);
+        events
+            .map(|(head, event)| head.can_be_wet && event.is_wetted(began, wet_until))
+            .collect()
+    }
+
     /// One of its events as it is then.
     pub fn actual_at(&self, n: usize, began: f64, wet_until: &[f64]) -> Actual<'_> {
         let (event, laws) = (&self.events[n], &self.laws[n]);
