@@ -155,14 +155,18 @@ fn sentence(
         let time = quickest.map_or(String::new(), |q| {
             format!("; one that is as safe takes {} s less", p.seconds - q.seconds)
         });
+        // What stands for the safest may leave a little more than it.
+        let all = orders.front.iter().map(|p| p.risk);
+        let least = all.fold(f64::INFINITY, f64::min);
         // A policy may do something that was not searched.
-        let searched = match p.risk < safest.risk {
+        let searched = match p.risk < least {
             true => "the least of those searched",
             false => "the safest",
         };
         return format!(
-            "No order is clearly safer than {label}: {} {unit} on {place} on average, {searched} {least}{time}",
-            mean_words(setup, p.risk)
+            "No order is clearly safer than {label}: {} {unit} on {place} on average, {searched} {}{time}",
+            mean_words(setup, p.risk),
+            mean_words(setup, least)
         );
     }
     if p.risk < safest.risk {

@@ -75,6 +75,7 @@ pub fn orders_json(setup: &Setup, orders: &Orders) -> Value {
             "ruled_out_by_dominance": size.dominated.to_string(),
             "ruled_out_by_bound": size.bounded.to_string(),
             "complete": size.complete(),
+            "near": size.near,
             "beginnings_looked_at": size.prefixes,
             "arrangements": size.arrangements,
             "configurations": size.configurations,

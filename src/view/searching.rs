@@ -72,7 +72,8 @@ impl Search {
             let start = Start::mean(&shared, STARTS, 1);
             let at = targets().nth(target).unwrap_or(Target::HandsBeforeCleaning);
             let all = sequences(&shared);
-            orders(&shared, &all, &within, at, &start, Limits::default(), progress).map_err(|e| e.to_string())
+            let limits = Limits::of(&within);
+            orders(&shared, &all, &within, at, &start, limits, progress).map_err(|e| e.to_string())
         });
         Search {
             setup,

@@ -34,7 +34,7 @@ use crate::model::{Sequence, Setup};
 
 use super::{Progress, Target};
 use front::Front;
-use prefix::Account;
+use prefix::{Account, Near};
 use search::Sweep;
 
 pub use compare::{Change, Named, Place, Standing};
@@ -99,7 +99,8 @@ impl Orders {
 /// Widths of the passes that look for a good front before the complete one.
 const PASSES: [usize; 3] = [4, 64, 1024];
 
-/// Finds every protocol in scope for which no other in scope is as safe, as quick and as short of cleaning.
+/// Finds every protocol in scope for which no other in scope is as safe, as quick and as short of cleaning; or, where
+/// `limits` allow nearness, protocols of which one is as quick, as short of cleaning and nearly as safe as any.
 ///
 /// `sequences` are laid beside the front, the policy that is asked about first. The result does not depend on threads.
 ///
@@ -124,7 +125,7 @@ pub fn orders(
     let arrangements = space.arrangements.len();
     let graph = graph::Graph::new(setup, space, start, target, limits.configurations, progress)?;
     let bounds = bound::Bounds::new(&graph);
-    let sweep = Sweep::new(&graph, &bounds);
+    let sweep = Sweep::new(&graph, &bounds, Near(limits.near));
     let mut front = Front::default();
     let mut account = Account::default();
     for widest in PASSES.map(Some).into_iter().chain([None]) {
@@ -136,6 +137,7 @@ pub fn orders(
         followed: account.followed,
         dominated: account.dominated,
         bounded: account.bounded,
+        near: limits.near,
         prefixes: account.prefixes,
         arrangements,
         configurations: graph.configurations,

@@ -47,6 +47,8 @@ pub(super) struct Head {
     pub seconds: f64,
     /// Cleans so far.
     pub cleans: u32,
+    /// By how much more, as a share, it may come out than one for which it stands.
+    pub debt: f32,
     /// How many prefixes were found equal to it, itself included.
     pub ties: u128,
 }
@@ -78,7 +80,37 @@ impl Head {
         Head {
             seconds: 0.0,
             cleans: 0,
+            debt: 0.0,
             ties: 1,
+        }
+    }
+}
+
+/// What nearness allows, as a share of the count: none where the front itself is wanted.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Near(pub f64);
+
+impl Near {
+    /// How much more than a prefix that comes to at least `low` another may come to and stand for it and for all that
+    /// it stands for.
+    pub fn spare(self, head: &Head, low: f64) -> f64 {
+        self.factor(head).max(1.0).mul_add(low, -low)
+    }
+
+    /// How often a prefix may be matched by what comes to more.
+    pub fn factor(self, head: &Head) -> f64 {
+        (1.0 + self.0) / (1.0 + f64::from(head.debt))
+    }
+}
+
+impl Head {
+    /// Stands for another from now on, which comes to at least `low`, and leaves at most so much more.
+    pub fn stand_for(&mut self, other: &Head, more: f64, low: f64) {
+        if more > 0.0 && low > 0.0 {
+            let debt = (1.0 + f64::from(other.debt)) * (1.0 + more / low) - 1.0;
+            self.debt = self.debt.max((debt as f32).next_up());
+        } else {
+            self.debt = self.debt.max(other.debt);
         }
     }
 }

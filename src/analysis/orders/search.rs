@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use super::bound::{Ahead, Bounds};
 use super::front::{Found, Front};
 use super::graph::Graph;
-use super::prefix::{Account, Arrival, Arrivals, Came, Head, Prefixes, before, dot};
+use super::prefix::{Account, Arrival, Arrivals, Came, Head, Near, Prefixes, before, dot};
 use super::program::{LANES, Lanes};
 use super::sift::sift;
 use super::terms::OrdersError;
@@ -20,6 +20,7 @@ use crate::analysis::Progress;
 pub(super) struct Sweep<'a> {
     graph: &'a Graph,
     bounds: &'a Bounds,
+    near: Near,
     levels: Vec<Vec<u32>>,
     /// The (node, edge) that lead to each node, node by node.
     before: Vec<(u32, u32)>,
@@ -30,7 +31,7 @@ pub(super) struct Sweep<'a> {
 }
 
 impl<'a> Sweep<'a> {
-    pub fn new(graph: &'a Graph, bounds: &'a Bounds) -> Sweep<'a> {
+    pub fn new(graph: &'a Graph, bounds: &'a Bounds, near: Near) -> Sweep<'a> {
         let n = graph.nodes.len();
         let mut level = vec![usize::MAX; n];
         let mut led_to = vec![0_u32; n];
@@ -78,6 +79,7 @@ impl<'a> Sweep<'a> {
         Sweep {
             graph,
             bounds,
+            near,
             levels,
             before,
             before_ends,
@@ -181,7 +183,7 @@ impl<'a> Sweep<'a> {
         let mut arrived = Arrivals::default();
         let mut admit = |counts: &[f64], head: Head, came: Came| {
             account.prefixes += 1;
-            if out_of_reach(ahead, &head, counts, front) {
+            if out_of_reach(ahead, &head, counts, front, self.near) {
                 account.bounded += protocols;
             } else {
                 arrived.counts.extend_from_slice(counts);
@@ -231,7 +233,7 @@ impl<'a> Sweep<'a> {
         }
         let kept = match widest {
             Some(widest) => thin(&arrived, widest, sites.len()),
-            None => sift(&arrived, ahead, protocols, &mut account),
+            None => sift(&arrived, ahead, self.near, protocols, &mut account),
         };
         if graph.edges(node).is_empty() {
             account.followed += kept.heads.len() as u128;
@@ -240,15 +242,16 @@ impl<'a> Sweep<'a> {
     }
 }
 
-/// True if whatever follows is matched by a protocol found already.
-fn out_of_reach(ahead: Ahead<'_>, head: &Head, counts: &[f64], front: &Front) -> bool {
+/// True if whatever follows is matched by a protocol found already, or nearly enough.
+fn out_of_reach(ahead: Ahead<'_>, head: &Head, counts: &[f64], front: &Front, near: Near) -> bool {
+    let factor = near.factor(head);
     (0..ahead.least.len()).all(|cleans| {
         let least = ahead.least[cleans];
         if least.is_infinite() {
             return true;
         }
         let best = front.best(head.seconds + least, head.cleans as usize + cleans);
-        best <= dot(ahead.low(cleans), counts)
+        best <= factor * dot(ahead.low(cleans), counts)
     })
 }
 

@@ -3,17 +3,26 @@
 use rayon::prelude::*;
 
 use super::bound::Ahead;
-use super::prefix::{Account, Arrivals, Head, Prefixes, before, dot};
+use super::prefix::{Account, Arrivals, Head, Near, Prefixes, before, dot};
 
 /// Rounding that is not taken for a difference, relative to the upper bound of a prefix. Some thirty steps of it
 /// stay below 1e-12.
 const ROUNDING: f64 = 1e-14;
 
-/// Leaves out prefixes that another dominates; equal ones are counted as ties of the one that stays.
-pub(super) fn sift(came: &Arrivals, ahead: Ahead<'_>, protocols: u128, account: &mut Account) -> Prefixes {
+/// Leaves out prefixes that another dominates, or matches nearly enough; equal ones are counted as ties of the one that
+/// stays.
+pub(super) fn sift(
+    came: &Arrivals,
+    ahead: Ahead<'_>,
+    near: Near,
+    protocols: u128,
+    account: &mut Account,
+) -> Prefixes {
     let (low, high) = (ahead.lowest(), ahead.high);
     let sites = high.len();
     let row = |n: usize| came.row(n, sites);
+    let rounding = |n: usize| ROUNDING * came.all[n].high;
+    let slack = |n: usize| rounding(n) + near.spare(&came.all[n].head, came.all[n].low);
     let singled = singled(came, low, high);
     let corners = |n: usize| -> [f64; CORNERS] {
         let arrival = &came.all[n];
@@ -33,7 +42,7 @@ pub(super) fn sift(came: &Arrivals, ahead: Ahead<'_>, protocols: u128, account: 
         // same as if all were looked at one after another.
         let by =
             |from: usize, n: usize, mine: [f64; CORNERS], seen: &Seen, kept: &[usize], heads: &[Head]| {
-                let slack = ROUNDING * came.all[n].high;
+                let slack = slack(n);
                 seen.first(from, mine.map(|value| value + slack), |k| {
                     heads[k].cleans <= came.all[n].head.cleans
                         && excess(row(kept[k]), row(n), low, high) <= slack
@@ -51,18 +60,21 @@ pub(super) fn sift(came: &Arrivals, ahead: Ahead<'_>, protocols: u128, account: 
         };
         for (&n, (mine, found)) in batch.iter().zip(looked) {
             let head = came.all[n].head;
-            let slack = ROUNDING * came.all[n].high;
             let found = found.or_else(|| by(known, n, mine, &seen, &kept, &heads));
             match found {
                 Some(k) => {
                     let other = &mut heads[k];
                     account.dominated += protocols;
+                    let more = excess(row(kept[k]), row(n), low, high);
                     if other.seconds == head.seconds
                         && other.cleans == head.cleans
-                        && excess(row(n), row(kept[k]), low, high) <= slack
+                        && more <= rounding(n)
+                        && excess(row(n), row(kept[k]), low, high) <= rounding(n)
                     {
                         other.ties += head.ties;
                     }
+                    // Rounding is not taken for a difference.
+                    other.stand_for(&head, more - rounding(n), came.all[n].low);
                 }
                 None => {
                     kept.push(n);

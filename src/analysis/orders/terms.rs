@@ -2,13 +2,18 @@
 
 use crate::drill::Action;
 
-/// How much may be held in memory at once.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+use super::Scope;
+
+/// How much may be held in memory at once, and how finely protocols are told apart.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limits {
     /// Configurations of kit, whereabouts and wetness.
     pub configurations: usize,
     /// Beginnings of protocols.
     pub prefixes: usize,
+    /// How much more, as a share of its count, a protocol of the front may leave than one for which it stands; 0 to find
+    /// the front itself.
+    pub near: f64,
 }
 
 impl Default for Limits {
@@ -16,6 +21,18 @@ impl Default for Limits {
         Limits {
             configurations: 4_000_000,
             prefixes: 4_000_000,
+            near: 0.0,
+        }
+    }
+}
+
+impl Limits {
+    /// Limits that suit a scope: the front itself where a policy is kept to; where any way is allowed protocols are so many
+    /// and so alike that one stands for those within a thousandth, a hundredth of what is told apart in words.
+    pub fn of(scope: &Scope) -> Limits {
+        Limits {
+            near: if scope.policy.is_some() { 0.0 } else { 1e-3 },
+            ..Limits::default()
         }
     }
 }
@@ -90,7 +107,7 @@ pub struct Protocol {
 }
 
 /// How large the space is and what became of it. `followed`, `dominated` and `bounded` add up to `protocols`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Size {
     /// Protocols in the space.
     pub protocols: u128,
@@ -100,6 +117,8 @@ pub struct Size {
     pub dominated: u128,
     /// Protocols ruled out because the best that could follow is matched by one found already.
     pub bounded: u128,
+    /// How much more, as a share, a protocol of the front may leave than one that was ruled out; see [`Limits::near`].
+    pub near: f64,
     /// Beginnings looked at in the last pass.
     pub prefixes: u64,
     /// Arrangements of kit and whereabouts.
