@@ -15,7 +15,7 @@ use crate::chance::Key;
 use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, enact, later};
 use crate::model::{Holding, Setup, SiteIndex, Whereabouts};
 
-use super::part::{Part, PartEvent};
+use super::part::{Part, PartEvent, Parts};
 use super::target::{bare_hands, cleans_skin};
 
 /// Arrangements of a kit with some faults, as far as they are known.
@@ -26,23 +26,6 @@ pub(super) struct Atlas<'s> {
     ways: Vec<Way>,
     by_identity: FxHashMap<Identity, usize>,
     parts: Parts,
-}
-
-/// Everything that actions bring about, each once: much of it is the same in many arrangements.
-#[derive(Debug, Default)]
-struct Parts(FxHashMap<u64, Vec<Arc<Part>>>);
-
-impl Parts {
-    /// The part that is known already and like this one, or this one.
-    fn shared(&mut self, part: Part) -> Arc<Part> {
-        let alike = self.0.entry(part.mark()).or_default();
-        if let Some(known) = alike.iter().find(|known| known.is_like(&part)) {
-            return known.clone();
-        }
-        let part = Arc::new(part);
-        alike.push(part.clone());
-        part
-    }
 }
 
 type Identity = (Vec<ItemState>, Vec<usize>, Vec<usize>, Whereabouts);

@@ -76,7 +76,10 @@ fn through<const N: usize>(
 fn lanes<const N: usize>(live: &Live<'_>, with: Coefficients) -> [[f64; N]; 2] {
     if N == PEOPLE {
         let [there, back] = live.shares();
-        return [std::array::from_fn(|n| there[n]), std::array::from_fn(|n| back[n])];
+        return [
+            std::array::from_fn(|n| there[n]),
+            std::array::from_fn(|n| back[n]),
+        ];
     }
     match live.step(with) {
         Step::Between(_, _, ab, ba) => [[ab; N], [ba; N]],
@@ -85,11 +88,7 @@ fn lanes<const N: usize>(live: &Live<'_>, with: Coefficients) -> [[f64; N]; 2] {
 }
 
 /// Moves these shares of what is on two sites, or takes a share away from one.
-fn pass<const N: usize>(
-    x: &mut [[f64; N]],
-    (a, b): (SiteIndex, SiteIndex),
-    [there, back]: [[f64; N]; 2],
-) {
+fn pass<const N: usize>(x: &mut [[f64; N]], (a, b): (SiteIndex, SiteIndex), [there, back]: [[f64; N]; 2]) {
     let (mut on_a, mut on_b) = (x[a], x[b]);
     if a == b {
         (0..N).for_each(|n| on_a[n] *= 1.0 - there[n]);

@@ -55,13 +55,7 @@ impl<'a> Live<'a> {
 
     /// What it does to one organism.
     pub fn step(&self, with: Coefficients) -> Step {
-        match with {
-            Coefficients::Sort(sort) => {
-                let [there, back] = self.shares();
-                Step::of(self.event(), (there[sort], back[sort]))
-            }
-            _ => with.step(self.event()),
-        }
+        self.part.step_as(self.event(), with)
     }
 
     /// True if it happens or not together with the event before it in this list.

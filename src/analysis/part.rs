@@ -3,7 +3,7 @@
 use std::hash::{Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
-use rustc_hash::FxHasher;
+use rustc_hash::{FxHashMap, FxHasher};
 
 use crate::chance::PEOPLE;
 use crate::drill::laws;
@@ -63,6 +63,23 @@ pub(super) struct Part {
     varies: bool,
 }
 
+/// Everything that actions bring about, each once: much of it is the same in many arrangements.
+#[derive(Debug, Default)]
+pub(super) struct Parts(FxHashMap<u64, Vec<Arc<Part>>>);
+
+impl Parts {
+    /// The part that is known already and like this one, or this one.
+    pub fn shared(&mut self, part: Part) -> Arc<Part> {
+        let alike = self.0.entry(part.mark()).or_default();
+        if let Some(known) = alike.iter().find(|known| known.is_like(&part)) {
+            return known.clone();
+        }
+        let part = Arc::new(part);
+        alike.push(part.clone());
+        part
+    }
+}
+
 /// An event as it is with what was wet at the start of an attempt.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Actual<'a> {
@@ -104,11 +121,20 @@ impl PartEvent {
 
     /// What it does then to one organism.
     pub fn step(&self, began: f64, wet_until: &[f64], with: Coefficients) -> Step {
-        let event = self.actual(began, wet_until);
+        self.step_as(self.actual(began, wet_until), with)
+    }
+
+    /// What it does to one organism, where this is the event as it is then.
+    pub fn step_as(&self, event: &Event, with: Coefficients) -> Step {
         match with {
             Coefficients::Sort(sort) if event.extent.is_some() => {
                 let [there, back] = self.shares(event);
                 Step::of(event, (there[sort], back[sort]))
+            }
+            Coefficients::Mean | Coefficients::Apart if event.extent.is_some() => {
+                let [there, back] = self.shares(event);
+                let mean = |of_each: &[f64; PEOPLE]| of_each.iter().sum::<f64>() / PEOPLE as f64;
+                Step::of(event, (mean(there), mean(back)))
             }
             _ => with.step(event),
         }
@@ -178,7 +204,11 @@ impl Part {
         self.cleans_skin == other.cleans_skin
             && self.bare_hands == other.bare_hands
             && self.events.len() == other.events.len()
-            && self.events.iter().zip(&other.events).all(|(one, other)| alike(one, other))
+            && self
+                .events
+                .iter()
+                .zip(&other.events)
+                .all(|(one, other)| alike(one, other))
     }
 
     /// Its events, in order.

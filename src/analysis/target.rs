@@ -212,7 +212,9 @@ pub(super) fn next_contacts(setup: &Setup, end: &State) -> Vec<HandingOn> {
             site,
             key: Key::of("next-patient").named(zone.word()),
             share: (area / setup.sites[site].area).min(1.0),
-            law: setup.efficiencies.get(setup.sites[site].material, onto, false, false),
+            law: setup
+                .efficiencies
+                .get(setup.sites[site].material, onto, false, false),
         })
         .collect()
 }

@@ -114,7 +114,11 @@ impl Best {
         let start = Start::mean(&setup, self.starts, self.seed);
         let limits = Limits {
             prefixes: self.limit,
-            ..if self.exact { Limits::default() } else { Limits::of(&scope) }
+            ..if self.exact {
+                Limits::default()
+            } else {
+                Limits::of(&scope)
+            }
         };
         let progress = Progress::default();
         let told = |done| format!("{done} beginnings looked at");

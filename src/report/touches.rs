@@ -126,14 +126,17 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
         event.share_ab(drawn).to_string(),
         event.share_ba(drawn).to_string(),
     ];
-    let varies = event.extent.as_ref().map_or([const { String::new() }; 3], |extent| {
-        let people = extent.people.map(|factor| factor.to_string());
-        [
-            people.join(" "),
-            extent.go.to_string(),
-            outcome.drawn_extent.to_string(),
-        ]
-    });
+    let varies = event
+        .extent
+        .as_ref()
+        .map_or([const { String::new() }; 3], |extent| {
+            let people = extent.people.map(|factor| factor.to_string());
+            [
+                people.join(" "),
+                extent.go.to_string(),
+                outcome.drawn_extent.to_string(),
+            ]
+        });
     cells.into_iter().chain(varies).collect()
 }
 

@@ -116,7 +116,10 @@ mod tests {
         for n in 0..=400 {
             let share = 10_f64.powf(-9.0 + f64::from(n) / 50.0);
             let (met, exact) = (Extent::met(share, 1.0), -libm::expm1(-share));
-            assert!((met - exact).abs() <= 4e-16 * exact, "{share}: {met}, not {exact}");
+            assert!(
+                (met - exact).abs() <= 4e-16 * exact,
+                "{share}: {met}, not {exact}"
+            );
         }
     }
 

@@ -64,7 +64,8 @@ fn drying_matters_a_little_on_hard_surfaces_and_a_lot_on_fabric() {
                 .unwrap_or(usize::MAX)
         };
         let (from, to) = (material(from), material(to));
-        setup.efficiencies.get(from, to, true, false).mean / setup.efficiencies.get(from, to, false, false).mean
+        setup.efficiencies.get(from, to, true, false).mean
+            / setup.efficiencies.get(from, to, false, false).mean
     };
     let hard = ratio("hard-plastic", "skin");
     assert!(

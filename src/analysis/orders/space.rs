@@ -5,8 +5,9 @@
 //! wet is left open here and settled later. Knows nothing of counts.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
-use crate::analysis::part::PartEvent;
+use crate::analysis::part::{Part, PartEvent, Parts};
 use crate::analysis::script::discards;
 use crate::analysis::{Progress, Target};
 use crate::drill::{Action, ItemState, Planned, State, enact};
@@ -61,8 +62,8 @@ pub(super) struct Way {
     pub cleans: u8,
     /// Sites of which the target counts what is there before it.
     pub counted: Vec<SiteIndex>,
-    /// What it brings about, dry and wet, on a clock that starts with it.
-    pub events: Vec<PartEvent>,
+    /// What it brings about, dry and wet, on a clock that starts with it: much of it is the same in many arrangements.
+    pub part: Arc<Part>,
     /// Sites that it leaves wet, and for how long after its end, s.
     pub wets: Vec<(SiteIndex, f64)>,
 }
@@ -111,6 +112,7 @@ impl Space {
             target,
             arrangements: Vec::new(),
             by_identity: HashMap::new(),
+            parts: Parts::default(),
             actions: Vec::new(),
         };
         let first = State::dressed(setup);
@@ -215,6 +217,7 @@ struct Explorer<'a> {
     target: Target,
     arrangements: Vec<Arrangement>,
     by_identity: HashMap<Identity, usize>,
+    parts: Parts,
     actions: Vec<Action>,
 }
 
@@ -391,6 +394,8 @@ impl Explorer<'_> {
                 _ => None,
             })
             .collect();
+        // Which hands are bare and what is cleaned is asked of the target.
+        let part = self.parts.shared(Part::new(events, Arc::new([]), false));
         let counted = self.target.counted_before(self.setup, state, &action);
         let cleans = u8::from(matches!(action, Action::Clean { .. }));
         let known = self.actions.iter().position(|a| *a == action);
@@ -406,7 +411,7 @@ impl Explorer<'_> {
             seconds,
             cleans,
             counted,
-            events,
+            part,
             wets,
         });
     }

@@ -164,7 +164,7 @@ pub(super) fn heeded(
         }
         for way in &arrangements[at].ways {
             let mut before = useful[way.to].clone();
-            for event in way.events.iter().rev() {
+            for event in way.part.events().iter().rev() {
                 let (a, b) = event.event.sites();
                 let Some(b) = b else { continue };
                 if before.has(a) || before.has(b) {
@@ -309,7 +309,7 @@ pub(super) fn mask(way: &Way, wet: &Wet, always: &Sites, bits: &mut Vec<u64>) {
         always.has(site) || moment(at) < left
     };
     bits.clear();
-    for (n, event) in way.events.iter().filter(|e| e.wet.is_some()).enumerate() {
+    for (n, event) in way.part.events().iter().filter(|e| e.wet.is_some()).enumerate() {
         if n % 64 == 0 {
             bits.push(0);
         }
