@@ -73,17 +73,24 @@ fn largest(library: &Library, scenario: &str) -> f64 {
 fn with(library: &Library, parameters: &[Parameter], values: &[f64]) -> Library {
     let mut library = library.clone();
     for (parameter, &value) in parameters.iter().zip(values) {
-        match &parameter.knob {
+        parameter.set(&mut library, value);
+    }
+    library
+}
+
+impl Parameter {
+    /// Gives it another value in a library in which it has the one that it had when it was listed.
+    pub(super) fn set(&self, library: &mut Library, value: f64) {
+        match &self.knob {
             Knob::Odds(id) => {
                 if let Some(tuning) = library.tunings.iter_mut().find(|t| t.id == *id) {
                     tuning.apply(&mut library.techniques, value / tuning.odds);
                     tuning.odds = value;
                 }
             }
-            Knob::Elsewhere(number) => put(&mut library, number, value, parameter.value),
+            Knob::Elsewhere(number) => put(library, number, value, self.value),
         }
     }
-    library
 }
 
 /// Gives a number of a trainee or a scenario another value than `before`.

@@ -10,7 +10,8 @@ use crate::drill::Beginning;
 use crate::guidance::Group;
 use crate::model::{Among, CountPart, Library, Measure, Owner, Setup, Spot, StudyArm, StudyCount, Weight};
 
-use super::{Interval, Plan, rehearse};
+use super::way::Known;
+use super::{Interval, Way};
 
 /// What one arm of a study counted.
 struct Arm {
@@ -44,21 +45,20 @@ impl Arm {
                 _ => None,
             })
             .collect();
+        let (way, known) = (Way::Rehearsed(sequence, trainee), Known::new(&setup));
         let rows: Result<Vec<(usize, Vec<Group>)>, String> = (0..repeats)
             .into_par_iter()
             .map(|n| {
                 let luck = Luck::new(Key(seed).within(n).0);
                 let beginning = Beginning::draw(&setup, luck);
-                let did = rehearse(&setup, sequence, trainee, luck).map_err(|r| r.to_string())?;
-                let plan =
-                    Plan::new(&setup, &beginning.state.faults, &did.actions).map_err(|e| e.to_string())?;
-                let books = plan.run(&beginning, luck);
+                let prepared = way.prepare(&beginning.state.faults, &[], luck, &known)?;
+                let books = prepared.plan.run(&beginning, luck);
                 let seen: Vec<Group> = body
                     .iter()
                     .filter(|(site, _)| books.total(*site) >= setup.organism.seen_from)
                     .map(|(_, group)| *group)
                     .collect();
-                Ok((usize::from(!did.lapses.is_empty()), seen))
+                Ok((usize::from(prepared.lapsed), seen))
             })
             .collect();
         let mut arm = Arm {

@@ -73,6 +73,8 @@ pub enum Purpose {
     Extent,
     /// Of which sort the person is.
     Person,
+    /// How far a constant lies from its stated value.
+    Doubt,
 }
 
 impl Purpose {
@@ -89,6 +91,7 @@ impl Purpose {
             Purpose::Handed => 9,
             Purpose::Extent => 10,
             Purpose::Person => 11,
+            Purpose::Doubt => 12,
             Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
             Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
             Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),

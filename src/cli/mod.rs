@@ -2,6 +2,7 @@
 //! for fine, 1 for faults found, 2 for wrong use.
 
 mod apart;
+mod calibrate;
 mod ceiling;
 mod check;
 mod compare;
@@ -70,6 +71,7 @@ enum Command {
     ShelfLife(shelf_life::ShelfLife),
     /// Show what was fitted to tracer studies, and how well
     Fit(fit::Fit),
+    Calibrate(calibrate::Calibrate),
     /// Verify a log by playing it again, and summarise it
     Replay(replay::Verify),
 }
@@ -126,6 +128,7 @@ pub fn run() -> ExitCode {
             Some(Command::Export(export)) => export.run(),
             Some(Command::ShelfLife(life)) => life.run(&content),
             Some(Command::Fit(fit)) => fit.run(&content),
+            Some(Command::Calibrate(calibrate)) => calibrate.run(&content),
             Some(Command::Replay(verify)) => verify.run(content, arguments.places),
         });
     let (code, message) = match result {

@@ -12,7 +12,7 @@ use crate::model::Library;
 use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
-use super::{body, curve, duel, embedded, gather, scenario, sequence, study, substance, technique};
+use super::{body, curve, doubt, duel, embedded, gather, scenario, sequence, study, substance, technique};
 
 /// The newest file format this program reads.
 const FORMAT: u64 = 1;
@@ -41,12 +41,14 @@ pub enum Kind {
     Scenario,
     Duels,
     Studies,
+    Calibration,
+    Ensemble,
     Script,
 }
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 22] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 24] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -64,6 +66,8 @@ impl Kind {
         ("curves", Kind::Curves, "curves file"),
         ("duels", Kind::Duels, "duels file"),
         ("arms", Kind::Studies, "studies file"),
+        ("between_studies", Kind::Calibration, "doubt file"),
+        ("members", Kind::Ensemble, "ensemble file"),
         ("trainees", Kind::Trainees, "trainees file"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
@@ -450,6 +454,8 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),
         Kind::Studies => study::studies(r, library),
+        Kind::Calibration => doubt::calibration(r, library),
+        Kind::Ensemble => doubt::ensemble(r, library),
         Kind::Curves => curve::curves(r, library),
         Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => return sequence::sequence(r, library),

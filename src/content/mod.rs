@@ -6,6 +6,7 @@
 mod body;
 mod building;
 mod curve;
+mod doubt;
 mod duel;
 mod embedded;
 pub mod fault;

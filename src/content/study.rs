@@ -72,6 +72,7 @@ fn count<'a>(
     let counted = r.optional("counted", counted);
     let within = r.value("within", |d, n| range(d, n, "within", 0.0..=1.0));
     let fitted = r.flag("fitted");
+    let implied = r.flag_or("implied", false);
     let note = r.text_or("note", "");
     let source = refer::field(&mut r, "source", "source", ids!(library.sources));
     let basis = basis(&mut r, library);
@@ -85,6 +86,7 @@ fn count<'a>(
         counted,
         within: within?,
         fitted,
+        implied,
         note,
         source,
         basis,

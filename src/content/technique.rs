@@ -192,7 +192,7 @@ impl Check<'_> {
             }
         };
         let fine = match &address {
-            Address::Hand(..) | Address::Part { part: None, .. } => true, // whatever it is, it has a biggest part
+            Address::Hand(..) | Address::Part { part: None, .. } => true, // whatever it is, it has parts
             Address::Place(name) => {
                 let names: Vec<String> = match name.mark {
                     None => vec![name.name.clone()],

@@ -48,20 +48,7 @@ pub(super) fn sites(setup: &Setup, state: &State, frame: Frame, address: &Addres
             };
             let kit = &setup.items[item];
             let Some(name) = part else {
-                // The outward face of the biggest part: the inside once it is inverted.
-                let biggest = (0..kit.parts.len()).max_by(|&a, &b| {
-                    setup.sites[kit.parts[a].outside]
-                        .area
-                        .total_cmp(&setup.sites[kit.parts[b].outside].area)
-                });
-                return one(biggest.map(|p| {
-                    let part = &kit.parts[p];
-                    if state.items[item].inverted {
-                        part.inside.unwrap_or(part.outside)
-                    } else {
-                        part.outside
-                    }
-                }));
+                return faces(setup, state, item);
             };
             let Some(part) = kit.part(&name.for_side(frame.acting)) else {
                 return Vec::new();
@@ -73,6 +60,29 @@ pub(super) fn sites(setup: &Setup, state: &State, frame: Frame, address: &Addres
             })
         }
     }
+}
+
+/// What an item touches with as a whole, each with its share: as much of it as comes to three quarters of its area, largest
+/// parts first, with the face that is outermost, which is the inside once it is inverted.
+fn faces(setup: &Setup, state: &State, item: usize) -> Vec<(SiteIndex, f64)> {
+    const ENOUGH: f64 = 0.75;
+    let mut all: Vec<(SiteIndex, f64)> = setup.items[item]
+        .parts
+        .iter()
+        .map(|part| {
+            let turned = part.inside.filter(|_| state.items[item].inverted);
+            (turned.unwrap_or(part.outside), setup.sites[part.outside].area)
+        })
+        .collect();
+    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let whole: f64 = all.iter().map(|(_, area)| area).sum();
+    let mut met = 0.0;
+    all.retain(|(_, area)| {
+        let wanted = met < ENOUGH * whole;
+        met += if wanted { *area } else { 0.0 };
+        wanted
+    });
+    all.iter().map(|&(site, area)| (site, area / met)).collect()
 }
 
 /// The item a reference means now.

@@ -1,6 +1,7 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
+    Calibration, Ensemble,
     Basis, Building, Curve, Does, Door, Duel, FaceTouches, Fault, Furniture, Item, Marks, Material,
     NextContact, Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique, Telling, Trainee,
     Transfer, Tuning,
@@ -106,6 +107,10 @@ pub struct Library {
     pub next_contact: Option<NextContact>,
     /// How differences are put into words.
     pub telling: Option<Telling>,
+    /// How a calibration goes.
+    pub calibration: Option<Calibration>,
+    /// Sets of values that published counts leave.
+    pub ensemble: Option<Ensemble>,
     /// Published counts, and what a fit to them may change.
     pub studies: Studies,
 }

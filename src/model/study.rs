@@ -106,6 +106,8 @@ pub struct StudyCount {
     pub within: (f64, f64),
     /// True if a fit uses it, so that meeting it is no prediction.
     pub fitted: bool,
+    /// True if it follows from other counts of the same people, so that it says nothing more.
+    pub implied: bool,
     /// What else must be said.
     pub note: String,
     /// Source id.

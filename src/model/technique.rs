@@ -165,7 +165,7 @@ pub enum Address {
     Part {
         /// Whose part.
         item: ItemRef,
-        /// Which part; `None` is the item's biggest part, outward face (`held.any`, `item.any`).
+        /// Which part; `None` is the item as a whole, by the outermost faces of its larger parts (`held.any`, `item.any`).
         part: Option<Name>,
         /// True for the inside.
         inside: bool,

@@ -1,0 +1,221 @@
+//! Uncertain constants, each with its range and the means to give it another value.
+
+use crate::model::{Class, Grazes, How, Library, Scenario, Step};
+
+/// Sets a constant in a library or in the scenario.
+pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
+
+/// One constant that can be changed.
+pub(super) struct Knob {
+    /// What it is.
+    pub constant: String,
+    /// Basis id that gives its range.
+    pub basis: String,
+    /// Its value.
+    pub value: f64,
+    /// The ends of its range.
+    pub range: (f64, f64),
+    /// True if it is a factor on many constants of a kind.
+    pub many: bool,
+    /// Gives it another value.
+    pub turn: Turn,
+}
+
+/// Half to double: the range given to groups of constants that have been measured by nobody.
+pub(super) const UNMEASURED: (f64, f64) = (0.5, 2.0);
+
+/// Every constant with a range that can matter in a scenario to organisms of a class.
+pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec<Knob> {
+    let range = |basis: &str| library.basis(basis).and_then(|b| b.range);
+    let mut knobs = Vec::new();
+    for (n, row) in library.transfers.iter().enumerate() {
+        let Some((low, high)) = range(&row.basis) else {
+            continue;
+        };
+        if !row.classes.is_empty() && !row.classes.contains(&class) {
+            continue;
+        }
+        let list = |ids: &[String]| {
+            if ids.is_empty() {
+                "any".to_owned()
+            } else {
+                ids.join("|")
+            }
+        };
+        for (wet, value) in [(true, row.wet.mean), (false, row.dry.mean)] {
+            // A range that does not hold the value was given for the other state of the same row.
+            let (low, high) = (
+                low.clamp(1e-6, 0.98).min(value),
+                high.clamp(1e-6, 0.98).max(value),
+            );
+            knobs.push(Knob {
+                constant: format!(
+                    "transfer {} > {}, {}",
+                    list(&row.from),
+                    list(&row.to),
+                    if wet { "wet" } else { "dry" }
+                ),
+                basis: row.basis.clone(),
+                value,
+                range: (low, high),
+                many: false,
+                turn: Box::new(move |library, _, mean| {
+                    let row = &mut library.transfers[n];
+                    let law = if wet { &mut row.wet } else { &mut row.dry };
+                    // Keep the law a Beta law: the spread shrinks where the mean leaves no room for it.
+                    law.sd = law.sd.min(0.9 * (mean * (1.0 - mean)).sqrt());
+                    law.mean = mean;
+                }),
+            });
+        }
+    }
+    for (p, product) in library.products.iter().enumerate() {
+        for (r, reduction) in product
+            .reductions
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| r.class == class)
+        {
+            if let Some(range) = range(&reduction.basis) {
+                knobs.push(Knob {
+                    constant: format!("{}, log10 reduction", product.id),
+                    basis: reduction.basis.clone(),
+                    value: reduction.mean,
+                    range,
+                    many: false,
+                    turn: Box::new(move |library, _, mean| library.products[p].reductions[r].mean = mean),
+                });
+            }
+        }
+    }
+    for used in &scenario.faults {
+        let Some(f) = library.faults.iter().position(|f| f.id == used.fault) else {
+            continue;
+        };
+        let constant = format!("{}, chance", used.fault);
+        if knobs.iter().any(|k: &Knob| k.constant == constant) {
+            continue;
+        }
+        if let Some(range) = range(&library.faults[f].basis) {
+            let fault = used.fault.clone();
+            knobs.push(Knob {
+                constant,
+                basis: library.faults[f].basis.clone(),
+                value: used.chance,
+                range: (range.0.clamp(0.0, 1.0), range.1.clamp(0.0, 1.0)),
+                many: false,
+                turn: Box::new(move |_, scenario, chance| {
+                    let mine = scenario.faults.iter_mut().filter(|u| u.fault == fault);
+                    mine.for_each(|used| used.chance = chance);
+                }),
+            });
+        }
+    }
+    if let Some(range) = range(&library.slide.1) {
+        knobs.push(Knob {
+            constant: "factor of a sliding contact".to_owned(),
+            basis: library.slide.1.clone(),
+            value: library.slide.0,
+            range: (range.0.max(1.0), range.1.max(1.0)),
+            many: false,
+            turn: Box::new(|library, _, factor| library.slide.0 = factor),
+        });
+    }
+    knobs.push(Knob {
+        constant: "all chances of brushes, factor".to_owned(),
+        basis: "brush-chances".to_owned(),
+        value: 1.0,
+        range: UNMEASURED,
+        many: true,
+        turn: Box::new(|library, _, factor| {
+            each_contact(library, |_, how| {
+                if let How::Brush { steady, hurried } = how {
+                    *steady = (*steady * factor).min(1.0);
+                    *hurried = (*hurried * factor).min(1.0);
+                }
+            });
+        }),
+    });
+    knobs.push(Knob {
+        constant: "all contact areas of techniques, factor".to_owned(),
+        basis: "contact-areas".to_owned(),
+        value: 1.0,
+        range: UNMEASURED,
+        many: true,
+        turn: Box::new(|library, _, factor| {
+            each_contact(library, |area, how| {
+                if *how != How::Graze {
+                    *area *= factor;
+                }
+            });
+        }),
+    });
+    if let Some(range) = range(&library.grazes.area_basis) {
+        knobs.push(Knob {
+            constant: "all mean areas of small contacts, factor".to_owned(),
+            basis: library.grazes.area_basis.clone(),
+            value: 1.0,
+            range,
+            many: true,
+            turn: Box::new(|library, _, factor| {
+                each_contact(library, |area, how| {
+                    if *how == How::Graze {
+                        *area *= factor;
+                    }
+                });
+            }),
+        });
+    }
+    if let Some(range) = range(&library.grazes.shed_basis) {
+        knobs.push(Knob {
+            constant: "all shares that are shed, factor".to_owned(),
+            basis: library.grazes.shed_basis.clone(),
+            value: 1.0,
+            range,
+            many: true,
+            turn: Box::new(|library, _, factor| {
+                for step in library.techniques.iter_mut().flat_map(|t| &mut t.steps) {
+                    if let Step::Shed { share, .. } = step {
+                        *share = (*share * factor).min(1.0);
+                    }
+                }
+            }),
+        });
+    }
+    type Field = fn(&mut Grazes) -> &mut f64;
+    let grazes = &library.grazes;
+    let fields: [(&str, &str, Field); 3] = [
+        ("small contacts, between people", &grazes.people_basis, |g| {
+            &mut g.people
+        }),
+        ("small contacts, between goes", &grazes.goes_basis, |g| {
+            &mut g.goes
+        }),
+        ("small contacts in a hurry, factor", &grazes.hurried_basis, |g| {
+            &mut g.hurried
+        }),
+    ];
+    for (constant, basis, field) in fields {
+        if let Some(range) = range(basis) {
+            knobs.push(Knob {
+                constant: constant.to_owned(),
+                basis: basis.to_owned(),
+                value: *field(&mut grazes.clone()),
+                range,
+                many: false,
+                turn: Box::new(move |library, _, value| *field(&mut library.grazes) = value),
+            });
+        }
+    }
+    knobs
+}
+
+fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut How)) {
+    for technique in &mut library.techniques {
+        for step in &mut technique.steps {
+            if let Step::Contact { area, how, .. } = step {
+                change(area, how);
+            }
+        }
+    }
+}

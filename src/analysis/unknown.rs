@@ -1,0 +1,201 @@
+//! Every constant that is unsure, as a standard score: 0 is its stated value, and its stated range is the middle nine
+//! tenths of what it may be. And a library with other values for all of them.
+
+use crate::chance::{Key, Luck, Purpose, normal};
+use crate::model::{Class, Ensemble, How, Library, Scenario, Step};
+
+use super::fit::{Parameter, parameters};
+use super::knobs::{Turn, knobs};
+
+/// Standard score of either end of a range that holds nine tenths.
+const END: f64 = 1.644_853_626_951_472;
+
+/// Scores are cut here: what is farther out is no likelier than one in 740.
+const FARTHEST: f64 = 3.0;
+
+/// A constant that is unsure.
+pub(super) struct Unknown {
+    /// What it is.
+    pub name: String,
+    /// Basis id, if it has one of its own.
+    pub basis: Option<String>,
+    law: Law,
+    /// True if it is a factor on many constants of a kind, each of which is unsure by itself too.
+    many: bool,
+    set: Set,
+}
+
+enum Set {
+    Turn(Turn),
+    Fitted(Parameter),
+}
+
+/// Normal on a stretched scale, with a spread of its own to either side of the stated value.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Law {
+    median: f64,
+    range: (f64, f64),
+}
+
+impl Law {
+    /// A law from a stated value and its range. A lower end of 0 is taken for a hundredth of the value.
+    pub fn new(value: f64, (low, high): (f64, f64)) -> Law {
+        let low = if low > 0.0 { low.min(value) } else { value / 100.0 };
+        Law {
+            median: value,
+            range: (low, high.max(value)),
+        }
+    }
+
+    /// Shares stay below 1; what can be above it, above 0.
+    fn is_share(&self) -> bool {
+        self.range.1 < 1.0
+    }
+
+    fn stretched(&self, value: f64) -> f64 {
+        match self.is_share() {
+            true => libm::log(value / (1.0 - value)),
+            false => libm::log(value),
+        }
+    }
+
+    /// The value at a standard score.
+    pub fn at(&self, score: f64) -> f64 {
+        let score = score.clamp(-FARTHEST, FARTHEST);
+        let end = if score < 0.0 { self.range.0 } else { self.range.1 };
+        let median = self.stretched(self.median);
+        let found = median + score.abs() / END * (self.stretched(end) - median);
+        match self.is_share() {
+            true => 1.0 / (1.0 + libm::exp(-found)),
+            false => libm::exp(found),
+        }
+    }
+}
+
+/// Every constant with a range that can matter in a scenario to organisms of a class: what was fitted, from what was
+/// thought before, and all others.
+pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> Vec<Unknown> {
+    let fitted = parameters(library).into_iter().map(|p| Unknown {
+        name: p.name.clone(),
+        basis: None,
+        law: Law::new(p.prior, p.bounds),
+        many: false,
+        set: Set::Fitted(p),
+    });
+    let others = knobs(library, scenario, class).into_iter().map(|k| Unknown {
+        name: k.constant,
+        basis: Some(k.basis),
+        law: Law::new(k.value, k.range),
+        many: k.many,
+        set: Set::Turn(k.turn),
+    });
+    // What is 0 is a choice, such as a fault that a scenario leaves out.
+    fitted.chain(others).filter(|u| u.law.median > 0.0).collect()
+}
+
+/// The draw of a number by a name.
+fn drawn(number: u64, name: Key) -> f64 {
+    let mut stream = Luck::new(number).stream(name, Purpose::Doubt);
+    normal(&mut stream, 0.0, 1.0).clamp(-FARTHEST, FARTHEST)
+}
+
+/// The score of a constant in the set of this number, where nothing else is said of it.
+pub(super) fn drawn_score(number: u64, name: &str) -> f64 {
+    drawn(number, Key::of("unsure").named(name))
+}
+
+/// The library and the scenario with the values of a set: those of this number, but for the scores that are given.
+/// `own` is the share of what is unsure that many constants of a kind have each for themselves.
+pub(super) fn with(
+    library: &Library,
+    scenario: &Scenario,
+    class: Class,
+    number: u64,
+    given: impl Fn(&str) -> Option<f64>,
+    own: f64,
+) -> (Library, Scenario) {
+    let all = unknowns(library, scenario, class);
+    let mut changed = library.clone();
+    for unknown in &all {
+        let Set::Fitted(parameter) = &unknown.set else {
+            continue;
+        };
+        let score = given(&unknown.name).unwrap_or_else(|| drawn_score(number, &unknown.name));
+        parameter.set(&mut changed, unknown.law.at(score));
+    }
+    // The scenario may have loads that were fitted.
+    let listed = changed.scenario(&scenario.id).filter(|_| library.scenario(&scenario.id) == Some(scenario));
+    let mut scenario = listed.unwrap_or(scenario).clone();
+    for unknown in &all {
+        let Set::Turn(turn) = &unknown.set else { continue };
+        let score = given(&unknown.name).unwrap_or_else(|| drawn_score(number, &unknown.name));
+        let score = if unknown.many { (1.0 - own).sqrt() * score } else { score };
+        turn(&mut changed, &mut scenario, unknown.law.at(score));
+    }
+    deviate(&mut changed, &all, number, own);
+    (changed, scenario)
+}
+
+/// Gives each of many constants of a kind a factor of its own.
+fn deviate(library: &mut Library, all: &[Unknown], number: u64, own: f64) {
+    let law = |what: &str| all.iter().find(|u| u.many && u.name.contains(what)).map(|u| u.law);
+    let (areas, brushes) = (law("contact areas"), law("chances of brushes"));
+    let (grazes, shed) = (law("small contacts"), law("are shed"));
+    let factor = |law: Option<Law>, key: Key| law.map_or(1.0, |law| law.at(own.sqrt() * drawn(number, key)));
+    for technique in &mut library.techniques {
+        let of = Key::of("own").named(&technique.id);
+        for (n, step) in technique.steps.iter_mut().enumerate() {
+            let key = of.within(n as u64);
+            match step {
+                Step::Contact { area, how, .. } => {
+                    let law = if *how == How::Graze { grazes } else { areas };
+                    *area *= factor(law, key.named("area"));
+                    if let How::Brush { steady, hurried } = how {
+                        let factor = factor(brushes, key.named("chance"));
+                        *steady = (*steady * factor).min(1.0);
+                        *hurried = (*hurried * factor).min(1.0);
+                    }
+                }
+                Step::Shed { share, .. } => *share = (*share * factor(shed, key.named("share"))).min(1.0),
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The library and the scenario with the values of one of an ensemble's members.
+pub(super) fn of_member(
+    library: &Library,
+    scenario: &Scenario,
+    class: Class,
+    ensemble: &Ensemble,
+    member: usize,
+) -> (Library, Scenario) {
+    let chosen = &ensemble.members[member];
+    let given = |name: &str| {
+        let at = ensemble.constants.iter().position(|constant| constant == name)?;
+        chosen.scores.get(at).copied()
+    };
+    let own = library.calibration.as_ref().map_or(0.0, |c| c.own);
+    with(library, scenario, class, chosen.number, given, own)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_law_has_the_stated_value_in_its_middle_and_the_range_as_nine_tenths() {
+        for (value, range) in [(0.2, (0.05, 0.6)), (1.0, (0.5, 2.0)), (20.0, (2.0, 50.0)), (0.1, (0.0, 0.4))] {
+            let law = Law::new(value, range);
+            let low = if range.0 > 0.0 { range.0 } else { value / 100.0 };
+            for (score, wanted) in [(0.0, value), (-END, low), (END, range.1)] {
+                let found = law.at(score);
+                assert!((found - wanted).abs() < 1e-9 * wanted, "{value}, {range:?} at {score}: {found}");
+            }
+            let values: Vec<f64> = (-40..=40).map(|n| law.at(f64::from(n) / 10.0)).collect();
+            assert!(values.is_sorted(), "{values:?}");
+        }
+        assert!(Law::new(0.9, (0.5, 0.99)).at(9.0) < 1.0, "a share stays a share");
+    }
+}

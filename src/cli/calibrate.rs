@@ -1,0 +1,135 @@
+//! `smirch calibrate`.
+
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use crate::analysis::{Progressed, calibrate, learnt, met};
+use crate::content::Content;
+use crate::model::{Ensemble, Library};
+use crate::report::{CAUTION, ensemble_file, percent_range};
+
+use super::{Failure, write_file};
+
+/// Show how unsure the model is of its constants and how well published counts are met; weigh them anew on request.
+///
+/// An ensemble is a set of sets of values. Each constant is drawn from what is stated of it, and published counts let
+/// those pass that meet them. `smirch odds --doubt` and `smirch compare --doubt` play every set.
+#[derive(Debug, Args)]
+pub(super) struct Calibrate {
+    /// Weigh anew and write the ensemble here, to be put into assets/ensemble.ron; takes from minutes to an hour
+    #[arg(long, value_name = "OUT")]
+    out: Option<PathBuf>,
+    /// Keep what is under way in this file, and go on from it if it is there
+    #[arg(long, value_name = "FILE", requires = "out")]
+    under_way: Option<PathBuf>,
+    /// The number that all chance is drawn from: the same number gives the same ensemble
+    #[arg(long, default_value_t = 1, requires = "out")]
+    seed: u64,
+}
+
+impl Calibrate {
+    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+        let library = &content.library;
+        let ensemble = match &self.out {
+            None => library.ensemble.clone().ok_or_else(|| {
+                Failure::Faults(
+                    "this content has no ensemble\n   hint: `smirch calibrate --out ensemble.ron` makes one".to_owned(),
+                )
+            })?,
+            Some(out) => {
+                let ensemble = self.weigh(library)?;
+                write_file(out, ensemble_file(&ensemble).as_bytes())?;
+                ensemble
+            }
+        };
+        let mut out = std::io::stdout().lock();
+        show(&mut out, library, &ensemble)?;
+        writeln!(out, "{CAUTION}")?;
+        out.flush()?;
+        Ok(())
+    }
+
+    fn weigh(&self, library: &Library) -> Result<Ensemble, Failure> {
+        let begun = match &self.under_way {
+            Some(path) if path.exists() => Some(read(path)?),
+            _ => None,
+        };
+        let watched = std::io::stderr().is_terminal();
+        calibrate(library, self.seed, begun, |state| {
+            let let_in = state.steps.last().unwrap_or(&0.0);
+            if watched {
+                eprintln!("step {}: {:.4} of the counts' weight let in", state.steps.len(), let_in);
+            }
+            let Some(path) = &self.under_way else { return Ok(()) };
+            let text = serde_json::to_vec(state).map_err(|e| e.to_string())?;
+            write_file(path, &text).map_err(|failure| match failure {
+                Failure::Faults(why) | Failure::Usage(why) => why,
+                Failure::Hangup => "nobody reads any more".to_owned(),
+            })
+        })
+        .map_err(Failure::Faults)
+    }
+}
+
+fn read(path: &Path) -> Result<Progressed, Failure> {
+    let text = std::fs::read(path)
+        .map_err(|e| Failure::Faults(format!("{}: cannot be read: {e}", path.display())))?;
+    serde_json::from_slice(&text).map_err(|e| {
+        Failure::Faults(format!(
+            "{}:{}:{}: this is no calibration under way: {e}\n   hint: leave the file out to begin anew",
+            path.display(),
+            e.line(),
+            e.column()
+        ))
+    })
+}
+
+fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io::Result<()> {
+    let mut apart: Vec<u64> = ensemble.members.iter().map(|m| m.number).collect();
+    apart.sort_unstable();
+    apart.dedup();
+    writeln!(
+        out,
+        "{} sets of values, {} of them unlike in all; {} steps, {:.0} % of the last moves taken\n",
+        ensemble.members.len(),
+        apart.len(),
+        ensemble.steps.len() - 1,
+        100.0 * ensemble.taken
+    )?;
+    writeln!(
+        out,
+        "{:<44} {:>9} {:>16} {:>22} {:>24}",
+        "counted", "published", "interval", "by all (5 to 95 %)", "by the other studies"
+    )?;
+    for one in met(library, ensemble) {
+        let count = one.count;
+        let range = |(median, range)| percent_range(median, range);
+        writeln!(
+            out,
+            "{:<44} {:>9} {:>16} {:>22} {:>24}",
+            count.what,
+            count.share.map_or("first".to_owned(), |s| format!("{:.1}", 100.0 * s)),
+            format!("{:.1} to {:.1}", 100.0 * count.within.0, 100.0 * count.within.1),
+            range(one.all),
+            one.without.map_or("cannot be told".to_owned(), range),
+        )?;
+    }
+    writeln!(
+        out,
+        "\nwhat the counts say of each constant, as standard scores: -1.6 to 1.6 and a spread of 1 if nothing\n{:<52} {:>7} {:>16} {:>8}",
+        "constant", "median", "5 to 95 %", "spread"
+    )?;
+    for one in learnt(ensemble) {
+        let (median, range) = one.score;
+        writeln!(
+            out,
+            "{:<52} {median:>7.2} {:>16} {:>8.2}",
+            one.constant,
+            format!("{:.2} to {:.2}", range.low, range.high),
+            one.spread
+        )?;
+    }
+    writeln!(out)
+}

@@ -1,0 +1,60 @@
+//! How a calibration goes, and the ensemble that came of one.
+
+use crate::model::{Calibration, Ensemble, Library, Member};
+
+use super::record::Record;
+use super::substance::basis;
+
+pub(super) fn calibration(r: &mut Record<'_>, library: &mut Library) {
+    library.calibration = Some(Calibration {
+        members: r.count("sets", 20..=2000),
+        repeats: r.count("repeats", 50..=100_000),
+        between_studies: r.number("between_studies", 0.0..=3.0),
+        own: r.number("own", 0.0..=1.0),
+        effective: r.number("effective", 0.1..=0.95),
+        moves: r.count("moves", 1..=50),
+        basis: basis(r, library),
+    });
+}
+
+pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
+    let words = |r: &mut Record<'_>, field: &str, noun: &'static str| -> Vec<String> {
+        r.list(field, |d, n| d.text(n, noun)).into_iter().map(|word| word.value).collect()
+    };
+    let constants = words(r, "constants", "name of a constant");
+    let counts = words(r, "counts", "id of a count");
+    let steps = r.list("steps", |d, n| d.quantity(n, "step", "", &(0.0..=1.0)));
+    let taken = r.number("taken", 0.0..=1.0);
+    let members = r.list("members", |d, n| {
+        let mut r = d.record(n, "member");
+        let member = Member {
+            number: r.count("number", 0..=u64::from(u32::MAX)),
+            scores: r.list("scores", |d, n| d.quantity(n, "score", "", &(-3.0..=3.0))),
+            shares: r.list("shares", |d, n| d.quantity(n, "share", "", &(-1.0..=1.0))),
+            errors: r.list("errors", |d, n| d.quantity(n, "error", "", &(0.0..=1.0))),
+        };
+        for (what, has, wanted) in [
+            ("scores", member.scores.len(), constants.len()),
+            ("shares", member.shares.len(), counts.len()),
+            ("errors", member.errors.len(), counts.len()),
+        ] {
+            if has != wanted {
+                d.fault(
+                    n.span.start..n.span.start + 1,
+                    &format!("this member has {has} {what} and must have {wanted}"),
+                    "an ensemble is written whole by `smirch calibrate`; do not change it by hand",
+                );
+                return None;
+            }
+        }
+        Some(member)
+    });
+    library.ensemble = Some(Ensemble {
+        constants,
+        counts,
+        steps,
+        taken,
+        members,
+        basis: basis(r, library),
+    });
+}

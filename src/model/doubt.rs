@@ -1,0 +1,53 @@
+//! How unsure the model is of its constants: how sets of values are weighed by published counts, and the sets that came of it.
+
+/// How a calibration goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Calibration {
+    /// Sets of values that are kept.
+    pub members: u64,
+    /// Repeats of each arm of each study, for each set that is tried.
+    pub repeats: u64,
+    /// How far counts of the same thing lie apart from study to study beyond counting noise, on the logit scale: the
+    /// spread of a half-normal law of that.
+    pub between_studies: f64,
+    /// Share, 0 to 1, of what is unsure about a constant that is its own, where many constants of a kind also have a factor
+    /// together; the rest is the factor's.
+    pub own: f64,
+    /// Share of sets, 0 to 1, that must still count after a step: the step is as long as that allows.
+    pub effective: f64,
+    /// How often each set is moved after a step.
+    pub moves: u64,
+    /// Basis id.
+    pub basis: String,
+}
+
+/// One set of values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Member {
+    /// What decides about all that the counts say nothing of: the same number, the same values.
+    pub number: u64,
+    /// Standard scores of the constants that were weighed, in the ensemble's order: 0 is the stated value, -1.645 and 1.645
+    /// are the ends of its range.
+    pub scores: Vec<f64>,
+    /// Shares that it gives for the ensemble's counts, in their order, 0 to 1 (below 0 for who is ahead, if another is).
+    pub shares: Vec<f64>,
+    /// Standard errors of those shares, from counting in a limited number of repeats.
+    pub errors: Vec<f64>,
+}
+
+/// Sets of values that the published counts leave, all of equal weight.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ensemble {
+    /// Names of the constants that were weighed.
+    pub constants: Vec<String>,
+    /// Ids of the published counts that they were weighed by.
+    pub counts: Vec<String>,
+    /// Shares of the weight of the counts that were let in, step by step; the last is 1.
+    pub steps: Vec<f64>,
+    /// Share of the moves after the last step that were taken.
+    pub taken: f64,
+    /// The sets.
+    pub members: Vec<Member>,
+    /// Basis id.
+    pub basis: String,
+}
