@@ -2,17 +2,20 @@
 //!
 //! Sets are drawn from what is stated of each constant. The counts are let in step by step, each as long as leaves enough
 //! sets that count (tempered likelihoods: Del Moral, Doucet and Jasra 2006); sets that the counts speak against are
-//! replaced by copies of others, and every set is then moved by Metropolis steps along the difference of two others (ter
-//! Braak 2006), so that copies part again. All is drawn by seed: the same seed gives the same sets.
+//! replaced by copies of others, and every set is then moved by Metropolis steps towards fresh draws of what is stated (Cotter,
+//! Roberts, Stuart and White 2013), which leave what the counts say nothing of as it is stated, so that copies part again.
+//! All is drawn by seed: the same seed gives the same sets. Each study is also left out and predicted from what the others
+//! leave.
 
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::chance::{Key, Luck, Purpose, normal, uniform};
-use crate::model::{Calibration, Ensemble, Library, Measure, Member, Scenario, StudyCount};
+use crate::model::{Calibration, Ensemble, Library, Measure, Member, Predicted, Scenario, StudyCount};
 
+use super::stats::quantile;
 use super::study::{Outcome, outcomes};
-use super::unknown::{drawn_score, unknowns, with};
+use super::unknown::{FARTHEST, drawn_score, of_member, unknowns, with};
 
 /// A set under way.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -34,7 +37,7 @@ pub struct Progressed {
     pub constants: Vec<String>,
     /// Shares of the weight of the counts that were let in so far.
     pub steps: Vec<f64>,
-    /// How far moves go, beside what is best for a normal law.
+    /// How far moves go towards fresh draws, 0 to 1.
     pub stride: f64,
     /// Share of the moves after the last step that were taken.
     pub taken: f64,
@@ -48,6 +51,8 @@ struct Scales<'a> {
     scenario: &'a Scenario,
     how: &'a Calibration,
     counts: Vec<&'a StudyCount>,
+    /// Source whose counts are not let in.
+    without: Option<&'a str>,
     seed: u64,
 }
 
@@ -55,14 +60,14 @@ struct Scales<'a> {
 const HALF_NORMAL: [f64; 5] = [0.125_661, 0.385_320, 0.674_490, 1.036_433, 1.644_854];
 
 /// The counts that a calibration is held to.
-pub fn weighing(library: &Library) -> Vec<&StudyCount> {
+fn weighing(library: &Library) -> Vec<&StudyCount> {
     let counts = library.studies.counts.iter();
     counts.filter(|c| c.fitted && !c.implied).collect()
 }
 
 /// How likely a published count is if the model's share is this, known to a standard error: its logarithm, up to a
 /// constant.
-pub fn log_likelihood(count: &StudyCount, between: f64, share: f64, error: f64) -> f64 {
+fn log_likelihood(count: &StudyCount, between: f64, share: f64, error: f64) -> f64 {
     if let Measure::Ahead { by, half, .. } = count.measure {
         // An order was published without counts: short of it by a half width is as far as that goes.
         let spread = half * half + error * error;
@@ -123,19 +128,22 @@ impl Scales<'_> {
         let shares = self.shares(constants, number, scores)?;
         let counts = self.counts.iter().zip(shares);
         Ok(counts
+            .filter(|(count, _)| self.without != Some(count.source.as_str()))
             .map(|(count, (share, error))| log_likelihood(count, self.how.between_studies, share, error))
             .sum())
     }
 }
 
-/// A fresh number for a set: what it decides is drawn anew.
-fn fresh(seed: u64, step: u64, of: u64) -> u64 {
-    Key(seed).named("set").within(step).within(of).0 >> 32
+/// The number with which a set begins.
+fn fresh(seed: u64, of: u64) -> u64 {
+    Key(seed).named("set").within(of).0 >> 32
 }
 
 /// How many of these sets count in effect, if each weighs this much.
-pub fn effective(weights: &[f64]) -> f64 {
-    let (sum, squares) = weights.iter().fold((0.0, 0.0), |(sum, squares), w| (sum + w, squares + w * w));
+fn effective(weights: &[f64]) -> f64 {
+    let (sum, squares) = weights
+        .iter()
+        .fold((0.0, 0.0), |(sum, squares), w| (sum + w, squares + w * w));
     if squares > 0.0 { sum * sum / squares } else { 0.0 }
 }
 
@@ -145,7 +153,10 @@ fn weights(logs: impl Iterator<Item = f64> + Clone) -> Vec<f64> {
     logs.map(|log| libm::exp(log - most)).collect()
 }
 
-/// Goes on with a calibration, or begins one, and calls `note` after every step.
+/// A calibration under way and, where a study is left out, which.
+pub type Noted<'a> = (&'a Progressed, Option<&'a str>);
+
+/// Goes on with a calibration, or begins one, then leaves each study out in turn; calls `note` after every step.
 ///
 /// # Errors
 /// A sentence: the content lacks what a calibration needs, or what is gone on with was begun with other content.
@@ -153,91 +164,147 @@ pub fn calibrate(
     library: &Library,
     seed: u64,
     under_way: Option<Progressed>,
-    mut note: impl FnMut(&Progressed) -> Result<(), String>,
+    mut note: impl FnMut(Noted<'_>) -> Result<(), String>,
 ) -> Result<Ensemble, String> {
     let how = library.calibration.as_ref().ok_or_else(|| {
-        "this content does not say how to calibrate; `sets` and the rest stand in `assets/doubt.ron`".to_owned()
+        "this content does not say how to calibrate; `sets` and the rest stand in `assets/doubt.ron`"
+            .to_owned()
     })?;
     let counts = weighing(library);
-    let first = library.studies.arms.first().and_then(|arm| library.scenario(&arm.scenario));
+    let first = library
+        .studies
+        .arms
+        .first()
+        .and_then(|arm| library.scenario(&arm.scenario));
     let (Some(scenario), false) = (first, counts.is_empty()) else {
         return Err("this content holds no published counts; they stand in `assets/studies.ron`".to_owned());
     };
     let class = library.organism(&scenario.organism).map(|o| o.class);
     let class = class.ok_or_else(|| format!("there is no organism `{}`", scenario.organism))?;
-    let constants: Vec<String> = unknowns(library, scenario, class).into_iter().map(|u| u.name).collect();
-    let scales = Scales {
+    let constants: Vec<String> = unknowns(library, scenario, class)
+        .into_iter()
+        .map(|u| u.name)
+        .collect();
+    if under_way.as_ref().is_some_and(|state| {
+        state.constants != constants || state.seed != seed || state.particles.len() as u64 != how.members
+    }) {
+        return Err("what was under way was begun with other content, another seed or another number of sets; begin anew"
+            .to_owned());
+    }
+    let scales = |without| Scales {
         library,
         scenario,
         how,
-        counts,
+        counts: counts.clone(),
+        without,
         seed,
     };
-    let mut state = match under_way {
-        Some(state) => {
-            if state.constants != constants || state.seed != seed || state.particles.len() as u64 != how.members {
-                return Err("what was under way was begun with other content, another seed or another number of sets; \
-                            begin anew"
-                    .to_owned());
-            }
-            state
+    let all = scales(None);
+    let state = all.weigh(&constants, under_way, |state| note((state, None)))?;
+    let members = all.members(&state)?;
+    let mut sources: Vec<&str> = counts.iter().map(|c| c.source.as_str()).collect();
+    sources.sort_unstable();
+    sources.dedup();
+    let mut predicted = Vec::new();
+    for source in sources {
+        let scales = scales(Some(source));
+        let state = scales.weigh(&constants, None, |state| note((state, Some(source))))?;
+        let members = scales.members(&state)?;
+        for (n, count) in counts.iter().enumerate().filter(|(_, c)| c.source == source) {
+            let mut shares: Vec<f64> = members.iter().map(|m| m.shares[n]).collect();
+            shares.sort_by(f64::total_cmp);
+            predicted.push(Predicted {
+                count: count.id.clone(),
+                median: thousandths(quantile(&shares, 0.5)),
+                range: (
+                    thousandths(quantile(&shares, 0.05)),
+                    thousandths(quantile(&shares, 0.95)),
+                ),
+            });
         }
-        None => {
-            let particles: Result<Vec<Particle>, String> = (0..how.members)
-                .into_par_iter()
-                .map(|n| {
-                    let number = fresh(seed, 0, n);
-                    let scores: Vec<f64> = constants.iter().map(|name| drawn_score(number, name)).collect();
-                    let fits = scales.fits(&constants, number, &scores)?;
-                    Ok(Particle { number, scores, fits })
-                })
-                .collect();
-            let state = Progressed {
-                seed,
-                constants: constants.clone(),
-                steps: vec![0.0],
-                stride: 1.0,
-                taken: 1.0,
-                particles: particles?,
-            };
-            note(&state)?;
-            state
-        }
-    };
-    while state.steps.last().is_some_and(|&share| share < 1.0) {
-        scales.step(&mut state)?;
-        note(&state)?;
     }
-    let members: Result<Vec<Member>, String> = state
-        .particles
-        .par_iter()
-        .map(|p| {
-            // As they are written, so that whoever reads them finds the same.
-            let round = |x: f64| (x * 1000.0).round() / 1000.0;
-            let scores: Vec<f64> = p.scores.iter().map(|&s| round(s)).collect();
-            let shares = scales.shares(&constants, p.number, &scores)?;
-            Ok(Member {
-                number: p.number,
-                scores,
-                shares: shares.iter().map(|&(share, _)| round(share)).collect(),
-                errors: shares.iter().map(|&(_, error)| round(error)).collect(),
-            })
-        })
-        .collect();
     Ok(Ensemble {
         constants,
-        counts: scales.counts.iter().map(|c| c.id.clone()).collect(),
+        counts: counts.iter().map(|c| c.id.clone()).collect(),
         steps: state.steps,
         taken: state.taken,
-        members: members?,
+        members,
+        predicted,
         basis: how.basis.clone(),
     })
 }
 
+/// The library with the values of one of its ensemble's members, as the studies are played with it; none where it has no
+/// such member, or no studies.
+pub fn library_of(library: &Library, member: usize) -> Option<Library> {
+    let ensemble = library.ensemble.as_ref().filter(|e| member < e.members.len())?;
+    let scenario = library.scenario(&library.studies.arms.first()?.scenario)?;
+    let class = library.organism(&scenario.organism)?.class;
+    Some(of_member(library, scenario, class, ensemble, member).0)
+}
+
+/// As numbers of an ensemble are written, so that whoever reads them finds the same.
+fn thousandths(x: f64) -> f64 {
+    (x * 1000.0).round() / 1000.0
+}
+
 impl Scales<'_> {
+    /// Goes on until all of the counts are let in, or begins.
+    fn weigh(
+        &self,
+        constants: &[String],
+        under_way: Option<Progressed>,
+        mut note: impl FnMut(&Progressed) -> Result<(), String>,
+    ) -> Result<Progressed, String> {
+        let mut state = match under_way {
+            Some(state) => state,
+            None => {
+                let particles: Result<Vec<Particle>, String> = (0..self.how.members)
+                    .into_par_iter()
+                    .map(|n| {
+                        let number = fresh(self.seed, n);
+                        let scores: Vec<f64> =
+                            constants.iter().map(|name| drawn_score(number, name)).collect();
+                        let fits = self.fits(constants, number, &scores)?;
+                        Ok(Particle { number, scores, fits })
+                    })
+                    .collect();
+                let state = Progressed {
+                    seed: self.seed,
+                    constants: constants.to_vec(),
+                    steps: vec![0.0],
+                    stride: 0.5,
+                    taken: 1.0,
+                    particles: particles?,
+                };
+                note(&state)?;
+                state
+            }
+        };
+        while state.steps.last().is_some_and(|&share| share < 1.0) {
+            self.step(&mut state)?;
+            note(&state)?;
+        }
+        Ok(state)
+    }
+
+    /// The sets as they are kept.
+    fn members(&self, state: &Progressed) -> Result<Vec<Member>, String> {
+        let kept = |p: &Particle| {
+            let scores: Vec<f64> = p.scores.iter().map(|&s| thousandths(s)).collect();
+            let shares = self.shares(&state.constants, p.number, &scores)?;
+            Ok(Member {
+                number: p.number,
+                scores,
+                shares: shares.iter().map(|&(share, _)| thousandths(share)).collect(),
+                errors: shares.iter().map(|&(_, error)| thousandths(error)).collect(),
+            })
+        };
+        state.particles.par_iter().map(kept).collect()
+    }
+
     /// Lets more of the counts in, replaces sets that count for little, and moves all.
     fn step(&self, state: &mut Progressed) -> Result<(), String> {
-        let number = state.steps.len() as u64;
         let from = *state.steps.last().unwrap_or(&0.0);
         let wanted = self.how.effective * state.particles.len() as f64;
         let weighed = |to: f64| weights(state.particles.iter().map(|p| (to - from) * p.fits));
@@ -255,21 +322,23 @@ impl Scales<'_> {
             }
             low
         };
-        let luck = Luck::new(Key(self.seed).named("step").within(number).0);
-        let mut chosen = systematic(&weighed(to), uniform(&mut luck.stream(Key::of("choose"), Purpose::Doubt)))
-            .into_iter()
-            .map(|n| state.particles[n].clone())
-            .collect::<Vec<_>>();
+        let luck = Luck::new(Key(self.seed).named("step").within(state.steps.len() as u64).0);
+        let mut chosen = systematic(
+            &weighed(to),
+            uniform(&mut luck.stream(Key::of("choose"), Purpose::Doubt)),
+        )
+        .into_iter()
+        .map(|n| state.particles[n].clone())
+        .collect::<Vec<_>>();
         state.steps.push(to);
         let mut taken = 0.0;
         for again in 0..self.how.moves {
-            let others = chosen.clone();
             let moved: Result<Vec<(Particle, bool)>, String> = chosen
                 .par_iter()
                 .enumerate()
                 .map(|(n, particle)| {
                     let key = Key::of("move").within(again).within(n as u64);
-                    self.moved(state, &others, (n, particle), to, (luck, key), number * 1000 + again)
+                    self.moved(state, particle, to, luck, key)
                 })
                 .collect();
             let moved = moved?;
@@ -278,51 +347,48 @@ impl Scales<'_> {
             chosen = moved.into_iter().map(|(particle, _)| particle).collect();
         }
         // About a quarter is best in many dimensions (Roberts, Gelman and Gilks 1997).
-        state.stride *= if taken < 0.15 { 0.7 } else if taken > 0.35 { 1.3 } else { 1.0 };
+        state.stride = match taken {
+            few if few < 0.15 => 0.7 * state.stride,
+            many if many > 0.35 => (1.4 * state.stride).min(1.0),
+            _ => state.stride,
+        };
         state.taken = taken;
         state.particles = chosen;
         Ok(())
     }
 
-    /// A set after one Metropolis step, and whether it was taken.
+    /// A set after one Metropolis step, and whether it was taken: about half of its scores go a way towards fresh draws;
+    /// at times what its number decides is drawn anew too. What is stated of the constants is left as it is by that, so only
+    /// the counts decide.
     fn moved(
         &self,
         state: &Progressed,
-        others: &[Particle],
-        (n, particle): (usize, &Particle),
+        particle: &Particle,
         to: f64,
-        (luck, key): (Luck, Key),
-        step: u64,
+        luck: Luck,
+        key: Key,
     ) -> Result<(Particle, bool), String> {
         let mut stream = luck.stream(key, Purpose::Doubt);
-        let mut other = || {
-            let at = (uniform(&mut stream) * (others.len() - 1) as f64) as usize;
-            &others[at + usize::from(at >= n)].scores
-        };
-        let (one, two) = (other().clone(), other().clone());
-        let along = state.stride * 2.38 / (2.0 * particle.scores.len() as f64).sqrt();
-        let mut scores: Vec<f64> = particle
+        let stride = state.stride;
+        let stays = (1.0 - stride * stride).sqrt();
+        let scores: Vec<f64> = particle
             .scores
             .iter()
-            .zip(one.iter().zip(&two))
-            .map(|(at, (one, two))| at + along * (one - two) + normal(&mut stream, 0.0, 0.02))
+            .map(|&score| match uniform(&mut stream) < 0.5 {
+                true => stays * score + stride * normal(&mut stream, 0.0, 1.0),
+                false => score,
+            })
             .collect();
-        // Every other step draws anew what the counts are not weighed by, and moves nothing else.
-        let anew = step % 2 == 1;
-        let number = match anew {
-            true => {
-                scores.clone_from(&particle.scores);
-                fresh(self.seed, step, n as u64)
-            }
+        let number = match uniform(&mut stream) < 0.25 {
+            true => Key(self.seed).named("anew").within(luck.seed()).within(key.0).0 >> 32,
             false => particle.number,
         };
-        let prior = |scores: &[f64]| -> f64 { scores.iter().map(|s| -0.5 * s * s).sum() };
-        if scores.iter().any(|s| s.abs() > 3.0) {
+        // Beyond, nothing is stated.
+        if scores.iter().any(|score| score.abs() > FARTHEST) {
             return Ok((particle.clone(), false));
         }
         let fits = self.fits(&state.constants, number, &scores)?;
-        let gain = to * (fits - particle.fits) + prior(&scores) - prior(&particle.scores);
-        let taken = libm::log(uniform(&mut stream).max(f64::MIN_POSITIVE)) < gain;
+        let taken = libm::log(uniform(&mut stream).max(f64::MIN_POSITIVE)) < to * (fits - particle.fits);
         Ok(match taken {
             true => (Particle { number, scores, fits }, true),
             false => (particle.clone(), false),

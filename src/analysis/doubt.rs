@@ -192,8 +192,15 @@ fn narrowed(halves: &[[f64; 2]]) -> Vec<f64> {
     let common: f64 = halves.iter().map(|h| (h[0] - means[0]) * (h[1] - means[1])).sum();
     let middle = both(means);
     let spread: f64 = halves.iter().map(|h| (both(*h) - middle).powi(2)).sum();
-    let factor = if spread > 0.0 { (common / spread).clamp(0.0, 1.0).sqrt() } else { 1.0 };
-    halves.iter().map(|h| middle + factor * (both(*h) - middle)).collect()
+    let factor = if spread > 0.0 {
+        (common / spread).clamp(0.0, 1.0).sqrt()
+    } else {
+        1.0
+    };
+    halves
+        .iter()
+        .map(|h| middle + factor * (both(*h) - middle))
+        .collect()
 }
 
 fn ranged(halves: &[[f64; 2]]) -> Ranged {
@@ -227,8 +234,15 @@ fn correlation(a: &[f64], b: &[f64]) -> f64 {
     let (mean_a, mean_b) = (a.iter().sum::<f64>() / n, b.iter().sum::<f64>() / n);
     let sum = |f: &dyn Fn(usize) -> f64| (0..a.len()).map(f).sum::<f64>();
     let both = sum(&|n| (a[n] - mean_a) * (b[n] - mean_b));
-    let (one, two) = (sum(&|n| (a[n] - mean_a).powi(2)), sum(&|n| (b[n] - mean_b).powi(2)));
-    if one > 0.0 && two > 0.0 { both / (one * two).sqrt() } else { 0.0 }
+    let (one, two) = (
+        sum(&|n| (a[n] - mean_a).powi(2)),
+        sum(&|n| (b[n] - mean_b).powi(2)),
+    );
+    if one > 0.0 && two > 0.0 {
+        both / (one * two).sqrt()
+    } else {
+        0.0
+    }
 }
 
 /// Standard scores of every constant that can matter here, set by set.
@@ -265,7 +279,9 @@ fn least_share(constants: usize, sets: usize) -> f64 {
 pub fn doubts(setup: &Setup, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
     let scores = scores(setup, ensemble(setup)?);
     let of_target = |t: usize, target: &Target| {
-        let halves = |of: &dyn Fn(&Played) -> [f64; 2]| -> Vec<[f64; 2]> { played.iter().map(|p| of(&p[t])).collect() };
+        let halves = |of: &dyn Fn(&Played) -> [f64; 2]| -> Vec<[f64; 2]> {
+            played.iter().map(|p| of(&p[t])).collect()
+        };
         let means: Option<Vec<[f64; 2]>> = played.iter().map(|p| p[t].mean).collect();
         let answer = match &means {
             Some(means) => narrowed(means),
@@ -296,7 +312,11 @@ pub fn doubts(setup: &Setup, targets: &[Target], played: &[Vec<Played>]) -> Resu
             hangs,
         }
     };
-    Ok(targets.iter().enumerate().map(|(t, target)| of_target(t, target)).collect())
+    Ok(targets
+        .iter()
+        .enumerate()
+        .map(|(t, target)| of_target(t, target))
+        .collect())
 }
 
 /// How two ways compare at each target whose mean is a sum, set by set: `first` and `second` are what each set gave.
@@ -313,7 +333,8 @@ pub fn versed(
     let told = setup.library.telling.as_ref();
     let sets = first.len() as f64;
     let of_target = |t: usize, target: &Target| -> Option<Versed> {
-        let means = |all: &[Vec<Played>]| -> Option<Vec<f64>> { all.iter().map(|p| p[t].mean.map(both)).collect() };
+        let means =
+            |all: &[Vec<Played>]| -> Option<Vec<f64>> { all.iter().map(|p| p[t].mean.map(both)).collect() };
         let (one, two) = (means(first)?, means(second)?);
         let mut shares = [0.0; 3];
         for (a, b) in one.iter().zip(&two) {
@@ -379,7 +400,13 @@ impl Parabola {
                 }
             }
         }
-        let at = |n: usize| if rows[n][n].abs() < 1e-12 { 0.0 } else { rows[n][3] / rows[n][n] };
+        let at = |n: usize| {
+            if rows[n][n].abs() < 1e-12 {
+                0.0
+            } else {
+                rows[n][3] / rows[n][n]
+            }
+        };
         Parabola([at(0), at(1), at(2)])
     }
 
@@ -405,7 +432,10 @@ mod tests {
         let halves: Vec<[f64; 2]> = (0..4000)
             .map(|n| {
                 let own = drawn("own", n);
-                [own + 2.0 * drawn("one", n) + 5.0, own + 2.0 * drawn("two", n) + 6.0]
+                [
+                    own + 2.0 * drawn("one", n) + 5.0,
+                    own + 2.0 * drawn("two", n) + 6.0,
+                ]
             })
             .collect();
         let Ranged { median, range } = ranged(&halves);

@@ -11,7 +11,7 @@ use super::knobs::{Turn, knobs};
 const END: f64 = 1.644_853_626_951_472;
 
 /// Scores are cut here: what is farther out is no likelier than one in 740.
-const FARTHEST: f64 = 3.0;
+pub(super) const FARTHEST: f64 = 3.0;
 
 /// A constant that is unsure.
 pub(super) struct Unknown {
@@ -90,7 +90,15 @@ pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> 
         set: Set::Turn(k.turn),
     });
     // What is 0 is a choice, such as a fault that a scenario leaves out.
-    fitted.chain(others).filter(|u| u.law.median > 0.0).collect()
+    let mut all: Vec<Unknown> = fitted.chain(others).filter(|u| u.law.median > 0.0).collect();
+    for n in 1..all.len() {
+        let (before, from) = all.split_at_mut(n);
+        let this = &mut from[0];
+        if before.iter().any(|other| other.name == this.name) {
+            this.name = format!("{} ({})", this.name, this.basis.as_deref().unwrap_or_default());
+        }
+    }
+    all
 }
 
 /// The draw of a number by a name.
@@ -124,12 +132,18 @@ pub(super) fn with(
         parameter.set(&mut changed, unknown.law.at(score));
     }
     // The scenario may have loads that were fitted.
-    let listed = changed.scenario(&scenario.id).filter(|_| library.scenario(&scenario.id) == Some(scenario));
+    let listed = changed
+        .scenario(&scenario.id)
+        .filter(|_| library.scenario(&scenario.id) == Some(scenario));
     let mut scenario = listed.unwrap_or(scenario).clone();
     for unknown in &all {
         let Set::Turn(turn) = &unknown.set else { continue };
         let score = given(&unknown.name).unwrap_or_else(|| drawn_score(number, &unknown.name));
-        let score = if unknown.many { (1.0 - own).sqrt() * score } else { score };
+        let score = if unknown.many {
+            (1.0 - own).sqrt() * score
+        } else {
+            score
+        };
         turn(&mut changed, &mut scenario, unknown.law.at(score));
     }
     deviate(&mut changed, &all, number, own);
@@ -138,7 +152,11 @@ pub(super) fn with(
 
 /// Gives each of many constants of a kind a factor of its own.
 fn deviate(library: &mut Library, all: &[Unknown], number: u64, own: f64) {
-    let law = |what: &str| all.iter().find(|u| u.many && u.name.contains(what)).map(|u| u.law);
+    let law = |what: &str| {
+        all.iter()
+            .find(|u| u.many && u.name.contains(what))
+            .map(|u| u.law)
+    };
     let (areas, brushes) = (law("contact areas"), law("chances of brushes"));
     let (grazes, shed) = (law("small contacts"), law("are shed"));
     let factor = |law: Option<Law>, key: Key| law.map_or(1.0, |law| law.at(own.sqrt() * drawn(number, key)));
@@ -186,12 +204,20 @@ mod tests {
 
     #[test]
     fn a_law_has_the_stated_value_in_its_middle_and_the_range_as_nine_tenths() {
-        for (value, range) in [(0.2, (0.05, 0.6)), (1.0, (0.5, 2.0)), (20.0, (2.0, 50.0)), (0.1, (0.0, 0.4))] {
+        for (value, range) in [
+            (0.2, (0.05, 0.6)),
+            (1.0, (0.5, 2.0)),
+            (20.0, (2.0, 50.0)),
+            (0.1, (0.0, 0.4)),
+        ] {
             let law = Law::new(value, range);
             let low = if range.0 > 0.0 { range.0 } else { value / 100.0 };
             for (score, wanted) in [(0.0, value), (-END, low), (END, range.1)] {
                 let found = law.at(score);
-                assert!((found - wanted).abs() < 1e-9 * wanted, "{value}, {range:?} at {score}: {found}");
+                assert!(
+                    (found - wanted).abs() < 1e-9 * wanted,
+                    "{value}, {range:?} at {score}: {found}"
+                );
             }
             let values: Vec<f64> = (-40..=40).map(|n| law.at(f64::from(n) / 10.0)).collect();
             assert!(values.is_sorted(), "{values:?}");

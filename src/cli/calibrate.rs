@@ -35,7 +35,8 @@ impl Calibrate {
         let ensemble = match &self.out {
             None => library.ensemble.clone().ok_or_else(|| {
                 Failure::Faults(
-                    "this content has no ensemble\n   hint: `smirch calibrate --out ensemble.ron` makes one".to_owned(),
+                    "this content has no ensemble\n   hint: `smirch calibrate --out ensemble.ron` makes one"
+                        .to_owned(),
                 )
             })?,
             Some(out) => {
@@ -57,12 +58,18 @@ impl Calibrate {
             _ => None,
         };
         let watched = std::io::stderr().is_terminal();
-        calibrate(library, self.seed, begun, |state| {
+        calibrate(library, self.seed, begun, |(state, without)| {
             let let_in = state.steps.last().unwrap_or(&0.0);
             if watched {
-                eprintln!("step {}: {:.4} of the counts' weight let in", state.steps.len(), let_in);
+                let without = without.map_or(String::new(), |source| format!(", `{source}` left out"));
+                eprintln!(
+                    "step {}{without}: {let_in:.4} of the counts' weight let in",
+                    state.steps.len()
+                );
             }
-            let Some(path) = &self.under_way else { return Ok(()) };
+            let (Some(path), None) = (&self.under_way, without) else {
+                return Ok(());
+            };
             let text = serde_json::to_vec(state).map_err(|e| e.to_string())?;
             write_file(path, &text).map_err(|failure| match failure {
                 Failure::Faults(why) | Failure::Usage(why) => why,
@@ -110,10 +117,12 @@ fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io
             out,
             "{:<44} {:>9} {:>16} {:>22} {:>24}",
             count.what,
-            count.share.map_or("first".to_owned(), |s| format!("{:.1}", 100.0 * s)),
+            count
+                .share
+                .map_or("first".to_owned(), |s| format!("{:.1}", 100.0 * s)),
             format!("{:.1} to {:.1}", 100.0 * count.within.0, 100.0 * count.within.1),
             range(one.all),
-            one.without.map_or("cannot be told".to_owned(), range),
+            one.without.map_or("not worked out".to_owned(), range),
         )?;
     }
     writeln!(

@@ -8,8 +8,8 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Comparison, Contender, MOST_REPEATS, Progress, Target, TargetComparison, USUAL_REPEATS, USUAL_SEED, Way,
-    by_the_book, compare,
+    Asking, Comparison, Contender, Doing, MOST_REPEATS, Progress, Target, TargetComparison, USUAL_REPEATS,
+    USUAL_SEED, Versed, Way, by_the_book, compare,
 };
 use crate::content::Content;
 use crate::drill::Action;
@@ -19,6 +19,7 @@ use crate::report::{
     interval_picture, many, mean_words, measure_words, of_hundred, percent, verdict_sentence,
 };
 
+use super::doubt::{self, Doubting};
 use super::people::{find_target, label, people};
 use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_json, write_picture};
 
@@ -48,6 +49,8 @@ pub(super) struct Compare {
     /// Show only this target
     #[arg(long, value_name = "TARGET")]
     target: Option<String>,
+    #[command(flatten)]
+    doubting: Doubting,
     /// Write the results as JSON
     #[arg(long, value_name = "OUT")]
     json: Option<PathBuf>,
@@ -79,6 +82,8 @@ struct Deed<'a> {
 struct Crowd<'a> {
     trainee: &'a Trainee,
     comparison: Comparison,
+    /// The first way against each other, over all sets of values, where that was asked.
+    versed: Vec<Vec<Versed>>,
 }
 
 impl Compare {
@@ -119,18 +124,33 @@ impl Compare {
         let progress = Progress::default();
         let all = self.repeats * people.len() as u64;
         let told = |done| format!("{done} of {}", many(all, "repeat"));
-        let crowds = watched(&progress, told, || {
+        let mut crowds = watched(&progress, told, || {
             people
                 .iter()
                 .map(|&trainee| {
                     let contenders: Vec<Contender<'_>> =
                         found.iter().map(|f| contender(f, trainee)).collect();
                     let comparison = compare(&contenders, &targets, self.repeats, self.seed, &progress)?;
-                    Ok(Crowd { trainee, comparison })
+                    let versed = Vec::new();
+                    Ok(Crowd {
+                        trainee,
+                        comparison,
+                        versed,
+                    })
                 })
                 .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
+        if self.doubting.doubt {
+            for crowd in &mut crowds {
+                let first = asking(&found[0], crowd.trainee);
+                let pairs = found[1..]
+                    .iter()
+                    .map(|other| (first, asking(other, crowd.trainee)));
+                let all = pairs.map(|pair| self.doubting.between(pair, &targets, self.seed));
+                crowd.versed = all.collect::<Result<_, _>>()?;
+            }
+        }
 
         if let Some(path) = &self.json {
             let people: Vec<_> = crowds.iter().map(crowd_json).collect();
@@ -159,6 +179,10 @@ impl Compare {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
             for target in &crowd.comparison.targets {
                 print(&mut out, &crowd.comparison, target)?;
+            }
+            for (other, versed) in found[1..].iter().zip(&crowd.versed) {
+                let labels = (found[0].label.as_str(), other.label.as_str());
+                doubt::print_between(&mut out, labels, &setup, versed)?;
             }
         }
         writeln!(out)?;
@@ -323,6 +347,18 @@ fn contender<'a>(found: &'a Found<'_>, trainee: &'a Trainee) -> Contender<'a> {
     }
 }
 
+/// The same to be asked of every set of values.
+fn asking<'a>(found: &'a Found<'_>, trainee: &'a Trainee) -> Asking<'a> {
+    Asking {
+        setup: &found.setup,
+        doing: match found.done.sequence {
+            Some(sequence) if !trainee.is_flawless() => Doing::Sequence(&sequence.id),
+            _ => Doing::Script(&found.done.actions),
+        },
+        trainee: &trainee.id,
+    }
+}
+
 /// One sort of people with all sentences.
 fn crowd_json(crowd: &Crowd<'_>) -> serde_json::Value {
     let comparison = &crowd.comparison;
@@ -337,9 +373,13 @@ fn crowd_json(crowd: &Crowd<'_>) -> serde_json::Value {
             })
         })
         .collect();
-    json!({
+    let mut of = json!({
         "trainee": crowd.trainee.id, "label": crowd.trainee.label, "comparison": comparison, "verdicts": verdicts,
-    })
+    });
+    if !crowd.versed.is_empty() {
+        of["doubt"] = json!(crowd.versed);
+    }
+    of
 }
 
 /// What people are called beside each other.

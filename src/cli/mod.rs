@@ -6,6 +6,7 @@ mod calibrate;
 mod ceiling;
 mod check;
 mod compare;
+mod doubt;
 mod drill;
 mod evidence;
 mod export;

@@ -7,7 +7,8 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way, by_the_book, odds, sensitivity,
+    Asking, Doing, Doubt, Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way, by_the_book, odds,
+    sensitivity,
 };
 use crate::content::Content;
 use crate::model::{CAVEAT, Setup, Trainee};
@@ -17,6 +18,7 @@ use crate::report::{
 };
 
 use super::ceiling;
+use super::doubt::{self, Doubting};
 use super::people::{find_target, label, people};
 use super::{Failure, find_script, scenario, setup, unknown, watched, write_json, write_picture};
 
@@ -46,10 +48,10 @@ pub(super) struct Repeat {
     #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
     /// Instead, turn every uncertain constant across its range and show what moves the target most
-    #[arg(long, conflicts_with_all = ["trainee", "dose_response"])]
+    #[arg(long, conflicts_with_all = ["trainee", "dose_response", "doubt"])]
     sensitivity: bool,
     /// Instead, put a great deal on one patch at a time and show in how many people any of it gets where
-    #[arg(long, conflicts_with_all = ["sensitivity", "target", "dose_response"])]
+    #[arg(long, conflicts_with_all = ["sensitivity", "target", "dose_response", "doubt"])]
     ceiling: bool,
     /// Show only this target; the target of the sensitivity analysis, any bare skin if left out
     #[arg(long, value_name = "TARGET")]
@@ -60,6 +62,8 @@ pub(super) struct Repeat {
     /// Also put the mean dose to the mucosa through this dose-response curve, with its caveats
     #[arg(long, value_name = "CURVE")]
     dose_response: Option<String>,
+    #[command(flatten)]
+    doubting: Doubting,
     /// Write the results as JSON
     #[arg(long, value_name = "OUT")]
     json: Option<PathBuf>,
@@ -69,6 +73,8 @@ pub(super) struct Repeat {
 struct Crowd<'a> {
     trainee: &'a Trainee,
     odds: Odds,
+    /// How unsure they are, where that was asked.
+    doubts: Vec<Doubt>,
 }
 
 impl Repeat {
@@ -136,20 +142,45 @@ impl Repeat {
         let progress = Progress::default();
         let all = repeats * people.len() as u64;
         let told = |done| format!("{done} of {}", many(all, "repeat"));
-        let crowds = watched(&progress, told, || {
+        let mut crowds = watched(&progress, told, || {
             people
                 .iter()
                 .map(|&trainee| {
                     let odds = odds(&setup, &way_of(trainee), &targets, repeats, self.seed, &progress)?;
-                    Ok(Crowd { trainee, odds })
+                    let doubts = Vec::new();
+                    Ok(Crowd {
+                        trainee,
+                        odds,
+                        doubts,
+                    })
                 })
                 .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
+        if self.doubting.doubt {
+            for crowd in &mut crowds {
+                let asking = Asking {
+                    setup: &setup,
+                    doing: match (&script, &book) {
+                        (Some(script), _) => Doing::Script(&script.actions),
+                        (None, Some(actions)) if crowd.trainee.is_flawless() => Doing::Script(actions),
+                        _ => Doing::Sequence(&sequence.id),
+                    },
+                    trainee: &crowd.trainee.id,
+                };
+                crowd.doubts = self.doubting.of(asking, &targets, self.seed)?;
+            }
+        }
         if let Some(path) = &self.json {
             let people: Vec<_> = crowds
                 .iter()
-                .map(|c| json!({ "trainee": c.trainee.id, "label": c.trainee.label, "odds": c.odds }))
+                .map(|c| {
+                    let mut of = json!({ "trainee": c.trainee.id, "label": c.trainee.label, "odds": c.odds });
+                    if self.doubting.doubt {
+                        of["doubt"] = json!(c.doubts);
+                    }
+                    of
+                })
                 .collect();
             let value = json!({
                 "format": 2, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
@@ -164,6 +195,9 @@ impl Repeat {
         for crowd in &crowds {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
             print(&mut out, &crowd.odds)?;
+            if self.doubting.doubt {
+                doubt::print(&mut out, &setup, &crowd.doubts)?;
+            }
             let mucosa = crowd.odds.targets.iter().find(|t| t.target == "mucosa");
             if let (Some(curve), Some(dose)) = (curve, mucosa.and_then(|t| t.expected)) {
                 writeln!(

@@ -1,9 +1,10 @@
 //! How a calibration goes, and the ensemble that came of one.
 
-use crate::model::{Calibration, Ensemble, Library, Member};
+use crate::model::{Calibration, Ensemble, Library, Member, Predicted};
 
 use super::record::Record;
-use super::substance::basis;
+use super::refer;
+use super::substance::{basis, ids};
 
 pub(super) fn calibration(r: &mut Record<'_>, library: &mut Library) {
     library.calibration = Some(Calibration {
@@ -19,7 +20,10 @@ pub(super) fn calibration(r: &mut Record<'_>, library: &mut Library) {
 
 pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
     let words = |r: &mut Record<'_>, field: &str, noun: &'static str| -> Vec<String> {
-        r.list(field, |d, n| d.text(n, noun)).into_iter().map(|word| word.value).collect()
+        r.list(field, |d, n| d.text(n, noun))
+            .into_iter()
+            .map(|word| word.value)
+            .collect()
     };
     let constants = words(r, "constants", "name of a constant");
     let counts = words(r, "counts", "id of a count");
@@ -49,12 +53,21 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
         }
         Some(member)
     });
+    let predicted = r.list("predicted", |d, n| {
+        let mut r = d.record(n, "prediction");
+        Some(Predicted {
+            count: refer::field(&mut r, "count", "count", ids!(library.studies.counts)),
+            median: r.number("median", -1.0..=1.0),
+            range: (r.number("low", -1.0..=1.0), r.number("high", -1.0..=1.0)),
+        })
+    });
     library.ensemble = Some(Ensemble {
         constants,
         counts,
         steps,
         taken,
         members,
+        predicted,
         basis: basis(r, library),
     });
 }

@@ -35,6 +35,17 @@ pub struct Member {
     pub errors: Vec<f64>,
 }
 
+/// A count as it is predicted from those of the other studies alone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Predicted {
+    /// Id of the count.
+    pub count: String,
+    /// Median share over sets.
+    pub median: f64,
+    /// 5 and 95 % of it.
+    pub range: (f64, f64),
+}
+
 /// Sets of values that the published counts leave, all of equal weight.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ensemble {
@@ -48,6 +59,8 @@ pub struct Ensemble {
     pub taken: f64,
     /// The sets.
     pub members: Vec<Member>,
+    /// Each count, predicted from the other studies.
+    pub predicted: Vec<Predicted>,
     /// Basis id.
     pub basis: String,
 }

@@ -1,10 +1,9 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Calibration, Ensemble,
-    Basis, Building, Curve, Does, Door, Duel, FaceTouches, Fault, Furniture, Item, Marks, Material,
-    NextContact, Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique, Telling, Trainee,
-    Transfer, Tuning,
+    Basis, Building, Calibration, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault, Furniture, Item,
+    Marks, Material, NextContact, Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique,
+    Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.

@@ -27,7 +27,7 @@ mod tuning;
 pub use building::{Building, Fixture, OwnBuilding, Worked};
 pub use curve::{CAVEAT, Curve, Law};
 pub use door::Door;
-pub use doubt::{Calibration, Ensemble, Member};
+pub use doubt::{Calibration, Ensemble, Member, Predicted};
 pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};

@@ -7,7 +7,11 @@ use crate::model::Ensemble;
 
 /// An ensemble as the content file that it is read from.
 pub fn ensemble_file(ensemble: &Ensemble) -> String {
-    let words = |all: &[String]| all.iter().map(|w| format!("        {w:?},\n")).collect::<String>();
+    let words = |all: &[String]| {
+        all.iter()
+            .map(|w| format!("        {w:?},\n"))
+            .collect::<String>()
+    };
     let numbers = |all: &[f64]| {
         let each: Vec<String> = all.iter().map(|n| format!("{n}")).collect();
         each.join(", ")
@@ -16,7 +20,7 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
         "// Sets of values for all that is unsure, as published counts leave them; written by `smirch calibrate --out`, from the\n\
          // method of doubt.ron. Each has standard scores for the constants that were weighed: 0 is the stated value, -1.645 and\n\
          // 1.645 are the ends of the stated range; what the counts say nothing of is drawn by its number. `shares` and `errors`\n\
-         // are what it gives for the counts.\n(\n    format: 1,\n",
+         // are what it gives for the counts, and `predicted` is each count from the other studies alone.\n(\n    format: 1,\n",
     );
     let _ = writeln!(text, "    constants: [\n{}    ],", words(&ensemble.constants));
     let _ = writeln!(text, "    counts: [\n{}    ],", words(&ensemble.counts));
@@ -33,6 +37,15 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
             numbers(&m.errors)
         );
     }
+    text.push_str("    ],\n    predicted: [\n");
+    for p in &ensemble.predicted {
+        let (low, high) = p.range;
+        let _ = writeln!(
+            text,
+            "        (count: {:?}, median: {}, low: {low}, high: {high}),",
+            p.count, p.median
+        );
+    }
     let _ = writeln!(text, "    ],\n    basis: {:?},\n)", ensemble.basis);
     text
 }
@@ -45,4 +58,14 @@ pub fn percent_range(median: f64, range: Interval) -> String {
         100.0 * range.low,
         100.0 * range.high
     )
+}
+
+/// A range of shares of people as people count them, such as `of 100 people 20 to 60, median 34`.
+pub fn range_of_hundred(range: Interval, median: f64) -> String {
+    let whole = |share: f64| (100.0 * share.clamp(0.0, 1.0)).round();
+    let (low, high) = (whole(range.low), whole(range.high));
+    if low == high {
+        return format!("of 100 people {low:.0}");
+    }
+    format!("of 100 people {low:.0} to {high:.0}, median {:.0}", whole(median))
 }

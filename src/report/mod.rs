@@ -19,7 +19,7 @@ mod words;
 pub use best::{BestAnswer, BestCard, best_answer, listed, same_count, scope_words};
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
-pub use ensemble::{ensemble_file, percent_range};
+pub use ensemble::{ensemble_file, percent_range, range_of_hundred};
 pub use image::{png, svg};
 pub use json::attempt_json;
 pub use on_the_way::{OnTheWay, on_the_way};

@@ -14,6 +14,7 @@ mod compare;
 mod conservation;
 mod content;
 mod doors;
+mod doubt;
 mod drawing;
 mod duels;
 mod emergent;

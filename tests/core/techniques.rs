@@ -311,7 +311,8 @@ fn moved_by_the_front(wet: bool) -> f64 {
         ..scenario.clone()
     };
     let setup = Setup::new(library.clone(), &scenario).expect("any organism will do");
-    let plan = Plan::new(&setup, &[], &[take("respirator-by-front", "respirator")]).expect("nothing is over it");
+    let plan =
+        Plan::new(&setup, &[], &[take("respirator-by-front", "respirator")]).expect("nothing is over it");
     let mut start = vec![0.0; setup.sites.len()];
     start[setup.site("respirator-front").expect("it has a front")] = 1.0;
     let wet_until = vec![if wet { 1800.0 } else { 0.0 }; setup.sites.len()];

@@ -1,0 +1,171 @@
+//! `--doubt`: what every set of values of the ensemble gives, for one way or for two.
+
+use std::io::Write;
+
+use clap::Args;
+
+use crate::analysis::{
+    Asking, Doubt, Hang, Played, Progress, Ranged, Target, Versed, doubts, play_all, versed,
+};
+use crate::model::Setup;
+use crate::report::{figure, many, range_of_hundred, source_line};
+
+use super::people::label;
+use super::{Failure, watched};
+
+/// How doubt is played.
+#[derive(Debug, Args)]
+pub(super) struct Doubting {
+    /// Also play every set of values that published counts leave, show how far their answers lie apart, and which
+    /// constants that hangs on
+    #[arg(long)]
+    pub doubt: bool,
+    /// With `--doubt`, repeats of each set of values
+    #[arg(long, value_name = "N", requires = "doubt", default_value_t = 60, value_parser = clap::value_parser!(u64).range(10..=100_000))]
+    pub doubt_repeats: u64,
+}
+
+impl Doubting {
+    /// What every set gives for each of several ways.
+    pub fn play(
+        &self,
+        asked: &[Asking<'_>],
+        targets: &[Target],
+        seed: u64,
+    ) -> Result<Vec<Vec<Vec<Played>>>, Failure> {
+        let progress = Progress::default();
+        let sets = |asking: &Asking<'_>| {
+            asking
+                .setup
+                .library
+                .ensemble
+                .as_ref()
+                .map_or(0, |e| e.members.len())
+        };
+        let all: usize = asked.iter().map(sets).sum();
+        let told = |done| format!("{done} of {}", many(all as u64, "set of values"));
+        watched(&progress, told, || {
+            asked
+                .iter()
+                .map(|&asking| play_all(asking, targets, self.doubt_repeats, seed, &progress))
+                .collect::<Result<Vec<_>, String>>()
+        })?
+        .map_err(Failure::Faults)
+    }
+
+    /// What all sets give for one way, in numbers.
+    pub fn of(&self, asking: Asking<'_>, targets: &[Target], seed: u64) -> Result<Vec<Doubt>, Failure> {
+        let played = self.play(&[asking], targets, seed)?;
+        doubts(asking.setup, targets, &played[0]).map_err(Failure::Faults)
+    }
+
+    /// How the first way compares with another over all sets.
+    pub fn between(
+        &self,
+        (first, second): (Asking<'_>, Asking<'_>),
+        targets: &[Target],
+        seed: u64,
+    ) -> Result<Vec<Versed>, Failure> {
+        let played = self.play(&[first, second], targets, seed)?;
+        versed(first.setup, targets, &played[0], &played[1]).map_err(Failure::Faults)
+    }
+}
+
+/// Prints how unsure the answers for one way are.
+pub(super) fn print(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::io::Result<()> {
+    let sets = setup.library.ensemble.as_ref().map_or(0, |e| e.members.len());
+    writeln!(
+        out,
+        "\nhow unsure the model is: by {}, the middle nine tenths",
+        many(sets as u64, "set of values")
+    )?;
+    for one in all {
+        writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
+        writeln!(
+            out,
+            "  seen: {}",
+            range_of_hundred(one.seen.range, one.seen.median)
+        )?;
+        writeln!(out, "  any: {}", range_of_hundred(one.any.range, one.any.median))?;
+        if let Some(Ranged { median, range }) = one.mean {
+            let (low, high) = (figure(range.low), figure(range.high));
+            writeln!(out, "  mean: {low} to {high}, median {}", figure(median))?;
+        }
+        hangs(out, setup, &one.hangs)?;
+    }
+    Ok(())
+}
+
+fn hangs(out: &mut impl Write, setup: &Setup, hangs: &[Hang]) -> std::io::Result<()> {
+    if hangs.is_empty() {
+        return writeln!(out, "  hangs on: no constant by itself");
+    }
+    for hang in hangs {
+        let goes = if hang.raises {
+            "more of it, more there"
+        } else {
+            "more of it, less there"
+        };
+        writeln!(
+            out,
+            "  hangs on: {}, {:.0} % of the doubt ({goes})",
+            hang.constant,
+            100.0 * hang.share
+        )?;
+        if let Some(basis) = &hang.basis {
+            writeln!(out, "    {}", source_line(&setup.library, basis))?;
+        }
+    }
+    Ok(())
+}
+
+/// Prints how sure it is which of two ways leaves less.
+pub(super) fn print_between(
+    out: &mut impl Write,
+    (first, second): (&str, &str),
+    setup: &Setup,
+    all: &[Versed],
+) -> std::io::Result<()> {
+    let sets = setup.library.ensemble.as_ref().map_or(0, |e| e.members.len());
+    writeln!(
+        out,
+        "\nhow sure the model is, by {}: which leaves less on average",
+        many(sets as u64, "set of values")
+    )?;
+    for one in all {
+        let [less, same, more] = one.shares.map(|share| 100.0 * share);
+        writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
+        writeln!(
+            out,
+            "  of 100 sets of values: {first} in {less:.0}, much the same in {same:.0}, {second} in {more:.0}: {}",
+            sureness(one.shares, (first, second))
+        )?;
+        if one.worth > 0.0 {
+            writeln!(
+                out,
+                "  knowing every constant would be worth {} {} on average",
+                figure(one.worth),
+                setup.organism.unit
+            )?;
+            for (constant, worth) in &one.worths {
+                writeln!(out, "    knowing {constant}: {}", figure(*worth))?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// How sure it is, in words: it takes most sets to say anything.
+fn sureness([less, same, more]: [f64; 3], (first, second): (&str, &str)) -> String {
+    let (most, way) = if less > more {
+        (less, first)
+    } else {
+        (more, second)
+    };
+    match most {
+        m if m >= 0.95 => format!("{way} leaves less in nearly all"),
+        m if m >= 0.75 => format!("{way} leaves less in most"),
+        _ if same >= 0.75 => "much the same in most".to_owned(),
+        _ => "this model cannot tell".to_owned(),
+    }
+}
