@@ -94,14 +94,14 @@ fn read(path: &Path) -> Result<Progressed, Failure> {
 }
 
 fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io::Result<()> {
-    let mut apart: Vec<u64> = ensemble.members.iter().map(|m| m.number).collect();
-    apart.sort_unstable();
-    apart.dedup();
+    let all = &ensemble.members;
+    let first = |n: usize| !all[..n].iter().any(|m| (m.number, &m.scores) == (all[n].number, &all[n].scores));
+    let apart = (0..all.len()).filter(|&n| first(n)).count();
     writeln!(
         out,
-        "{} sets of values, {} of them unlike in all; {} steps, {:.0} % of the last moves taken\n",
+        "{} sets of values, {} of them different; {} steps, {:.0} % of the last moves taken\n",
         ensemble.members.len(),
-        apart.len(),
+        apart,
         ensemble.steps.len() - 1,
         100.0 * ensemble.taken
     )?;
