@@ -39,7 +39,7 @@ pub struct Progressed {
     pub steps: Vec<f64>,
     /// How far moves go towards fresh draws, 0 to 1.
     pub stride: f64,
-    /// Share of the moves after the last step that were taken.
+    /// Share of the last moves that were taken.
     pub taken: f64,
     /// The sets.
     pub particles: Vec<Particle>,
@@ -342,16 +342,15 @@ impl Scales<'_> {
                 })
                 .collect();
             let moved = moved?;
-            let share = moved.iter().filter(|(_, taken)| *taken).count() as f64 / moved.len() as f64;
-            taken += share / self.how.moves as f64;
+            taken = moved.iter().filter(|(_, taken)| *taken).count() as f64 / moved.len() as f64;
             chosen = moved.into_iter().map(|(particle, _)| particle).collect();
+            // About a quarter is best in many dimensions (Roberts, Gelman and Gilks 1997).
+            state.stride = match taken {
+                few if few < 0.2 => 0.8 * state.stride,
+                many if many > 0.3 => (1.2 * state.stride).min(1.0),
+                _ => state.stride,
+            };
         }
-        // About a quarter is best in many dimensions (Roberts, Gelman and Gilks 1997).
-        state.stride = match taken {
-            few if few < 0.15 => 0.7 * state.stride,
-            many if many > 0.35 => (1.4 * state.stride).min(1.0),
-            _ => state.stride,
-        };
         state.taken = taken;
         state.particles = chosen;
         Ok(())

@@ -55,7 +55,7 @@ pub struct Ensemble {
     pub counts: Vec<String>,
     /// Shares of the weight of the counts that were let in, step by step; the last is 1.
     pub steps: Vec<f64>,
-    /// Share of the moves after the last step that were taken.
+    /// Share of the last moves that were taken.
     pub taken: f64,
     /// The sets.
     pub members: Vec<Member>,
