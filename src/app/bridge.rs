@@ -63,6 +63,8 @@ struct AtWork {
     asked: u64,
     /// What each touch changes.
     changes: Vec<Change>,
+    /// True once the next picture has been asked for as something that they do, rather than as another moment.
+    does: bool,
 }
 
 /// Smooth edges only where a graphics card draws them.
@@ -132,7 +134,7 @@ fn show_desk(
         let at_work = waiting.people.of_mut(who);
         if at_work.since.is_some() && (still || at_work.asked != desk.0.moment(who)) {
             stop.write(PerformStop(who));
-            at_work.since = None;
+            (at_work.since, at_work.does) = (None, false);
             if let (Some(after), Some(stage)) = (at_work.after.take(), view.of_mut(who)) {
                 *stage = after;
             }
@@ -166,6 +168,7 @@ fn show_desk(
                 }
             }
             Effect::Perform(who) if !still => {
+                waiting.people.of_mut(who).does = true;
                 let (Some(drill), Some(after)) = (desk.0.shown(who), desk.0.stage(who)) else {
                     continue;
                 };
@@ -179,6 +182,7 @@ fn show_desk(
                         after: Some(after),
                         asked: desk.0.moment(who),
                         changes,
+                        does: true,
                     };
                     // The lamp is seen at once, whatever the hands do.
                     if let Some(stage) = view.of_mut(who).filter(|stage| stage.lamp != lamp) {
@@ -197,6 +201,7 @@ fn show_stage(
     time: Res<Time>,
     mut waiting: ResMut<Waiting>,
     mut told: MessageReader<Performed>,
+    mut gait: ResMut<Both<Gait>>,
     mut view: ResMut<StageView>,
 ) {
     let waiting = &mut *waiting;
@@ -230,17 +235,22 @@ fn show_stage(
         return;
     }
     // Who is still at work goes on with the picture as it is.
-    let idle = |who: Who| waiting.people.of(who).since.is_none();
-    if idle(Who::First)
-        && let Some(stage) = desk.0.stage(Who::First)
-        && view.0 != stage
-    {
-        view.0 = stage;
-    }
-    if idle(Who::Second) {
-        let second = desk.0.stage(Who::Second);
-        if view.1 != second {
-            view.1 = second;
+    for who in Who::BOTH {
+        let at_work = waiting.people.of_mut(who);
+        if at_work.since.is_some() {
+            continue;
+        }
+        let (walks, next) = (std::mem::take(&mut at_work.does), desk.0.stage(who));
+        if let (Some(next), Some(now)) = (&next, view.of(who))
+            && next.whereabouts != now.whereabouts
+            && !walks
+        {
+            gait.of_mut(who).leap();
+        }
+        match (who, next) {
+            (Who::First, Some(next)) if view.0 != next => view.0 = next,
+            (Who::Second, next) if view.1 != next => view.1 = next,
+            _ => {}
         }
     }
     if !waiting.working() {

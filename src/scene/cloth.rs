@@ -192,6 +192,7 @@ mod tests {
     use crate::scene::pose::ease;
     use crate::scene::shape::gown;
     use crate::scene::shape::model::{Model, part_of};
+    use crate::scene::stance::Place;
     use crate::scene::store::{Which, shape};
 
     /// Longer than anybody walks here, metres.
@@ -203,7 +204,7 @@ mod tests {
             .into_iter()
             .flat_map(|along| {
                 (0..8).map(move |k| {
-                    let stance = walking(along, 1.0, 1.0 + LONG * k as f32 / 8.0, LONG);
+                    let stance = walking(along, (1.0, 1.0 + LONG * k as f32 / 8.0), LONG, Place::default());
                     let pose = Pose::of(ease(Side::Left), ease(Side::Right), &stance);
                     (format!("{k} eighths of a step along {along}"), pose)
                 })

@@ -5,7 +5,7 @@ use bevy::math::Vec3;
 use super::shape::field::smooth;
 use super::shape::figure::{self, ANKLE, KNEE, SHOULDER, left};
 use super::shape::person::arm_share;
-use super::shape::{bin, body};
+use super::shape::{bin, body, doorway};
 use crate::model::Side;
 
 /// From the wrist to where the fingers bend, metres.
@@ -33,11 +33,13 @@ pub enum Limb {
     Skirt,
     /// The lid of the bin, which belongs to the room.
     Lid,
+    /// The leaf of the door, which belongs to the room too.
+    Door,
 }
 
 impl Limb {
     /// All limbs in the order of their bones.
-    pub const ALL: [Limb; 7] = [
+    pub const ALL: [Limb; 8] = [
         Limb::LeftArm,
         Limb::RightArm,
         Limb::Head,
@@ -45,6 +47,7 @@ impl Limb {
         Limb::RightLeg,
         Limb::Skirt,
         Limb::Lid,
+        Limb::Door,
     ];
 
     /// Index of its first bone.
@@ -192,14 +195,18 @@ impl Follow {
         }
     }
 
-    /// The following of a point of the room: the lid moves, nothing else does.
+    /// The following of a point of the room: lid and door move, nothing else does.
     pub fn in_room(p: Vec3) -> Follow {
-        if !bin::is_lid(p) {
+        let limb = if bin::is_lid(p) {
+            Limb::Lid
+        } else if doorway::is_leaf(p) {
+            Limb::Door
+        } else {
             return Follow::TRUNK;
-        }
+        };
         Follow {
             weight: [0.0, 1.0, 0.0, 0.0],
-            limb: Limb::Lid,
+            limb,
             finger: 0.0,
             loose: 0.0,
             thumb: 0.0,

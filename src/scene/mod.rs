@@ -18,6 +18,7 @@ mod marks;
 pub mod material;
 pub mod motion;
 mod orbit;
+mod passage;
 pub mod piece;
 pub mod point;
 pub mod pose;
@@ -38,9 +39,9 @@ pub use given::{Both, Quality, SceneRect, SceneSettings, StageView};
 pub use marks::{Figure, Loose, SceneCamera};
 pub use motion::{Motion, News, Perform, PerformStop, Performed, Touched};
 pub use orbit::{CameraWork, NamedView, Orbit};
+pub use passage::Gait;
 pub use point::{Lit, Picked, Pointed, screen_position_of, site_at};
 pub use reach::{Arms, Hands};
-pub use wear::Gait;
 
 /// Begins to make the shapes that most drills begin with, on threads of their own. What opens a scene may say so before
 /// it does anything else.
@@ -84,7 +85,7 @@ impl Plugin for ScenePlugin {
                 Update,
                 (
                     wear::follow_stage,
-                    wear::walk,
+                    passage::walk,
                     motion::start,
                     motion::advance,
                     wear::repose,

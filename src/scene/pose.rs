@@ -4,9 +4,9 @@ use bevy::math::{Mat3, Quat, Vec3};
 
 use super::bone::{Bone, flip, frame, reflected};
 use super::follow::{self, Follow, KNUCKLES, Limb};
-use super::shape::bin;
 use super::shape::field::smooth;
 use super::shape::figure::{self, SHOULDER};
+use super::shape::{bin, doorway};
 use super::stance::Stance;
 use crate::model::Side;
 
@@ -237,6 +237,17 @@ impl Pose {
             out.bones[limb.first()..limb.first() + 3].copy_from_slice(&bones);
         }
         out
+    }
+
+    /// The same with the door open by a share of how far it goes.
+    pub fn with_door(mut self, open: f32) -> Pose {
+        let turn = Mat3::from_rotation_y(doorway::OPEN * open);
+        self.bones[Limb::Door.first()] = if open == 0.0 {
+            Bone::STILL
+        } else {
+            Bone::about(doorway::HINGE, doorway::HINGE, turn)
+        };
+        self
     }
 
     /// Standing at ease, hands in front.

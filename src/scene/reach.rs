@@ -20,12 +20,14 @@ pub enum Hands {
     Both,
 }
 
-/// Both arms, and the body they hang on: where they are.
+/// Both arms, the body they hang on and the door of its room: where they are.
 pub struct Arms {
     now: [HandAim; 2],
     /// How each hand keeps what it holds.
     keeps: [Option<Keep>; 2],
     stance: Stance,
+    /// How far the door of their room stands open, 0 to 1.
+    door: f32,
     /// The pose as it stands; pieces are redrawn when it changes.
     pub pose: Pose,
 }
@@ -36,6 +38,7 @@ impl Default for Arms {
             now: [ease(Side::Left), ease(Side::Right)],
             keeps: [None; 2],
             stance: Stance::default(),
+            door: 0.0,
             pose: Pose::at_ease(),
         }
     }
@@ -50,7 +53,7 @@ impl Arms {
     /// Puts a hand to an aim at once; what choreography builds on.
     pub fn set(&mut self, side: Side, aim: HandAim) {
         self.now[slot(side)] = aim;
-        self.pose = Pose::of(self.now[0], self.now[1], &self.stance);
+        self.solve();
     }
 
     /// What the rest of the body does.
@@ -61,7 +64,22 @@ impl Arms {
     /// Puts the rest of the body into a stance at once.
     pub fn stand(&mut self, stance: Stance) {
         self.stance = stance;
-        self.pose = Pose::of(self.now[0], self.now[1], &self.stance);
+        self.solve();
+    }
+
+    /// How far the door of their room stands open, 0 to 1.
+    pub fn door(&self) -> f32 {
+        self.door
+    }
+
+    /// Opens the door of their room so far, 0 to 1.
+    pub(super) fn open_door(&mut self, to: f32) {
+        self.door = to;
+        self.solve();
+    }
+
+    fn solve(&mut self) {
+        self.pose = Pose::of(self.now[0], self.now[1], &self.stance).with_door(self.door);
     }
 
     /// Hands at ease, standing upright.

@@ -11,9 +11,10 @@ use super::marks::{AWAY, Figure, OfSecond, STAND_Z, SceneCamera, SecondRoot};
 use super::material::PlateMaterial;
 use super::motion::Motion;
 use super::orbit::CameraWork;
+use super::passage::{Gait, Moment};
 use super::piece::Piece;
 use super::reach::Arms;
-use super::wear::{self, Dresser, Gait, Shown, uncovered};
+use super::wear::{self, Dresser, Shown, uncovered};
 use crate::view::stage::Who;
 
 /// Marks the camera of the second.
@@ -150,20 +151,17 @@ pub(super) fn fit(
     let Some(wanted) = stage.1.as_ref().filter(|_| active) else {
         return;
     };
-    let goal = zone_x(wanted.whereabouts);
-    let mut x = goal;
+    let mut x = zone_x(wanted.whereabouts);
     if let Ok((mut person, mut root)) = root.single_mut() {
-        let gait = gait.of_mut(Who::Second);
-        if person.x != goal || gait.walking {
-            let idle = !motion.of(Who::Second).moving();
-            let arms = idle.then(|| arms.of_mut(Who::Second));
-            x = gait.step(
-                (person.x, goal),
-                work.now.turn,
-                time.delta_secs(),
-                settings.still,
-                arms,
-            );
+        if !gait.of(Who::Second).settled(wanted) {
+            let moment = Moment {
+                seconds: time.delta_secs(),
+                turn: work.now.turn,
+                busy: motion.of(Who::Second).moving(),
+                still: settings.still,
+            };
+            let gait = gait.of_mut(Who::Second);
+            x = gait.step(wanted, &moment, arms.of_mut(Who::Second));
             person.x = x;
         }
         let put = arms.of(Who::Second).stance().place.transform();

@@ -9,20 +9,19 @@ use super::given::{Both, Quality, SceneSettings, StageView};
 use super::kit::{self, Hold, Open, Wardrobe, zone_x};
 use super::marks::{Figure, Loose, OfItem, OfSecond, STAND_Z};
 use super::material::PlateMaterial;
-use super::motion::{Motion, errand::walking};
+use super::motion::Motion;
 use super::orbit::CameraWork;
 use super::piece::Piece;
 use super::point::Lit;
 use super::pose::Pose;
 use super::reach::Arms;
 use super::redraw::stale::Stale;
-use super::shape::field::smooth;
 use super::shape::model::{Model, part_of};
 use super::shape::room;
 use super::sites;
 use super::store::{self, Far, Which};
 use super::thin;
-use crate::model::Side;
+
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 
 /// What is drawn at present, so that only differences are redone.
@@ -361,93 +360,6 @@ fn surface(thing: &Drawn, part: &str, inside: bool) -> Surface {
             inside,
         },
     }
-}
-
-/// Length of two steps, metres, and how far the hands swing while walking, metres.
-const STRIDE: f32 = 0.62;
-const SWING: f32 = 0.085;
-
-/// Whether a person walks at present.
-#[derive(Default)]
-pub struct Gait {
-    /// True from the first step to the last.
-    pub walking: bool,
-    /// False until the person has been put where the first stage has them.
-    placed: bool,
-    /// Where the walk began, metres.
-    from: f32,
-}
-
-impl Gait {
-    /// Brings a person nearer to where the stage has them, arms and legs in step unless their hands are about something
-    /// else; answers where they are now. `turn` is how far they are turned from facing the camera, radians.
-    pub(super) fn step(
-        &mut self,
-        (x, goal): (f32, f32),
-        turn: f32,
-        seconds: f32,
-        still: bool,
-        arms: Option<&mut Arms>,
-    ) -> f32 {
-        if x == goal && !self.walking {
-            self.placed = true;
-            return goal;
-        }
-        let gap = goal - x;
-        let walked = self.walking;
-        self.walking = gap.abs() >= 1e-4 && !still && self.placed;
-        self.placed = true;
-        if !self.walking {
-            if let (true, Some(arms)) = (walked, arms) {
-                arms.rest();
-            }
-            return goal;
-        }
-        if !walked {
-            self.from = x;
-        }
-        let step = seconds * (0.9 + gap.abs() * 0.7);
-        let x = x + gap.clamp(-step, step);
-        let Some(arms) = arms else { return x };
-        // The last step comes to rest with the hands at ease.
-        let (left, gone) = ((goal - x).abs(), (x - self.from).abs());
-        let by = (left / STRIDE * std::f32::consts::TAU).sin() * smooth(0.0, 0.25, left) * SWING;
-        for (side, way) in [(Side::Left, 1.0), (Side::Right, -1.0)] {
-            let mut aim = arms.ease(side);
-            aim.wrist += Vec3::new(0.0, by.abs() * 0.2, by * way);
-            arms.set(side, aim);
-        }
-        let along = Quat::from_rotation_y(-turn) * Vec3::X * gap.signum();
-        arms.stand(walking(along, gone, left, STRIDE));
-        x
-    }
-}
-
-/// Moves the person between inside, doorway and outside.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "a system's inputs, each a plain resource or query"
-)]
-pub(super) fn walk(
-    time: Res<Time>,
-    settings: Res<SceneSettings>,
-    stage: Res<StageView>,
-    work: Res<CameraWork>,
-    motion: Res<Both<Motion>>,
-    mut arms: ResMut<Both<Arms>>,
-    mut gait: ResMut<Both<Gait>>,
-    mut figure: Single<&mut Figure>,
-) {
-    let goal = zone_x(stage.0.whereabouts);
-    let gait = gait.of_mut(Who::First);
-    if figure.x == goal && !gait.walking {
-        gait.placed = true;
-        return;
-    }
-    let idle = !motion.of(Who::First).moving();
-    let arms = idle.then(|| arms.of_mut(Who::First));
-    let way = (figure.x, goal);
-    figure.x = gait.step(way, work.now.turn, time.delta_secs(), settings.still, arms);
 }
 
 /// A shadow at a person's feet.

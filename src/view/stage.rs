@@ -23,6 +23,13 @@ pub struct Stage {
     pub fell: Vec<Fall>,
 }
 
+impl Stage {
+    /// True while the door of the room stands open: as long as somebody stands in the doorway.
+    pub fn door_is_open(&self) -> bool {
+        self.whereabouts == Whereabouts::Doorway
+    }
+}
+
 /// A place on the floor that something has met.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fall {

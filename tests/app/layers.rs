@@ -15,7 +15,7 @@ use smirch::scene::piece::Piece;
 use smirch::scene::pose::{HandAim, Pose, ease};
 use smirch::scene::shape::model::Model;
 use smirch::scene::shape::{bin, body, field};
-use smirch::scene::stance::Stance;
+use smirch::scene::stance::{Place, Stance};
 use smirch::view::stage::{Stage, StageItemState, Surface};
 
 use crate::stage::{bare, wearing};
@@ -188,7 +188,8 @@ fn poses() -> Vec<(String, Pose)> {
     add("at ease".into(), at_ease, still);
     for (way, along) in [("left", Vec3::X), ("right", Vec3::NEG_X), ("forwards", Vec3::Z)] {
         for k in 0..4 {
-            let stance = walking(along, 1.0, 1.0 + 0.62 * k as f32 / 4.0, 0.62);
+            let left = 1.0 + 0.62 * k as f32 / 4.0;
+            let stance = walking(along, (1.0, left), 0.62, Place::default());
             add(format!("walking {way}, {k} quarters"), at_ease, stance);
         }
     }

@@ -7,6 +7,7 @@ mod layers;
 mod motion;
 mod panels;
 mod parts;
+mod passage;
 mod picture;
 mod scene;
 mod size;

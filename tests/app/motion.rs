@@ -350,12 +350,12 @@ fn highest(corners: &[Vec3]) -> f32 {
     corners.iter().fold(f32::MIN, |y, p| y.max(p.y))
 }
 
-fn lowest(corners: &[Vec3]) -> f32 {
+pub fn lowest(corners: &[Vec3]) -> f32 {
     corners.iter().fold(f32::MAX, |y, p| y.min(p.y))
 }
 
 /// Least distance between corners of two lists.
-fn gap(a: &[Vec3], b: &[Vec3]) -> f32 {
+pub fn gap(a: &[Vec3], b: &[Vec3]) -> f32 {
     let near = |p: &Vec3| b.iter().fold(f32::MAX, |d, q| d.min(p.distance(*q)));
     a.iter().map(near).fold(f32::MAX, f32::min)
 }
@@ -588,12 +588,16 @@ fn look(asked: &str) {
     let (techniques, views) = asked.split_once(':').unwrap_or((asked, "front"));
     let wanted = |name: &str, list: &str| list.split(',').any(|one| one == name);
     for view in NamedView::ALL.into_iter().filter(|v| wanted(v.word(), views)) {
-        if wanted("walk", techniques) {
-            pass(&mut studio, 0.0);
-            set_out(&mut studio, view);
-            for frame in 1..=8 {
-                pass(&mut studio, 0.12);
-                shot(&take(&mut studio), &format!("walk-{}-{frame}", view.word()));
+        for (name, from, to) in [
+            ("walk", Whereabouts::Inside, Whereabouts::Outside),
+            ("walk-back", Whereabouts::Outside, Whereabouts::Inside),
+        ] {
+            if wanted(name, techniques) {
+                set_out(&mut studio, view, kit(), (from, to));
+                for frame in 10..40 {
+                    pass(&mut studio, 0.12);
+                    shot(&take(&mut studio), &format!("{name}-{}-{frame}", view.word()));
+                }
             }
         }
         for case in cases().iter().filter(|c| wanted(c.technique, techniques)) {
@@ -698,19 +702,19 @@ fn techniques_move_and_end_where_the_next_stage_is() {
     second_bins(&mut studio);
 }
 
-/// Somebody in the doorway is asked to go outside.
-fn set_out(studio: &mut Studio, view: NamedView) {
-    studio.app.world_mut().resource_mut::<SceneSettings>().still = true;
-    studio.show(kit(), view);
-    studio.app.world_mut().resource_mut::<SceneSettings>().still = false;
-    let mut outside = kit();
-    outside.whereabouts = Whereabouts::Outside;
-    studio.show(outside, view);
+/// Somebody is asked to go somewhere else.
+fn set_out(studio: &mut Studio, view: NamedView, mut stage: Stage, (from, to): (Whereabouts, Whereabouts)) {
+    pass(studio, 0.0);
+    stage.whereabouts = from;
+    settle(studio, &stage, view);
+    stage.whereabouts = to;
+    studio.show(stage, view);
 }
 
 /// Arms swing while the person walks, and are at ease on arrival.
 fn walking(studio: &mut Studio) {
-    set_out(studio, NamedView::Front);
+    let out = (Whereabouts::Inside, Whereabouts::Outside);
+    set_out(studio, NamedView::Front, kit(), out);
     pass(studio, 0.15);
     let ease = Pose::at_ease();
     let pose = |studio: &Studio| studio.app.world().resource::<Both<Arms>>().of(Who::First).pose;
@@ -728,13 +732,13 @@ fn walking(studio: &mut Studio) {
             floor.abs() < 0.02,
             "while walking the lower foot is {floor} m above the floor"
         );
-        pass(studio, 0.08);
+        pass(studio, 0.06);
     }
     assert!(
         apart.0 < -0.05 && apart.1 > 0.05,
         "the feet do not step before each other in turn: {apart:?}"
     );
-    pass(studio, 3.0);
+    pass(studio, 6.0);
     assert!(pose(studio) == ease, "the arms are not at ease after walking");
     level(studio, "walking");
 }

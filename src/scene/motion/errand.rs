@@ -205,33 +205,24 @@ pub fn tread(left: f32, stride: f32, other: bool) -> (f32, f32) {
 }
 
 /// The feet and turn of somebody walking along `along` (unit, level, seen from where they stand), `gone` metres from the
-/// start and `left` before the end.
-pub fn walking(along: Vec3, gone: f32, left: f32, stride: f32) -> Stance {
+/// start and `left` before the end, who is put at a place meanwhile.
+pub fn walking(along: Vec3, (gone, left): (f32, f32), stride: f32, put: Place) -> Stance {
     let fade = smooth(0.0, 0.25, left) * smooth(0.0, 0.15, gone);
-    let way = along.x.atan2(along.z);
+    let pi = std::f32::consts::PI;
+    let way = (along.x.atan2(along.z) - put.turn + pi).rem_euclid(2.0 * pi) - pi;
     // They turn where they go, unless that is behind them: then they step backwards.
-    let turn = if way.abs() < 1.9 {
-        way * 0.8 * smooth(0.0, 0.35, left) * smooth(0.0, 0.25, gone)
-    } else {
-        0.0
-    };
-    let place = Place {
-        shift: Vec3::NEG_Y * (0.022 * fade),
-        turn,
-        bow: 0.0,
-    };
+    let turns = 0.8 * smooth(0.0, 0.35, left) * smooth(0.0, 0.25, gone) * smooth(2.3, 1.6, way.abs());
+    let mut place = put;
+    place.turn += way * turns;
     let feet = Side::BOTH.map(|side| {
         let (before, high) = tread(left, stride, side == Side::Right);
-        let stands = Place {
-            shift: Vec3::ZERO,
-            ..place
-        };
-        let mut foot = Foot::beneath(side, &stands);
+        let mut foot = Foot::beneath(side, &place);
         foot.ankle += (along * before + Vec3::Y * high) * fade;
-        let backwards = Quat::from_rotation_y(turn) * Vec3::Z;
-        foot.pitch = (high * 3.0 * backwards.dot(along)) * fade;
+        let ahead = Quat::from_rotation_y(place.turn) * Vec3::Z;
+        foot.pitch = (high * 3.0 * ahead.dot(along)) * fade;
         foot
     });
+    place.shift.y -= 0.022 * fade;
     Stance {
         place,
         feet,

@@ -1,14 +1,14 @@
-//! The partition between room and corridor, cut away in front of the doorway as in a drawing; its frame, the open door,
-//! the threshold and the sign beside it.
+//! The partition between room and corridor, cut away in front of the doorway as in a drawing; its frame, the door, the
+//! threshold and the sign beside it. The door is modelled shut.
 
-use bevy::math::{Mat3, Vec2, Vec3};
+use bevy::math::{Vec2, Vec3};
 
 use super::model::Model;
 use super::plate::{
-    BACK, DARK, DOOR, STEEL, TOP, TRIM, WALL_IN, WALL_OUT, WHITE, drop_shadow, ground, near_wall, put,
-    put_shaded, t, v,
+    BACK, DARK, DOOR, SHADE, STEEL, TOP, TRIM, WALL_IN, WALL_OUT, WHITE, ground, near_wall, put, put_shaded,
+    t, v,
 };
-use super::solid::{bar, rounded, sheet, slab, spun};
+use super::solid::{bar, rounded, shadow, sheet, slab};
 use super::surf::Surf;
 
 /// Half the thickness of the partition, metres.
@@ -17,9 +17,20 @@ pub(super) const WALL: f32 = 0.08;
 const JAMB: f32 = BACK + 0.45;
 const HEAD: f32 = 1.98;
 const CUT: f32 = JAMB + 0.62;
-/// Width of the door's leaf, metres, and how far it stands open, radians.
+/// What the door's leaf turns about, an upright: it is hung on the room's side and opens into the room.
+pub const HINGE: Vec3 = Vec3::new(-WALL, 0.0, JAMB + 0.012);
+/// How far the leaf turns until it stands open, radians.
+pub const OPEN: f32 = -0.78;
+/// Width of the leaf and half its thickness, metres.
 const LEAF: f32 = 0.74;
-const OPEN: f32 = -0.78;
+const THICK: f32 = 0.021;
+/// The middle of a lever while the door is shut: how far from the leaf's middle, how high, how far from the hinge, metres.
+const LEVER: Vec3 = Vec3::new(0.062, 1.03, LEAF - 0.160);
+/// Half the thickness of a lever, metres.
+pub const LEVER_HALF: f32 = 0.010;
+/// Height of the leaf's shadow above the floor, where nothing else lies, and half its size, metres.
+const SHADOW: f32 = 0.0035;
+const SHADE_HALF: Vec2 = Vec2::new(0.12, LEAF / 2.0 + 0.05);
 
 /// Adds the partition with its doorway to the room.
 pub(super) fn doorway(m: &mut Model) {
@@ -117,76 +128,75 @@ fn partition(m: &mut Model) {
     }
 }
 
+/// The middle of a lever while the door is shut, on the corridor's side or the room's.
+pub fn lever(outside: bool) -> Vec3 {
+    let side = if outside { 1.0 } else { -1.0 };
+    HINGE + LEVER * Vec3::new(side, 1.0, 1.0)
+}
+
+/// True for a point of the leaf, its handles or its shadow while it is shut.
+pub fn is_leaf(p: Vec3) -> bool {
+    let q = p - HINGE;
+    if (q.y - SHADOW).abs() < 0.0002 {
+        return q.x.abs() < SHADE_HALF.x + 0.001 && (q.z - LEAF / 2.0).abs() < SHADE_HALF.y + 0.001;
+    }
+    // Beside the hinge stands the frame.
+    let clear = q.z > 0.001 || q.x.abs() < THICK + 0.001;
+    let high = q.y > 0.010 && q.y < HEAD - 0.011;
+    clear && high && q.x.abs() < 0.13 && (-0.0005..LEAF + 0.001).contains(&q.z)
+}
+
 fn leaf(m: &mut Model) {
-    // It is hung on the room's side and stands open into the room.
-    let hinge = v(-WALL, 0.0, JAMB + 0.012);
-    let turn = Mat3::from_rotation_y(OPEN);
-    let leaf = |s: Surf| spun(s, hinge, turn);
-    let (x, z) = (hinge.x, hinge.z);
-    let on = |from: f32, to: f32| (v(x + from, 0.0, z), v(x + to, 0.0, z));
-    let thick = 0.021;
+    let Vec3 { x, z, .. } = HINGE;
     put(
         m,
-        leaf(rounded(
+        rounded(
             v(x, HEAD / 2.0, z + LEAF / 2.0),
-            v(thick, HEAD / 2.0 - 0.012, LEAF / 2.0),
+            v(THICK, HEAD / 2.0 - 0.012, LEAF / 2.0),
             0.006,
             t("scenery", DOOR),
-        )),
+        ),
     );
     for side in [-1.0f32, 1.0] {
-        let face = |near: f32, far: f32, from: Vec2, to: Vec2, paint: usize| {
-            let (a, b) = on(side * (thick + near), side * (thick + far));
-            let low = v(a.x.min(b.x), from.y, z + from.x);
-            leaf(slab(low, v(a.x.max(b.x), to.y, z + to.x), t("scenery", paint)))
+        let mut face = |out: f32, from: Vec2, to: Vec2, paint: usize| {
+            let (a, b) = (x + side * THICK, x + side * (THICK + out));
+            let low = v(a.min(b), from.y, z + from.x);
+            put(m, slab(low, v(a.max(b), to.y, z + to.x), t("scenery", paint)));
         };
         // A pane in its bead, and a plate where trolleys push.
-        put(
-            m,
-            face(0.0, 0.003, Vec2::new(0.405, 1.185), Vec2::new(0.575, 1.815), TRIM),
-        );
-        put(
-            m,
-            face(
-                0.0,
-                0.005,
-                Vec2::new(0.420, 1.200),
-                Vec2::new(0.560, 1.800),
-                WALL_OUT,
-            ),
-        );
-        put(
-            m,
-            face(
-                0.0,
-                0.002,
-                Vec2::new(0.030, 0.030),
-                Vec2::new(LEAF - 0.030, 0.260),
-                STEEL,
-            ),
+        face(0.003, Vec2::new(0.405, 1.185), Vec2::new(0.575, 1.815), TRIM);
+        face(0.005, Vec2::new(0.420, 1.200), Vec2::new(0.560, 1.800), WALL_OUT);
+        face(
+            0.002,
+            Vec2::new(0.030, 0.030),
+            Vec2::new(LEAF - 0.030, 0.260),
+            STEEL,
         );
     }
     for (side, id) in [(-1.0f32, "door-handle-inside"), (1.0, "door-handle-outside")] {
-        let (a, b) = (x + side * 0.030, x + side * 0.062);
+        let (a, b) = (x + side * 0.030, x + side * LEVER.x);
         let zz = z + LEAF - 0.085;
         put(
             m,
-            leaf(rounded(
+            rounded(
                 v(x + side * 0.026, 1.02, zz),
                 v(0.006, 0.085, 0.022),
                 0.005,
                 t(id, STEEL),
-            )),
+            ),
         );
         let lever = [
-            v(a, 1.03, zz),
-            v(b, 1.03, zz),
-            v(b + side * 0.004, 1.03, zz - 0.02),
-            v(b, 1.03, zz - 0.13),
+            v(a, LEVER.y, zz),
+            v(b, LEVER.y, zz),
+            v(b + side * 0.004, LEVER.y, zz - 0.02),
+            v(b, LEVER.y, zz - 0.13),
         ];
-        put(m, leaf(bar(&lever, 0.020, t(id, STEEL))));
+        put(m, bar(&lever, 2.0 * LEVER_HALF, t(id, STEEL)));
     }
-    drop_shadow(m, v(-0.36, 0.0, JAMB + 0.28), Vec2::new(0.34, 0.34));
+    let middle = v(x, SHADOW, z + LEAF / 2.0);
+    let (s, full) = shadow(middle, SHADE_HALF, t("scenery", SHADE));
+    m.ao.extend(full);
+    m.surf.join(&s);
 }
 
 /// A plate on the corridor's wall: somebody lies in a bed, this way.
@@ -219,4 +229,53 @@ fn sign(m: &mut Model) {
         tags: vec![t("scenery", DARK)],
     };
     put(m, surf);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::model::part_of;
+    use super::super::plate::{PAINTS, PARTS};
+    use super::super::room;
+    use super::*;
+
+    fn alone() -> Model {
+        let mut m = Model::new(&PARTS, &PAINTS);
+        leaf(&mut m);
+        m
+    }
+
+    #[test]
+    fn the_leaf_turns_as_one_and_nothing_else_does() {
+        let room = room::room();
+        let mut turning = 0;
+        for (tri, tag) in room.surf.tris.iter().zip(&room.surf.tags) {
+            let leaf = tri.map(|v| is_leaf(room.surf.pos[v as usize]));
+            assert!(
+                leaf.iter().all(|l| *l == leaf[0]),
+                "a triangle at {} is torn when the door opens",
+                room.surf.pos[tri[0] as usize]
+            );
+            let handle = room.parts[part_of(*tag)].starts_with("door-handle");
+            assert!(
+                leaf[0] || !handle,
+                "a handle stays where it is when the door opens"
+            );
+            turning += usize::from(leaf[0]);
+        }
+        assert_eq!(
+            turning,
+            alone().surf.tris.len(),
+            "something turns that is not of the door"
+        );
+    }
+
+    #[test]
+    fn levers_are_where_a_hand_finds_them() {
+        let alone = alone();
+        for outside in [false, true] {
+            let near = alone.surf.pos.iter().map(|p| p.distance(lever(outside)));
+            let gap = near.fold(f32::MAX, f32::min);
+            assert!(gap < 0.05, "the lever is {gap} m from where hands go");
+        }
+    }
 }
