@@ -246,9 +246,11 @@ fn correlation(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// Standard scores of every constant that can matter here, set by set.
-fn scores(setup: &Setup, ensemble: &Ensemble) -> Vec<(String, Option<String>, Vec<f64>)> {
+fn scores(asking: Asking<'_>, ensemble: &Ensemble) -> Vec<(String, Option<String>, Vec<f64>)> {
+    let setup = asking.setup;
     let all = unknowns(&setup.library, &setup.scenario, setup.organism.class);
     all.into_iter()
+        .filter(|unknown| unknown.acts(&setup.scenario.id, asking.trainee))
         .map(|unknown| {
             let at = ensemble.constants.iter().position(|c| *c == unknown.name);
             let of = |m: &crate::model::Member| match at {
@@ -276,8 +278,8 @@ fn least_share(constants: usize, sets: usize) -> f64 {
 ///
 /// # Errors
 /// The content has no ensemble.
-pub fn doubts(setup: &Setup, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
-    let scores = scores(setup, ensemble(setup)?);
+pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
+    let scores = scores(asking, ensemble(asking.setup)?);
     let of_target = |t: usize, target: &Target| {
         let halves = |of: &dyn Fn(&Played) -> [f64; 2]| -> Vec<[f64; 2]> {
             played.iter().map(|p| of(&p[t])).collect()
@@ -319,18 +321,19 @@ pub fn doubts(setup: &Setup, targets: &[Target], played: &[Vec<Played>]) -> Resu
         .collect())
 }
 
-/// How two ways compare at each target whose mean is a sum, set by set: `first` and `second` are what each set gave.
+/// How two ways compare at each target whose mean is a sum, set by set: `first` and `second` are what each set gave, and
+/// `asking` is the first.
 ///
 /// # Errors
 /// The content has no ensemble.
 pub fn versed(
-    setup: &Setup,
+    asking: Asking<'_>,
     targets: &[Target],
     first: &[Vec<Played>],
     second: &[Vec<Played>],
 ) -> Result<Vec<Versed>, String> {
-    let scores = scores(setup, ensemble(setup)?);
-    let told = setup.library.telling.as_ref();
+    let scores = scores(asking, ensemble(asking.setup)?);
+    let told = asking.setup.library.telling.as_ref();
     let sets = first.len() as f64;
     let of_target = |t: usize, target: &Target| -> Option<Versed> {
         let means =

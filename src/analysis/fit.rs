@@ -79,6 +79,19 @@ fn with(library: &Library, parameters: &[Parameter], values: &[f64]) -> Library 
 }
 
 impl Parameter {
+    /// True if it can make a difference to this trainee in this scenario.
+    pub(super) fn acts(&self, in_scenario: &str, who: &str) -> bool {
+        match &self.knob {
+            Knob::Odds(_) => true,
+            Knob::Elsewhere(number) => match number {
+                SearchedNumber::Poor { trainee }
+                | SearchedNumber::Hurry { trainee }
+                | SearchedNumber::Weight { trainee, .. } => trainee == who,
+                SearchedNumber::Amount { scenario } => scenario == in_scenario,
+            },
+        }
+    }
+
     /// Gives it another value in a library in which it has the one that it had when it was listed.
     pub(super) fn set(&self, library: &mut Library, value: f64) {
         match &self.knob {

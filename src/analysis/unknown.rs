@@ -72,6 +72,17 @@ impl Law {
     }
 }
 
+impl Unknown {
+    /// True if it can make a difference to this trainee in this scenario: what was fitted of other people and of other
+    /// scenarios' loads cannot.
+    pub fn acts(&self, scenario: &str, trainee: &str) -> bool {
+        match &self.set {
+            Set::Fitted(parameter) => parameter.acts(scenario, trainee),
+            Set::Turn(_) => true,
+        }
+    }
+}
+
 /// Every constant with a range that can matter in a scenario to organisms of a class: what was fitted, from what was
 /// thought before, and all others.
 pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> Vec<Unknown> {

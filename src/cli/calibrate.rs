@@ -95,7 +95,11 @@ fn read(path: &Path) -> Result<Progressed, Failure> {
 
 fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io::Result<()> {
     let all = &ensemble.members;
-    let first = |n: usize| !all[..n].iter().any(|m| (m.number, &m.scores) == (all[n].number, &all[n].scores));
+    let first = |n: usize| {
+        !all[..n]
+            .iter()
+            .any(|m| (m.number, &m.scores) == (all[n].number, &all[n].scores))
+    };
     let apart = (0..all.len()).filter(|&n| first(n)).count();
     writeln!(
         out,

@@ -8,7 +8,7 @@ use crate::analysis::{
     Asking, Doubt, Hang, Played, Progress, Ranged, Target, Versed, doubts, play_all, versed,
 };
 use crate::model::Setup;
-use crate::report::{figure, many, range_of_hundred, source_line};
+use crate::report::{figure, range_of_hundred, source_line};
 
 use super::people::label;
 use super::{Failure, watched};
@@ -43,7 +43,7 @@ impl Doubting {
                 .map_or(0, |e| e.members.len())
         };
         let all: usize = asked.iter().map(sets).sum();
-        let told = |done| format!("{done} of {}", many(all as u64, "set of values"));
+        let told = |done| format!("{done} of {all} sets of values");
         watched(&progress, told, || {
             asked
                 .iter()
@@ -56,7 +56,7 @@ impl Doubting {
     /// What all sets give for one way, in numbers.
     pub fn of(&self, asking: Asking<'_>, targets: &[Target], seed: u64) -> Result<Vec<Doubt>, Failure> {
         let played = self.play(&[asking], targets, seed)?;
-        doubts(asking.setup, targets, &played[0]).map_err(Failure::Faults)
+        doubts(asking, targets, &played[0]).map_err(Failure::Faults)
     }
 
     /// How the first way compares with another over all sets.
@@ -67,17 +67,22 @@ impl Doubting {
         seed: u64,
     ) -> Result<Vec<Versed>, Failure> {
         let played = self.play(&[first, second], targets, seed)?;
-        versed(first.setup, targets, &played[0], &played[1]).map_err(Failure::Faults)
+        versed(first, targets, &played[0], &played[1]).map_err(Failure::Faults)
     }
+}
+
+/// How many sets of values there are.
+fn sets(setup: &Setup) -> String {
+    let sets = setup.library.ensemble.as_ref().map_or(0, |e| e.members.len());
+    format!("{sets} sets of values")
 }
 
 /// Prints how unsure the answers for one way are.
 pub(super) fn print(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::io::Result<()> {
-    let sets = setup.library.ensemble.as_ref().map_or(0, |e| e.members.len());
     writeln!(
         out,
         "\nhow unsure the model is: by {}, the middle nine tenths",
-        many(sets as u64, "set of values")
+        sets(setup)
     )?;
     for one in all {
         writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
@@ -101,14 +106,12 @@ fn hangs(out: &mut impl Write, setup: &Setup, hangs: &[Hang]) -> std::io::Result
         return writeln!(out, "  hangs on: no constant by itself");
     }
     for hang in hangs {
-        let goes = if hang.raises {
-            "more of it, more there"
-        } else {
-            "more of it, less there"
-        };
+        let goes = if hang.raises { "more" } else { "less" };
+        let basis = hang.basis.as_deref().and_then(|id| setup.library.basis(id));
+        let what = basis.map_or(String::new(), |basis| format!(" ({})", basis.what));
         writeln!(
             out,
-            "  hangs on: {}, {:.0} % of the doubt ({goes})",
+            "  hangs on: {}{what}: {:.0} % of the doubt goes with it; {goes} there the more of it",
             hang.constant,
             100.0 * hang.share
         )?;
@@ -126,11 +129,10 @@ pub(super) fn print_between(
     setup: &Setup,
     all: &[Versed],
 ) -> std::io::Result<()> {
-    let sets = setup.library.ensemble.as_ref().map_or(0, |e| e.members.len());
     writeln!(
         out,
         "\nhow sure the model is, by {}: which leaves less on average",
-        many(sets as u64, "set of values")
+        sets(setup)
     )?;
     for one in all {
         let [less, same, more] = one.shares.map(|share| 100.0 * share);

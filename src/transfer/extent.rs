@@ -46,7 +46,7 @@ impl Extent {
     /// The share of a patch that is met, 0 to 1, where the mean area is `share` of it and `factor` was drawn.
     pub fn met(share: f64, factor: f64) -> f64 {
         let area = share * factor;
-        if area < 1e-3 {
+        if area < 1e-4 {
             // Nearly all are so small that four terms of the series are exact to the last bit or two.
             return area * (1.0 - area * (0.5 - area * (1.0 / 6.0 - area / 24.0)));
         }

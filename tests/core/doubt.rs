@@ -133,12 +133,12 @@ fn a_way_against_itself_is_much_the_same_in_all_sets_and_nothing_is_worth_knowin
     };
     let targets = [Target::AnySkin, Target::HandsPeak];
     let played = play_all(asking, &targets, 10, 1, &Progress::default()).expect("it can be played");
-    let all = versed(&setup, &targets, &played, &played).expect("there is an ensemble");
+    let all = versed(asking, &targets, &played, &played).expect("there is an ensemble");
     assert_eq!(all.len(), 1, "the fullest moment has no mean: {all:?}");
     assert!((all[0].shares[1] - 1.0).abs() < 1e-9, "{:?}", all[0]);
     assert!(all[0].worth == 0.0 && all[0].worths.is_empty(), "{:?}", all[0]);
     // Ranges hold what single sets give, and sets differ.
-    let doubt = &doubts(&setup, &targets, &played).expect("there is an ensemble")[0];
+    let doubt = &doubts(asking, &targets, &played).expect("there is an ensemble")[0];
     let mean = doubt.mean.expect("it is a sum");
     assert!(
         mean.range.low < mean.median && mean.median < mean.range.high,
