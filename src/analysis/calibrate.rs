@@ -17,14 +17,44 @@ use super::stats::quantile;
 use super::study::{Outcome, outcomes};
 use super::unknown::{FARTHEST, drawn_score, of_member, unknowns, with};
 
+/// Numbers in JSON by their bits: whoever goes on must find them to the last one.
+mod bits {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    pub fn serialize<S: Serializer>(values: &[f64], serializer: S) -> Result<S::Ok, S::Error> {
+        let bits: Vec<u64> = values.iter().map(|value| value.to_bits()).collect();
+        bits.serialize(serializer)
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Vec<f64>, D::Error> {
+        let bits = Vec::<u64>::deserialize(deserializer)?;
+        Ok(bits.into_iter().map(f64::from_bits).collect())
+    }
+
+    /// The same for one number.
+    pub mod one {
+        use super::{Deserialize, Deserializer, Serializer};
+
+        pub fn serialize<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+            serializer.serialize_u64(value.to_bits())
+        }
+
+        pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+            u64::deserialize(deserializer).map(f64::from_bits)
+        }
+    }
+}
+
 /// A set under way.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Particle {
     /// See [`Member::number`].
     pub number: u64,
     /// See [`Member::scores`].
+    #[serde(with = "bits")]
     pub scores: Vec<f64>,
     /// Log likelihood of all counts.
+    #[serde(with = "bits::one")]
     pub fits: f64,
 }
 
@@ -36,10 +66,13 @@ pub struct Progressed {
     /// Names of the constants.
     pub constants: Vec<String>,
     /// Shares of the weight of the counts that were let in so far.
+    #[serde(with = "bits")]
     pub steps: Vec<f64>,
     /// How far moves go towards fresh draws, 0 to 1.
+    #[serde(with = "bits::one")]
     pub stride: f64,
     /// Share of the last moves that were taken.
+    #[serde(with = "bits::one")]
     pub taken: f64,
     /// The sets.
     pub particles: Vec<Particle>,

@@ -408,3 +408,35 @@ fn a_count_that_is_no_sum_is_refused_with_what_to_ask_instead() {
         "neither what nor what else: {error}"
     );
 }
+
+/// Where nearness is allowed, every protocol of the front itself has one that stands for it: as quick, as short of cleaning,
+/// and with at most so much more; and there are fewer of them to look at.
+#[test]
+fn what_stands_for_others_leaves_hardly_more() {
+    let mut spared = 0;
+    for (setup, start) in built_in() {
+        let near = 0.02;
+        let found = |near| {
+            let limits = Limits {
+                near,
+                ..Limits::default()
+            };
+            let (all, scope) = (sequences(&setup), wide(&setup));
+            let progress = Progress::default();
+            orders(&setup, &all, &scope, Target::AnySkin, &start, limits, &progress)
+                .unwrap_or_else(|e| panic!("{}: {e}", setup.scenario.id))
+        };
+        let (exact, close) = (found(0.0), found(near));
+        for one in &exact.front {
+            let stands = close.front.iter().any(|other| {
+                other.seconds <= one.seconds
+                    && other.cleans <= one.cleans
+                    && other.risk <= one.risk * (1.0 + near) * (1.0 + 1e-9)
+            });
+            assert!(stands, "{}: nothing stands for {one:?}", setup.scenario.id);
+        }
+        assert!(close.size.complete(), "{}", setup.scenario.id);
+        spared += exact.size.prefixes.saturating_sub(close.size.prefixes);
+    }
+    assert!(spared > 0, "nothing is spared by it");
+}
