@@ -192,3 +192,22 @@ fn doubt_is_told_beside_odds_and_verdicts() {
     .prints(&["how sure the model is, by", "of 100 sets of values:"]);
     run(&["odds", "classic-tracer", "--doubt-repeats", "10"]).ends(2);
 }
+
+#[test]
+fn a_calibration_is_shown_and_what_cannot_be_gone_on_with_is_said() {
+    run(&["calibrate"]).ends(0).quietly().prints(&[
+        "sets of values",
+        "by the other studies",
+        "what the counts say of each constant",
+    ]);
+    let scratch = Scratch::new("calibrate");
+    let broken = scratch.write("under-way.json", "{\n  \"seed\": oops\n}");
+    let out = scratch.path("ensemble.ron");
+    let text = |path: &std::path::Path| path.to_str().expect("plain").to_owned();
+    let (broken, out) = (text(&broken), text(&out));
+    run(&["calibrate", "--out", &out, "--under-way", &broken])
+        .ends(1)
+        .complains(&["under-way.json:2:", "no calibration under way", "begin anew"]);
+    assert!(!std::path::Path::new(&out).exists(), "nothing is written");
+    run(&["calibrate", "--seed", "3"]).ends(2).complains(&["--out"]);
+}
