@@ -45,7 +45,7 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
             if has != wanted {
                 d.fault(
                     n.span.start..n.span.start + 1,
-                    &format!("this member has {has} {what} and must have {wanted}"),
+                    format!("this member has {has} {what} and must have {wanted}"),
                     "an ensemble is written whole by `smirch calibrate`; do not change it by hand",
                 );
                 return None;

@@ -220,7 +220,7 @@ fn exported(setup: &Setup, beginning: &Beginning, plan: &Plan, target: &[f64]) -
             } => json!({
                 "kind": "contact", "a": a, "b": b, "share_a": share_a, "share_b": share_b,
                 "ab": [ab.mean, ab.sd], "ba": [ba.mean, ba.sd], "chance": event.chance, "follows": event.follows,
-                "people": event.extent.map(|e| e.people), "goes": event.extent.map(|e| e.go),
+                "people": event.extent.as_ref().map(|e| e.people), "goes": event.extent.as_ref().map(|e| e.go),
             }),
             Flow::Splash { from, onto, law, .. } => json!({
                 "kind": "contact", "a": from, "b": onto, "share_a": 1.0, "share_b": 0.0,
