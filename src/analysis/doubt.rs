@@ -9,15 +9,14 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::{Action, Beginning};
+use crate::drill::Action;
 use crate::model::{Ensemble, Setup};
 
-use super::linear::{Coefficients, expected_of};
-use super::live::live_from;
+use super::odds::repeat;
 use super::stats::{Interval, quantile};
 use super::unknown::{drawn_score, of_member, unknowns};
-use super::way::{Known, Prepared};
-use super::{Counter, ExactLaw, Progress, Target, Way};
+use super::way::Known;
+use super::{Progress, Target, Way};
 
 /// What is done, and by whom.
 #[derive(Clone, Copy, Debug)]
@@ -160,19 +159,11 @@ fn play(
     for n in 0..repeats {
         let half = (n % 2) as usize;
         let luck = Luck::new(Key(seed).within(n).0);
-        let beginning = Beginning::draw(&setup, luck);
-        let prepared = way.prepare(&beginning.state.faults, targets, luck, &known)?;
-        let Prepared { plan, aims, .. } = &*prepared;
-        let live = live_from(plan, &beginning);
-        let mut counter = Counter::of(&live, &beginning, aims, setup.organism.seen_from);
-        let found = counter.count(luck);
-        let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
-        let means = expected_of(&live, plan.varies(), &start, aims, Coefficients::Mean);
-        let laws = ExactLaw::of(&live, &beginning, aims).reached_as(luck, counter.drew());
-        for (((sum, found), law), mean) in sums.iter_mut().zip(found).zip(laws).zip(means) {
-            sum.seen[half] += f64::from(found.seen) / of[half];
-            sum.any[half] += law / of[half];
-            if let Some(mean) = mean {
+        let (_, cells) = repeat(&setup, &way, targets, luck, &known)?;
+        for (sum, cell) in sums.iter_mut().zip(cells) {
+            sum.seen[half] += f64::from(cell.found.seen) / of[half];
+            sum.any[half] += cell.law / of[half];
+            if let Some(mean) = cell.expected {
                 sum.mean.get_or_insert_default()[half] += mean / of[half];
             }
         }

@@ -105,14 +105,17 @@ pub struct Odds {
 
 /// One repeat's results for one target.
 #[derive(Clone, Debug, Default)]
-struct Cell {
-    found: Found,
-    law: f64,
-    expected: Option<f64>,
+pub(super) struct Cell {
+    /// What was counted.
+    pub found: Found,
+    /// Chance of any by the exact law.
+    pub law: f64,
+    /// Mean count, if it is a sum.
+    pub expected: Option<f64>,
 }
 
 /// One repeat: whether the trainee had a lapse, and the results per target.
-type Row = (bool, Vec<Cell>);
+pub(super) type Row = (bool, Vec<Cell>);
 
 /// Repeats attempts and sums up what reached each target.
 ///
@@ -145,7 +148,11 @@ pub fn odds(
     Ok(sum_up(targets, &rows))
 }
 
-fn repeat(
+/// One repeat of a way with this luck.
+///
+/// # Errors
+/// A sentence: the actions or the sequence cannot be done with this kit.
+pub(super) fn repeat(
     setup: &Setup,
     way: &Way<'_>,
     targets: &[Target],
