@@ -81,7 +81,7 @@ fn sets(setup: &Setup) -> String {
 pub(super) fn print(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::io::Result<()> {
     writeln!(
         out,
-        "\nhow unsure the model is: by {}, the middle nine tenths",
+        "\nthe numbers above are for the stated values alone; how unsure the model is: by {}, the middle nine tenths",
         sets(setup)
     )?;
     for one in all {
@@ -131,7 +131,7 @@ pub(super) fn print_between(
 ) -> std::io::Result<()> {
     writeln!(
         out,
-        "\nhow sure the model is, by {}: which leaves less on average",
+        "\nthe verdicts above are for the stated values alone; how sure the model is, by {}: which leaves less on average",
         sets(setup)
     )?;
     for one in all {
@@ -140,7 +140,7 @@ pub(super) fn print_between(
         writeln!(
             out,
             "  of 100 sets of values: {first} in {less:.0}, much the same in {same:.0}, {second} in {more:.0}: {}",
-            sureness(one.shares, (first, second))
+            sureness(setup, one.shares, (first, second))
         )?;
         if one.worth > 0.0 {
             writeln!(
@@ -158,16 +158,20 @@ pub(super) fn print_between(
 }
 
 /// How sure it is, in words: it takes most sets to say anything.
-fn sureness([less, same, more]: [f64; 3], (first, second): (&str, &str)) -> String {
-    let (most, way) = if less > more {
+fn sureness(setup: &Setup, [less, same, more]: [f64; 3], (first, second): (&str, &str)) -> String {
+    let unsure = || "this model cannot tell".to_owned();
+    let Some(told) = &setup.library.telling else {
+        return unsure();
+    };
+    let (agree, way) = if less > more {
         (less, first)
     } else {
         (more, second)
     };
-    match most {
-        m if m >= 0.95 => format!("{way} leaves less in nearly all"),
-        m if m >= 0.75 => format!("{way} leaves less in most"),
-        _ if same >= 0.75 => "much the same in most".to_owned(),
-        _ => "this model cannot tell".to_owned(),
+    match agree {
+        all if all >= told.nearly_all => format!("{way} leaves less in nearly all"),
+        most if most >= told.most => format!("{way} leaves less in most"),
+        _ if same >= told.most => "much the same in most".to_owned(),
+        _ => unsure(),
     }
 }

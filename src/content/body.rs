@@ -314,5 +314,7 @@ pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
         basis: basis(r, library),
         list_rest_seconds: r.quantity("list_rest_seconds", "s", 0.0..=5.0),
         list_rest_basis: refer::field(r, "list_rest_basis", "basis", ids!(library.bases)),
+        bundle_share: r.number("bundle_share", 0.01..=1.0),
+        bundle_basis: refer::field(r, "bundle_basis", "basis", ids!(library.bases)),
     };
 }

@@ -121,6 +121,8 @@ pub(super) fn telling(r: &mut Record<'_>, library: &mut Library) {
         too_few: r.count("too_few", 2..=100_000),
         much_the_same: r.number("much_the_same", 0.0..=0.5),
         points: r.number("points", 0.0..=20.0) / 100.0,
+        most: r.number("most", 0.5..=1.0),
+        nearly_all: r.number("nearly_all", 0.5..=1.0),
         basis: basis(r, library),
     });
 }

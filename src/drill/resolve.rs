@@ -62,10 +62,10 @@ pub(super) fn sites(setup: &Setup, state: &State, frame: Frame, address: &Addres
     }
 }
 
-/// What an item touches with as a whole, each with its share: as much of it as comes to three quarters of its area, largest
-/// parts first, with the face that is outermost, which is the inside once it is inverted.
+/// What an item touches with as a whole, each with its share: as many of its parts as come to a set share of its area,
+/// largest first, with the face that is outermost, which is the inside once it is inverted.
 fn faces(setup: &Setup, state: &State, item: usize) -> Vec<(SiteIndex, f64)> {
-    const ENOUGH: f64 = 0.75;
+    let enough = setup.library.manners.bundle_share;
     let mut all: Vec<(SiteIndex, f64)> = setup.items[item]
         .parts
         .iter()
@@ -78,7 +78,7 @@ fn faces(setup: &Setup, state: &State, item: usize) -> Vec<(SiteIndex, f64)> {
     let whole: f64 = all.iter().map(|(_, area)| area).sum();
     let mut met = 0.0;
     all.retain(|(_, area)| {
-        let wanted = met < ENOUGH * whole;
+        let wanted = met < enough * whole;
         met += if wanted { *area } else { 0.0 };
         wanted
     });

@@ -21,6 +21,11 @@ pub struct Manners {
     pub list_rest_seconds: f64,
     /// Basis id of that.
     pub list_rest_basis: String,
+    /// What is carried or dropped as a whole touches with its largest faces, as many as come to this share of its area, 0
+    /// to 1.
+    pub bundle_share: f64,
+    /// Basis id of that.
+    pub bundle_basis: String,
 }
 
 impl Manners {

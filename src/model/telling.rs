@@ -9,6 +9,10 @@ pub struct Telling {
     pub much_the_same: f64,
     /// So are two shares of people that differ by no more than this, 0 to 1.
     pub points: f64,
+    /// Share of sets of values, 0 to 1, that must agree before it is said which way leaves less.
+    pub most: f64,
+    /// Share of them that must agree before it is said without reserve.
+    pub nearly_all: f64,
     /// Basis id.
     pub basis: String,
 }

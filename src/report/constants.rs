@@ -143,11 +143,45 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         &m.basis,
     );
     list.add("walk, duration".to_owned(), m.walk_seconds, None, "s", &m.basis);
+    list.add(
+        "bundle, share of its area that touches".to_owned(),
+        m.bundle_share,
+        None,
+        "fraction",
+        &m.bundle_basis,
+    );
+    if let Some(c) = &library.calibration {
+        let constants = [
+            ("calibration, sets of values", c.members as f64, "sets"),
+            ("calibration, repeats of each arm", c.repeats as f64, "repeats"),
+            ("calibration, spread between studies", c.between_studies, "logit"),
+            (
+                "calibration, share of doubt that is a constant's own",
+                c.own,
+                "fraction",
+            ),
+            (
+                "calibration, share of sets that count after a step",
+                c.effective,
+                "fraction",
+            ),
+            ("calibration, moves after a step", c.moves as f64, "moves"),
+        ];
+        for (constant, value, unit) in constants {
+            list.add(constant.to_owned(), value, None, unit, &c.basis);
+        }
+    }
     if let Some(t) = &library.telling {
         let constants = [
             ("much the same, share of the larger", t.much_the_same, "fraction"),
             ("much the same, shares of people", 100.0 * t.points, "points"),
             ("fewest repeats that tell anything", t.too_few as f64, "repeats"),
+            ("most sets of values, share of them", t.most, "fraction"),
+            (
+                "nearly all sets of values, share of them",
+                t.nearly_all,
+                "fraction",
+            ),
         ];
         for (constant, value, unit) in constants {
             list.add(constant.to_owned(), value, None, unit, &t.basis);
