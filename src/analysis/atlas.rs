@@ -53,16 +53,25 @@ struct Asked {
 struct Way {
     /// What luck is named after: how often each was done before, and how often this does it.
     times: Vec<(Key, u64, u64)>,
-    /// What it brings about where nothing was wet before.
-    dry: Arc<Part>,
-    /// The same by which of its events met something wet.
-    wetted: Vec<(Vec<bool>, Arc<Part>)>,
-    /// Until when it leaves sites wet, on a clock that starts with it.
-    wets: Vec<(SiteIndex, f64)>,
+    /// What it brings about where everything worn is whole.
+    whole: Brought,
+    /// The same by the faults that it meets, each with its number among all of them.
+    holed: Vec<(Vec<(usize, ActiveFault)>, Brought)>,
     /// Its length, s.
     seconds: f64,
     /// Where it leads.
     to: usize,
+}
+
+/// What an action brings about, whatever was wet before it.
+#[derive(Debug)]
+struct Brought {
+    /// Where nothing was wet.
+    dry: Arc<Part>,
+    /// The same by which of its events met something wet.
+    wetted: Vec<(Vec<bool>, Arc<Part>)>,
+    /// Until when it leaves sites wet, on a clock that starts with it: a gap bares what else stays dry.
+    wets: Vec<(SiteIndex, f64)>,
 }
 
 /// What is to be known of the past besides the arrangement.
@@ -82,7 +91,7 @@ pub(super) struct Past {
 
 impl<'s> Atlas<'s> {
     /// Knows how attempts begin, and nothing else.
-    pub fn new(setup: &'s Setup, faults: &[ActiveFault]) -> Atlas<'s> {
+    pub fn new(setup: &'s Setup) -> Atlas<'s> {
         let mut atlas = Atlas {
             setup,
             spots: Vec::new(),
@@ -90,9 +99,7 @@ impl<'s> Atlas<'s> {
             by_identity: FxHashMap::default(),
             parts: Parts::default(),
         };
-        let mut first = State::dressed(setup);
-        first.faults = faults.to_vec();
-        atlas.spot(first);
+        atlas.spot(State::dressed(setup));
         atlas
     }
 
@@ -134,19 +141,34 @@ impl<'s> Atlas<'s> {
         self.way(spot, action, &Times::default()).map(|_| ())
     }
 
-    /// Does an action: moves the past on and returns what it brings about.
+    /// Does an action in kit with these faults: moves the past on and returns what it brings about. What is possible, and
+    /// where it leads, are the same with all faults.
     ///
     /// # Errors
     /// What makes it physically impossible; the past is then as it was.
-    pub fn act(&mut self, past: &mut Past, action: &Action) -> Result<Arc<Part>, Refusal> {
-        let way = self.way(past.spot, action, &past.times)?;
-        let way = &mut self.ways[way];
-        let part = way.part(past, &mut self.parts);
+    pub fn act(
+        &mut self,
+        past: &mut Past,
+        action: &Action,
+        faults: &[ActiveFault],
+    ) -> Result<Arc<Part>, Refusal> {
+        let index = self.way(past.spot, action, &past.times)?;
+        let met = met(self.setup, &self.ways[index].whole.dry, faults);
+        if !met.is_empty() && !self.ways[index].holed.iter().any(|(known, _)| *known == met) {
+            let (holed, _) = self.enacted(past.spot, action, &past.times, faults)?;
+            self.ways[index].holed.push((met.clone(), holed));
+        }
+        let way = &mut self.ways[index];
+        let brought = match way.holed.iter_mut().find(|(known, _)| *known == met) {
+            Some((_, holed)) => holed,
+            None => &mut way.whole,
+        };
+        let part = brought.part(past, &mut self.parts);
         let began = past.clock;
         for &(signature, _, more) in &way.times {
             past.times.add(signature, more);
         }
-        for &(site, until) in &way.wets {
+        for &(site, until) in &brought.wets {
             let until = began + until;
             past.wet_until[site] = past.wet_until[site].max(until);
             past.dry_from = past.dry_from.max(until);
@@ -190,26 +212,54 @@ impl<'s> Atlas<'s> {
         made
     }
 
-    fn work_out(&mut self, spot: usize, action: &Action, times: &Times) -> Result<Way, Refusal> {
+    /// What an action brings about in an arrangement with these faults, where nothing was wet before; and the state that
+    /// it leads to.
+    fn enacted(
+        &mut self,
+        spot: usize,
+        action: &Action,
+        times: &Times,
+        faults: &[ActiveFault],
+    ) -> Result<(Brought, State), Refusal> {
         let setup = self.setup;
         let before = &self.spots[spot];
         let mut state = before.state.clone();
         state.times.clone_from(times);
+        state.faults = faults.to_vec();
+        let gap = faults.iter().any(|fault| fault.leak.is_none());
+        let (bare_hands, cleans) = match gap {
+            true => (
+                bare_hands(setup, &state).into(),
+                cleans_skin(setup, &state, action),
+            ),
+            false => (
+                before.bare_hands.clone(),
+                cleans_skin(setup, &before.state, action),
+            ),
+        };
         let planned = enact(setup, &mut state, action)?;
         let events = planned.into_iter().filter_map(|planned| match planned {
             Planned::Flow(event) => Some(PartEvent::new(setup, event)),
             _ => None,
         });
-        let cleans = cleans_skin(setup, &before.state, action);
-        let dry = Part::new(events.collect(), before.bare_hands.clone(), cleans);
-        let way = Way {
-            times: state.times.since(times).collect(),
+        let dry = Part::new(events.collect(), bare_hands, cleans);
+        let brought = Brought {
             dry: self.parts.shared(dry),
             wetted: Vec::new(),
             wets: (0..state.wet_until.len())
                 .filter(|&site| state.wet_until[site] > 0.0)
                 .map(|site| (site, state.wet_until[site]))
                 .collect(),
+        };
+        Ok((brought, state))
+    }
+
+    fn work_out(&mut self, spot: usize, action: &Action, times: &Times) -> Result<Way, Refusal> {
+        let (whole, state) = self.enacted(spot, action, times, &[])?;
+        let way = Way {
+            times: state.times.since(times).collect(),
+            whole,
+            holed: Vec::new(),
             seconds: state.clock,
             to: self.spot(state),
         };
@@ -282,7 +332,23 @@ impl Way {
             .iter()
             .all(|&(signature, before, _)| times.of(signature) == before)
     }
+}
 
+/// Which of these faults what an action brings about with whole kit may meet, with their numbers: a hole is met by what
+/// touches the outside of its part, and a gap bares hands for all that follows.
+fn met(setup: &Setup, whole: &Part, faults: &[ActiveFault]) -> Vec<(usize, ActiveFault)> {
+    let gap = faults.iter().any(|fault| fault.leak.is_none());
+    let met = faults.iter().enumerate().filter(|(_, fault)| {
+        let outside = setup.items[fault.item].parts[fault.part].outside as u32;
+        gap || whole
+            .heads()
+            .iter()
+            .any(|head| head.a == outside || head.b == outside)
+    });
+    met.map(|(n, fault)| (n, fault.clone())).collect()
+}
+
+impl Brought {
     /// What it brings about after this past: the same for all in which the same was wet.
     fn part(&mut self, past: &Past, parts: &mut Parts) -> Arc<Part> {
         if past.clock >= past.dry_from {
@@ -363,34 +429,49 @@ mod tests {
     fn attempts_that_share_an_atlas_are_what_the_rules_make_of_each_alone() {
         let content = Content::builtin().expect("built-in content has no faults");
         let trainee = content.library.trainee("usual").expect("it is built in");
-        let (mut wet, mut again) = (0, 0);
+        let (mut wet, mut again, mut holed) = (0, 0, 0);
         for scenario in &content.library.scenarios {
             let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
             let sequence = setup
                 .library
                 .sequence(&scenario.sequence)
                 .expect("it is built in");
-            let mut atlas = Atlas::new(&setup, &[]);
+            let mut atlas = Atlas::new(&setup);
             let book = by_the_book(&setup, sequence).unwrap_or_default();
-            let fault = ActiveFault {
-                fault: "pinhole".to_owned(),
-                item: 0,
-                part: 0,
-                leak: Some(0.01),
-            };
-            let mut faulty = Atlas::new(&setup, std::slice::from_ref(&fault));
+            let every: Vec<ActiveFault> = (0..setup.items.len())
+                .flat_map(|item| (0..setup.items[item].parts.len()).map(move |part| (item, part)))
+                .enumerate()
+                .map(|(n, (item, part))| ActiveFault {
+                    fault: "a fault".to_owned(),
+                    item,
+                    part,
+                    leak: (n % 3 < 2).then_some(0.01),
+                })
+                .collect();
             for seed in 0..40 {
                 let (case, luck) = (format!("{}, seed {seed}", scenario.id), Luck::new(seed));
                 let mut plans = vec![lapsed(&mut atlas, &book, trainee, luck).0];
                 plans.extend(attempt(&mut atlas, sequence, trainee, luck).map(|(plan, _)| plan));
+                // One, two or three faults, other ones every time, and some of them met again.
+                let at = (seed as usize / 2 * 7) % every.len();
+                let faults: Vec<ActiveFault> = every
+                    .iter()
+                    .cycle()
+                    .skip(at)
+                    .step_by(5)
+                    .take(1 + seed as usize % 3)
+                    .cloned()
+                    .collect();
                 for plan in &plans {
                     assert_as_enacted(&setup, &[], plan, &case);
-                    let holed = Plan::within(&mut faulty, &plan.actions).expect("a hole hinders nothing");
-                    assert_as_enacted(&setup, std::slice::from_ref(&fault), &holed, &case);
+                    let holed =
+                        Plan::within(&mut atlas, &faults, &plan.actions).expect("a fault hinders nothing");
+                    assert_as_enacted(&setup, &faults, &holed, &case);
                 }
             }
             let ways = || atlas.ways.iter();
-            wet += ways().filter(|way| !way.wetted.is_empty()).count();
+            wet += ways().filter(|way| !way.whole.wetted.is_empty()).count();
+            holed += ways().filter(|way| way.holed.len() > 1).count();
             again += ways()
                 .filter(|way| way.times.iter().any(|&(_, before, _)| before > 0))
                 .count();
@@ -398,8 +479,8 @@ mod tests {
             assert!(asked < 4000, "{}: {asked} are hardly shared", scenario.id);
         }
         assert!(
-            wet > 0 && again > 0,
-            "{wet} wet, {again} done again: the test misses what it is for"
+            wet > 0 && again > 0 && holed > 0,
+            "{wet} wet, {again} done again, {holed} with faults: the test misses what it is for"
         );
     }
 }

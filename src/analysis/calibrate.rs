@@ -15,7 +15,7 @@ use crate::model::{Calibration, Ensemble, Library, Measure, Member, Predicted, S
 
 use super::stats::quantile;
 use super::study::{Outcome, outcomes};
-use super::unknown::{FARTHEST, drawn_score, of_member, unknowns, with};
+use super::unknown::{FARTHEST, Unknown, Unsure, drawn_score, unknowns};
 
 /// Numbers in JSON by their bits: whoever goes on must find them to the last one.
 mod bits {
@@ -139,13 +139,12 @@ fn error(outcome: &Outcome) -> f64 {
 impl Scales<'_> {
     /// What the counts come to with a set of values: share and standard error of each.
     fn shares(&self, constants: &[String], number: u64, scores: &[f64]) -> Result<Vec<(f64, f64)>, String> {
-        let given = |name: &str| {
-            let at = constants.iter().position(|constant| constant == name)?;
-            Some(scores[at])
-        };
         let class = self.library.organism(&self.scenario.organism).map(|o| o.class);
         let class = class.ok_or_else(|| format!("there is no organism `{}`", self.scenario.organism))?;
-        let (library, _) = with(self.library, self.scenario, class, number, given, self.how.own);
+        let unsure = Unsure::new(self.library, self.scenario, class);
+        let place = |unknown: &Unknown| constants.iter().position(|c| *c == unknown.name);
+        let columns: Vec<Option<usize>> = unsure.all.iter().map(place).collect();
+        let (library, _) = unsure.with(number, |n| Some(scores[columns[n]?]), self.how.own);
         let found = outcomes(&library, self.how.repeats, self.seed)?;
         Ok(self
             .counts
@@ -273,7 +272,8 @@ pub fn library_of(library: &Library, member: usize) -> Option<Library> {
     let ensemble = library.ensemble.as_ref().filter(|e| member < e.members.len())?;
     let scenario = library.scenario(&library.studies.arms.first()?.scenario)?;
     let class = library.organism(&scenario.organism)?.class;
-    Some(of_member(library, scenario, class, ensemble, member).0)
+    let unsure = Unsure::new(library, scenario, class);
+    Some(unsure.of_member(ensemble, &unsure.columns(ensemble), member).0)
 }
 
 /// As numbers of an ensemble are written, so that whoever reads them finds the same.

@@ -7,12 +7,13 @@ use rayon::prelude::*;
 use crate::chance::{Key, Luck};
 use crate::drill::State;
 use crate::guidance::Group;
-use crate::model::{ItemKind, Owner, Region, Setup, SiteIndex};
+use crate::model::{Owner, Region, Setup, SiteIndex};
 
 use super::coefficients::{Coefficients, Step};
 use super::odds::Progress;
 use super::plan::Plan;
 use super::stats::{Interval, mean_interval};
+use super::target::inner_gloves;
 use super::way::{Known, Way};
 
 /// Organisms on the patch: chosen to probe paths, so many that whether contact happens limits what gets through rather
@@ -77,7 +78,9 @@ impl Haven {
 
     /// Its sites; none where the kit has nothing of the kind.
     fn sites(self, setup: &Setup) -> Vec<SiteIndex> {
-        let dressed = State::dressed(setup);
+        if self == Haven::InnerGloves {
+            return inner_gloves(setup);
+        }
         (0..setup.sites.len())
             .filter(|&site| match setup.sites[site].owner {
                 Owner::Body(place) => {
@@ -98,15 +101,7 @@ impl Haven {
                         _ => false,
                     }
                 }
-                Owner::Part(item, _, inside) => {
-                    self == Haven::InnerGloves
-                        && !inside
-                        && dressed.worn.contains(&item)
-                        && setup.definition(item).kind == ItemKind::Glove
-                        && setup.items[item]
-                            .side
-                            .is_some_and(|side| dressed.glove(setup, side) != Some(item))
-                }
+                Owner::Part(..) => false,
             })
             .collect()
     }

@@ -15,6 +15,8 @@ pub struct Found {
     pub count: u64,
     /// True if some site had enough at some moment to be seen or detected.
     pub seen: bool,
+    /// On how many sites there was enough, at the moment at which there were most.
+    pub places: u32,
     /// Each moment, where several are added up; the last is the end.
     pub moments: Vec<AtMoment>,
 }
@@ -79,9 +81,11 @@ impl<'a> Counter<'a> {
         for &(position, a, m) in &self.stops {
             let books = self.runner.run_to(position, luck);
             let aim = &self.aims[a];
-            let (count, seen) = look(aim, m, books, luck, self.seen_from);
+            let (count, places) = look(aim, m, books, luck, self.seen_from);
             let found = &mut found[a];
+            let seen = places > 0;
             found.seen |= seen;
+            found.places = found.places.max(places);
             if aim.linear().is_some() {
                 found.count += count;
                 if aim.moments.len() > 1 {
@@ -106,18 +110,20 @@ impl<'a> Counter<'a> {
     }
 }
 
-/// How many count at a moment, and whether they are seen.
-fn look(aim: &Aim, moment: usize, books: &Books, luck: Luck, seen_from: u64) -> (u64, bool) {
-    let (mut sum, mut most) = (0, 0);
+/// How many count at a moment, and on how many sites there is enough to be seen.
+fn look(aim: &Aim, moment: usize, books: &Books, luck: Luck, seen_from: u64) -> (u64, u32) {
+    let (mut sum, mut places) = (0, 0);
     for counted in &aim.moments[moment].sites {
         if books.any(counted.site) {
             let count = counted.count(books.total(counted.site), luck);
             sum += count;
-            most = most.max(count);
+            places += u32::from(count >= seen_from);
         }
     }
-    let fullest = if aim.one_surface() { sum } else { most };
-    (sum, fullest >= seen_from)
+    match aim.one_surface() {
+        true => (sum, u32::from(sum >= seen_from)),
+        false => (sum, places),
+    }
 }
 
 /// What each target got in a drill as it happened, so far.

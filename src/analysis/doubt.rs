@@ -1,22 +1,24 @@
-//! How unsure an answer is: every set of values of the ensemble plays it, with the same luck.
+//! How unsure an answer is: every set of values of the ensemble plays it.
 //!
 //! What differs between sets is doubt about the model; what differs between repeats is chance. With few repeats each,
 //! chance widens what the sets come to. Halves of the repeats share no luck, so that what sets have in common in both is
 //! doubt alone: ranges are narrowed to that.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::Action;
-use crate::model::{Ensemble, Setup};
+use crate::drill::{Action, Beginning};
+use crate::model::{Ensemble, Member, Setup, Telling};
 
-use super::odds::repeat;
+use super::linear::expected_of;
+use super::live::live_from;
 use super::stats::{Interval, quantile};
-use super::unknown::{drawn_score, of_member, unknowns};
-use super::way::Known;
-use super::{Progress, Target, Way};
+use super::unknown::{Unsure, drawn_score};
+use super::way::{Known, Prepared};
+use super::{Coefficients, Counter, ExactLaw, Progress, Target, Verdict, Way};
 
 /// What is done, and by whom.
 #[derive(Clone, Copy, Debug)]
@@ -63,9 +65,12 @@ pub struct Ranged {
 pub struct Hang {
     /// What it is.
     pub constant: String,
+    /// The same for people: how much or how often what happens, without a full stop.
+    pub words: String,
     /// Basis id, if it has one of its own.
     pub basis: Option<String>,
-    /// Share of what the answer is unsure by that goes with it, 0 to 1: the square of the rank correlation.
+    /// Share of what the answer is unsure by that goes with it, 0 to 1: the square of the rank correlation, chance taken
+    /// out.
     pub share: f64,
     /// True if more of it makes the answer greater.
     pub raises: bool,
@@ -86,40 +91,245 @@ pub struct Doubt {
     pub hangs: Vec<Hang>,
 }
 
-/// How two ways compare over all sets, by the mean count at a target.
+/// How two ways compare over all sets at a target.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Versed {
     /// The target's word.
     pub target: &'static str,
-    /// Share of sets in which the first leaves clearly less, in which they are much the same, and in which the second
-    /// does.
+    /// Share of people on whom enough to be seen gets there, by either way.
+    pub seen: [Ranged; 2],
+    /// Share of sets in which the first brings that to clearly fewer people, in which they are much the same, and in which
+    /// the second does.
     pub shares: [f64; 3],
-    /// By how much less would be left on average if the better way were known: what knowing all would be worth.
-    pub worth: f64,
+    /// The same for the mean count; none for what is no sum over organisms.
+    pub amounts: Option<[f64; 3]>,
+    /// By how much less would be left on average if the better way were known: what knowing all would be worth, as a mean
+    /// count.
+    pub worth: Option<f64>,
     /// The same for knowing one constant, most first; at most five, and none that chance alone could have put there.
-    pub worths: Vec<(String, f64)>,
+    pub worths: Vec<Knowing>,
 }
 
-/// Plays what is asked with every set of values; the outer list is by set, the inner by target.
+/// What knowing one constant would be worth.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Knowing {
+    /// What it is.
+    pub constant: String,
+    /// The same for people.
+    pub words: String,
+    /// Basis id, if it has one of its own.
+    pub basis: Option<String>,
+    /// By how much less would be left on average, as a mean count.
+    pub worth: f64,
+}
+
+/// What sets of values say of several ways.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Doubted {
+    /// How many sets there are.
+    pub sets: usize,
+    /// Repeats of each.
+    pub repeats: u64,
+    /// For each way, one entry per target.
+    pub ways: Vec<Vec<Doubt>>,
+    /// For each pair of ways, first with second, first with third, and so on, one entry per target.
+    pub pairs: Vec<Vec<Versed>>,
+}
+
+/// Plays several ways with every set of values and lays them beside each other; none where the content has no ensemble.
 ///
 /// # Errors
-/// A sentence: the content has no ensemble, or what is asked cannot be done.
-pub fn play_all(
-    asking: Asking<'_>,
+/// A sentence: what is asked cannot be done, or it was stopped.
+pub fn doubted(
+    asked: &[Asking<'_>],
     targets: &[Target],
     repeats: u64,
     seed: u64,
     progress: &Progress,
-) -> Result<Vec<Vec<Played>>, String> {
-    let ensemble = ensemble(asking.setup)?;
-    (0..ensemble.members.len())
+) -> Result<Option<Doubted>, String> {
+    if asked.iter().any(|asking| sets_of(asking.setup) == 0) {
+        return Ok(None);
+    }
+    let played = play_all(asked, targets, repeats, seed, progress)?;
+    let ways = asked.iter().zip(&played);
+    let ways = ways.map(|(asking, played)| doubts(*asking, targets, played));
+    let of_pair =
+        |first: usize, second: usize| versed(asked[first], targets, &played[first], &played[second]);
+    let pairs =
+        (0..asked.len()).flat_map(|first| (first + 1..asked.len()).map(move |second| (first, second)));
+    Ok(Some(Doubted {
+        sets: asked.first().map_or(0, |asking| sets_of(asking.setup)),
+        repeats,
+        ways: ways.collect::<Result<_, _>>()?,
+        pairs: pairs.map(|(a, b)| of_pair(a, b)).collect::<Result<_, _>>()?,
+    }))
+}
+
+/// How many sets of values there are.
+pub fn sets_of(setup: &Setup) -> usize {
+    setup.library.ensemble.as_ref().map_or(0, |e| e.members.len())
+}
+
+/// Which way most sets of values agree on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Agreed {
+    /// The first is less.
+    First,
+    /// Much the same.
+    Same,
+    /// The second is less.
+    Second,
+    /// No side has enough of them.
+    Neither,
+}
+
+impl Agreed {
+    /// By shares of sets for each side: it takes most sets to say anything.
+    pub fn by(telling: &Telling, shares: [f64; 3]) -> Agreed {
+        let sides = [Agreed::First, Agreed::Same, Agreed::Second];
+        let most = shares.iter().position(|&share| share >= telling.most);
+        most.map_or(Agreed::Neither, |n| sides[n])
+    }
+}
+
+impl Versed {
+    /// What may be said of the two by most sets.
+    pub fn verdict(&self, telling: &Telling) -> Verdict {
+        let people = Agreed::by(telling, self.shares);
+        let amounts = self
+            .amounts
+            .map_or(Agreed::Same, |shares| Agreed::by(telling, shares));
+        match (people, amounts) {
+            (Agreed::First, Agreed::Second) | (Agreed::Second, Agreed::First) => Verdict::Torn,
+            (Agreed::First, _) => Verdict::FirstLess,
+            (Agreed::Second, _) => Verdict::SecondLess,
+            (Agreed::Same, _) => Verdict::Alike,
+            (Agreed::Neither, _) => Verdict::Unsure,
+        }
+    }
+}
+
+/// Repeats of every set of values beside so many of the stated ones, unless others are asked for: a few, since sets share
+/// no luck and so are many repeats together.
+pub fn usual_doubt_repeats(repeats: u64) -> u64 {
+    (repeats / 500).clamp(10, 20)
+}
+
+/// Plays every way that is asked about with every set of values. Ways have the same luck in a set, and sets do not, so
+/// that medians have the noise of all repeats together. The outer list is by way, then by set, then by target.
+///
+/// # Errors
+/// A sentence: the content has no ensemble, or what is asked cannot be done.
+pub fn play_all(
+    asked: &[Asking<'_>],
+    targets: &[Target],
+    repeats: u64,
+    seed: u64,
+    progress: &Progress,
+) -> Result<Vec<Vec<Vec<Played>>>, String> {
+    let mut stated: Vec<Stated<'_>> = Vec::new();
+    let mut of_asked = Vec::with_capacity(asked.len());
+    for asking in asked {
+        let known = stated.iter().position(|s| std::ptr::eq(s.setup, asking.setup));
+        if known.is_none() {
+            stated.push(Stated::new(asking.setup)?);
+        }
+        of_asked.push(known.unwrap_or(stated.len() - 1));
+    }
+    let sets = stated.first().map_or(0, |s| s.ensemble.members.len());
+    let by_set: Result<Vec<Vec<Vec<Played>>>, String> = (0..sets)
         .into_par_iter()
         .map(|member| {
-            let played = play(asking, ensemble, member, targets, repeats, seed);
-            progress.add(1);
-            played
+            if progress.stopped() {
+                return Err("stopped".to_owned());
+            }
+            let setups = stated
+                .iter()
+                .map(|stated| stated.with(member))
+                .collect::<Result<Vec<Setup>, String>>()?;
+            let known: Vec<Known<'_>> = setups.iter().map(Known::new).collect();
+            let first = member as u64 * repeats;
+            asked
+                .iter()
+                .zip(&of_asked)
+                .map(|(asking, &n)| {
+                    let played = play(
+                        asking,
+                        &setups[n],
+                        &known[n],
+                        targets,
+                        first..first + repeats,
+                        seed,
+                    );
+                    progress.add(repeats);
+                    played
+                })
+                .collect()
         })
-        .collect()
+        .collect();
+    let by_set = by_set?;
+    let of_way = |way: usize| by_set.iter().map(|set| set[way].clone()).collect();
+    Ok((0..asked.len()).map(of_way).collect())
+}
+
+/// A setup with the stated values, and what is unsure of them.
+pub(super) struct Stated<'a> {
+    setup: &'a Setup,
+    ensemble: &'a Ensemble,
+    unsure: Unsure<'a>,
+    columns: Vec<Option<usize>>,
+}
+
+impl<'a> Stated<'a> {
+    pub fn new(setup: &'a Setup) -> Result<Stated<'a>, String> {
+        let ensemble = ensemble(setup)?;
+        let unsure = Unsure::new(&setup.library, &setup.scenario, setup.organism.class);
+        Ok(Stated {
+            setup,
+            ensemble,
+            columns: unsure.columns(ensemble),
+            unsure,
+        })
+    }
+
+    /// The setup with the values of a set.
+    pub fn with(&self, member: usize) -> Result<Setup, String> {
+        let (library, scenario) = self.unsure.of_member(self.ensemble, &self.columns, member);
+        Setup::new(Arc::new(library), &scenario).map_err(|e| e.to_string())
+    }
+
+    /// Standard scores of every constant that can matter to a trainee, set by set.
+    fn scores(&self, trainee: &str) -> Vec<Scores> {
+        self.unsure
+            .all
+            .iter()
+            .zip(&self.columns)
+            .filter(|(unknown, _)| unknown.acts(&self.setup.scenario.id, trainee))
+            .map(|(unknown, column)| {
+                let of = |m: &Member| match column {
+                    Some(n) => m.scores[*n],
+                    None => drawn_score(m.number, &unknown.name),
+                };
+                let values: Vec<f64> = self.ensemble.members.iter().map(of).collect();
+                Scores {
+                    constant: unknown.name.clone(),
+                    words: unknown.words.clone(),
+                    basis: unknown.basis.clone(),
+                    ranks: ranks(&values),
+                    values,
+                }
+            })
+            .collect()
+    }
+}
+
+/// The standard scores of a constant, set by set.
+struct Scores {
+    constant: String,
+    words: String,
+    basis: Option<String>,
+    values: Vec<f64>,
+    ranks: Vec<f64>,
 }
 
 fn ensemble(setup: &Setup) -> Result<&Ensemble, String> {
@@ -129,17 +339,13 @@ fn ensemble(setup: &Setup) -> Result<&Ensemble, String> {
 }
 
 fn play(
-    asking: Asking<'_>,
-    ensemble: &Ensemble,
-    member: usize,
+    asking: &Asking<'_>,
+    setup: &Setup,
+    known: &Known<'_>,
     targets: &[Target],
-    repeats: u64,
+    repeats: Range<u64>,
     seed: u64,
 ) -> Result<Vec<Played>, String> {
-    let stated = asking.setup;
-    let class = stated.organism.class;
-    let (library, scenario) = of_member(&stated.library, &stated.scenario, class, ensemble, member);
-    let setup = Setup::new(Arc::new(library), &scenario).map_err(|e| e.to_string())?;
     let library = &setup.library;
     let missing = |what: &str, id: &str| format!("there is no {what} `{id}`");
     let trainee = library
@@ -153,17 +359,16 @@ fn play(
             Way::Rehearsed(sequence, trainee)
         }
     };
-    let known = Known::new(&setup);
     let mut sums = vec![Played::default(); targets.len()];
-    let of = [repeats.div_ceil(2) as f64, (repeats / 2).max(1) as f64];
-    for n in 0..repeats {
-        let half = (n % 2) as usize;
+    let count = repeats.end - repeats.start;
+    let of = [count.div_ceil(2) as f64, (count / 2).max(1) as f64];
+    for (at, n) in repeats.enumerate() {
+        let half = at % 2;
         let luck = Luck::new(Key(seed).within(n).0);
-        let (_, cells) = repeat(&setup, &way, targets, luck, &known)?;
-        for (sum, cell) in sums.iter_mut().zip(cells) {
-            sum.seen[half] += f64::from(cell.found.seen) / of[half];
-            sum.any[half] += cell.law / of[half];
-            if let Some(mean) = cell.expected {
+        for (sum, once) in sums.iter_mut().zip(once(setup, &way, targets, luck, known)?) {
+            sum.seen[half] += once.seen / of[half];
+            sum.any[half] += once.any / of[half];
+            if let Some(mean) = once.mean {
                 sum.mean.get_or_insert_default()[half] += mean / of[half];
             }
         }
@@ -171,31 +376,79 @@ fn play(
     Ok(sums)
 }
 
+/// What one repeat gives for a target: chances, or 0 or 1 where it was counted.
+struct Once {
+    seen: f64,
+    any: f64,
+    mean: Option<f64>,
+}
+
+/// One repeat of a way with this luck. Where one organism is enough to be seen the exact law says all there is to know with
+/// less noise; elsewhere it is counted.
+fn once(
+    setup: &Setup,
+    way: &Way<'_>,
+    targets: &[Target],
+    luck: Luck,
+    known: &Known<'_>,
+) -> Result<Vec<Once>, String> {
+    let beginning = Beginning::draw(setup, luck);
+    let prepared = way.prepare(&beginning.state.faults, targets, luck, known)?;
+    let Prepared { plan, aims, .. } = &*prepared;
+    let live = live_from(plan, &beginning);
+    let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
+    let means = expected_of(&live, plan.varies(), &start, aims, Coefficients::Mean);
+    let seen_from = setup.organism.seen_from;
+    let reached: Vec<(f64, f64)> = if seen_from <= 1 {
+        let laws = ExactLaw::of(&live, &beginning, aims).reached(luck);
+        laws.into_iter().map(|law| (law, law)).collect()
+    } else {
+        let found = Counter::of(&live, &beginning, aims, seen_from).count(luck);
+        let counted = found.iter();
+        counted
+            .map(|found| (f64::from(found.seen), f64::from(found.count > 0)))
+            .collect()
+    };
+    let all = reached.into_iter().zip(means);
+    Ok(all.map(|((seen, any), mean)| Once { seen, any, mean }).collect())
+}
+
 fn both(halves: [f64; 2]) -> f64 {
     0.5 * (halves[0] + halves[1])
 }
 
-/// Values of all sets, drawn together by as much of their spread as is chance.
-fn narrowed(halves: &[[f64; 2]]) -> Vec<f64> {
-    let n = halves.len() as f64;
-    let mean = |half: usize| halves.iter().map(|h| h[half]).sum::<f64>() / n;
-    let means = [mean(0), mean(1)];
-    let common: f64 = halves.iter().map(|h| (h[0] - means[0]) * (h[1] - means[1])).sum();
-    let middle = both(means);
-    let spread: f64 = halves.iter().map(|h| (both(*h) - middle).powi(2)).sum();
-    let factor = if spread > 0.0 {
-        (common / spread).clamp(0.0, 1.0).sqrt()
-    } else {
-        1.0
-    };
-    halves
-        .iter()
-        .map(|h| middle + factor * (both(*h) - middle))
-        .collect()
+/// Values of all sets in both halves of their repeats, drawn together by as much of their spread as is chance.
+struct Narrowed {
+    /// One for each set.
+    values: Vec<f64>,
+    /// Share of the spread of their means that is no chance, 0 to 1.
+    sure: f64,
 }
 
-fn ranged(halves: &[[f64; 2]]) -> Ranged {
-    let mut values = narrowed(halves);
+impl Narrowed {
+    fn of(halves: &[[f64; 2]]) -> Narrowed {
+        let n = halves.len() as f64;
+        let mean = |half: usize| halves.iter().map(|h| h[half]).sum::<f64>() / n;
+        let means = [mean(0), mean(1)];
+        let common: f64 = halves.iter().map(|h| (h[0] - means[0]) * (h[1] - means[1])).sum();
+        let middle = both(means);
+        let spread: f64 = halves.iter().map(|h| (both(*h) - middle).powi(2)).sum();
+        let sure = if spread > 0.0 {
+            (common / spread).clamp(0.0, 1.0)
+        } else {
+            1.0
+        };
+        let drawn = |h: &[f64; 2]| middle + sure.sqrt() * (both(*h) - middle);
+        Narrowed {
+            values: halves.iter().map(drawn).collect(),
+            sure,
+        }
+    }
+}
+
+/// Median and middle nine tenths.
+pub(super) fn ranged(values: &[f64]) -> Ranged {
+    let mut values = values.to_vec();
     values.sort_by(f64::total_cmp);
     Ranged {
         median: quantile(&values, 0.5),
@@ -236,24 +489,6 @@ fn correlation(a: &[f64], b: &[f64]) -> f64 {
     }
 }
 
-/// Standard scores of every constant that can matter here, set by set.
-fn scores(asking: Asking<'_>, ensemble: &Ensemble) -> Vec<(String, Option<String>, Vec<f64>)> {
-    let setup = asking.setup;
-    let all = unknowns(&setup.library, &setup.scenario, setup.organism.class);
-    all.into_iter()
-        .filter(|unknown| unknown.acts(&setup.scenario.id, asking.trainee))
-        .map(|unknown| {
-            let at = ensemble.constants.iter().position(|c| *c == unknown.name);
-            let of = |m: &crate::model::Member| match at {
-                Some(n) => m.scores[n],
-                None => drawn_score(m.number, &unknown.name),
-            };
-            let scores = ensemble.members.iter().map(of).collect();
-            (unknown.name, unknown.basis, scores)
-        })
-        .collect()
-}
-
 /// How many constants an answer is said to hang on.
 const NAMED: usize = 5;
 
@@ -265,55 +500,86 @@ fn least_share(constants: usize, sets: usize) -> f64 {
     (-2.0 * libm::log(tail / 2.0)) / sets.max(1) as f64
 }
 
-/// What all sets give for each target.
+/// What all sets give for each target, from what they played for one way.
 ///
 /// # Errors
 /// The content has no ensemble.
 pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
-    let scores = scores(asking, ensemble(asking.setup)?);
+    let scores = Stated::new(asking.setup)?.scores(asking.trainee);
+    let least = least_share(scores.len(), played.len());
     let of_target = |t: usize, target: &Target| {
-        let halves = |of: &dyn Fn(&Played) -> [f64; 2]| -> Vec<[f64; 2]> {
-            played.iter().map(|p| of(&p[t])).collect()
+        let narrowed = |of: &dyn Fn(&Played) -> [f64; 2]| {
+            Narrowed::of(&played.iter().map(|p| of(&p[t])).collect::<Vec<_>>())
         };
+        let seen = narrowed(&|p| p.seen);
+        let any = narrowed(&|p| p.any);
         let means: Option<Vec<[f64; 2]>> = played.iter().map(|p| p[t].mean).collect();
-        let answer = match &means {
-            Some(means) => narrowed(means),
-            None => narrowed(&halves(&|p| p.any)),
-        };
-        let answer = ranks(&answer);
-        let least = least_share(scores.len(), played.len());
+        let mean = means.map(|means| Narrowed::of(&means));
+        let answer = mean.as_ref().unwrap_or(&any);
+        let ranked = ranks(&answer.values);
         let mut hangs: Vec<Hang> = scores
             .iter()
-            .map(|(constant, basis, scores)| {
-                let goes = correlation(&answer, &ranks(scores));
-                Hang {
-                    constant: constant.clone(),
-                    basis: basis.clone(),
-                    share: goes * goes,
+            .filter_map(|scores| {
+                let goes = correlation(&ranked, &scores.ranks);
+                let share = goes * goes;
+                (share > least).then(|| Hang {
+                    constant: scores.constant.clone(),
+                    words: scores.words.clone(),
+                    basis: scores.basis.clone(),
+                    share: (share / answer.sure.max(share)).min(1.0),
                     raises: goes > 0.0,
-                }
+                })
             })
-            .filter(|hang| hang.share > least)
             .collect();
         hangs.sort_by(|a, b| b.share.total_cmp(&a.share));
         hangs.truncate(NAMED);
         Doubt {
             target: target.word(),
-            seen: ranged(&halves(&|p| p.seen)),
-            any: ranged(&halves(&|p| p.any)),
-            mean: means.as_deref().map(ranged),
+            seen: ranged(&seen.values),
+            any: ranged(&any.values),
+            mean: mean.map(|mean| ranged(&mean.values)),
             hangs,
         }
     };
-    Ok(targets
-        .iter()
-        .enumerate()
-        .map(|(t, target)| of_target(t, target))
-        .collect())
+    let all = targets.iter().enumerate();
+    Ok(all.map(|(t, target)| of_target(t, target)).collect())
 }
 
-/// How two ways compare at each target whose mean is a sum, set by set: `first` and `second` are what each set gave, and
-/// `asking` is the first.
+/// What two ways come to in every set: how high both are and by how much they differ are each drawn together by what is
+/// chance.
+fn apart(first: &[[f64; 2]], second: &[[f64; 2]]) -> Vec<(f64, f64)> {
+    let combined = |of: fn(f64, f64) -> f64| -> Vec<f64> {
+        let halves = first
+            .iter()
+            .zip(second)
+            .map(|(a, b)| [of(a[0], b[0]), of(a[1], b[1])]);
+        Narrowed::of(&halves.collect::<Vec<_>>()).values
+    };
+    let (middles, differences) = (combined(|a, b| 0.5 * (a + b)), combined(|a, b| a - b));
+    let each = middles.iter().zip(&differences);
+    each.map(|(middle, by)| {
+        let low = (middle - 0.5 * by.abs()).max(0.0);
+        let high = low + by.abs();
+        if *by < 0.0 { (low, high) } else { (high, low) }
+    })
+    .collect()
+}
+
+/// Shares of sets in which the first is less, in which both are the same, and in which the second is less.
+fn sides(sets: &[(f64, f64)], same: impl Fn(f64, f64) -> bool) -> [f64; 3] {
+    let mut counts = [0_u32; 3];
+    for &(a, b) in sets {
+        let side = match same(a, b) {
+            true => 1,
+            false if a < b => 0,
+            false => 2,
+        };
+        counts[side] += 1;
+    }
+    counts.map(|count| f64::from(count) / sets.len().max(1) as f64)
+}
+
+/// How two ways compare at each target, set by set: `first` and `second` are what each set gave, and `asking` is the first.
 ///
 /// # Errors
 /// The content has no ensemble.
@@ -323,45 +589,63 @@ pub fn versed(
     first: &[Vec<Played>],
     second: &[Vec<Played>],
 ) -> Result<Vec<Versed>, String> {
-    let scores = scores(asking, ensemble(asking.setup)?);
+    let scores = Stated::new(asking.setup)?.scores(asking.trainee);
+    let least = least_share(scores.len(), first.len());
     let told = asking.setup.library.telling.as_ref();
-    let sets = first.len() as f64;
-    let of_target = |t: usize, target: &Target| -> Option<Versed> {
-        let means =
-            |all: &[Vec<Played>]| -> Option<Vec<f64>> { all.iter().map(|p| p[t].mean.map(both)).collect() };
-        let (one, two) = (means(first)?, means(second)?);
-        let mut shares = [0.0; 3];
-        for (a, b) in one.iter().zip(&two) {
-            let same = told.is_some_and(|t| t.same_amount(*a, *b));
-            shares[if same { 1 } else { usize::from(a > b) * 2 }] += 1.0 / sets;
-        }
-        let apart: Vec<f64> = one.iter().zip(&two).map(|(a, b)| a - b).collect();
-        let average = apart.iter().sum::<f64>() / sets;
-        let knowing = |of: &dyn Fn(usize) -> f64| {
-            average.min(0.0) - (0..apart.len()).map(|n| of(n).min(0.0)).sum::<f64>() / sets
+    let of_target = |t: usize, target: &Target| {
+        let halves = |of: &dyn Fn(&Played) -> [f64; 2]| {
+            [first, second].map(|all| all.iter().map(|p| of(&p[t])).collect::<Vec<_>>())
         };
-        let least = least_share(scores.len(), first.len());
-        let ranked = ranks(&apart);
-        let mut worths: Vec<(String, f64)> = scores
-            .iter()
-            .filter(|(_, _, scores)| correlation(&ranked, &ranks(scores)).powi(2) > least)
-            .map(|(constant, _, scores)| {
-                let fit = Parabola::through(scores, &apart);
-                (constant.clone(), knowing(&|n| fit.at(scores[n])).max(0.0))
-            })
-            .filter(|(_, worth)| *worth > 0.0)
-            .collect();
-        worths.sort_by(|a, b| b.1.total_cmp(&a.1));
-        worths.truncate(NAMED);
-        Some(Versed {
+        let seen = halves(&|p| p.seen);
+        let shares = sides(&apart(&seen[0], &seen[1]), |a, b| {
+            a == b || told.is_some_and(|t| t.same_share(a, b))
+        });
+        let mut versed = Versed {
             target: target.word(),
+            seen: seen.each_ref().map(|halves| ranged(&Narrowed::of(halves).values)),
             shares,
-            worth: knowing(&|n| apart[n]).max(0.0),
-            worths,
-        })
+            amounts: None,
+            worth: None,
+            worths: Vec::new(),
+        };
+        if first.iter().chain(second).any(|p| p[t].mean.is_none()) {
+            return versed;
+        }
+        let means = halves(&|p| p.mean.unwrap_or_default());
+        let sets = apart(&means[0], &means[1]);
+        let same = |a: f64, b: f64| a == b || told.is_some_and(|t| t.same_amount(a, b));
+        versed.amounts = Some(sides(&sets, same));
+        let apart: Vec<f64> = sets.iter().map(|(a, b)| a - b).collect();
+        let average = apart.iter().sum::<f64>() / apart.len() as f64;
+        // What is left of adding up in another order is worth nothing.
+        let knowing = |of: &dyn Fn(usize) -> f64| {
+            let better = (0..apart.len()).map(|n| of(n).min(0.0)).sum::<f64>();
+            let gain = average.min(0.0) - better / apart.len() as f64;
+            if gain > 1e-9 * average.abs() { gain } else { 0.0 }
+        };
+        versed.worth = Some(knowing(&|n| apart[n]));
+        let ranked = ranks(&apart);
+        let mut worths: Vec<Knowing> = scores
+            .iter()
+            .filter(|scores| correlation(&ranked, &scores.ranks).powi(2) > least)
+            .map(|scores| {
+                let fit = Parabola::through(&scores.values, &apart);
+                Knowing {
+                    constant: scores.constant.clone(),
+                    words: scores.words.clone(),
+                    basis: scores.basis.clone(),
+                    worth: knowing(&|n| fit.at(scores.values[n])),
+                }
+            })
+            .filter(|worth| worth.worth > 0.0)
+            .collect();
+        worths.sort_by(|a, b| b.worth.total_cmp(&a.worth));
+        worths.truncate(NAMED);
+        versed.worths = worths;
+        versed
     };
     let all = targets.iter().enumerate();
-    Ok(all.filter_map(|(t, target)| of_target(t, target)).collect())
+    Ok(all.map(|(t, target)| of_target(t, target)).collect())
 }
 
 /// The parabola that lies nearest to points: what is to be expected of a difference where one constant is known (Strong,
@@ -432,7 +716,8 @@ mod tests {
                 ]
             })
             .collect();
-        let Ranged { median, range } = ranged(&halves);
+        let narrowed = Narrowed::of(&halves);
+        let Ranged { median, range } = ranged(&narrowed.values);
         assert!((median - 5.5).abs() < 0.15, "{median}");
         // Nine tenths of a normal law of spread 1 are 3.29 wide.
         assert!((range.high - range.low - 3.29).abs() < 0.35, "{range:?}");

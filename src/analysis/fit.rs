@@ -79,6 +79,39 @@ fn with(library: &Library, parameters: &[Parameter], values: &[f64]) -> Library 
 }
 
 impl Parameter {
+    /// What it is for people: how much or how often what happens, without a full stop.
+    pub(super) fn words(&self, library: &Library) -> String {
+        let of = |trainee: &str| {
+            library
+                .trainee(trainee)
+                .map_or("", |t| t.label.as_str())
+                .to_owned()
+        };
+        match &self.knob {
+            Knob::Odds(id) => {
+                let tuning = library.tunings.iter().find(|t| t.id == *id);
+                let what = tuning.map_or("", |t| t.what.as_str());
+                // What it stands on top of is not beside it where this is told.
+                format!("how often: {}", what.split(", on top of").next().unwrap_or(what))
+            }
+            Knob::Elsewhere(SearchedNumber::Poor { trainee }) => {
+                format!("how often another technique is taken: {}", of(trainee))
+            }
+            Knob::Elsewhere(SearchedNumber::Hurry { trainee }) => {
+                format!("how often in a hurry: {}", of(trainee))
+            }
+            Knob::Elsewhere(SearchedNumber::Weight { trainee, technique }) => {
+                let technique = library.technique(technique);
+                let technique = technique.map_or("", |t| t.label.as_str());
+                format!("how common among other techniques: {technique}; {}", of(trainee))
+            }
+            Knob::Elsewhere(SearchedNumber::Amount { scenario }) => {
+                let scenario = library.scenario(scenario).map_or("", |s| s.label.as_str());
+                format!("how much lies there at the start: {scenario}")
+            }
+        }
+    }
+
     /// True if it can make a difference to this trainee in this scenario.
     pub(super) fn acts(&self, in_scenario: &str, who: &str) -> bool {
         match &self.knob {

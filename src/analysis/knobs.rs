@@ -9,6 +9,8 @@ pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Syn
 pub(super) struct Knob {
     /// What it is.
     pub constant: String,
+    /// The same for people: how much or how often what happens, without a full stop.
+    pub words: String,
     /// Basis id that gives its range.
     pub basis: String,
     /// Its value.
@@ -27,6 +29,16 @@ pub(super) const UNMEASURED: (f64, f64) = (0.5, 2.0);
 /// Every constant with a range that can matter in a scenario to organisms of a class.
 pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec<Knob> {
     let range = |basis: &str| library.basis(basis).and_then(|b| b.range);
+    let materials = |ids: &[String]| {
+        let labels = ids
+            .iter()
+            .filter_map(|id| library.materials.iter().find(|m| m.id == *id));
+        let labels: Vec<&str> = labels.map(|m| m.label.as_str()).collect();
+        match &labels[..] {
+            [] => "whatever has no value of its own".to_owned(),
+            labels => labels.join(" or "),
+        }
+    };
     let mut knobs = Vec::new();
     for (n, row) in library.transfers.iter().enumerate() {
         let Some((low, high)) = range(&row.basis) else {
@@ -55,6 +67,12 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                     list(&row.to),
                     if wet { "wet" } else { "dry" }
                 ),
+                words: format!(
+                    "how much a {} touch moves from {} to {}",
+                    if wet { "wet" } else { "dry" },
+                    materials(&row.from),
+                    materials(&row.to)
+                ),
                 basis: row.basis.clone(),
                 value,
                 range: (low, high),
@@ -79,6 +97,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             if let Some(range) = range(&reduction.basis) {
                 knobs.push(Knob {
                     constant: format!("{}, log10 reduction", product.id),
+                    words: format!("how much is gone after: {}", product.label),
                     basis: reduction.basis.clone(),
                     value: reduction.mean,
                     range,
@@ -100,6 +119,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             let fault = used.fault.clone();
             knobs.push(Knob {
                 constant,
+                words: format!("how often there is a {}", library.faults[f].label),
                 basis: library.faults[f].basis.clone(),
                 value: used.chance,
                 range: (range.0.clamp(0.0, 1.0), range.1.clamp(0.0, 1.0)),
@@ -114,6 +134,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
     if let Some(range) = range(&library.slide.1) {
         knobs.push(Knob {
             constant: "factor of a sliding contact".to_owned(),
+            words: "how much more a sliding touch moves than a pressed one".to_owned(),
             basis: library.slide.1.clone(),
             value: library.slide.0,
             range: (range.0.max(1.0), range.1.max(1.0)),
@@ -123,6 +144,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
     }
     knobs.push(Knob {
         constant: "all chances of brushes, factor".to_owned(),
+        words: "how often brushes happen, all of them alike".to_owned(),
         basis: "brush-chances".to_owned(),
         value: 1.0,
         range: UNMEASURED,
@@ -138,6 +160,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
     });
     knobs.push(Knob {
         constant: "all contact areas of techniques, factor".to_owned(),
+        words: "how large touches are, all of them alike".to_owned(),
         basis: "contact-areas".to_owned(),
         value: 1.0,
         range: UNMEASURED,
@@ -153,6 +176,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
     if let Some(range) = range(&library.grazes.area_basis) {
         knobs.push(Knob {
             constant: "all mean areas of small contacts, factor".to_owned(),
+            words: "how large small contacts are, all of them alike".to_owned(),
             basis: library.grazes.area_basis.clone(),
             value: 1.0,
             range,
@@ -169,6 +193,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
     if let Some(range) = range(&library.grazes.shed_basis) {
         knobs.push(Knob {
             constant: "all shares that are shed, factor".to_owned(),
+            words: "how much is shaken off what is snapped, torn or dropped".to_owned(),
             basis: library.grazes.shed_basis.clone(),
             value: 1.0,
             range,
@@ -184,21 +209,31 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
     }
     type Field = fn(&mut Grazes) -> &mut f64;
     let grazes = &library.grazes;
-    let fields: [(&str, &str, Field); 3] = [
-        ("small contacts, between people", &grazes.people_basis, |g| {
-            &mut g.people
-        }),
-        ("small contacts, between goes", &grazes.goes_basis, |g| {
-            &mut g.goes
-        }),
-        ("small contacts in a hurry, factor", &grazes.hurried_basis, |g| {
-            &mut g.hurried
-        }),
+    let fields: [(&str, &str, &str, Field); 3] = [
+        (
+            "small contacts, between people",
+            "how much people differ in small contacts",
+            &grazes.people_basis,
+            |g| &mut g.people,
+        ),
+        (
+            "small contacts, between goes",
+            "how much small contacts differ from go to go",
+            &grazes.goes_basis,
+            |g| &mut g.goes,
+        ),
+        (
+            "small contacts in a hurry, factor",
+            "how much larger small contacts are in a hurry",
+            &grazes.hurried_basis,
+            |g| &mut g.hurried,
+        ),
     ];
-    for (constant, basis, field) in fields {
+    for (constant, words, basis, field) in fields {
         if let Some(range) = range(basis) {
             knobs.push(Knob {
                 constant: constant.to_owned(),
+                words: words.to_owned(),
                 basis: basis.to_owned(),
                 value: *field(&mut grazes.clone()),
                 range,

@@ -50,7 +50,10 @@ pub use ceiling::{CEILING_LOAD, Ceiling, Haven, Reach, ceiling, havens, outsides
 pub use coefficients::Coefficients;
 pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};
 pub use count::{AtMoment, Counter, Found, found};
-pub use doubt::{Asking, Doing, Doubt, Hang, Played, Ranged, Versed, doubts, play_all, versed};
+pub use doubt::{
+    Agreed, Asking, Doing, Doubt, Doubted, Hang, Knowing, Played, Ranged, Versed, doubted, doubts, play_all,
+    sets_of, usual_doubt_repeats, versed,
+};
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
@@ -58,7 +61,8 @@ pub use learnt::{Learnt, Met, learnt, met};
 pub use linear::{adjoint, ever, expectation, expected};
 pub use odds::{MomentOdds, Odds, Progress, TargetOdds, USUAL_REPEATS, USUAL_SEED, odds};
 pub use orders::{
-    Change, Kept, Limits, Named, Orders, OrdersError, Place, Protocol, Scope, Size, Standing, Start, orders,
+    Change, Kept, Limits, Named, Orders, OrdersError, Place, Protocol, Scope, Size, Standing, Start, Weighed,
+    Weight, orders, weigh,
 };
 pub use plan::{Plan, PlanError};
 pub use runner::Runner;

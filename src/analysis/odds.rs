@@ -66,6 +66,9 @@ pub struct TargetOdds {
     pub seen: f64,
     /// Its 95 % Wilson interval.
     pub seen_interval: Interval,
+    /// Shares of repeats in which enough to be seen or detected was on no place, on one, on two, on three, and on more, at
+    /// the moment at which that was most.
+    pub places: [f64; 5],
     /// Counts over repeats.
     pub counts: Summary,
     /// The mean count by the exact expectation from each repeat's start, averaged over repeats; none for a target whose
@@ -105,17 +108,17 @@ pub struct Odds {
 
 /// One repeat's results for one target.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Cell {
+struct Cell {
     /// What was counted.
-    pub found: Found,
+    found: Found,
     /// Chance of any by the exact law.
-    pub law: f64,
+    law: f64,
     /// Mean count, if it is a sum.
-    pub expected: Option<f64>,
+    expected: Option<f64>,
 }
 
 /// One repeat: whether the trainee had a lapse, and the results per target.
-pub(super) type Row = (bool, Vec<Cell>);
+type Row = (bool, Vec<Cell>);
 
 /// Repeats attempts and sums up what reached each target.
 ///
@@ -152,7 +155,7 @@ pub fn odds(
 ///
 /// # Errors
 /// A sentence: the actions or the sequence cannot be done with this kit.
-pub(super) fn repeat(
+fn repeat(
     setup: &Setup,
     way: &Way<'_>,
     targets: &[Target],
@@ -200,6 +203,10 @@ fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
                 law_interval,
                 seen: share(seen),
                 seen_interval: wilson(seen, n),
+                places: std::array::from_fn(|n| {
+                    let there = cells().filter(|c| (c.found.places as usize).min(4) == n);
+                    share(there.count() as u64)
+                }),
                 counts: summary(&cells().map(|c| c.found.count as f64).collect::<Vec<_>>()),
                 expected: expected.map(|(mean, _)| mean),
                 expected_interval: expected.map(|(_, interval)| interval),

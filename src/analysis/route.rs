@@ -11,6 +11,7 @@ use super::plan::{Placed, PlanError};
 #[derive(Debug)]
 pub(super) struct Route<'a, 's> {
     atlas: &'a mut Atlas<'s>,
+    faults: &'a [ActiveFault],
     past: Past,
     parts: Vec<Placed>,
     actions: Vec<Action>,
@@ -23,11 +24,17 @@ pub(super) struct Mark {
 }
 
 impl<'a, 's> Route<'a, 's> {
-    /// A route without any actions yet.
+    /// A route without any actions yet, in whole kit.
     pub fn begin(atlas: &'a mut Atlas<'s>) -> Route<'a, 's> {
+        Route::with(atlas, &[])
+    }
+
+    /// The same in kit with these faults.
+    fn with(atlas: &'a mut Atlas<'s>, faults: &'a [ActiveFault]) -> Route<'a, 's> {
         Route {
             past: atlas.begin(),
             atlas,
+            faults,
             parts: Vec::new(),
             actions: Vec::new(),
         }
@@ -57,7 +64,7 @@ impl<'a, 's> Route<'a, 's> {
     /// What makes it physically impossible; the route is then as it was.
     pub fn act(&mut self, action: Action) -> Result<(), Refusal> {
         let began = self.past.clock;
-        let part = self.atlas.act(&mut self.past, &action)?;
+        let part = self.atlas.act(&mut self.past, &action, self.faults)?;
         let first = self.parts.last().map_or(0, |p| p.first + p.part.events().len());
         self.parts.push(Placed { part, began, first });
         self.actions.push(action);
@@ -81,8 +88,10 @@ impl<'a, 's> Route<'a, 's> {
 
     /// The plan that it has come to.
     pub fn plan(self) -> Plan {
+        let mut end = self.atlas.state_after(&self.past);
+        end.faults = self.faults.to_vec();
         Plan {
-            end: self.atlas.state_after(&self.past),
+            end,
             parts: self.parts,
             actions: self.actions,
         }
@@ -95,15 +104,19 @@ impl Plan {
     /// # Errors
     /// The first action that is physically impossible.
     pub fn new(setup: &Setup, faults: &[ActiveFault], actions: &[Action]) -> Result<Plan, PlanError> {
-        Plan::within(&mut Atlas::new(setup, faults), actions)
+        Plan::within(&mut Atlas::new(setup), faults, actions)
     }
 
-    /// Plans a list of actions with what is known already.
+    /// The same with what is known already.
     ///
     /// # Errors
     /// The first action that is physically impossible.
-    pub(super) fn within(atlas: &mut Atlas<'_>, actions: &[Action]) -> Result<Plan, PlanError> {
-        let mut route = Route::begin(atlas);
+    pub(super) fn within(
+        atlas: &mut Atlas<'_>,
+        faults: &[ActiveFault],
+        actions: &[Action],
+    ) -> Result<Plan, PlanError> {
+        let mut route = Route::with(atlas, faults);
         for (index, action) in actions.iter().enumerate() {
             route.act(action.clone()).map_err(|refusal| PlanError {
                 action: index,

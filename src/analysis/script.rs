@@ -13,7 +13,7 @@ use super::route::Route;
 /// # Errors
 /// The step that this kit cannot follow, and why.
 pub fn by_the_book(setup: &Setup, sequence: &Sequence) -> Result<Vec<Action>, Refusal> {
-    let mut atlas = Atlas::new(setup, &[]);
+    let mut atlas = Atlas::new(setup);
     follow(Route::begin(&mut atlas), sequence, None).map(|route| route.plan().actions)
 }
 

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::chance::Key;
 use crate::drill::{Action, State};
 use crate::guidance::Group;
-use crate::model::{Efficiency, Holding, Owner, Setup, SiteIndex, Zone};
+use crate::model::{Efficiency, Holding, ItemKind, Owner, Region, Setup, SiteIndex, Zone};
 
 /// Sites of interest, and the moments at which they are looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -23,8 +23,14 @@ pub enum Target {
     Mucosa,
     /// Own clothing and shoes.
     Clothing,
+    /// Own shoes.
+    Shoes,
+    /// The outside of gloves that were worn beneath others, as they were left.
+    InnerGloves,
     /// The room: furniture and what lies on the floor.
     Room,
+    /// The floor itself.
+    Floor,
     /// Bare hands just before each cleaning of them, and hands at the end, added up. What stays on them through a
     /// cleaning counts again at the next of these moments.
     HandsBeforeCleaning,
@@ -38,14 +44,17 @@ pub enum Target {
 
 impl Target {
     /// All targets with the word used for each in files and on the command line.
-    pub const ALL: [(&'static str, Target); 11] = [
+    pub const ALL: [(&'static str, Target); 14] = [
         ("any-skin", Target::AnySkin),
         ("hands", Target::Hands),
         ("neck", Target::Neck),
         ("face-skin", Target::FaceSkin),
         ("mucosa", Target::Mucosa),
         ("clothing", Target::Clothing),
+        ("shoes", Target::Shoes),
+        ("inner-gloves", Target::InnerGloves),
         ("room", Target::Room),
+        ("floor", Target::Floor),
         ("hands-before-cleaning", Target::HandsBeforeCleaning),
         ("hands-peak", Target::HandsPeak),
         ("others", Target::Others),
@@ -92,8 +101,11 @@ impl Target {
             Target::FaceSkin => "skin of the face",
             Target::Mucosa => "eyes, nostrils or lips",
             Target::Clothing => "own clothing",
+            Target::Shoes => "shoes",
+            Target::InnerGloves => "inner gloves, outside",
             Target::Room => "room",
-            Target::HandsBeforeCleaning => "bare hands before each cleaning, and at the end",
+            Target::Floor => "floor",
+            Target::HandsBeforeCleaning => "bare hands before each cleaning and at the end",
             Target::HandsPeak => "bare hands at their worst moment",
             Target::Others => "things that others touch next",
             Target::NextPatient => "next patient, by one touch",
@@ -104,6 +116,12 @@ impl Target {
     /// what is the largest of several moments.
     pub fn is_linear(self) -> bool {
         self != Target::HandsPeak
+    }
+
+    /// All targets that there are for a kit: some ask of what it may not have.
+    pub fn of_kit(setup: &Setup) -> impl Iterator<Item = Target> + '_ {
+        let all = Target::ALL.into_iter().map(|(_, target)| target);
+        all.filter(|target| *target != Target::InnerGloves || !inner_gloves(setup).is_empty())
     }
 
     /// True if nothing counts before the end.
@@ -121,6 +139,13 @@ impl Target {
             }
             return weights;
         }
+        if self == Target::InnerGloves {
+            let mut weights = vec![0.0; setup.sites.len()];
+            inner_gloves(setup)
+                .into_iter()
+                .for_each(|site| weights[site] = 1.0);
+            return weights;
+        }
         (0..setup.sites.len())
             .map(|site| f64::from(self.holds(setup, end, site)))
             .collect()
@@ -132,6 +157,7 @@ impl Target {
             Owner::Room(piece) => match self {
                 Target::Room => !setup.reach(piece).is_empty(),
                 Target::Others => setup.library.furniture[piece].others,
+                Target::Floor => setup.library.furniture[piece].id == "floor",
                 _ => false,
             },
             Owner::Part(item, ..) => {
@@ -146,7 +172,14 @@ impl Target {
                     Target::FaceSkin => group == Group::FaceSkin,
                     Target::Mucosa => matches!(group, Group::Eyes | Group::Nostrils | Group::Lips),
                     Target::Clothing => group == Group::Clothing,
-                    Target::Room | Target::Others | Target::NextPatient => false,
+                    Target::Shoes => {
+                        group == Group::Clothing && setup.library.places[place].region == Region::Feet
+                    }
+                    Target::InnerGloves
+                    | Target::Room
+                    | Target::Floor
+                    | Target::Others
+                    | Target::NextPatient => false,
                 }
             }
         }
@@ -160,6 +193,21 @@ impl Target {
             _ => Vec::new(),
         }
     }
+}
+
+/// Outsides of gloves that are worn beneath others when everything is on.
+pub(super) fn inner_gloves(setup: &Setup) -> Vec<SiteIndex> {
+    let dressed = State::dressed(setup);
+    let inner = |item: usize| {
+        dressed.worn.contains(&item)
+            && setup.definition(item).kind == ItemKind::Glove
+            && setup.items[item]
+                .side
+                .is_some_and(|side| dressed.glove(setup, side) != Some(item))
+    };
+    (0..setup.sites.len())
+        .filter(|&site| matches!(setup.sites[site].owner, Owner::Part(item, _, false) if inner(item)))
+        .collect()
 }
 
 /// Sites of hand and wrist skin that nothing covers.

@@ -32,7 +32,7 @@ pub fn rehearse(
     trainee: &Trainee,
     luck: Luck,
 ) -> Result<Rehearsal, Refusal> {
-    let (plan, lapses) = attempt(&mut Atlas::new(setup, &[]), sequence, trainee, luck)?;
+    let (plan, lapses) = attempt(&mut Atlas::new(setup), sequence, trainee, luck)?;
     Ok(Rehearsal {
         actions: plan.actions,
         lapses,
@@ -58,7 +58,7 @@ pub(super) fn attempt(
 /// face touched, as at a sequence. Only the order stays, since a script does not say what may change places. What a
 /// lapse makes impossible is left out.
 pub fn lapse(setup: &Setup, actions: &[Action], trainee: &Trainee, luck: Luck) -> Rehearsal {
-    let (plan, lapses) = lapsed(&mut Atlas::new(setup, &[]), actions, trainee, luck);
+    let (plan, lapses) = lapsed(&mut Atlas::new(setup), actions, trainee, luck);
     Rehearsal {
         actions: plan.actions,
         lapses,

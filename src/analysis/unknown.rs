@@ -17,6 +17,8 @@ pub(super) const FARTHEST: f64 = 3.0;
 pub(super) struct Unknown {
     /// What it is.
     pub name: String,
+    /// The same for people.
+    pub words: String,
     /// Basis id, if it has one of its own.
     pub basis: Option<String>,
     law: Law,
@@ -88,6 +90,7 @@ impl Unknown {
 pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> Vec<Unknown> {
     let fitted = parameters(library).into_iter().map(|p| Unknown {
         name: p.name.clone(),
+        words: p.words(library),
         basis: None,
         law: Law::new(p.prior, p.bounds),
         many: false,
@@ -95,6 +98,7 @@ pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> 
     });
     let others = knobs(library, scenario, class).into_iter().map(|k| Unknown {
         name: k.constant,
+        words: k.words,
         basis: Some(k.basis),
         law: Law::new(k.value, k.range),
         many: k.many,
@@ -123,42 +127,70 @@ pub(super) fn drawn_score(number: u64, name: &str) -> f64 {
     drawn(number, Key::of("unsure").named(name))
 }
 
-/// The library and the scenario with the values of a set: those of this number, but for the scores that are given.
-/// `own` is the share of what is unsure that many constants of a kind have each for themselves.
-pub(super) fn with(
-    library: &Library,
-    scenario: &Scenario,
-    class: Class,
-    number: u64,
-    given: impl Fn(&str) -> Option<f64>,
-    own: f64,
-) -> (Library, Scenario) {
-    let all = unknowns(library, scenario, class);
-    let mut changed = library.clone();
-    for unknown in &all {
-        let Set::Fitted(parameter) = &unknown.set else {
-            continue;
-        };
-        let score = given(&unknown.name).unwrap_or_else(|| drawn_score(number, &unknown.name));
-        parameter.set(&mut changed, unknown.law.at(score));
+/// A library and a scenario with all that is unsure of them, to be had with other values.
+pub(super) struct Unsure<'a> {
+    library: &'a Library,
+    scenario: &'a Scenario,
+    /// Every constant that is unsure.
+    pub all: Vec<Unknown>,
+}
+
+impl<'a> Unsure<'a> {
+    /// Of organisms of a class.
+    pub fn new(library: &'a Library, scenario: &'a Scenario, class: Class) -> Unsure<'a> {
+        Unsure {
+            library,
+            scenario,
+            all: unknowns(library, scenario, class),
+        }
     }
-    // The scenario may have loads that were fitted.
-    let listed = changed
-        .scenario(&scenario.id)
-        .filter(|_| library.scenario(&scenario.id) == Some(scenario));
-    let mut scenario = listed.unwrap_or(scenario).clone();
-    for unknown in &all {
-        let Set::Turn(turn) = &unknown.set else { continue };
-        let score = given(&unknown.name).unwrap_or_else(|| drawn_score(number, &unknown.name));
-        let score = if unknown.many {
-            (1.0 - own).sqrt() * score
-        } else {
-            score
-        };
-        turn(&mut changed, &mut scenario, unknown.law.at(score));
+
+    /// The library and the scenario with the values of a set: those of this number, but for the scores that are given by
+    /// place among [`Unsure::all`]. `own` is the share of what is unsure that many constants of a kind have each for
+    /// themselves.
+    pub fn with(&self, number: u64, given: impl Fn(usize) -> Option<f64>, own: f64) -> (Library, Scenario) {
+        let (library, scenario) = (self.library, self.scenario);
+        let mut changed = library.clone();
+        let score = |n: usize| given(n).unwrap_or_else(|| drawn_score(number, &self.all[n].name));
+        for (n, unknown) in self.all.iter().enumerate() {
+            if let Set::Fitted(parameter) = &unknown.set {
+                parameter.set(&mut changed, unknown.law.at(score(n)));
+            }
+        }
+        // The scenario may have loads that were fitted.
+        let listed = changed
+            .scenario(&scenario.id)
+            .filter(|_| library.scenario(&scenario.id) == Some(scenario));
+        let mut scenario = listed.unwrap_or(scenario).clone();
+        for (n, unknown) in self.all.iter().enumerate() {
+            if let Set::Turn(turn) = &unknown.set {
+                let shared = if unknown.many { (1.0 - own).sqrt() } else { 1.0 };
+                turn(&mut changed, &mut scenario, unknown.law.at(shared * score(n)));
+            }
+        }
+        deviate(&mut changed, &self.all, number, own);
+        (changed, scenario)
     }
-    deviate(&mut changed, &all, number, own);
-    (changed, scenario)
+
+    /// For each constant, its place among those of an ensemble that were weighed.
+    pub fn columns(&self, ensemble: &Ensemble) -> Vec<Option<usize>> {
+        let place = |unknown: &Unknown| ensemble.constants.iter().position(|c| *c == unknown.name);
+        self.all.iter().map(place).collect()
+    }
+
+    /// The library and the scenario with the values of one of an ensemble's members, where `columns` are those of
+    /// [`Unsure::columns`].
+    pub fn of_member(
+        &self,
+        ensemble: &Ensemble,
+        columns: &[Option<usize>],
+        member: usize,
+    ) -> (Library, Scenario) {
+        let chosen = &ensemble.members[member];
+        let own = self.library.calibration.as_ref().map_or(0.0, |c| c.own);
+        let given = |n: usize| chosen.scores.get(columns[n]?).copied();
+        self.with(chosen.number, given, own)
+    }
 }
 
 /// Gives each of many constants of a kind a factor of its own.
@@ -190,23 +222,6 @@ fn deviate(library: &mut Library, all: &[Unknown], number: u64, own: f64) {
             }
         }
     }
-}
-
-/// The library and the scenario with the values of one of an ensemble's members.
-pub(super) fn of_member(
-    library: &Library,
-    scenario: &Scenario,
-    class: Class,
-    ensemble: &Ensemble,
-    member: usize,
-) -> (Library, Scenario) {
-    let chosen = &ensemble.members[member];
-    let given = |name: &str| {
-        let at = ensemble.constants.iter().position(|constant| constant == name)?;
-        chosen.scores.get(at).copied()
-    };
-    let own = library.calibration.as_ref().map_or(0.0, |c| c.own);
-    with(library, scenario, class, chosen.number, given, own)
 }
 
 #[cfg(test)]

@@ -25,6 +25,8 @@ pub enum Verdict {
     Equal,
     /// Too few repeats to tell.
     TooFew,
+    /// Sets of values do not agree which: the model cannot tell.
+    Unsure,
 }
 
 /// Which of two brings the smaller amount on average, beyond chance and beyond what is much the same.

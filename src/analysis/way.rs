@@ -31,8 +31,8 @@ pub(super) struct Prepared {
     pub lapsed: bool,
 }
 
-/// What repeats of a way share: plans of the same actions, by the faults that were there, since most repeats have one of
-/// a few sets; and atlases of the kit without faults, so that what an attempt brings about is worked out once.
+/// What repeats of ways share that are asked the same targets: plans of the same
+/// actions, by the faults that were there, since most repeats have one of a few sets; and atlases of the kit, so that what an attempt brings about is worked out once.
 #[derive(Debug)]
 pub(super) struct Known<'s> {
     setup: &'s Setup,
@@ -58,7 +58,7 @@ impl<'s> Known<'s> {
     /// Lends an atlas out.
     fn with_atlas<T>(&self, work: impl FnOnce(&mut Atlas<'s>) -> T) -> T {
         let idle = lock(&self.idle).pop();
-        let mut atlas = idle.unwrap_or_else(|| Atlas::new(self.setup, &[]));
+        let mut atlas = idle.unwrap_or_else(|| Atlas::new(self.setup));
         let result = work(&mut atlas);
         lock(&self.idle).push(atlas);
         result
@@ -82,16 +82,23 @@ impl Way<'_> {
             let aims = Aim::all(setup, &plan, targets);
             Arc::new(Prepared { plan, aims, lapsed })
         };
-        let alone = |actions: &[Action]| Plan::new(setup, faults, actions).map_err(|e| e.to_string());
+        let planned = |actions: &[Action]| {
+            known
+                .with_atlas(|atlas| Plan::within(atlas, faults, actions))
+                .map_err(|e| e.to_string())
+        };
         // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
         let (plan, lapses) = match self {
             Way::Script(actions) => {
                 // Everyone waits for the one plan, rather than making it too.
                 let mut plans = lock(&known.plans);
-                if let Some((_, prepared)) = plans.iter().find(|(had, _)| had == faults) {
+                let known = plans
+                    .iter()
+                    .find(|(had, known)| had == faults && known.plan.actions == *actions);
+                if let Some((_, prepared)) = known {
                     return Ok(prepared.clone());
                 }
-                let prepared = prepared(alone(actions)?, false);
+                let prepared = prepared(planned(actions)?, false);
                 plans.push((faults.to_vec(), prepared.clone()));
                 return Ok(prepared);
             }
@@ -100,11 +107,10 @@ impl Way<'_> {
                 .map_err(|r| r.to_string())?,
             Way::Lapsed(actions, trainee) => known.with_atlas(|atlas| lapsed(atlas, actions, trainee, luck)),
         };
-        // Sets of faults are many and each is rare, so nothing is kept of them.
         let plan = if faults.is_empty() {
             plan
         } else {
-            alone(&plan.actions)?
+            planned(&plan.actions)?
         };
         Ok(prepared(plan, !lapses.is_empty()))
     }

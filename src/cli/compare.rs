@@ -8,15 +8,16 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Asking, Comparison, Contender, Doing, MOST_REPEATS, Progress, Target, TargetComparison, USUAL_REPEATS,
-    USUAL_SEED, Versed, Way, by_the_book, compare,
+    Asking, Comparison, Contender, Doing, Doubted, MOST_REPEATS, Pair, Progress, Target, USUAL_REPEATS,
+    USUAL_SEED, Verdict, Way, by_the_book, compare,
 };
 use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
 use crate::report::{
-    CAUTION, Chance, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, decimals, exact_words,
-    interval_picture, many, mean_words, measure_words, of_hundred, percent, verdict_sentence,
+    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, decimals, doubted_sentence,
+    exact_words, interval_picture, many, mean_words, measure_words, of_hundred, percent, sets_words,
+    verdict_sentence,
 };
 
 use super::doubt::{self, Doubting};
@@ -82,15 +83,14 @@ struct Deed<'a> {
 struct Crowd<'a> {
     trainee: &'a Trainee,
     comparison: Comparison,
-    /// The first way against each other, over all sets of values, where that was asked.
-    versed: Vec<Vec<Versed>>,
+    /// What sets of values say of it, where that was asked.
+    doubted: Option<Doubted>,
 }
 
 impl Compare {
     pub(super) fn run(mut self, content: &Content) -> Result<(), Failure> {
         let duel = self.preset(content)?;
         self.check_numbers()?;
-        let targets = self.targets()?;
         let named = self.scenario.as_deref().unwrap_or_default();
         let before = &content.library;
         let (content, id) = scenario(content, named)?;
@@ -106,6 +106,7 @@ impl Compare {
             }
         }
         let setup = setup(&content, &id)?;
+        let targets = self.targets(&setup)?;
         let people = people(&content.library, self.trainee.as_deref())?;
         let mut found = self
             .ways
@@ -131,31 +132,24 @@ impl Compare {
                     let contenders: Vec<Contender<'_>> =
                         found.iter().map(|f| contender(f, trainee)).collect();
                     let comparison = compare(&contenders, &targets, self.repeats, self.seed, &progress)?;
-                    let versed = Vec::new();
                     Ok(Crowd {
                         trainee,
                         comparison,
-                        versed,
+                        doubted: None,
                     })
                 })
                 .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
-        if self.doubting.doubt {
-            for crowd in &mut crowds {
-                let first = asking(&found[0], crowd.trainee);
-                let pairs = found[1..]
-                    .iter()
-                    .map(|other| (first, asking(other, crowd.trainee)));
-                let all = pairs.map(|pair| self.doubting.between(pair, &targets, self.seed));
-                crowd.versed = all.collect::<Result<_, _>>()?;
-            }
+        for crowd in &mut crowds {
+            let asked: Vec<Asking<'_>> = found.iter().map(|f| asking(f, crowd.trainee)).collect();
+            crowd.doubted = self.doubting.of(&asked, &targets, self.repeats, self.seed)?;
         }
 
         if let Some(path) = &self.json {
-            let people: Vec<_> = crowds.iter().map(crowd_json).collect();
+            let people: Vec<_> = crowds.iter().map(|crowd| crowd_json(&setup, crowd)).collect();
             let value = json!({
-                "format": 2, "scenario": id, "ways": self.ways, "seed": self.seed,
+                "format": 3, "scenario": id, "ways": self.ways, "seed": self.seed,
                 "caution": CAUTION, "unit": setup.organism.unit, "seen_from": setup.organism.seen_from,
                 "people": people,
             });
@@ -175,14 +169,19 @@ impl Compare {
             many(self.repeats, "repeat")
         )?;
         writeln!(out, "counted of people: {}", measure_words(&setup.organism))?;
+        writeln!(out, "{}", self.doubting.heading(&setup))?;
         for crowd in &crowds {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
-            for target in &crowd.comparison.targets {
-                print(&mut out, &crowd.comparison, target)?;
+            for n in 0..crowd.comparison.targets.len() {
+                print(&mut out, &setup, crowd, n)?;
             }
-            for (other, versed) in found[1..].iter().zip(&crowd.versed) {
-                let labels = (found[0].label.as_str(), other.label.as_str());
-                doubt::print_between(&mut out, labels, &setup, versed)?;
+            let Some(doubted) = crowd.doubted.as_ref().filter(|_| self.doubting.doubt) else {
+                continue;
+            };
+            let pairs = (0..found.len()).flat_map(|a| (a + 1..found.len()).map(move |b| (a, b)));
+            for ((a, b), versed) in pairs.zip(&doubted.pairs) {
+                let labels = (found[a].label.as_str(), found[b].label.as_str());
+                doubt::print_worth(&mut out, labels, &setup, versed)?;
             }
         }
         writeln!(out)?;
@@ -259,9 +258,9 @@ impl Compare {
         Ok(())
     }
 
-    fn targets(&self) -> Result<Vec<Target>, Failure> {
+    fn targets(&self, setup: &Setup) -> Result<Vec<Target>, Failure> {
         match &self.target {
-            None => Ok(Target::ALL.iter().map(|(_, t)| *t).collect()),
+            None => Ok(Target::of_kit(setup).collect()),
             Some(wanted) => Ok(vec![find_target(wanted)?]),
         }
     }
@@ -359,27 +358,39 @@ fn asking<'a>(found: &'a Found<'_>, trainee: &'a Trainee) -> Asking<'a> {
     }
 }
 
-/// One sort of people with all sentences.
-fn crowd_json(crowd: &Crowd<'_>) -> serde_json::Value {
+/// What may be said of a pair: by most sets of values, or by counting where they were left out or repeats are too few.
+fn told(setup: &Setup, crowd: &Crowd<'_>, target: usize, pair: usize) -> (Verdict, String) {
     let comparison = &crowd.comparison;
-    let verdicts: Vec<_> = comparison
-        .targets
-        .iter()
-        .flat_map(|target| target.pairs.iter().map(move |pair| (target, pair)))
-        .map(|(target, pair)| {
+    let at = &comparison.targets[target];
+    let counted: &Pair = &at.pairs[pair];
+    let names = [counted.first, counted.second].map(|n| comparison.contenders[n].as_str());
+    match (&crowd.doubted, &setup.library.telling) {
+        (Some(doubted), Some(telling)) if counted.verdict != Verdict::TooFew => {
+            let versed = &doubted.pairs[pair][target];
+            (versed.verdict(telling), doubted_sentence(names, telling, versed))
+        }
+        _ => (counted.verdict, verdict_sentence(comparison, at, counted)),
+    }
+}
+
+/// One sort of people with all sentences.
+fn crowd_json(setup: &Setup, crowd: &Crowd<'_>) -> serde_json::Value {
+    let comparison = &crowd.comparison;
+    let all = comparison.targets.iter().enumerate();
+    let verdicts: Vec<_> = all
+        .flat_map(|(t, target)| target.pairs.iter().enumerate().map(move |(p, pair)| (t, p, pair)))
+        .map(|(t, p, pair)| {
+            let (verdict, sentence) = told(setup, crowd, t, p);
             json!({
-                "target": target.target, "first": pair.first, "second": pair.second, "verdict": pair.verdict,
-                "sentence": verdict_sentence(comparison, target, pair),
+                "target": comparison.targets[t].target, "first": pair.first, "second": pair.second,
+                "verdict": verdict, "sentence": sentence,
             })
         })
         .collect();
-    let mut of = json!({
+    json!({
         "trainee": crowd.trainee.id, "label": crowd.trainee.label, "comparison": comparison, "verdicts": verdicts,
-    });
-    if !crowd.versed.is_empty() {
-        of["doubt"] = json!(crowd.versed);
-    }
-    of
+        "doubt": crowd.doubted,
+    })
 }
 
 /// What people are called beside each other.
@@ -401,36 +412,45 @@ fn picture(setup: &Setup, crowds: &[Crowd<'_>]) -> Drawing {
             chances: (0..ways)
                 .flat_map(|way| shown.iter().map(move |crowd| (way, crowd)))
                 .map(|(way, crowd)| {
-                    let brought = &crowd.comparison.targets[t].contenders[way];
                     let name = &crowd.comparison.contenders[way];
-                    Chance {
-                        name: match shown {
-                            [_] => name.clone(),
-                            _ => format!("{name}, {}", people_word(crowd.trainee)),
-                        },
-                        probability: brought.seen,
-                        interval: brought.seen_interval,
-                    }
+                    let name = match shown {
+                        [_] => name.clone(),
+                        _ => format!("{name}, {}", people_word(crowd.trainee)),
+                    };
+                    chance(name, &crowd.comparison, crowd.doubted.as_ref(), way, t)
                 })
                 .collect(),
         })
         .collect();
     let who: Vec<&str> = shown.iter().map(|c| people_word(c.trainee)).collect();
+    let sets = shown.first().and_then(|c| c.doubted.as_ref());
     let beneath = format!(
-        "{}, {}; {}; {} with the same draws of chance for all",
+        "{}, {}; {}; {}",
         setup.scenario.label,
         setup.organism.label,
         who.join(" and "),
-        many(shown.first().map_or(0, |c| c.comparison.repeats), "repeat")
+        match sets {
+            Some(doubted) => sets_words(doubted.sets),
+            None => format!(
+                "{} with the same draws of chance for all",
+                many(shown.first().map_or(0, |c| c.comparison.repeats), "repeat")
+            ),
+        }
     );
     let title = format!("Who gets {}", measure_words(&setup.organism));
     interval_picture(&title, &beneath, &rows)
 }
 
-fn print(out: &mut impl Write, result: &Comparison, target: &TargetComparison) -> std::io::Result<()> {
+fn print(out: &mut impl Write, setup: &Setup, crowd: &Crowd<'_>, n: usize) -> std::io::Result<()> {
+    let result = &crowd.comparison;
+    let target = &result.targets[n];
     writeln!(out, "\n{} [{}]", label(target.target), target.target)?;
-    for (name, b) in result.contenders.iter().zip(&target.contenders) {
+    for (way, (name, b)) in result.contenders.iter().zip(&target.contenders).enumerate() {
         writeln!(out, "  {name}")?;
+        if let Some(doubted) = &crowd.doubted {
+            doubt::print(out, &doubted.ways[way][n], "    ")?;
+            writeln!(out, "    with the stated values, and counting noise:")?;
+        }
         writeln!(
             out,
             "    seen: {}, {}; any: {}",
@@ -448,8 +468,11 @@ fn print(out: &mut impl Write, result: &Comparison, target: &TargetComparison) -
             b.counts.p95
         )?;
     }
-    for pair in &target.pairs {
-        writeln!(out, "  {}", verdict_sentence(result, target, pair))?;
+    for (p, pair) in target.pairs.iter().enumerate() {
+        writeln!(out, "  {}", told(setup, crowd, n, p).1)?;
+        if crowd.doubted.is_some() {
+            writeln!(out, "    with the stated values:")?;
+        }
         writeln!(out, "    {}", by_repeat(result, pair))?;
         let points = pair.seen.interval;
         writeln!(
@@ -486,13 +509,17 @@ fn table(crowds: &[Crowd<'_>]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
         "median",
         "p05",
         "p95",
+        "model_seen",
+        "model_seen_low",
+        "model_seen_high",
     ])?;
     for crowd in crowds {
         let result = &crowd.comparison;
-        for target in &result.targets {
-            for (name, b) in result.contenders.iter().zip(&target.contenders) {
+        for (t, target) in result.targets.iter().enumerate() {
+            for (way, (name, b)) in result.contenders.iter().zip(&target.contenders).enumerate() {
+                let model = crowd.doubted.as_ref().map(|doubted| doubted.ways[way][t].seen);
                 let mut record = vec![
-                    "2".to_owned(),
+                    "3".to_owned(),
                     target.target.to_owned(),
                     name.clone(),
                     crowd.trainee.id.clone(),
@@ -516,6 +543,9 @@ fn table(crowds: &[Crowd<'_>]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
                         Some(b.counts.median),
                         Some(b.counts.p05),
                         Some(b.counts.p95),
+                        model.map(|m| m.median),
+                        model.map(|m| m.range.low),
+                        model.map(|m| m.range.high),
                     ]
                     .map(|value| value.map_or_else(String::new, |value| value.to_string())),
                 );

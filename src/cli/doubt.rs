@@ -1,101 +1,84 @@
-//! `--doubt`: what every set of values of the ensemble gives, for one way or for two.
+//! How unsure the model is: what every set of values of the ensemble gives, for one way or for several.
 
 use std::io::Write;
 
 use clap::Args;
 
 use crate::analysis::{
-    Asking, Doubt, Hang, Played, Progress, Ranged, Target, Versed, doubts, play_all, versed,
+    Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubted, sets_of, usual_doubt_repeats,
 };
 use crate::model::Setup;
-use crate::report::{figure, range_of_hundred, source_line};
+use crate::report::{figure, hang_words, many, ranged_people, sets_words, source_line};
 
 use super::people::label;
 use super::{Failure, watched};
 
-/// How doubt is played.
+/// How doubt is played and told.
 #[derive(Debug, Args)]
 pub(super) struct Doubting {
-    /// Also play every set of values that published counts leave, show how far their answers lie apart, and which
-    /// constants that hangs on
-    #[arg(long)]
+    /// Also show which constants the answers hang on, and what knowing each would be worth
+    #[arg(long, conflicts_with = "stated")]
     pub doubt: bool,
-    /// With `--doubt`, repeats of each set of values
-    #[arg(long, value_name = "N", requires = "doubt", default_value_t = 60, value_parser = clap::value_parser!(u64).range(10..=100_000))]
-    pub doubt_repeats: u64,
+    /// Repeats of each set of values [default: 20, fewer if few repeats are asked for]
+    #[arg(long, value_name = "N", conflicts_with = "stated", value_parser = clap::value_parser!(u64).range(10..=100_000))]
+    pub doubt_repeats: Option<u64>,
+    /// Play the stated values alone: numbers without the model's range
+    #[arg(long)]
+    pub stated: bool,
 }
 
 impl Doubting {
-    /// What every set gives for each of several ways.
-    pub fn play(
+    /// What every set gives for each of several ways; none where that was not asked, or the content has no ensemble.
+    pub fn of(
         &self,
         asked: &[Asking<'_>],
         targets: &[Target],
+        repeats: u64,
         seed: u64,
-    ) -> Result<Vec<Vec<Vec<Played>>>, Failure> {
+    ) -> Result<Option<Doubted>, Failure> {
+        if self.stated {
+            return Ok(None);
+        }
+        let repeats = self.doubt_repeats.unwrap_or_else(|| usual_doubt_repeats(repeats));
+        let sets: u64 = asked.iter().map(|asking| sets_of(asking.setup) as u64).sum();
+        let all = many(sets * repeats, "repeat");
         let progress = Progress::default();
-        let sets = |asking: &Asking<'_>| {
-            asking
-                .setup
-                .library
-                .ensemble
-                .as_ref()
-                .map_or(0, |e| e.members.len())
-        };
-        let all: usize = asked.iter().map(sets).sum();
-        let told = |done| format!("{done} of {all} sets of values");
+        let told = |done| format!("{done} of {all} with other sets of values");
         watched(&progress, told, || {
-            asked
-                .iter()
-                .map(|&asking| play_all(asking, targets, self.doubt_repeats, seed, &progress))
-                .collect::<Result<Vec<_>, String>>()
+            doubted(asked, targets, repeats, seed, &progress)
         })?
         .map_err(Failure::Faults)
     }
 
-    /// What all sets give for one way, in numbers.
-    pub fn of(&self, asking: Asking<'_>, targets: &[Target], seed: u64) -> Result<Vec<Doubt>, Failure> {
-        let played = self.play(&[asking], targets, seed)?;
-        doubts(asking, targets, &played[0]).map_err(Failure::Faults)
-    }
-
-    /// How the first way compares with another over all sets.
-    pub fn between(
-        &self,
-        (first, second): (Asking<'_>, Asking<'_>),
-        targets: &[Target],
-        seed: u64,
-    ) -> Result<Vec<Versed>, Failure> {
-        let played = self.play(&[first, second], targets, seed)?;
-        versed(first, targets, &played[0], &played[1]).map_err(Failure::Faults)
+    /// What ranges are of, or why there are none.
+    pub fn heading(&self, setup: &Setup) -> String {
+        match sets_of(setup) {
+            _ if self.stated => "the stated values alone: how unsure they are is not in these numbers".to_owned(),
+            0 => "this content has no ensemble, so how unsure the model is is not in these numbers; `smirch calibrate --out ensemble.ron` makes one".to_owned(),
+            sets => sets_words(sets),
+        }
     }
 }
 
-/// How many sets of values there are.
-fn sets(setup: &Setup) -> String {
-    let sets = setup.library.ensemble.as_ref().map_or(0, |e| e.members.len());
-    format!("{sets} sets of values")
+/// Prints how far sets of values lie apart for one target.
+pub(super) fn print(out: &mut impl Write, doubt: &Doubt, indent: &str) -> std::io::Result<()> {
+    writeln!(out, "{indent}seen: {}", ranged_people(doubt.seen))?;
+    writeln!(out, "{indent}any: {}", ranged_people(doubt.any))?;
+    if let Some(mean) = doubt.mean {
+        let [low, high, median] = [mean.range.low, mean.range.high, mean.median].map(figure);
+        writeln!(out, "{indent}mean: {low} to {high}, median {median}")?;
+    }
+    Ok(())
 }
 
-/// Prints how unsure the answers for one way are.
-pub(super) fn print(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::io::Result<()> {
+/// Prints the constants on which one way's answers hang.
+pub(super) fn print_hangs(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::io::Result<()> {
     writeln!(
         out,
-        "\nthe numbers above are for the stated values alone; how unsure the model is: by {}, the middle nine tenths",
-        sets(setup)
+        "\nwhat the answers hang on, by how much of the doubt goes with each constant:"
     )?;
     for one in all {
         writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
-        writeln!(
-            out,
-            "  seen: {}",
-            range_of_hundred(one.seen.range, one.seen.median)
-        )?;
-        writeln!(out, "  any: {}", range_of_hundred(one.any.range, one.any.median))?;
-        if let Some(Ranged { median, range }) = one.mean {
-            let (low, high) = (figure(range.low), figure(range.high));
-            writeln!(out, "  mean: {low} to {high}, median {}", figure(median))?;
-        }
         hangs(out, setup, &one.hangs)?;
     }
     Ok(())
@@ -103,27 +86,25 @@ pub(super) fn print(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::
 
 fn hangs(out: &mut impl Write, setup: &Setup, hangs: &[Hang]) -> std::io::Result<()> {
     if hangs.is_empty() {
-        return writeln!(out, "  hangs on: no constant by itself");
+        return writeln!(out, "  on no constant by itself");
     }
     for hang in hangs {
-        let goes = if hang.raises { "more" } else { "less" };
-        let basis = hang.basis.as_deref().and_then(|id| setup.library.basis(id));
-        let what = basis.map_or(String::new(), |basis| format!(" ({})", basis.what));
-        writeln!(
-            out,
-            "  hangs on: {}{what}: {:.0} % of the doubt goes with it; {goes} there the more of it",
-            hang.constant,
-            100.0 * hang.share
-        )?;
-        if let Some(basis) = &hang.basis {
-            writeln!(out, "    {}", source_line(&setup.library, basis))?;
-        }
+        writeln!(out, "  {}", hang_words(hang))?;
+        writeln!(out, "    {}", named(setup, &hang.constant, hang.basis.as_deref()))?;
     }
     Ok(())
 }
 
-/// Prints how sure it is which of two ways leaves less.
-pub(super) fn print_between(
+/// A constant by its name in the content, with where it comes from.
+fn named(setup: &Setup, constant: &str, basis: Option<&str>) -> String {
+    match basis {
+        Some(basis) => format!("{constant}: {}", source_line(&setup.library, basis)),
+        None => format!("{constant}: fitted to published counts"),
+    }
+}
+
+/// Prints what knowing constants would be worth for the choice between two ways.
+pub(super) fn print_worth(
     out: &mut impl Write,
     (first, second): (&str, &str),
     setup: &Setup,
@@ -131,47 +112,28 @@ pub(super) fn print_between(
 ) -> std::io::Result<()> {
     writeln!(
         out,
-        "\nthe verdicts above are for the stated values alone; how sure the model is, by {}: which leaves less on average",
-        sets(setup)
+        "\nwhat it would be worth to know, for whoever chooses between {first} and {second} by what is left on average:"
     )?;
     for one in all {
-        let [less, same, more] = one.shares.map(|share| 100.0 * share);
         writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
-        writeln!(
-            out,
-            "  of 100 sets of values: {first} in {less:.0}, much the same in {same:.0}, {second} in {more:.0}: {}",
-            sureness(setup, one.shares, (first, second))
-        )?;
-        if one.worth > 0.0 {
+        match one.worth {
+            None => writeln!(out, "  no mean is told of it")?,
+            Some(worth) if worth > 0.0 => writeln!(
+                out,
+                "  every constant: {} {} on average",
+                figure(worth),
+                setup.organism.unit
+            )?,
+            Some(_) => writeln!(out, "  nothing: no set of values would change the choice")?,
+        }
+        for worth in &one.worths {
+            writeln!(out, "  {}: {}", worth.words, figure(worth.worth))?;
             writeln!(
                 out,
-                "  knowing every constant would be worth {} {} on average",
-                figure(one.worth),
-                setup.organism.unit
+                "    {}",
+                named(setup, &worth.constant, worth.basis.as_deref())
             )?;
-            for (constant, worth) in &one.worths {
-                writeln!(out, "    knowing {constant}: {}", figure(*worth))?;
-            }
         }
     }
     Ok(())
-}
-
-/// How sure it is, in words: it takes most sets to say anything.
-fn sureness(setup: &Setup, [less, same, more]: [f64; 3], (first, second): (&str, &str)) -> String {
-    let unsure = || "this model cannot tell".to_owned();
-    let Some(told) = &setup.library.telling else {
-        return unsure();
-    };
-    let (agree, way) = if less > more {
-        (less, first)
-    } else {
-        (more, second)
-    };
-    match agree {
-        all if all >= told.nearly_all => format!("{way} leaves less in nearly all"),
-        most if most >= told.most => format!("{way} leaves less in most"),
-        _ if same >= told.most => "much the same in most".to_owned(),
-        _ => unsure(),
-    }
 }

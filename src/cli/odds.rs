@@ -7,8 +7,8 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Asking, Doing, Doubt, Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way, by_the_book, odds,
-    sensitivity,
+    Asking, Doing, Doubt, Doubted, Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way,
+    by_the_book, odds, sensitivity,
 };
 use crate::content::Content;
 use crate::model::{CAVEAT, Setup, Trainee};
@@ -48,10 +48,10 @@ pub(super) struct Repeat {
     #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
     /// Instead, turn every uncertain constant across its range and show what moves the target most
-    #[arg(long, conflicts_with_all = ["trainee", "dose_response", "doubt"])]
+    #[arg(long, conflicts_with_all = ["trainee", "dose_response", "doubt", "doubt_repeats", "stated"])]
     sensitivity: bool,
     /// Instead, put a great deal on one patch at a time and show in how many people any of it gets where
-    #[arg(long, conflicts_with_all = ["sensitivity", "target", "dose_response", "doubt"])]
+    #[arg(long, conflicts_with_all = ["sensitivity", "target", "dose_response", "doubt", "doubt_repeats", "stated"])]
     ceiling: bool,
     /// Show only this target; the target of the sensitivity analysis, any bare skin if left out
     #[arg(long, value_name = "TARGET")]
@@ -73,8 +73,6 @@ pub(super) struct Repeat {
 struct Crowd<'a> {
     trainee: &'a Trainee,
     odds: Odds,
-    /// How unsure they are, where that was asked.
-    doubts: Vec<Doubt>,
 }
 
 impl Repeat {
@@ -118,7 +116,7 @@ impl Repeat {
             // The curve needs the dose to the mucosa.
             (Some(target), Some(_)) if target != Target::Mucosa => vec![target, Target::Mucosa],
             (Some(target), Some(_)) => vec![target],
-            (None, _) => Target::ALL.iter().map(|(_, t)| *t).collect(),
+            (None, _) => Target::of_kit(&setup).collect(),
         };
         let repeats = self.repeats.unwrap_or(USUAL_REPEATS);
         // Whoever has no lapses does the same every time, which need not be found out anew.
@@ -142,49 +140,45 @@ impl Repeat {
         let progress = Progress::default();
         let all = repeats * people.len() as u64;
         let told = |done| format!("{done} of {}", many(all, "repeat"));
-        let mut crowds = watched(&progress, told, || {
+        let crowds = watched(&progress, told, || {
             people
                 .iter()
                 .map(|&trainee| {
                     let odds = odds(&setup, &way_of(trainee), &targets, repeats, self.seed, &progress)?;
-                    let doubts = Vec::new();
-                    Ok(Crowd {
-                        trainee,
-                        odds,
-                        doubts,
-                    })
+                    Ok(Crowd { trainee, odds })
                 })
                 .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
-        if self.doubting.doubt {
-            for crowd in &mut crowds {
-                let asking = Asking {
-                    setup: &setup,
-                    doing: match (&script, &book) {
-                        (Some(script), _) => Doing::Script(&script.actions),
-                        (None, Some(actions)) if crowd.trainee.is_flawless() => Doing::Script(actions),
-                        _ => Doing::Sequence(&sequence.id),
-                    },
-                    trainee: &crowd.trainee.id,
-                };
-                crowd.doubts = self.doubting.of(asking, &targets, self.seed)?;
-            }
-        }
+        let asked: Vec<Asking<'_>> = people
+            .iter()
+            .map(|trainee| Asking {
+                setup: &setup,
+                doing: match (&script, &book) {
+                    (Some(script), _) => Doing::Script(&script.actions),
+                    (None, Some(actions)) if trainee.is_flawless() => Doing::Script(actions),
+                    _ => Doing::Sequence(&sequence.id),
+                },
+                trainee: &trainee.id,
+            })
+            .collect();
+        let doubted = self.doubting.of(&asked, &targets, repeats, self.seed)?;
+        let doubts = |n: usize| doubted.as_ref().map(|doubted: &Doubted| &doubted.ways[n][..]);
         if let Some(path) = &self.json {
             let people: Vec<_> = crowds
                 .iter()
-                .map(|c| {
-                    let mut of = json!({ "trainee": c.trainee.id, "label": c.trainee.label, "odds": c.odds });
-                    if self.doubting.doubt {
-                        of["doubt"] = json!(c.doubts);
-                    }
-                    of
+                .enumerate()
+                .map(|(n, c)| {
+                    json!({
+                        "trainee": c.trainee.id, "label": c.trainee.label, "odds": c.odds, "doubt": doubts(n),
+                    })
                 })
                 .collect();
             let value = json!({
-                "format": 2, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
-                "unit": setup.organism.unit, "seen_from": setup.organism.seen_from, "people": people,
+                "format": 3, "scenario": id, "way": way_word, "seed": self.seed, "caution": CAUTION,
+                "unit": setup.organism.unit, "seen_from": setup.organism.seen_from,
+                "sets": doubted.as_ref().map(|d| d.sets), "doubt_repeats": doubted.as_ref().map(|d| d.repeats),
+                "people": people,
             });
             write_json(path, &value)?;
         }
@@ -192,11 +186,12 @@ impl Repeat {
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(out, "{way_word}")?;
         writeln!(out, "seen: {}", measure_words(&setup.organism))?;
-        for crowd in &crowds {
+        writeln!(out, "{}", self.doubting.heading(&setup))?;
+        for (n, crowd) in crowds.iter().enumerate() {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
-            print(&mut out, &crowd.odds)?;
-            if self.doubting.doubt {
-                doubt::print(&mut out, &setup, &crowd.doubts)?;
+            print(&mut out, &crowd.odds, doubts(n))?;
+            if let (true, Some(doubts)) = (self.doubting.doubt, doubts(n)) {
+                doubt::print_hangs(&mut out, &setup, doubts)?;
             }
             let mucosa = crowd.odds.targets.iter().find(|t| t.target == "mucosa");
             if let (Some(curve), Some(dose)) = (curve, mucosa.and_then(|t| t.expected)) {
@@ -283,15 +278,19 @@ impl Repeat {
     }
 }
 
-fn print(out: &mut impl Write, odds: &Odds) -> std::io::Result<()> {
+fn print(out: &mut impl Write, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io::Result<()> {
     writeln!(
         out,
         "{}, {} with a lapse",
         many(odds.repeats, "repeat"),
         percentage(odds.lapses)
     )?;
-    for t in &odds.targets {
+    for (n, t) in odds.targets.iter().enumerate() {
         writeln!(out, "\n{} [{}]", label(t.target), t.target)?;
+        if let Some(doubts) = doubts {
+            doubt::print(out, &doubts[n], "  ")?;
+            writeln!(out, "  with the stated values, and counting noise:")?;
+        }
         writeln!(
             out,
             "  seen: {}, {}",
@@ -313,6 +312,13 @@ fn print(out: &mut impl Write, odds: &Odds) -> std::io::Result<()> {
             t.counts.p05,
             t.counts.p95
         )?;
+        if t.places[2..].iter().any(|share| *share > 0.0) {
+            let [none, one, two, three, more] = t.places.map(|share| decimals(100.0 * share, 1));
+            writeln!(
+                out,
+                "  places with so much: none in {none} %, one in {one}, two in {two}, three in {three}, more in {more}"
+            )?;
+        }
         for moment in &t.moments {
             let when = match moment.cleaning {
                 Some(n) => format!("before cleaning {n} of bare hands"),

@@ -5,13 +5,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::analysis::{Limits, Orders, OrdersError, Progress, Scope, Start, Target, orders};
+use crate::analysis::{Limits, Orders, OrdersError, Progress, Scope, Start, Target, Weighed, orders, weigh};
 use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Class, Sequence, Setup};
 use crate::report::{
     CAUTION, ORDERS_CAVEAT, TRACER_CAVEAT, best_answer, best_change_words, best_picture, listed, named_words,
-    order_words, orders_json, risk_words, size_words, step_words,
+    order_words, orders_json, risk_words, same_count, size_words, step_words,
 };
 
 use super::{Failure, scenario, setup, unknown, watched, write_json, write_picture};
@@ -49,6 +49,9 @@ pub(super) struct Best {
     /// The seed of the starts
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Judge by the stated values alone, not by all sets of values that published counts leave
+    #[arg(long)]
+    stated: bool,
     /// Count it out: list the orders that nothing beats, where named sequences stand, and what was searched
     #[arg(long)]
     details: bool,
@@ -134,20 +137,29 @@ impl Best {
             Err(error) => return Err(Failure::Faults(error.to_string())),
             Ok(orders) => orders,
         };
+        let same = |a, b| same_count(&setup, a, b);
+        let weighed = match self.stated {
+            true => None,
+            false => weigh(&setup, &orders, same, self.seed, &progress).map_err(Failure::Faults)?,
+        };
+        let weighed = weighed.as_ref();
         if let Some(path) = &self.json {
-            let value = orders_json(&setup, &orders);
+            let value = orders_json(&setup, &orders, weighed);
             write_json(path, &value)?;
         }
         if let Some(path) = &self.svg {
             let title = format!("Best orders: {}", setup.scenario.label);
-            write_picture(path, &best_picture(&title, &best_answer(&setup, &orders)))?;
+            write_picture(
+                path,
+                &best_picture(&title, &best_answer(&setup, &orders, weighed)),
+            )?;
         }
-        self.print(&setup, &orders)
+        self.print(&setup, &orders, weighed)
     }
 
-    fn print(&self, setup: &Setup, orders: &Orders) -> Result<(), Failure> {
+    fn print(&self, setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) -> Result<(), Failure> {
         let mut out = std::io::stdout().lock();
-        let answer = best_answer(setup, orders);
+        let answer = best_answer(setup, orders, weighed);
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         for line in [&answer.sentence, &answer.scope, &answer.measure] {
             writeln!(out, "{line}")?;
@@ -155,6 +167,9 @@ impl Best {
         for card in &answer.cards {
             writeln!(out)?;
             writeln!(out, "{}: {}", card.title, card.figures)?;
+            if !card.agreed.is_empty() {
+                writeln!(out, "  {}", card.agreed)?;
+            }
             for (n, step) in card.order.iter().enumerate() {
                 writeln!(out, "  {}. {step}", n + 1)?;
             }

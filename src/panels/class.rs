@@ -310,6 +310,9 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
             ui.label(RichText::new(verdict).heading());
         }
         ui.label(soft(ui, "So says the model for this kit and load"));
+        if let Some(sure) = &odds.sure {
+            ui.label(soft(ui, sure));
+        }
         ui.label(&odds.spoken);
         if let Some(stress) = &odds.stress {
             ui.label(soft(ui, stress));

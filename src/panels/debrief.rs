@@ -64,6 +64,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
             scroll("Debrief", attempt).show(ui, |ui| {
                 apart(ui);
                 where_it_ended(ui, view, out);
+                sure(ui, view, out);
                 on_the_way(ui, view);
                 next_time(ui, view);
                 tabs(ui, view, out);
@@ -82,6 +83,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
             scroll("Where it ended", attempt).show(ui, |ui| {
                 apart(ui);
                 where_it_ended(ui, view, out);
+                sure(ui, view, out);
             });
         });
     Panel::right("debrief right")
@@ -418,6 +420,32 @@ fn way_row(ui: &mut Ui, row: &WayRow) {
                 ui.label(soft(ui, "What a cleaning leaves counts again at the next"));
             }
         });
+}
+
+/// How sure the model is of these actions, whatever luck this attempt had.
+fn sure(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    card(ui, |ui| {
+        heading(ui, "The same again, by others");
+        let Some(sure) = view.sure.as_ref().filter(|sure| sure.working.is_none()) else {
+            let share = view.sure.as_ref().and_then(|sure| sure.working).unwrap_or(0.0);
+            ui.label(soft(
+                ui,
+                format!("Working out how sure the model is: {:.0} %", 100.0 * share),
+            ));
+            out.push(Command::Poll);
+            ui.ctx().request_repaint();
+            return;
+        };
+        ui.label(soft(ui, &sure.of));
+        for (place, people, mean) in &sure.rows {
+            ui.label(strong(ui, place));
+            ui.label(people);
+            if !mean.is_empty() {
+                ui.label(mean);
+            }
+        }
+        ui.label(soft(ui, &sure.about));
+    });
 }
 
 fn counted(ui: &mut Ui, view: &DebriefView) {

@@ -4,6 +4,7 @@ use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, RichText, TextEdit, Ui}
 
 use crate::model::Status;
 use crate::view::numbers::{NumberGroup, Numbers, status_word};
+use crate::view::sure::HangList;
 use crate::view::words::sentence;
 use crate::view::{Command, NumbersView};
 
@@ -21,6 +22,9 @@ pub fn sheet(ctx: &Context, view: &NumbersView, out: &mut Vec<Command>) {
         let most = left_in_sheet(ui);
         scroll("Numbers", 0).at_most(most).takes_focus().show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 4.0;
+            for list in &view.hangs {
+                hang(ui, list);
+            }
             for each in &view.groups {
                 group(ui, each);
             }
@@ -91,6 +95,18 @@ fn head(ui: &mut Ui, view: &NumbersView, out: &mut Vec<Command>) {
         }
     });
     ui.label(soft(ui, format!("{} of {} numbers", view.found, view.all)));
+}
+
+fn hang(ui: &mut Ui, list: &HangList) {
+    let t = Tokens::of(ui);
+    ui.separator();
+    ui.label(strong(ui, &list.heading));
+    for (n, (what, source)) in list.lines.iter().enumerate() {
+        ui.label(format!("{}. {what}", n + 1));
+        if !source.is_empty() {
+            ui.label(RichText::new(source).small().color(t.accent));
+        }
+    }
 }
 
 fn group(ui: &mut Ui, group: &NumberGroup) {

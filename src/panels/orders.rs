@@ -113,6 +113,9 @@ fn found(ui: &mut Ui, page: &OrdersPage, view: &OrdersView, out: &mut Vec<Comman
             card(&mut columns[n % all], |ui| {
                 heading(ui, &way.title);
                 ui.label(&way.figures);
+                if !way.agreed.is_empty() {
+                    ui.label(soft(ui, &way.agreed));
+                }
                 for (n, step) in way.order.iter().enumerate() {
                     ui.label(format!("{}. {step}", n + 1));
                 }

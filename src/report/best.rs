@@ -1,11 +1,13 @@
 //! What the search for best orders answers, in the words that window, picture and command line share: one sentence and
 //! at most three ways, each a list of steps. Differences too small to be called any are not called any.
 
-use crate::analysis::{Orders, Place, Protocol, Scope, Standing};
+use crate::analysis::{Agreed, Orders, Place, Protocol, Ranged, Scope, Standing, Weighed, Weight};
 use crate::drill::Action;
-use crate::model::Setup;
+use crate::model::{Setup, Telling};
 
+use super::ensemble::{sets_of_hundred, sets_words};
 use super::orders::{cleans_words, is_clean_word, order_list, risk_words, step_words};
+use super::words::figure;
 
 /// One way of taking everything off.
 #[derive(Clone, Debug, PartialEq)]
@@ -14,6 +16,8 @@ pub struct BestCard {
     pub title: String,
     /// What it comes to: expected count, time and cleans.
     pub figures: String,
+    /// In how many sets of values nothing that was found leaves clearly less; empty if that was not asked.
+    pub agreed: String,
     /// What comes off in which order and when hands are cleaned, one entry each.
     pub order: Vec<String>,
     /// Every action in plain words.
@@ -67,58 +71,218 @@ pub fn listed(setup: &Setup, orders: &Orders, all: bool) -> Vec<usize> {
     shown
 }
 
-/// Puts the answer into words. The first of the named sequences is the policy.
-pub fn best_answer(setup: &Setup, orders: &Orders) -> BestAnswer {
-    let same = |a, b| same_count(setup, a, b);
+/// Puts the answer into words. The first of the named sequences is the policy. Where sets of values were asked, it is what
+/// most of them say.
+pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) -> BestAnswer {
     let told = setup.library.telling.as_ref();
     let same_time = |a, b| told.is_some_and(|t| t.same_amount(a, b));
-    let card = |title: String, p: &Protocol| BestCard {
+    let sure = weighed.zip(told);
+    let card = |title: String, p: &Protocol, weight: Option<&Weight>| BestCard {
         title,
-        figures: figures(setup, p),
+        figures: figures(setup, p, weight),
+        agreed: weight.map_or(String::new(), agreed_words),
         order: order_list(setup, &p.actions),
         steps: step_words(setup, &p.actions),
     };
     let policy = orders.named.first();
     let standing = policy.and_then(|n| n.standing.as_ref().ok());
+    let of_policy = weighed.and_then(|w| w.named.first()).and_then(Option::as_ref);
     // What leaves something on is no match for what takes everything off.
     let whole = standing.filter(|s| !matches!(s.place, Place::LeavesOn(_)));
-    let mut cards = Vec::new();
     // Of those that are much the same as the safest, the quickest stands for all.
-    let safest = orders.safest(same).map(|(_, quickest)| &orders.front[quickest]);
-    let quickest = whole.and_then(|s| {
-        let as_safe = |p: &&Protocol| p.risk <= s.protocol.risk || same(p.risk, s.protocol.risk);
-        let all = orders.front.iter().filter(as_safe);
-        all.min_by(|a, b| a.seconds.total_cmp(&b.seconds))
-            .filter(|q| q.seconds < s.protocol.seconds && !same_time(q.seconds, s.protocol.seconds))
-    });
-    if let Some(safest) = safest {
-        let gains = whole.is_none_or(|s| !same(safest.risk, s.protocol.risk));
-        if gains {
-            cards.push(card("Safest".to_owned(), safest));
+    let safest = match sure {
+        Some((weighed, telling)) => safest_by_sets(setup, orders, weighed, telling),
+        None => orders
+            .safest(|a, b| same_count(setup, a, b))
+            .map(|(_, quickest)| quickest),
+    };
+    let of_front = |n: usize| weighed.and_then(|w| w.of_front(n));
+    let as_safe = |n: usize, s: &Standing| match (sure, of_front(n), of_policy) {
+        (Some((_, telling)), Some(this), Some(policy)) => {
+            let [_, _, more] = this.against(policy, |a, b| same_count(setup, a, b));
+            more <= 1.0 - telling.most
         }
-        if let Some(quickest) = quickest.filter(|q| !gains || q.actions != safest.actions) {
+        (Some(_), ..) => false,
+        (None, ..) => {
+            let (a, b) = (orders.front[n].risk, s.protocol.risk);
+            a <= b || same_count(setup, a, b)
+        }
+    };
+    let quickest = whole.and_then(|s| {
+        (0..orders.front.len())
+            .filter(|&n| as_safe(n, s))
+            .min_by(|&a, &b| orders.front[a].seconds.total_cmp(&orders.front[b].seconds))
+            .filter(|&n| {
+                let seconds = orders.front[n].seconds;
+                seconds < s.protocol.seconds && !same_time(seconds, s.protocol.seconds)
+            })
+    });
+    let mut cards = Vec::new();
+    if let Some(safest) = safest {
+        let gains = whole.is_none_or(|s| match (sure, of_front(safest), of_policy) {
+            (Some((_, telling)), Some(this), Some(policy)) => {
+                let shares = this.against(policy, |a, b| same_count(setup, a, b));
+                Agreed::by(telling, shares) == Agreed::First
+            }
+            _ => !same_count(setup, orders.front[safest].risk, s.protocol.risk),
+        });
+        if gains {
+            cards.push(card("Safest".to_owned(), &orders.front[safest], of_front(safest)));
+        }
+        let quickest =
+            quickest.filter(|&q| !gains || orders.front[q].actions != orders.front[safest].actions);
+        if let Some(quickest) = quickest {
             cards.push(card(
                 "Quickest that is as safe as your policy".to_owned(),
-                quickest,
+                &orders.front[quickest],
+                of_front(quickest),
             ));
         }
     }
     if let (Some(named), Some(standing)) = (policy, standing) {
-        cards.push(card(format!("Your policy: {}", named.label), &standing.protocol));
+        cards.push(card(
+            format!("Your policy: {}", named.label),
+            &standing.protocol,
+            of_policy,
+        ));
     }
+    let quickest = quickest.map(|n| &orders.front[n]);
+    let sentence = match (sure, safest.and_then(of_front), of_policy, whole) {
+        (Some((_, telling)), Some(best), Some(policy), Some(standing)) => {
+            let safest = safest.map_or(&orders.front[0], |n| &orders.front[n]);
+            weighed_sentence(
+                setup,
+                orders,
+                telling,
+                (safest, best),
+                (&standing.protocol, policy),
+                quickest,
+            )
+        }
+        _ => sentence(setup, orders, safest.map(|n| &orders.front[n]), quickest, whole),
+    };
     BestAnswer {
-        sentence: sentence(setup, orders, safest, quickest, whole),
+        sentence,
         scope: scope_words(&orders.scope),
         measure: format!(
-            "Numbers are {} on {}, on average over {} with flawless hands: steady, no slip, an intact kit",
+            "Numbers are {} on {}, on average over {} with flawless hands: steady, no slip, an intact kit{}",
             setup.organism.unit,
             orders.target.label(),
             match orders.starts {
                 1 => "one start".to_owned(),
                 n => format!("{n} drawn starts"),
             },
+            weighed.map_or(String::new(), |w| format!(
+                ". {}",
+                sentence_case(&sets_words(w.sets))
+            )),
         ),
         cards,
+    }
+}
+
+fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// The place on the front of the quickest order that in nearly all sets of values leaves no more than the one that leaves
+/// least in most of them.
+fn safest_by_sets(setup: &Setup, orders: &Orders, weighed: &Weighed, telling: &Telling) -> Option<usize> {
+    let best = weighed.safest(orders)?;
+    let weight = weighed.of_front(best)?;
+    let as_safe = |(n, other): &&(usize, Weight)| {
+        let [_, _, more] = other.against(weight, |a, b| same_count(setup, a, b));
+        *n == best || more <= 1.0 - telling.nearly_all
+    };
+    let all = weighed.front.iter().filter(as_safe).map(|(n, _)| *n);
+    all.min_by(|&a, &b| orders.front[a].seconds.total_cmp(&orders.front[b].seconds))
+}
+
+fn agreed_words(weight: &Weight) -> String {
+    match weight.best {
+        never if never <= 0.0 => "In every set of values something found leaves clearly less".to_owned(),
+        always if always >= 1.0 => "In every set of values nothing found leaves clearly less".to_owned(),
+        share => format!(
+            "Nothing found leaves clearly less in {} of 100 sets of values",
+            sets_of_hundred(share)
+        ),
+    }
+}
+
+/// An expected count over sets of values, such as `3.0 to 40`.
+fn range_words(setup: &Setup, Ranged { range, .. }: Ranged) -> String {
+    let [low, high] = [range.low, range.high].map(|end| rough_words(setup, end));
+    if low == high {
+        low
+    } else {
+        format!("{low} to {high}")
+    }
+}
+
+/// An expected count as exactly as is worth saying of what nobody has measured.
+fn rough_words(setup: &Setup, risk: f64) -> String {
+    match setup.library.telling.as_ref() {
+        Some(t) if risk > 0.0 && risk < t.points => format!("less than {}", t.points),
+        _ => figure(risk),
+    }
+}
+
+/// What most sets of values say of the best order and the policy.
+fn weighed_sentence(
+    setup: &Setup,
+    orders: &Orders,
+    telling: &Telling,
+    (safest, best): (&Protocol, &Weight),
+    (protocol, policy): (&Protocol, &Weight),
+    quickest: Option<&Protocol>,
+) -> String {
+    let place = orders.target.label();
+    let label = orders.named.first().map_or("your policy", |n| n.label.as_str());
+    let unit = &setup.organism.unit;
+    let (least, with) = (range_words(setup, best.risk), range_words(setup, policy.risk));
+    if best.each.iter().chain(&policy.each).all(|&risk| risk <= 0.0) {
+        return format!(
+            "Nothing reaches {place} here with {label}, nor with the safest order, in this model"
+        );
+    }
+    let time = quickest.map_or(String::new(), |q| {
+        format!(
+            "; one that is as safe takes {} s less",
+            protocol.seconds - q.seconds
+        )
+    });
+    let shares = best.against(policy, |a, b| same_count(setup, a, b));
+    let [less, same, more] = shares.map(sets_of_hundred);
+    let so = |share: f64| match share {
+        all if all >= 1.0 => "so in every set of values".to_owned(),
+        most => format!("so in {} of 100 sets of values", sets_of_hundred(most)),
+    };
+    match Agreed::by(telling, shares) {
+        Agreed::First => {
+            let against = format!(
+                "{least} {unit} on average, against {with} with {label}; so in {less} of 100 sets of values"
+            );
+            match other_ways(setup, &safest.actions, &protocol.actions) {
+                None => format!("Another order leaves less on {place}: {against}"),
+                Some(ways) => format!("The same order leaves less on {place}, done {ways}: {against}"),
+            }
+        }
+        Agreed::Second => format!(
+            "{label} does something that was not searched, and leaves less on {place} than any order that was: {with} \
+             {unit} on average, against {least}; {}",
+            so(shares[2])
+        ),
+        Agreed::Same => format!(
+            "No order is clearly safer than {label}: {with} {unit} on {place} on average, the safest {least}; {}{time}",
+            so(shares[1])
+        ),
+        Agreed::Neither => format!(
+            "This model cannot tell whether another order is safer than {label}: of 100 sets of values the best leaves less \
+             on {place} in {less}, much the same in {same} and more in {more}; {least} {unit} on average, against {with}{time}"
+        ),
     }
 }
 
@@ -264,10 +428,16 @@ pub fn scope_words(scope: &Scope) -> String {
     )
 }
 
-fn figures(setup: &Setup, p: &Protocol) -> String {
+fn figures(setup: &Setup, p: &Protocol, weight: Option<&Weight>) -> String {
+    let (count, middle) = match weight {
+        Some(weight) => (
+            range_words(setup, weight.risk),
+            format!(", median {}", rough_words(setup, weight.risk.median)),
+        ),
+        None => (mean_words(setup, p.risk), String::new()),
+    };
     format!(
-        "{} {} on average, {} s, {}",
-        mean_words(setup, p.risk),
+        "{count} {} on average{middle}; {} s, {}",
         setup.organism.unit,
         p.seconds,
         cleans_words(p.cleans)

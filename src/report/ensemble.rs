@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use crate::analysis::Interval;
-use crate::model::Ensemble;
+use crate::analysis::{Agreed, Hang, Interval, Ranged, Versed};
+use crate::model::{Ensemble, Telling};
 
 /// An ensemble as the content file that it is read from.
 pub fn ensemble_file(ensemble: &Ensemble) -> String {
@@ -60,12 +60,98 @@ pub fn percent_range(median: f64, range: Interval) -> String {
     )
 }
 
-/// A range of shares of people as people count them, such as `of 100 people 20 to 60, median 34`.
-pub fn range_of_hundred(range: Interval, median: f64) -> String {
-    let whole = |share: f64| (100.0 * share.clamp(0.0, 1.0)).round();
-    let (low, high) = (whole(range.low), whole(range.high));
-    if low == high {
-        return format!("of 100 people {low:.0}");
+/// A range of shares of people as people count them, such as `20 to 60 of 100 people`.
+pub fn range_of_hundred(range: Interval) -> String {
+    let whole = |share: f64| match 100.0 * share {
+        p if p <= 0.0 => "0".to_owned(),
+        p if p < 0.5 => "under 1".to_owned(),
+        p if p >= 100.0 => "100".to_owned(),
+        p if p > 99.5 => "over 99".to_owned(),
+        p => format!("{p:.0}"),
+    };
+    match (whole(range.low), whole(range.high)) {
+        (low, high) if low == high => format!("{low} of 100 people"),
+        (low, high) => format!("{low} to {high} of 100 people"),
     }
-    format!("of 100 people {low:.0} to {high:.0}, median {:.0}", whole(median))
+}
+
+/// The same with its median, such as `20 to 60 of 100 people, median 34`.
+pub fn ranged_people(ranged: Ranged) -> String {
+    let range = range_of_hundred(ranged.range);
+    let median = range_of_hundred(Interval {
+        low: ranged.median,
+        high: ranged.median,
+    });
+    match median == range {
+        true => range,
+        false => format!("{range}, median {}", median.trim_end_matches(" of 100 people")),
+    }
+}
+
+/// A share of sets of values as people count them: not every one is never rounded to that.
+pub fn sets_of_hundred(share: f64) -> String {
+    match 100.0 * share {
+        p if (99.5..100.0).contains(&p) => "over 99".to_owned(),
+        p if p > 0.0 && p < 0.5 => "under 1".to_owned(),
+        p => format!("{p:.0}"),
+    }
+}
+
+/// What ranges are of, once for a page of them.
+pub fn sets_words(sets: usize) -> String {
+    format!(
+        "ranges: the middle nine tenths of {sets} sets of values for all that nobody has measured, as published counts leave them"
+    )
+}
+
+/// A constant that an answer hangs on, as a sentence without a full stop.
+pub fn hang_words(hang: &Hang) -> String {
+    format!(
+        "{}: {:.0} % of the doubt goes with it; the more, the {}",
+        hang.words,
+        100.0 * hang.share,
+        if hang.raises { "more there" } else { "less there" }
+    )
+}
+
+/// Which of two ways brings less, as most sets of values have it; a sentence without a full stop.
+pub fn doubted_sentence([a, b]: [&str; 2], telling: &Telling, versed: &Versed) -> String {
+    let people = versed.seen.map(|ranged| range_of_hundred(ranged.range));
+    let hundredth = sets_of_hundred;
+    let often = |share: f64| match share {
+        every if every >= 1.0 => "every set of values".to_owned(),
+        all if all >= telling.nearly_all => format!("nearly all sets of values, {} of 100", hundredth(all)),
+        most => format!("most sets of values, {} of 100", hundredth(most)),
+    };
+    let second = people[1].trim_end_matches(" of 100 people");
+    let with = || format!("{} with {a}, {second} with {b}", people[0]);
+    let [less, same, more] = versed.shares;
+    let said = match Agreed::by(telling, versed.shares) {
+        Agreed::First => format!("{a} brings less in {}: {}", often(less), with()),
+        Agreed::Second => format!("{b} brings less in {}: {}", often(more), with()),
+        Agreed::Same if people[0] == people[1] => {
+            format!("much the same in {}: {} with either", often(same), people[0])
+        }
+        Agreed::Same => format!("much the same in {}: {}", often(same), with()),
+        Agreed::Neither => format!(
+            "this model cannot tell: of 100 sets of values {} have less with {a}, {} much the same, {} less with {b}; {}",
+            hundredth(less),
+            hundredth(same),
+            hundredth(more),
+            with()
+        ),
+    };
+    let people = Agreed::by(telling, versed.shares);
+    let Some(shares) = versed.amounts else { return said };
+    let but = if matches!(people, Agreed::First | Agreed::Second) {
+        "but "
+    } else {
+        ""
+    };
+    match Agreed::by(telling, shares) {
+        amounts if amounts == people => said,
+        Agreed::First => format!("{said}; {but}{a} leaves less on average in {}", often(shares[0])),
+        Agreed::Second => format!("{said}; {but}{b} leaves less on average in {}", often(shares[2])),
+        Agreed::Same | Agreed::Neither => said,
+    }
 }

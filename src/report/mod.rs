@@ -19,7 +19,9 @@ mod words;
 pub use best::{BestAnswer, BestCard, best_answer, listed, same_count, scope_words};
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
-pub use ensemble::{ensemble_file, percent_range, range_of_hundred};
+pub use ensemble::{
+    doubted_sentence, ensemble_file, hang_words, percent_range, range_of_hundred, ranged_people, sets_words,
+};
 pub use image::{png, svg};
 pub use json::attempt_json;
 pub use on_the_way::{OnTheWay, on_the_way};
@@ -29,8 +31,8 @@ pub use orders::{
 };
 pub use orders_json::orders_json;
 pub use picture::{
-    AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, course_drawing, flow_drawing,
-    interval_picture, people_picture, spread_picture, tornado_picture,
+    AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, chance, course_drawing,
+    flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
 pub use touches::touches_csv;

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::analysis::{Change, Orders, Place, Protocol, Standing};
+use crate::analysis::{Change, Orders, Place, Protocol, Standing, Weighed, Weight};
 use crate::model::Setup;
 
 use super::CAUTION;
@@ -10,10 +10,10 @@ use super::best::best_answer;
 use super::orders::{ORDERS_CAVEAT, named_words, order_words, step_words};
 
 /// The JSON format number.
-const FORMAT: u64 = 1;
+const FORMAT: u64 = 2;
 
 /// Everything as JSON. Numbers of protocols are decimal text: they exceed what readers of JSON hold.
-pub fn orders_json(setup: &Setup, orders: &Orders) -> Value {
+pub fn orders_json(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) -> Value {
     let protocol = |p: &Protocol| {
         json!({
             "expected": p.risk, "seconds": p.seconds, "cleans": p.cleans, "ties": p.ties.to_string(),
@@ -46,7 +46,7 @@ pub fn orders_json(setup: &Setup, orders: &Orders) -> Value {
         })
         .collect();
     let size = &orders.size;
-    let answer = best_answer(setup, orders);
+    let answer = best_answer(setup, orders, weighed);
     json!({
         "format": FORMAT,
         "scenario": setup.scenario.id,
@@ -61,11 +61,20 @@ pub fn orders_json(setup: &Setup, orders: &Orders) -> Value {
             "scope": answer.scope,
             "measure": answer.measure,
             "cards": answer.cards.iter().map(|c| json!({
-                "title": c.title, "figures": c.figures, "order": c.order,
+                "title": c.title, "figures": c.figures, "agreed": c.agreed, "order": c.order,
             })).collect::<Vec<Value>>(),
         },
         "caution": CAUTION,
         "caveat": ORDERS_CAVEAT,
+        "sets": weighed.map(|w| w.sets),
+        "front_by_sets": weighed.map(|w| {
+            let of = |(n, one): &(usize, Weight)| json!({ "number": n + 1, "expected": one.risk, "best_in": one.best });
+            w.front.iter().map(of).collect::<Vec<Value>>()
+        }),
+        "named_by_sets": weighed.map(|w| {
+            let of = |one: &Option<Weight>| one.as_ref().map(|one| json!({ "expected": one.risk, "best_in": one.best }));
+            w.named.iter().map(of).collect::<Vec<Option<Value>>>()
+        }),
         "front": orders.front.iter().map(protocol).collect::<Vec<Value>>(),
         "safest_changes": changes(&orders.safest),
         "named": named,

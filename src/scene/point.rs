@@ -34,6 +34,8 @@ pub struct Drag {
     pub turning: bool,
     from: Option<(MouseButton, Vec2, Option<usize>)>,
     last: Option<Vec2>,
+    /// What part of the window the scene had then.
+    shown: Option<URect>,
     hover: Option<usize>,
 }
 
@@ -182,13 +184,16 @@ pub(super) fn follow(
 ) {
     let (cam, place) = &*camera;
     let at = over_scene(&rect, &windows);
+    let shown = cam.physical_viewport_rect();
     let fresh = at != drag.last
+        || shown != drag.shown
         || place.is_changed()
         || figure.is_changed()
         || !changed.is_empty()
         || stage.is_changed();
     if fresh && !drag.turning {
         drag.last = at;
+        drag.shown = shown;
         // The camera takes positions in the window and leaves its viewport's corner out itself.
         let hover = at.and_then(|p| site_meant(p, &stage.0, cam, place, &pieces, &figure));
         if hover != drag.hover {

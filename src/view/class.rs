@@ -3,20 +3,21 @@
 use std::sync::Arc;
 
 use crate::analysis::{
-    Comparison, Contender, Histogram, Progress, Target, TargetComparison, USUAL_REPEATS, USUAL_SEED, Verdict,
-    Way, by_the_book, compare,
+    self, Asking, Comparison, Contender, Doubted, Histogram, Progress, Target, USUAL_REPEATS, USUAL_SEED,
+    Verdict, Way, by_the_book, compare, doubted, sets_of, usual_doubt_repeats,
 };
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::guidance::Group;
 use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup, Trainee};
 use crate::report::{
-    Chance, Drawing, Row, TRACER_CAVEAT, interval_picture, measure_words, of_hundred, people_picture,
-    percent, spread_picture, verdict_sentence,
+    Chance, Drawing, Row, TRACER_CAVEAT, chance, doubted_sentence, interval_picture, measure_words,
+    people_picture, sets_words, spread_picture, verdict_sentence,
 };
 
 use super::playback::{Playback, Speed};
 use super::steps::describe;
+use super::sure::{HangList, hang_list, worth_list};
 use super::words::{clock, count, many, sentence};
 use super::work::Work;
 
@@ -151,6 +152,8 @@ struct Crowd {
     /// What they are called beside others.
     people: String,
     comparison: Comparison,
+    /// What sets of values say of it; none where the content has none.
+    doubted: Option<Doubted>,
 }
 
 /// One side as it stands.
@@ -183,6 +186,8 @@ pub struct OddsView {
     pub measure: String,
     /// Which does better here: for each sort of people what they are called, and a sentence.
     pub verdicts: Vec<(String, String)>,
+    /// What ranges are of, if there are any.
+    pub sure: Option<String>,
     /// What a tracer shows and does not show, if there is one.
     pub stress: Option<String>,
     /// What the class guessed, and whether the odds bear it out.
@@ -416,13 +421,19 @@ impl Class {
         match ways {
             Err(why) => self.odds = Some(Err(why)),
             Ok(ways) => {
-                let all = USUAL_REPEATS * people.len() as u64;
+                let sets: u64 = ways.iter().map(|way| sets_of(&way.setup) as u64).sum();
+                let each = USUAL_REPEATS + sets * usual_doubt_repeats(USUAL_REPEATS);
+                let all = each * people.len() as u64;
                 self.work = Some(Work::start(all, move |progress| {
                     people
                         .into_iter()
                         .map(|(trainee, people)| {
-                            let comparison = compared(&ways, &trainee, progress)?;
-                            Ok(Crowd { people, comparison })
+                            let (comparison, doubted) = compared(&ways, &trainee, progress)?;
+                            Ok(Crowd {
+                                people,
+                                comparison,
+                                doubted,
+                            })
                         })
                         .collect()
                 }));
@@ -459,6 +470,31 @@ impl Class {
     /// Chooses how the odds are drawn.
     pub fn set_drawn(&mut self, drawn: Drawn) {
         self.drawn = drawn;
+    }
+
+    /// What the odds that are shown hang on, and what knowing it would be worth; empty before there are odds.
+    pub fn hangs(&self) -> Vec<HangList> {
+        let Some(Ok(crowds)) = self.odds.as_ref().filter(|_| self.stage == Stage::Odds) else {
+            return Vec::new();
+        };
+        let place = TARGETS[self.target].label();
+        let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
+        let mut lists = Vec::new();
+        for crowd in crowds {
+            let Some(doubted) = &crowd.doubted else { continue };
+            let heading = format!(
+                "What it would be worth to know, choosing between {} and {} by what is left on average: {place}, {}",
+                labels[0], labels[1], crowd.people
+            );
+            let worths = &doubted.pairs[0][self.target].worths;
+            lists.push(worth_list(&self.setups[0], heading, worths));
+            for (n, label) in labels.iter().enumerate() {
+                let heading = format!("What the numbers hang on: {place}, {label}, {}", crowd.people);
+                let hangs = &doubted.ways[n][self.target].hangs;
+                lists.push(hang_list(&self.setups[n].library, heading, hangs));
+            }
+        }
+        lists
     }
 
     /// What the page shows.
@@ -527,30 +563,42 @@ impl Class {
         let each = || (0..self.duel.sides.len()).flat_map(|way| crowds.iter().map(move |crowd| (way, crowd)));
         let name =
             |way: usize, crowd: &Crowd| format!("{}, {}", crowd.comparison.contenders[way], crowd.people);
-        let at = |crowd: &Crowd, t: usize| -> TargetComparison { crowd.comparison.targets[t].clone() };
         let chances = |t: usize| -> Vec<Chance> {
             each()
                 .map(|(way, crowd)| {
-                    let brought = &at(crowd, t).contenders[way];
-                    Chance {
-                        name: name(way, crowd),
-                        probability: brought.seen,
-                        interval: brought.seen_interval,
-                    }
+                    chance(
+                        name(way, crowd),
+                        &crowd.comparison,
+                        crowd.doubted.as_ref(),
+                        way,
+                        t,
+                    )
                 })
                 .collect()
         };
         let here = chances(self.target);
         let repeats = crowds.first().map_or(0, |c| c.comparison.repeats);
-        let beneath = format!(
+        let sets = crowds
+            .first()
+            .and_then(|c| c.doubted.as_ref())
+            .map(|doubted| doubted.sets);
+        let counted = format!(
             "{}, {} with the same draws of chance for all",
             self.duel.label,
             many(repeats, "repeat")
         );
+        let beneath = match sets {
+            Some(sets) => format!("{}; {}", self.duel.label, sets_words(sets)),
+            None => counted.clone(),
+        };
         let picture = match self.drawn {
             Drawn::People => {
                 let title = format!("{}: who gets {measure}", sentence(target.label()));
-                people_picture(&title, &beneath, &here)
+                let marks = match sets {
+                    Some(_) => format!("{beneath}. Large: in nearly every set; small: in some"),
+                    None => beneath,
+                };
+                people_picture(&title, &marks, &here)
             }
             Drawn::Intervals => {
                 let rows: Vec<Row> = TARGETS
@@ -566,17 +614,38 @@ impl Class {
             Drawn::Spread => {
                 let all: Vec<(String, Histogram)> = each()
                     .map(|(way, crowd)| {
-                        let brought = &at(crowd, self.target).contenders[way];
+                        let brought = &crowd.comparison.targets[self.target].contenders[way];
                         (name(way, crowd), brought.histogram.clone())
                     })
                     .collect();
-                let title = format!("{}: how much", sentence(target.label()));
-                spread_picture(&title, &beneath, &organism.unit, &all)
+                let title = format!("{}: how much, from go to go", sentence(target.label()));
+                let stated = match sets {
+                    Some(_) => format!("{counted}, the stated values alone"),
+                    None => counted,
+                };
+                spread_picture(&title, &stated, &organism.unit, &all)
             }
         };
-        let pairs: Vec<(&Crowd, TargetComparison)> = crowds
+        let telling = self.setups[0].library.telling.as_ref();
+        let told: Vec<(&Crowd, Verdict, String)> = crowds
             .iter()
-            .map(|crowd| (crowd, at(crowd, self.target)))
+            .map(|crowd| {
+                let at = &crowd.comparison.targets[self.target];
+                let counted = &at.pairs[0];
+                match (&crowd.doubted, telling) {
+                    (Some(doubted), Some(telling)) => {
+                        let versed = &doubted.pairs[0][self.target];
+                        let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
+                        let says = doubted_sentence(labels, telling, versed);
+                        (crowd, versed.verdict(telling), says)
+                    }
+                    _ => (
+                        crowd,
+                        counted.verdict,
+                        verdict_sentence(&crowd.comparison, at, counted),
+                    ),
+                }
+            })
             .collect();
         OddsView {
             targets: TARGETS
@@ -588,29 +657,18 @@ impl Class {
             measure,
             spoken: here
                 .iter()
-                .map(|c| {
-                    format!(
-                        "{}: {}, {}",
-                        c.name,
-                        of_hundred(c.probability),
-                        percent(c.probability, c.interval)
-                    )
-                })
+                .map(|c| format!("{}: {}", c.name, c.words().join(", ")))
                 .collect::<Vec<_>>()
                 .join(". "),
             picture,
-            verdicts: pairs
+            verdicts: told
                 .iter()
-                .map(|(crowd, at)| {
-                    let says = verdict_sentence(&crowd.comparison, at, &at.pairs[0]);
-                    (sentence(&crowd.people), sentence(&says))
-                })
+                .map(|(crowd, _, says)| (sentence(&crowd.people), sentence(says)))
                 .collect(),
+            sure: sets.map(|sets| sentence(&sets_words(sets))),
             stress: (organism.class == crate::model::Class::Tracer).then(|| sentence(TRACER_CAVEAT)),
             guess: self.guess.map(|guess| {
-                let verdicts = pairs
-                    .iter()
-                    .map(|(crowd, at)| (&*crowd.people, at.pairs[0].verdict));
+                let verdicts = told.iter().map(|(crowd, verdict, _)| (&*crowd.people, *verdict));
                 let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
                 guess_words(guess, labels, &verdicts.collect::<Vec<_>>())
             }),
@@ -628,8 +686,12 @@ struct Doing {
     sequence: Option<String>,
 }
 
-/// Both ways done by one sort of people.
-fn compared(ways: &[Doing], trainee: &Trainee, progress: &Progress) -> Result<Comparison, String> {
+/// Both ways done by one sort of people: with the stated values, and with all sets of values.
+fn compared(
+    ways: &[Doing],
+    trainee: &Trainee,
+    progress: &Progress,
+) -> Result<(Comparison, Option<Doubted>), String> {
     let contenders: Vec<Contender<'_>> = ways
         .iter()
         .map(|doing| {
@@ -649,7 +711,21 @@ fn compared(ways: &[Doing], trainee: &Trainee, progress: &Progress) -> Result<Co
             }
         })
         .collect();
-    compare(&contenders, &TARGETS, USUAL_REPEATS, USUAL_SEED, progress)
+    let comparison = compare(&contenders, &TARGETS, USUAL_REPEATS, USUAL_SEED, progress)?;
+    let asked: Vec<Asking<'_>> = ways
+        .iter()
+        .map(|doing| Asking {
+            setup: &doing.setup,
+            doing: match &doing.sequence {
+                Some(id) if !trainee.is_flawless() => analysis::Doing::Sequence(id),
+                _ => analysis::Doing::Script(&doing.actions),
+            },
+            trainee: &trainee.id,
+        })
+        .collect();
+    let repeats = usual_doubt_repeats(USUAL_REPEATS);
+    let doubted = doubted(&asked, &TARGETS, repeats, USUAL_SEED, progress)?;
+    Ok((comparison, doubted))
 }
 
 /// True for an action after which a class looks up: something is off, or hands are clean.
@@ -726,7 +802,7 @@ fn guess_words(guess: Guess, labels: [&str; 2], verdicts: &[(&str, Verdict)]) ->
         | (Guess::Second, Verdict::SecondLess)
         | (Guess::Same, Verdict::Alike | Verdict::Equal) => "the odds agree",
         (_, Verdict::Torn) => "the odds are torn: one does so for fewer people, the other on average",
-        (_, Verdict::TooFew) => "the odds cannot tell",
+        (_, Verdict::TooFew | Verdict::Unsure) => "the odds cannot tell",
         _ => "the odds say otherwise",
     };
     let mut answers: Vec<(Vec<&str>, &str)> = Vec::new();
@@ -811,7 +887,7 @@ mod tests {
             panic!("people of two sorts are spoken of: {:?}", odds.verdicts)
         };
         assert_eq!((&*letter.0, &*usual.0), ("To the letter", "Usual practice"));
-        assert!(letter.1.contains("By the straps brings less"), "{}", letter.1);
+        assert!(letter.1.contains("By the straps brings less in "), "{}", letter.1);
         let guess = odds.guess.as_deref().unwrap_or_default();
         assert!(
             guess.starts_with("The class said: By the front. ") && guess.contains("he odds say otherwise"),

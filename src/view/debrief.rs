@@ -11,6 +11,7 @@ use super::near_you::{NearView, near_you};
 use super::now::is_patient;
 use super::outline::{Spot, spots};
 use super::steps::{describe, sources};
+use super::sure::SureView;
 use super::what_if::{WhatIfAsked, WhatIfView, what_if_view};
 use super::why::{WhyView, why};
 use super::words::{clock, count, length, list, sentence, standing};
@@ -143,6 +144,8 @@ pub struct DebriefView {
     pub near: Option<NearView>,
     /// What if, while its tab is open.
     pub what_if: Option<WhatIfView>,
+    /// How sure the model is of these actions; none until that is asked.
+    pub sure: Option<SureView>,
 }
 
 /// The debrief of a drill against a sequence, with the site asked about.
@@ -231,6 +234,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         why: explained.map(|site| why(drill, Some(site))),
         near: explained.is_none().then(|| near_you(drill)),
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
+        sure: None,
         groups,
     }
 }

@@ -31,6 +31,7 @@ pub mod stage;
 mod stage_of;
 pub mod start;
 pub mod steps;
+pub mod sure;
 pub mod trace;
 pub mod ways;
 pub mod what_if;

@@ -8,6 +8,7 @@ use crate::report::{constants, source_line};
 use crate::transfer::{Cause, Event, Flow};
 
 use super::choices::options;
+use super::sure::HangList;
 use super::words::sentence;
 
 /// What is being looked for among the numbers.
@@ -45,6 +46,8 @@ pub struct NumbersView {
     pub found: usize,
     /// Those, by basis, in the order of the evidence file.
     pub groups: Vec<NumberGroup>,
+    /// What the answers that are on the page hang on, if any are.
+    pub hangs: Vec<HangList>,
 }
 
 /// How firm a number is, in a word for people.
@@ -117,6 +120,7 @@ pub fn numbers_view(library: &Library, asked: &Numbers) -> NumbersView {
         all: all.len(),
         found: groups.iter().map(|g| g.numbers.len()).sum(),
         groups,
+        hangs: Vec::new(),
     }
 }
 

@@ -1,7 +1,7 @@
 //! The best orders as a page shows them: the answer as cards, and on request every order that nothing beats, where named
 //! sequences stand and what was searched.
 
-use crate::analysis::{Named, Orders, Place, Protocol};
+use crate::analysis::{Named, Orders, Place, Protocol, Weighed};
 use crate::model::Setup;
 use crate::report::{
     BestAnswer, ORDERS_CAVEAT, best_answer, best_change_words, listed, named_words, order_words, risk_words,
@@ -62,7 +62,7 @@ pub struct OrdersView {
 }
 
 /// Makes the page. Without `all`, the list leaves out what cannot be told from what is listed above it.
-pub fn orders_view(setup: &Setup, orders: &Orders, all: bool) -> OrdersView {
+pub fn orders_view(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>, all: bool) -> OrdersView {
     let shown = listed(setup, orders, all);
     let safest = orders.safest(|_, _| false).map(|(safest, _)| safest);
     let front = shown
@@ -89,7 +89,7 @@ pub fn orders_view(setup: &Setup, orders: &Orders, all: bool) -> OrdersView {
     };
     OrdersView {
         heading: format!("Best orders: {}", setup.scenario.label),
-        answer: best_answer(setup, orders),
+        answer: best_answer(setup, orders, weighed),
         about: format!(
             "{} {} on {} before anything is done",
             risk_words(orders.already),

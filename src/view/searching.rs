@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use crate::analysis::{Limits, Orders, Scope, Start, Target, orders};
+use crate::analysis::{Limits, Orders, Scope, Start, Target, USUAL_SEED, Weighed, orders, weigh};
 use crate::model::{Sequence, Setup};
-use crate::report::{Drawing, best_answer, best_picture, scope_words};
+use crate::report::{Drawing, best_answer, best_picture, same_count, scope_words};
 
 use super::orders::{OrdersView, orders_view};
 use super::words::sentence;
@@ -32,9 +32,12 @@ pub struct Search {
     target: usize,
     wide: bool,
     scope: Scope,
-    work: Option<Work<Orders>>,
-    found: Option<Result<Orders, String>>,
+    work: Option<Work<Found>>,
+    found: Option<Result<Found, String>>,
 }
+
+/// What was found, and what sets of values say of it; none where the content has none.
+type Found = (Orders, Option<Weighed>);
 
 /// The page as it stands.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,11 +72,15 @@ impl Search {
         };
         let (shared, within) = (setup.clone(), scope.clone());
         let work = Work::start(1, move |progress| {
-            let start = Start::mean(&shared, STARTS, 1);
+            let start = Start::mean(&shared, STARTS, USUAL_SEED);
             let at = targets().nth(target).unwrap_or(Target::HandsBeforeCleaning);
             let all = sequences(&shared);
             let limits = Limits::of(&within);
-            orders(&shared, &all, &within, at, &start, limits, progress).map_err(|e| e.to_string())
+            let found = orders(&shared, &all, &within, at, &start, limits, progress);
+            let found = found.map_err(|e| e.to_string())?;
+            let same = |a, b| same_count(&shared, a, b);
+            let weighed = weigh(&shared, &found, same, USUAL_SEED, progress)?;
+            Ok((found, weighed))
         });
         Search {
             setup,
@@ -111,11 +118,12 @@ impl Search {
     /// The page, with what was told last.
     pub fn page(&self, told: Option<String>) -> OrdersPage {
         let (view, picture) = match &self.found {
-            Some(Ok(found)) => {
+            Some(Ok((found, weighed))) => {
+                let weighed = weighed.as_ref();
                 let title = format!("Best orders: {}", self.setup.scenario.label);
                 (
-                    Some(orders_view(&self.setup, found, false)),
-                    Some(best_picture(&title, &best_answer(&self.setup, found))),
+                    Some(orders_view(&self.setup, found, weighed, false)),
+                    Some(best_picture(&title, &best_answer(&self.setup, found, weighed))),
                 )
             }
             _ => (None, None),

@@ -95,7 +95,7 @@ fn json_csv_and_pictures_hold_the_same_numbers() {
     assert!(read(scratch.path("out.svg")).starts_with(b"<"), "no SVG");
     assert!(read(scratch.path("out.png")).starts_with(b"\x89PNG"), "no PNG");
     let value: serde_json::Value = serde_json::from_slice(&read(json)).expect("it is JSON");
-    assert_eq!(value["format"], 2);
+    assert_eq!(value["format"], 3);
     let people = value["people"].as_array().expect("a list");
     assert_eq!(people.len(), 2, "two sorts of people");
     assert_eq!(people[0]["comparison"]["repeats"], 60);
@@ -116,7 +116,13 @@ fn json_csv_and_pictures_hold_the_same_numbers() {
         assert_eq!(people[n * 2 / rows.len()]["trainee"], row[3], "{row:?}");
         let place = format!("{row:?}");
         assert_eq!(targets[n / 2]["target"], row[1], "{place}");
+        let people = &people[n * 2 / rows.len()];
+        let per = targets.len() / 2;
+        let seen = &people["doubt"]["ways"][n % 2][n / 2 % per]["seen"];
         for (column, value) in [
+            (18, &seen["median"]),
+            (19, &seen["range"]["low"]),
+            (20, &seen["range"]["high"]),
             (5, &brought["probability"]),
             (11, &brought["counts"]["mean"]),
             (14, &brought["expected"]),

@@ -14,7 +14,7 @@ fn flawless_and_usual_people_are_shown_beside_each_other() {
         "trainee: follows the sequence to the letter",
         "trainee: usual practice, no recent training",
         "seen: enough to be seen under the lamp, 5 or more on one patch",
-        "bare hands before each cleaning, and at the end [hands-before-cleaning]",
+        "bare hands before each cleaning and at the end [hands-before-cleaning]",
         "before cleaning 1 of bare hands",
         "next patient, by one touch [next-patient]",
     ]);

@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use smirch::analysis::{
-    Asking, Doing, Progress, Target, by_the_book, calibrate, doubts, learnt, library_of, met, outcomes,
-    play_all, versed,
+    Asking, Doing, Interval, Progress, Ranged, Target, Verdict, Versed, by_the_book, calibrate, doubts,
+    learnt, library_of, met, outcomes, play_all, versed,
 };
 use smirch::content::Content;
 use smirch::model::{Library, Setup};
-use smirch::report::ensemble_file;
+use smirch::report::{doubted_sentence, ensemble_file, range_of_hundred};
 
 use crate::cli::run;
 use crate::fixture::{Scratch, content, setup};
@@ -132,13 +132,22 @@ fn a_way_against_itself_is_much_the_same_in_all_sets_and_nothing_is_worth_knowin
         trainee: "flawless",
     };
     let targets = [Target::AnySkin, Target::HandsPeak];
-    let played = play_all(asking, &targets, 10, 1, &Progress::default()).expect("it can be played");
-    let all = versed(asking, &targets, &played, &played).expect("there is an ensemble");
-    assert_eq!(all.len(), 1, "the fullest moment has no mean: {all:?}");
-    assert!((all[0].shares[1] - 1.0).abs() < 1e-9, "{:?}", all[0]);
-    assert!(all[0].worth == 0.0 && all[0].worths.is_empty(), "{:?}", all[0]);
+    let played = play_all(&[asking], &targets, 10, 1, &Progress::default()).expect("it can be played");
+    let played = &played[0];
+    let all = versed(asking, &targets, played, played).expect("there is an ensemble");
+    for one in &all {
+        assert!((one.shares[1] - 1.0).abs() < 1e-9, "{one:?}");
+        assert!(
+            one.worth.unwrap_or(0.0) == 0.0 && one.worths.is_empty(),
+            "{one:?}"
+        );
+    }
+    assert!(
+        all[0].amounts.is_some() && all[1].amounts.is_none(),
+        "the fullest moment has no mean: {all:?}"
+    );
     // Ranges hold what single sets give, and sets differ.
-    let doubt = &doubts(asking, &targets, &played).expect("there is an ensemble")[0];
+    let doubt = &doubts(asking, &targets, played).expect("there is an ensemble")[0];
     let mean = doubt.mean.expect("it is a sum");
     assert!(
         mean.range.low < mean.median && mean.median < mean.range.high,
@@ -146,35 +155,154 @@ fn a_way_against_itself_is_much_the_same_in_all_sets_and_nothing_is_worth_knowin
     );
 }
 
+/// Of sets of values each of which is as likely to be on one side, words say so only if most of them are.
 #[test]
-fn doubt_is_told_beside_odds_and_verdicts() {
+fn a_verdict_needs_most_sets_to_agree_and_says_how_many_do() {
+    let telling = content().library.telling.as_ref().expect("it is built in");
+    let ranged = |low: f64, high: f64| Ranged {
+        median: 0.5 * (low + high),
+        range: Interval { low, high },
+    };
+    let of = |shares: [f64; 3], amounts: Option<[f64; 3]>| Versed {
+        target: "hands",
+        seen: [ranged(0.05, 0.3), ranged(0.2, 0.6)],
+        shares,
+        amounts,
+        worth: None,
+        worths: Vec::new(),
+    };
+    for (shares, amounts, verdict, words) in [
+        (
+            [0.97, 0.02, 0.01],
+            None,
+            Verdict::FirstLess,
+            "A brings less in nearly all sets of values, 97 of 100: 5 to 30 of 100 people with A, 20 to 60 with B",
+        ),
+        (
+            [0.1, 0.1, 0.8],
+            Some([0.1, 0.1, 0.8]),
+            Verdict::SecondLess,
+            "B brings less in most sets of values, 80 of 100: 5 to 30",
+        ),
+        (
+            [0.1, 0.9, 0.0],
+            Some([0.95, 0.05, 0.0]),
+            Verdict::Alike,
+            "much the same in most sets of values, 90 of 100",
+        ),
+        (
+            [0.1, 0.9, 0.0],
+            Some([0.95, 0.05, 0.0]),
+            Verdict::Alike,
+            "; A leaves less on average in nearly all sets of values, 95 of 100",
+        ),
+        (
+            [0.8, 0.2, 0.0],
+            Some([0.0, 0.2, 0.8]),
+            Verdict::Torn,
+            "; but B leaves less on average in most sets of values, 80 of 100",
+        ),
+        (
+            [0.5, 0.2, 0.3],
+            Some([0.5, 0.2, 0.3]),
+            Verdict::Unsure,
+            "this model cannot tell: of 100 sets of values 50 have less with A, 20 much the same, 30 less with B",
+        ),
+    ] {
+        let versed = of(shares, amounts);
+        assert_eq!(versed.verdict(telling), verdict, "{shares:?}");
+        let said = doubted_sentence(["A", "B"], telling, &versed);
+        assert!(said.contains(words), "{shares:?}, {amounts:?}: {said}");
+    }
+}
+
+#[test]
+fn ranges_of_people_never_round_to_none_or_all() {
+    for (low, high, words) in [
+        (0.09, 0.42, "9 to 42 of 100 people"),
+        (0.0, 0.001, "0 to under 1 of 100 people"),
+        (0.001, 0.002, "under 1 of 100 people"),
+        (0.4, 0.999, "40 to over 99 of 100 people"),
+        (1.0, 1.0, "100 of 100 people"),
+    ] {
+        assert_eq!(range_of_hundred(Interval { low, high }), words);
+    }
+}
+
+/// Medians have the noise of all repeats together: sets share no luck. And both ways of a pair have the same in each.
+#[test]
+fn sets_share_no_luck_and_ways_do() {
+    let setup = few("respiratory-room", 6);
+    let id = setup.scenario.sequence.clone();
+    let asking = Asking {
+        setup: &setup,
+        doing: Doing::Sequence(&id),
+        trainee: "usual",
+    };
+    let targets = [Target::AnySkin, Target::Hands];
+    let play = |asked: &[Asking<'_>], repeats| {
+        play_all(asked, &targets, repeats, 1, &Progress::default()).expect("it can be played")
+    };
+    let both = play(&[asking, asking], 20);
+    assert_eq!(both[0], both[1], "the same way twice has another luck");
+    // The first set's repeats are numbers 0 to 19, the second's 20 to 39: so with forty each, the first set has both.
+    let alone = play(&[asking], 40);
+    assert_ne!(alone[0][0], both[0][0]);
+    let reordered = few("respiratory-room", 6);
+    assert_eq!(
+        play(
+            &[Asking {
+                setup: &reordered,
+                ..asking
+            }],
+            20
+        )[0],
+        both[0]
+    );
+}
+
+#[test]
+fn ranges_are_told_with_odds_and_verdicts_unless_they_are_left_out() {
     let scratch = Scratch::new("doubt");
     let json = scratch.path("odds.json");
-    run(&[
+    let odds = [
         "odds",
         "classic-tracer",
         "--trainee",
         "usual",
         "--repeats",
         "200",
-        "--doubt",
-        "--doubt-repeats",
-        "10",
         "--target",
         "any-skin",
-        "--json",
-        json.to_str().expect("plain"),
-    ])
-    .ends(0)
-    .prints(&["how unsure the model is: by", "of 100 people", "hangs on:"]);
+    ];
+    let with = |more: &[&str]| {
+        odds.iter()
+            .chain(more)
+            .map(|s| (*s).to_owned())
+            .collect::<Vec<_>>()
+    };
+    let play = |more: &[&str]| {
+        let all = with(more);
+        run(&all.iter().map(String::as_str).collect::<Vec<_>>())
+    };
+    play(&["--json", json.to_str().expect("plain")]).ends(0).prints(&[
+        "ranges: the middle nine tenths of",
+        "of 100 people, median",
+        "with the stated values",
+    ]);
     let text = std::fs::read_to_string(&json).expect("it was written");
     let value: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
     let doubt = &value["people"][0]["doubt"][0];
     assert!(
-        doubt["seen"]["range"]["low"].as_f64() <= doubt["seen"]["range"]["high"].as_f64(),
+        doubt["seen"]["range"]["low"].as_f64() < doubt["seen"]["range"]["high"].as_f64(),
         "{doubt}"
     );
-    run(&[
+    play(&["--doubt"]).ends(0).prints(&[
+        "what the answers hang on",
+        "% of the doubt goes with it; the more, the ",
+    ]);
+    play(&["--stated"]).ends(0).prints(&["the stated values alone"]);
+    let compare = [
         "compare",
         "--preset",
         "gloves-or-gown-first",
@@ -182,15 +310,14 @@ fn doubt_is_told_beside_odds_and_verdicts() {
         "flawless",
         "--repeats",
         "200",
-        "--doubt",
-        "--doubt-repeats",
-        "10",
         "--target",
         "any-skin",
-    ])
-    .ends(0)
-    .prints(&["how sure the model is, by", "of 100 sets of values:"]);
-    run(&["odds", "classic-tracer", "--doubt-repeats", "10"]).ends(2);
+        "--doubt",
+    ];
+    run(&compare)
+        .ends(0)
+        .prints(&["sets of values", "what it would be worth to know"]);
+    run(&["odds", "classic-tracer", "--stated", "--doubt"]).ends(2);
 }
 
 #[test]

@@ -61,6 +61,7 @@ fn chances(count: usize, spread: f64) -> Vec<Chance> {
                 low: (spread * n as f64 / 4.0 - 0.02).max(0.0),
                 high: spread * n as f64 / 4.0 + 0.03,
             },
+            ranged: count == 3,
         })
         .collect()
 }
@@ -160,6 +161,7 @@ fn every_chance_of_a_picture_with_intervals_has_its_figure() {
                                 low: probability - 0.005,
                                 high: probability + 0.005,
                             },
+                            ranged: false,
                         }
                     })
                     .collect(),
@@ -185,7 +187,7 @@ fn the_front_of_the_best_orders_stays_on_its_canvas_and_can_be_read() {
         let setup = setup(scenario);
         let start = Start::mean(&setup, 1, 1);
         let found = find(&setup, Target::AnySkin, &kept(&setup), &start);
-        let drawing = best_picture("The best orders of a kit", &best_answer(&setup, &found));
+        let drawing = best_picture("The best orders of a kit", &best_answer(&setup, &found, None));
         assert_readable(&format!("front, {scenario}"), &drawing);
     }
 }
@@ -203,6 +205,7 @@ fn dots_are_filled_for_as_many_of_a_hundred_as_the_words_say() {
             name: "one".to_owned(),
             probability: p,
             interval: Interval { low: p, high: p },
+            ranged: false,
         };
         let drawing = people_picture("title", "beneath", &[chance]);
         let said = drawing
@@ -216,6 +219,42 @@ fn dots_are_filled_for_as_many_of_a_hundred_as_the_words_say() {
             .filter(|s| matches!(s, Shape::Circle { paint, .. } if paint.fill == Some(Tone::A)))
             .count();
         assert_eq!(dots, filled, "a chance of {p} fills {dots} dots");
+    }
+}
+
+/// With the model's range there are two sorts of filled dots, and the words say how far both go.
+#[test]
+fn dots_tell_a_range() {
+    for (low, high, words, small) in [
+        (0.09, 0.42, "9 to 42 of 100 people", 33),
+        (0.0, 0.004, "0 to under 1 of 100 people", 0),
+        (0.997, 1.0, "over 99 to 100 of 100 people", 1),
+        (0.2, 0.2, "20 of 100 people", 0),
+    ] {
+        let chance = Chance {
+            name: "one".to_owned(),
+            probability: 0.5 * (low + high),
+            interval: Interval { low, high },
+            ranged: true,
+        };
+        let drawing = people_picture("title", "beneath", &[chance]);
+        let said = drawing
+            .shapes
+            .iter()
+            .any(|s| matches!(s, Shape::Text { text, .. } if text == words));
+        assert!(said, "{low} to {high} is not put as {words:?}");
+        let mut radii: Vec<f64> = drawing
+            .shapes
+            .iter()
+            .filter_map(|s| match s {
+                Shape::Circle { radius, paint, .. } if paint.fill == Some(Tone::A) => Some(*radius),
+                _ => None,
+            })
+            .collect();
+        radii.sort_by(f64::total_cmp);
+        let most = radii.last().copied().unwrap_or_default();
+        let found = radii.iter().filter(|r| **r < 0.8 * most).count();
+        assert_eq!(found, small, "{low} to {high}: {found} small dots");
     }
 }
 

@@ -1,8 +1,8 @@
 //! The best orders as they are shown: in words, as a page, as a picture and on the command line.
 
-use smirch::analysis::{Start, Target, by_the_book};
+use smirch::analysis::{Progress, Start, Target, by_the_book, weigh};
 use smirch::report::drawing::{Area, SMALLEST_TEXT, Shape};
-use smirch::report::{BestCard, best_answer, best_picture, order_words};
+use smirch::report::{BestCard, best_answer, best_picture, order_words, same_count};
 use smirch::view::orders::orders_view;
 
 use crate::cli::{run, text};
@@ -15,8 +15,8 @@ fn the_page_says_what_the_front_is_and_what_it_is_not() {
     let start = Start::mean(&setup, 20, 1);
     let found = find(&setup, Target::Hands, &wide(&setup), &start);
     let (short, long) = (
-        orders_view(&setup, &found, false),
-        orders_view(&setup, &found, true),
+        orders_view(&setup, &found, None, false),
+        orders_view(&setup, &found, None, true),
     );
     assert_eq!(
         long.front.len(),
@@ -74,8 +74,8 @@ fn the_picture_says_what_the_page_says_and_nothing_else_with_numbers() {
         let setup = setup(id);
         let start = Start::mean(&setup, 1, 1);
         let found = find(&setup, Target::HandsBeforeCleaning, &kept(&setup), &start);
-        let answer = best_answer(&setup, &found);
-        assert_eq!(answer, orders_view(&setup, &found, false).answer, "{id}");
+        let answer = best_answer(&setup, &found, None);
+        assert_eq!(answer, orders_view(&setup, &found, None, false).answer, "{id}");
         let drawing = best_picture("Best orders", &answer);
         let whole = Area::new(0.0, 0.0, drawing.width, drawing.height);
         let mut said = String::new();
@@ -109,7 +109,7 @@ fn the_answer_is_at_most_three_cards_and_calls_small_differences_the_same() {
         let setup = setup(id);
         let start = Start::mean(&setup, 20, 1);
         let mut found = find(&setup, Target::HandsBeforeCleaning, &kept(&setup), &start);
-        let answer = best_answer(&setup, &found);
+        let answer = best_answer(&setup, &found, None);
         assert!(
             (1..=3).contains(&answer.cards.len()),
             "{id}: {} cards: {answer:?}",
@@ -128,7 +128,7 @@ fn the_answer_is_at_most_three_cards_and_calls_small_differences_the_same() {
         if let Ok(standing) = &mut found.named[0].standing {
             standing.protocol.risk = 1.05 * least;
         }
-        let near = best_answer(&setup, &found).sentence;
+        let near = best_answer(&setup, &found, None).sentence;
         assert!(
             near.starts_with("No order is clearly safer"),
             "{id}: five in a hundred more is called: {near}"
@@ -142,7 +142,7 @@ fn the_answer_is_at_most_three_cards_and_calls_small_differences_the_same() {
         if let Ok(standing) = &mut found.named[0].standing {
             standing.protocol.seconds = 1.05 * quick;
         }
-        let titles: Vec<String> = best_answer(&setup, &found)
+        let titles: Vec<String> = best_answer(&setup, &found, None)
             .cards
             .into_iter()
             .map(|c| c.title)
@@ -154,14 +154,14 @@ fn the_answer_is_at_most_three_cards_and_calls_small_differences_the_same() {
         if let Ok(standing) = &mut found.named[0].standing {
             standing.protocol.risk = 2.0 * least + 1.0;
         }
-        let far = best_answer(&setup, &found).sentence;
+        let far = best_answer(&setup, &found, None).sentence;
         assert!(
             far.starts_with("Another order leaves less") || far.starts_with("The same order leaves less"),
             "{id}: twice as much is called: {far}"
         );
         // What is called the same order takes the same off in the same order.
         if far.starts_with("The same order") {
-            let cards = best_answer(&setup, &found).cards;
+            let cards = best_answer(&setup, &found, None).cards;
             let off = |card: &BestCard| -> Vec<String> {
                 let ways = ["out", "to the doorway", "rub", "wash"];
                 let kept = card.order.iter().filter(|w| !ways.contains(&w.as_str()));
@@ -173,6 +173,74 @@ fn the_answer_is_at_most_three_cards_and_calls_small_differences_the_same() {
                 "{id}: {far}"
             );
         }
+    }
+}
+
+/// Which card leads, and what the sentence says of it, is what most sets of values say, and not the stated values alone.
+#[test]
+fn the_safest_card_is_what_sets_of_values_agree_on() {
+    for id in ["classic-tracer", "respiratory-room", "enteric-bay"] {
+        let setup = setup(id);
+        let start = Start::mean(&setup, 20, 1);
+        let found = find(&setup, Target::HandsBeforeCleaning, &kept(&setup), &start);
+        let same = |a, b| same_count(&setup, a, b);
+        let weighed = weigh(&setup, &found, same, 1, &Progress::default())
+            .expect("they can be played")
+            .expect("there is an ensemble");
+        let policy = weighed.named[0].clone().expect("the kit can follow it");
+        assert_eq!(policy.each.len(), weighed.sets);
+        let stated = found.named[0]
+            .standing
+            .as_ref()
+            .expect("the kit can follow it")
+            .protocol
+            .risk;
+        let range = policy.risk.range;
+        assert!(
+            range.low < 1.2 * stated && range.high > 0.8 * stated && range.low < range.high,
+            "{id}: {range:?} lies apart from the stated values' {stated}"
+        );
+        let best = weighed.safest(&found).expect("there is a front");
+        let weight = weighed.of_front(best).expect("it was judged");
+        assert!(
+            weighed.front.iter().all(|(_, other)| other.best <= weight.best),
+            "{id}: another is best in more sets"
+        );
+        let answer = best_answer(&setup, &found, Some(&weighed));
+        assert!(
+            answer.measure.contains("sets of values"),
+            "{id}: {}",
+            answer.measure
+        );
+        assert!(
+            answer.cards.iter().all(|c| !c.agreed.is_empty()),
+            "{id}: {answer:?}"
+        );
+        // The same sets with the policy's counts made the best's, or ten times those: another sentence, whatever is stated.
+        let mut better = weighed.clone();
+        let of_policy = better.named[0].as_mut().expect("the kit can follow it");
+        of_policy.each = weight.each.clone();
+        let said = best_answer(&setup, &found, Some(&better)).sentence;
+        assert!(
+            said.starts_with("No order is clearly safer") && said.contains("every set of values"),
+            "{id}: the same counts are called: {said}"
+        );
+        let of_policy = better.named[0].as_mut().expect("the kit can follow it");
+        of_policy.each = weight.each.iter().map(|risk| 10.0 * risk + 10.0).collect();
+        let said = best_answer(&setup, &found, Some(&better)).sentence;
+        assert!(
+            said.contains("leaves less") && (said.contains("so in every") || said.contains("so in over 99")),
+            "{id}: ten times as much in every set is called: {said}"
+        );
+        // Half of the sets one way and half the other decide nothing.
+        let of_policy = better.named[0].as_mut().expect("the kit can follow it");
+        let half = |(n, risk): (usize, &f64)| if n % 2 == 0 { 2.0 * risk + 1.0 } else { 0.2 * risk };
+        of_policy.each = weight.each.iter().enumerate().map(half).collect();
+        let said = best_answer(&setup, &found, Some(&better)).sentence;
+        assert!(
+            said.starts_with("This model cannot tell"),
+            "{id}: halves are called: {said}"
+        );
     }
 }
 
@@ -206,7 +274,7 @@ fn orders_print_a_front_and_write_what_was_asked_for() {
     let value: serde_json::Value = serde_json::from_str(&read).unwrap_or_else(|e| panic!("JSON: {e}"));
     assert_eq!(
         (&value["format"], &value["space"]["complete"]),
-        (&1.into(), &true.into())
+        (&2.into(), &true.into())
     );
     let front = value["front"].as_array().map_or(0, Vec::len);
     assert!(front > 10, "{front} protocols: {}", said.whole());

@@ -28,6 +28,7 @@ mod sift;
 mod space;
 mod start;
 mod terms;
+mod weighed;
 mod wetness;
 
 use crate::model::{Sequence, Setup};
@@ -41,6 +42,7 @@ pub use compare::{Change, Named, Place, Standing};
 pub use scope::{Kept, Scope};
 pub use start::Start;
 pub use terms::{Limits, OrdersError, Protocol, Size};
+pub use weighed::{Weighed, Weight, weigh};
 
 /// The front and what lies where beside it.
 #[derive(Clone, Debug, PartialEq)]

@@ -18,10 +18,15 @@ pub struct Start {
 impl Start {
     /// Draws starts, care included, and takes the mean load. One start is that start itself.
     pub fn mean(setup: &Setup, starts: u64, seed: u64) -> Start {
+        Start::from(setup, 0, starts, seed)
+    }
+
+    /// The same of so many from one of them on.
+    pub(super) fn from(setup: &Setup, first: u64, starts: u64, seed: u64) -> Start {
         let starts = starts.max(1);
         let mut counts = vec![0.0; setup.sites.len()];
         let mut wet: Vec<Vec<f64>> = vec![Vec::with_capacity(starts as usize); setup.sites.len()];
-        for n in 0..starts {
+        for n in first..first + starts {
             let beginning = Beginning::draw(setup, Luck::new(Key(seed).within(n).0));
             for (mean, count) in counts.iter_mut().zip(beginning.books.totals()) {
                 *mean += count as f64 / starts as f64;

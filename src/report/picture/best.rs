@@ -14,7 +14,7 @@ pub fn best_picture(title: &str, answer: &BestAnswer) -> Drawing {
     let mut y = area.y + SMALLEST_TEXT;
     for line in [&answer.scope, &answer.measure] {
         let type_ = Type::soft(SMALLEST_TEXT);
-        y = drawing.paragraph((area.x, y), Anchor::Start, line, type_, area.width, 2);
+        y = drawing.paragraph((area.x, y), Anchor::Start, line, type_, area.width, 3);
     }
     let top = y - SMALLEST_TEXT + 16.0;
     let cards = Area::new(area.x, top, area.width, area.bottom() - top);
@@ -24,7 +24,10 @@ pub fn best_picture(title: &str, answer: &BestAnswer) -> Drawing {
         let title = Type::bold(30.0);
         let at = drawing.paragraph((x, column.y + 48.0), Anchor::Start, &card.title, title, width, 2);
         let soft = Type::soft(SMALLEST_TEXT);
-        let at = drawing.paragraph((x, at), Anchor::Start, &card.figures, soft, width, 2);
+        let mut at = drawing.paragraph((x, at), Anchor::Start, &card.figures, soft, width, 3);
+        if !card.agreed.is_empty() {
+            at = drawing.paragraph((x, at), Anchor::Start, &card.agreed, soft, width, 2);
+        }
         steps(
             &mut drawing,
             Area::new(x, at, width, column.bottom() - INSET - at),

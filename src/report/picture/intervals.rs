@@ -4,6 +4,7 @@ use super::frame::{frame, legend, round_up};
 use super::people::Chance;
 use super::series;
 use crate::report::drawing::{Anchor, Area, Drawing, Paint, SMALLEST_TEXT, Tone, Type};
+use crate::report::ensemble::range_of_hundred;
 use crate::report::typeface;
 use crate::report::words::percentage;
 
@@ -116,8 +117,20 @@ fn step(pitch: f64, count: usize) -> f64 {
     (pitch / (count.max(1) as f64 + 0.2)).min(30.0)
 }
 
-/// A chance in percent. What was met in no repeat is not nought: it lies below the upper end of its interval.
+/// A chance in percent, or the range of one. What was met in no repeat is not nought: it lies below the upper end of its
+/// interval.
 fn met(chance: &Chance) -> String {
+    if chance.ranged {
+        let words = range_of_hundred(chance.interval);
+        let words = words.trim_end_matches(" of 100 people");
+        return format!(
+            "{} %",
+            words
+                .replace(" to ", "\u{2013}")
+                .replace("under ", "<")
+                .replace("over ", ">")
+        );
+    }
     if chance.probability > 0.0 {
         percentage(chance.probability)
     } else {

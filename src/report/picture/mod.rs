@@ -14,7 +14,7 @@ pub use best::best_picture;
 pub use course::{AskedStep, CourseParts, course_drawing};
 pub use flow::{FlowParts, flow_drawing};
 pub use intervals::{Row, interval_picture};
-pub use people::{Chance, people_picture};
+pub use people::{Chance, chance, people_picture};
 pub use series::MOST_SERIES;
 pub use spread::spread_picture;
 pub use tornado::tornado_picture;

@@ -2,8 +2,9 @@
 
 use super::frame::frame;
 use super::series;
-use crate::analysis::Interval;
+use crate::analysis::{Comparison, Doubted, Interval};
 use crate::report::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
+use crate::report::ensemble::range_of_hundred;
 use crate::report::words::{of_hundred, percent};
 
 /// One of what is compared, and its chance.
@@ -11,10 +12,53 @@ use crate::report::words::{of_hundred, percent};
 pub struct Chance {
     /// Its name.
     pub name: String,
-    /// Share of people, 0 to 1.
+    /// Share of people, 0 to 1: the median of all sets of values where there are such, or else what was counted.
     pub probability: f64,
-    /// 95 % interval of it.
+    /// How far it is unsure: the model's range where there are sets of values, or else counting noise.
     pub interval: Interval,
+    /// True if the interval is the model's range.
+    pub ranged: bool,
+}
+
+/// The chance of one of the ways that were compared, at a target by its place.
+pub fn chance(
+    name: String,
+    comparison: &Comparison,
+    doubted: Option<&Doubted>,
+    way: usize,
+    target: usize,
+) -> Chance {
+    let counted = &comparison.targets[target].contenders[way];
+    match doubted.map(|doubted| doubted.ways[way][target].seen) {
+        Some(seen) => Chance {
+            name,
+            probability: seen.median,
+            interval: seen.range,
+            ranged: true,
+        },
+        None => Chance {
+            name,
+            probability: counted.seen,
+            interval: counted.seen_interval,
+            ranged: false,
+        },
+    }
+}
+
+impl Chance {
+    /// In words: of how many people it is told, and how sure that is.
+    pub fn words(&self) -> [String; 2] {
+        let (probability, interval) = (self.probability, self.interval);
+        if !self.ranged {
+            return [of_hundred(probability), percent(probability, interval)];
+        }
+        let median = range_of_hundred(Interval {
+            low: probability,
+            high: probability,
+        });
+        let median = median.trim_end_matches(" of 100 people");
+        [range_of_hundred(interval), format!("median {median}")]
+    }
 }
 
 /// Ten rows of ten dots for each of up to [`MOST_SERIES`](super::MOST_SERIES), beside percentage and interval.
@@ -36,41 +80,46 @@ pub fn people_picture(title: &str, beneath: &str, chances: &[Chance]) -> Drawing
         let words = 150.0;
         let side = inner.width.min(inner.height - 80.0 - words);
         let grid = Area::new(middle - side / 2.0, inner.y + 84.0, side, side);
-        dots(&mut drawing, n, grid, chance.probability);
+        dots(&mut drawing, n, grid, chance);
         let below = inner.bottom() - 4.0;
+        let [people, sure] = chance.words();
         drawing.text(
             (middle, below - 46.0),
             Anchor::Middle,
-            of_hundred(chance.probability),
+            people,
             Type::bold(if shown.len() > 3 { 32.0 } else { 40.0 }),
         );
-        drawing.text(
-            (middle, below),
-            Anchor::Middle,
-            percent(chance.probability, chance.interval),
-            Type::plain(28.0),
-        );
+        drawing.text((middle, below), Anchor::Middle, sure, Type::plain(28.0));
     }
     drawing
 }
 
-fn dots(drawing: &mut Drawing, n: usize, grid: Area, probability: f64) {
+/// A large mark for each person in nearly every set of values, a small one for each in some, a dot for all others.
+fn dots(drawing: &mut Drawing, n: usize, grid: Area, chance: &Chance) {
     // Never all, unless it is.
-    let most = if probability >= 1.0 { 100 } else { 99 };
-    let filled = ((100.0 * probability).round() as usize).min(most);
+    let whole = |share: f64| {
+        let most = if share >= 1.0 { 100 } else { 99 };
+        ((100.0 * share).round() as usize).min(most)
+    };
+    let (sure, perhaps) = match chance.ranged {
+        true => (whole(chance.interval.low), whole(chance.interval.high)),
+        false => (whole(chance.probability), 0),
+    };
     let cell = grid.width / 10.0;
     for i in 0..100 {
         let (x, y) = (
             grid.x + cell * ((i % 10) as f64 + 0.5),
             grid.y + cell * ((i / 10) as f64 + 0.5),
         );
-        if i < filled {
+        if i < sure {
             series::mark(drawing, n, (x, y), cell * 0.34);
+        } else if i < perhaps {
+            series::mark(drawing, n, (x, y), cell * 0.2);
         } else {
             drawing.shapes.push(Shape::Circle {
                 x,
                 y,
-                radius: cell * 0.12,
+                radius: cell * 0.08,
                 paint: Paint::solid(Tone::Line),
             });
         }

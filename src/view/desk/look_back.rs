@@ -12,6 +12,7 @@ use super::super::stage::Who;
 use super::super::what_if::WhatIfAsked;
 use super::super::words::sentence;
 use super::{Desk, Effect};
+use crate::view::sure::Sure;
 
 impl Desk {
     pub(super) fn apply_to_debrief(&mut self, command: Command) {
@@ -29,10 +30,21 @@ impl Desk {
                 };
             }
             Command::WhatIfChange(change) => self.asked_what_if.change = Some(change),
+            Command::Poll => self.ask_how_sure(),
             Command::Replay => self.see_again(0, false),
             Command::See(action) => self.see_again(action, true),
             _ => {}
         }
+    }
+
+    /// Begins to work out how sure the model is of the attempt, or takes what has been found.
+    fn ask_how_sure(&mut self) {
+        let Some(drill) = &self.drill else { return };
+        match &mut self.sure {
+            Some((attempt, sure)) if *attempt == self.attempt => sure.poll(),
+            sure => *sure = Some((self.attempt, Sure::begin(drill))),
+        }
+        self.revision += 1;
     }
 
     /// Opens the attempt at the moment before an action, and does that action at once if asked.

@@ -26,6 +26,7 @@ use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
 use super::stage::{Stage, Who};
 use super::stage_of;
 use super::start::{StartView, sequence_ids, start_view};
+use super::sure::Sure;
 use super::trace::{Flown, trace};
 use super::what_if::WhatIfAsked;
 use super::words::sentence;
@@ -83,6 +84,8 @@ pub struct Desk {
     playback: Option<Playback>,
     class: Option<Class>,
     search: Option<Search>,
+    /// How sure the model is of an attempt, by its number.
+    sure: Option<(u64, Sure)>,
     /// The pair of one's own choosing.
     own: [usize; 2],
     /// What was told last, such as where a picture was saved.
@@ -169,6 +172,7 @@ impl Desk {
             playback: None,
             class: None,
             search: None,
+            sure: None,
             own: [0, 1],
             told: None,
             back: Page::Start,
@@ -319,15 +323,21 @@ impl Desk {
 
     /// The debrief, if a drill is there.
     pub fn debrief_view(&self) -> Option<DebriefView> {
-        Some(debrief_view(
-            self.drill.as_ref()?,
-            self.sequence()?,
-            Asked {
-                why: self.asked_why,
-                what_if: self.asked_what_if,
-                tab: self.tab,
-            },
-        ))
+        let asked = Asked {
+            why: self.asked_why,
+            what_if: self.asked_what_if,
+            tab: self.tab,
+        };
+        Some(DebriefView {
+            sure: self.sure().map(Sure::view),
+            ..debrief_view(self.drill.as_ref()?, self.sequence()?, asked)
+        })
+    }
+
+    /// How sure the model is of the attempt that is looked back on, if that was asked.
+    fn sure(&self) -> Option<&Sure> {
+        let of_this = self.sure.as_ref().filter(|(attempt, _)| *attempt == self.attempt);
+        of_this.map(|(_, sure)| sure)
     }
 
     /// The attempt that is seen again, if one is.
@@ -361,13 +371,23 @@ impl Desk {
 
     /// True while long work goes on whose end should be looked for.
     pub fn working(&self) -> bool {
-        self.class.as_ref().is_some_and(Class::working) || self.search.as_ref().is_some_and(Search::working)
+        self.class.as_ref().is_some_and(Class::working)
+            || self.search.as_ref().is_some_and(Search::working)
+            || self.sure.as_ref().is_some_and(|(_, sure)| sure.working())
     }
 
     /// The sheet of numbers, if it is open.
     pub fn numbers_view(&self) -> Option<NumbersView> {
         let asked = self.numbers.as_ref()?;
-        Some(numbers_view(&self.content.library, asked))
+        let hangs = match self.page {
+            Page::Debrief => self.sure().map(|sure| sure.hangs(&self.content.library)),
+            Page::Class => self.class.as_ref().map(Class::hangs),
+            _ => None,
+        };
+        Some(NumbersView {
+            hangs: hangs.unwrap_or_default(),
+            ..numbers_view(&self.content.library, asked)
+        })
     }
 
     /// The drill that the scene shows of a person: the one under way, the one seen again, or either of two.

@@ -1,0 +1,204 @@
+//! How sure the model is of the very actions of an attempt: played beside the window with every set of values, by many
+//! people with the same kit.
+
+use crate::analysis::{
+    Asking, Doing, Doubted, Hang, Knowing, Target, USUAL_REPEATS, USUAL_SEED, doubted, sets_of,
+    usual_doubt_repeats,
+};
+use crate::drill::{Action, Drill};
+use crate::model::{Library, Setup};
+use crate::report::{figure, hang_words, measure_words, ranged_people, sets_words, source_line};
+
+use super::words::sentence;
+use super::work::Work;
+
+/// What is told of: all skin, what a wrong touch is gravest for, and what cleaning hands is for.
+const TARGETS: [Target; 3] = [Target::AnySkin, Target::Mucosa, Target::HandsBeforeCleaning];
+
+/// The computation and its result.
+#[derive(Debug)]
+pub struct Sure {
+    measure: String,
+    unit: String,
+    work: Option<Work<Option<Doubted>>>,
+    found: Option<Result<Option<Doubted>, String>>,
+}
+
+/// What is known so far.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SureView {
+    /// Share of it done, while it is worked out.
+    pub working: Option<f32>,
+    /// Of whom the numbers are, and what is counted.
+    pub of: String,
+    /// One entry per target: its name, people, and the mean count.
+    pub rows: Vec<(String, String, String)>,
+    /// What ranges are of, or why there are none.
+    pub about: String,
+}
+
+/// What an answer hangs on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HangList {
+    /// Of which answer.
+    pub heading: String,
+    /// Constants in words, with where they come from.
+    pub lines: Vec<(String, String)>,
+}
+
+impl Sure {
+    /// Begins with the actions of an attempt.
+    pub fn begin(drill: &Drill) -> Sure {
+        let setup = drill.setup().clone();
+        let organism = &setup.organism;
+        let (measure, unit) = (measure_words(organism), organism.unit.clone());
+        let actions: Vec<Action> = drill.done().iter().map(|done| done.action.clone()).collect();
+        let repeats = usual_doubt_repeats(USUAL_REPEATS);
+        let work = Work::start(sets_of(&setup) as u64 * repeats, move |progress| {
+            let flawless = setup.library.trainees.iter().find(|t| t.is_flawless());
+            let asking = Asking {
+                setup: &setup,
+                doing: Doing::Script(&actions),
+                trainee: flawless.map_or("", |t| t.id.as_str()),
+            };
+            doubted(&[asking], &TARGETS, repeats, USUAL_SEED, progress)
+        });
+        Sure {
+            measure,
+            unit,
+            work: Some(work),
+            found: None,
+        }
+    }
+
+    /// True while it is worked out.
+    pub fn working(&self) -> bool {
+        self.work.is_some()
+    }
+
+    /// Takes what has been found, if it is there.
+    pub fn poll(&mut self) {
+        if let Some(result) = self.work.as_mut().and_then(Work::take) {
+            self.found = Some(result);
+            self.work = None;
+        }
+    }
+
+    /// What is known so far.
+    pub fn view(&self) -> SureView {
+        let mut view = SureView {
+            working: self.work.as_ref().map(Work::share),
+            of: format!("Of 100 people who do just this with this kit: {}", self.measure),
+            rows: Vec::new(),
+            about: String::new(),
+        };
+        match &self.found {
+            Some(Ok(Some(doubted))) => {
+                let rows = TARGETS.iter().zip(&doubted.ways[0]);
+                view.rows = rows
+                    .map(|(target, doubt)| {
+                        let mean = doubt.mean.map_or(String::new(), |mean| {
+                            let [low, high] = [mean.range.low, mean.range.high].map(figure);
+                            format!("{low} to {high} {} on average", self.unit)
+                        });
+                        (sentence(target.label()), ranged_people(doubt.seen), mean)
+                    })
+                    .collect();
+                view.about = sentence(&sets_words(doubted.sets));
+            }
+            Some(Ok(None)) => "This content has no sets of values".clone_into(&mut view.about),
+            Some(Err(why)) => view.about = sentence(why),
+            None => {}
+        }
+        view
+    }
+
+    /// What the answers hang on.
+    pub fn hangs(&self, library: &Library) -> Vec<HangList> {
+        let Some(Ok(Some(doubted))) = &self.found else {
+            return Vec::new();
+        };
+        let rows = TARGETS.iter().zip(&doubted.ways[0]);
+        rows.map(|(target, doubt)| {
+            let heading = format!("What the numbers of this attempt hang on: {}", target.label());
+            hang_list(library, heading, &doubt.hangs)
+        })
+        .collect()
+    }
+}
+
+/// The constants that an answer hangs on.
+pub(super) fn hang_list(library: &Library, heading: String, hangs: &[Hang]) -> HangList {
+    let line = |hang: &Hang| {
+        (
+            sentence(&hang_words(hang)),
+            source(library, hang.basis.as_deref()),
+        )
+    };
+    let lines = match hangs {
+        [] => vec![("No constant by itself".to_owned(), String::new())],
+        some => some.iter().map(line).collect(),
+    };
+    HangList { heading, lines }
+}
+
+/// What knowing constants would be worth for a choice.
+pub(super) fn worth_list(setup: &Setup, heading: String, worths: &[Knowing]) -> HangList {
+    let line = |one: &Knowing| {
+        let words = format!(
+            "{}: knowing it would leave {} {} less on average",
+            one.words,
+            figure(one.worth),
+            setup.organism.unit
+        );
+        (sentence(&words), source(&setup.library, one.basis.as_deref()))
+    };
+    let lines = match worths {
+        [] => vec![(
+            "Knowing one constant by itself would not change the choice".to_owned(),
+            String::new(),
+        )],
+        some => some.iter().map(line).collect(),
+    };
+    HangList { heading, lines }
+}
+
+fn source(library: &Library, basis: Option<&str>) -> String {
+    basis.map_or_else(
+        || "fitted to published counts".to_owned(),
+        |basis| source_line(library, basis),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::desk::tests::play;
+    use super::*;
+
+    #[test]
+    fn an_attempt_has_ranges_and_what_they_hang_on() {
+        let drill = play("classic-tracer/gown-first", 3);
+        let mut sure = Sure::begin(&drill);
+        assert!(sure.view().working.is_some() && sure.view().rows.is_empty());
+        while sure.working() {
+            sure.poll();
+            std::thread::yield_now();
+        }
+        let view = sure.view();
+        assert_eq!((view.working, view.rows.len()), (None, TARGETS.len()), "{view:?}");
+        assert!(view.rows[0].1.contains(" of 100 people"), "{view:?}");
+        assert!(view.rows[0].2.contains(" on average"), "{view:?}");
+        let hangs = sure.hangs(&drill.setup().library);
+        assert!(
+            hangs.len() == TARGETS.len() && hangs.iter().all(|h| (1..=5).contains(&h.lines.len())),
+            "{hangs:?}"
+        );
+        assert!(
+            hangs[0]
+                .lines
+                .iter()
+                .all(|(what, source)| what.contains("of the doubt") && !source.is_empty()),
+            "{hangs:?}"
+        );
+    }
+}
