@@ -94,7 +94,8 @@ impl Haven {
                     }
                 }
                 Owner::Room(piece) => {
-                    let id = setup.library.furniture[piece].id.as_str();
+                    let piece = &setup.library.furniture[piece];
+                    let id = piece.stands_for.as_ref().unwrap_or(&piece.id).as_str();
                     match self {
                         Haven::Floor => id == "floor",
                         Haven::BinSurround => matches!(id, "bin-lid" | "bin-pedal"),

@@ -8,7 +8,7 @@ use crate::analysis::{
     Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubted, sets_of, usual_doubt_repeats,
 };
 use crate::model::Setup;
-use crate::report::{figure, hang_words, many, ranged_people, sets_words, source_line};
+use crate::report::{figure, hang_words, many, range_of_figures, ranged_people, sets_words, source_line};
 
 use super::people::label;
 use super::{Failure, watched};
@@ -65,8 +65,8 @@ pub(super) fn print(out: &mut impl Write, doubt: &Doubt, indent: &str) -> std::i
     writeln!(out, "{indent}seen: {}", ranged_people(doubt.seen))?;
     writeln!(out, "{indent}any: {}", ranged_people(doubt.any))?;
     if let Some(mean) = doubt.mean {
-        let [low, high, median] = [mean.range.low, mean.range.high, mean.median].map(figure);
-        writeln!(out, "{indent}mean: {low} to {high}, median {median}")?;
+        let range = range_of_figures(mean.range);
+        writeln!(out, "{indent}mean: {range}, median {}", figure(mean.median))?;
     }
     Ok(())
 }

@@ -43,7 +43,7 @@ pub(super) fn places(r: &mut Record<'_>, library: &mut Library) {
 
 pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
     let basis = basis(r, library);
-    let mut seen = Vec::new();
+    let (mut seen, mut meant) = (Vec::new(), Vec::new());
     let pieces = r.list("furniture", |d, node| {
         let mut r = d.record(node, "piece of furniture");
         let id = r.ident("id");
@@ -55,12 +55,20 @@ pub(super) fn furniture(r: &mut Record<'_>, library: &mut Library) {
             material: refer::field(&mut r, "material", "material", ids!(library.materials)),
             area: r.quantity("area", "cm2", 0.1..=1_000_000.0),
             fixture: r.optional("fixture", |d, n| d.choice(n, "fixture", &Fixture::ALL)),
+            stands_for: r.optional("stands_for", |d, node| {
+                let id = d.text(node, "piece of furniture")?;
+                meant.push(id.clone());
+                Some(id.value)
+            }),
             others: r.flag_or("others", false),
             basis: basis.clone(),
         })
     });
     for piece in pieces {
         refer::put(&mut library.furniture, piece, |p| &p.id);
+    }
+    for id in &meant {
+        refer::known(&r.decoder(), id, "piece of furniture", ids!(library.furniture));
     }
     if let Some(building) = super::building::usual(r, library) {
         library.building = Some(building);

@@ -29,7 +29,7 @@ pub(super) fn sites(setup: &Setup, state: &State, frame: Frame, address: &Addres
             let place = setup.place(&name.for_side(frame.acting));
             one(place.map(|place| state.outermost(setup, place, frame.item)))
         }
-        Address::Room(id) => one(setup.furniture(id)),
+        Address::Room(id) => one(setup.furniture_at(id, state.whereabouts)),
         Address::Under(name) => {
             let Some(item) = frame.item else { return Vec::new() };
             let kit = &setup.items[item];

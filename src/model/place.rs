@@ -135,6 +135,8 @@ pub struct Furniture {
     pub area: f64,
     /// What it is fixed up as, if the building says where it stands.
     pub fixture: Option<Fixture>,
+    /// The piece that techniques mean by that one's id for whoever can reach this one and not that.
+    pub stands_for: Option<String>,
     /// True if others touch it next without cleaning their hands first, so that what is left on it is handed on.
     pub others: bool,
     /// Basis id of the area.

@@ -358,6 +358,19 @@ impl Setup {
         Some(self.furniture_site[index])
     }
 
+    /// The site of what is meant by a piece of furniture where somebody stands: it, or what stands for it there.
+    pub fn furniture_at(&self, id: &str, at: Whereabouts) -> Option<SiteIndex> {
+        let all = &self.library.furniture;
+        let piece = all.iter().position(|f| f.id == id)?;
+        let here = |n: &usize| self.reach[*n].contains(&at);
+        let stands_for = |n: &usize| all[*n].stands_for.as_deref() == Some(id);
+        let meant = match here(&piece) {
+            true => piece,
+            false => (0..all.len()).find(|n| stands_for(n) && here(n)).unwrap_or(piece),
+        };
+        Some(self.furniture_site[meant])
+    }
+
     /// From where a piece of furniture can be reached, by its index in the library; nowhere if it is no part of the drill.
     pub fn reach(&self, piece: usize) -> &[Whereabouts] {
         &self.reach[piece]

@@ -263,7 +263,8 @@ fn weighed_sentence(
     match Agreed::by(telling, shares) {
         Agreed::First => {
             let against = format!(
-                "{least} {unit} on average, against {with} with {label}; so in {less} of 100 sets of values"
+                "{least} {unit} on average, against {with} with {label}; {}",
+                so(shares[0])
             );
             match other_ways(setup, &safest.actions, &protocol.actions) {
                 None => format!("Another order leaves less on {place}: {against}"),

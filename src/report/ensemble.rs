@@ -5,6 +5,8 @@ use std::fmt::Write;
 use crate::analysis::{Agreed, Hang, Interval, Ranged, Versed};
 use crate::model::{Ensemble, Telling};
 
+use super::words::figure;
+
 /// An ensemble as the content file that it is read from.
 pub fn ensemble_file(ensemble: &Ensemble) -> String {
     let words = |all: &[String]| {
@@ -85,6 +87,14 @@ pub fn ranged_people(ranged: Ranged) -> String {
     match median == range {
         true => range,
         false => format!("{range}, median {}", median.trim_end_matches(" of 100 people")),
+    }
+}
+
+/// A range of mean counts, such as `3.0 to 40`.
+pub fn range_of_figures(range: Interval) -> String {
+    match [range.low, range.high].map(figure) {
+        [low, high] if low == high => low,
+        [low, high] => format!("{low} to {high}"),
     }
 }
 

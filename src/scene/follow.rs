@@ -31,7 +31,7 @@ pub enum Limb {
     RightLeg,
     /// Cloth that hangs round both legs: the left thigh and the right.
     Skirt,
-    /// The lid of the bin, which belongs to the room.
+    /// The lids of the bins, which belong to the room: inside and outside.
     Lid,
     /// The leaf of the door, which belongs to the room too.
     Door,
@@ -195,17 +195,20 @@ impl Follow {
         }
     }
 
-    /// The following of a point of the room: lid and door move, nothing else does.
+    /// The following of a point of the room: lids and door move, nothing else does.
     pub fn in_room(p: Vec3) -> Follow {
-        let limb = if bin::is_lid(p) {
-            Limb::Lid
+        // Each lid has a bone of its own.
+        let (limb, bone) = if let Some(lid) = bin::lid_of(p) {
+            (Limb::Lid, 1 + lid)
         } else if doorway::is_leaf(p) {
-            Limb::Door
+            (Limb::Door, 1)
         } else {
             return Follow::TRUNK;
         };
+        let mut weight = [0.0; 4];
+        weight[bone] = 1.0;
         Follow {
-            weight: [0.0, 1.0, 0.0, 0.0],
+            weight,
             limb,
             finger: 0.0,
             loose: 0.0,

@@ -116,7 +116,7 @@ pub(super) fn spills(stage: &Stage) -> Vec<(Vec3, f32)> {
     }
     let place = |fall: &Fall| match fall.near {
         Near::Item(order) => floor_spot(fall.at, order),
-        Near::Bin => Vec3::new(bin::AT.x, 0.0, bin::AT.z + 0.38),
+        Near::Bin => bin::at(fall.at) + Vec3::Z * 0.38,
         Near::Feet => Vec3::new(zone_x(fall.at), 0.0, STAND_Z + 0.12),
     };
     stage.fell.iter().map(|fall| (place(fall), SPILL)).collect()

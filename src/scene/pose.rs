@@ -219,17 +219,18 @@ impl Pose {
         let mut out = Pose::REST;
         out.closing = [l.closing, r.closing];
         let legs = Side::BOTH.map(|side| stance.leg(side));
-        let lid = Mat3::from_rotation_x(-stance.lid);
-        let lid = if stance.lid == 0.0 {
-            Bone::STILL
-        } else {
-            Bone::about(bin::HINGE, bin::HINGE, lid)
+        let lid = |n: usize| {
+            let (open, hinge) = (stance.lids[n], bin::hinges()[n]);
+            match open == 0.0 {
+                true => Bone::STILL,
+                false => Bone::about(hinge, hinge, Mat3::from_rotation_x(-open)),
+            }
         };
         for (limb, bones) in [
             (Limb::LeftLeg, legs[0]),
             (Limb::RightLeg, legs[1]),
             (Limb::Skirt, [legs[0][0], legs[1][0], Bone::STILL]),
-            (Limb::Lid, [lid, Bone::STILL, Bone::STILL]),
+            (Limb::Lid, [lid(0), lid(1), Bone::STILL]),
             (Limb::LeftArm, arm(l, pole(l.wrist), Side::Left)),
             (Limb::RightArm, arm(r, pole(flip(r.wrist)), Side::Right)),
             (Limb::Head, head(stance.nod)),

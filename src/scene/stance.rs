@@ -99,8 +99,8 @@ pub struct Stance {
     pub place: Place,
     /// The left foot and the right.
     pub feet: [Foot; 2],
-    /// How far the bin's lid stands open, radians.
-    pub lid: f32,
+    /// How far the lids of the bins stand open, inside and outside, radians.
+    pub lids: [f32; 2],
 }
 
 impl Default for Stance {
@@ -109,7 +109,7 @@ impl Default for Stance {
             nod: 0.0,
             place: Place::default(),
             feet: Side::BOTH.map(Foot::ease),
-            lid: 0.0,
+            lids: [0.0; 2],
         }
     }
 }

@@ -13,14 +13,14 @@ use super::work::Work;
 /// Starts over which the mean load is taken.
 const STARTS: u64 = 1000;
 
-/// What orders can be told apart by.
-pub fn targets() -> impl Iterator<Item = Target> {
-    Target::ALL.into_iter().map(|(_, t)| t).filter(|t| t.is_linear())
+/// What orders of a kit can be told apart by.
+pub fn targets(setup: &Setup) -> impl Iterator<Item = Target> + '_ {
+    Target::of_kit(setup).filter(|t| t.is_linear())
 }
 
 /// What is asked at first: the count that shows what cleaning hands is for.
-pub fn first_target() -> usize {
-    targets()
+pub fn first_target(setup: &Setup) -> usize {
+    targets(setup)
         .position(|t| t == Target::HandsBeforeCleaning)
         .unwrap_or(0)
 }
@@ -73,7 +73,9 @@ impl Search {
         let (shared, within) = (setup.clone(), scope.clone());
         let work = Work::start(1, move |progress| {
             let start = Start::mean(&shared, STARTS, USUAL_SEED);
-            let at = targets().nth(target).unwrap_or(Target::HandsBeforeCleaning);
+            let at = targets(&shared)
+                .nth(target)
+                .unwrap_or(Target::HandsBeforeCleaning);
             let all = sequences(&shared);
             let limits = Limits::of(&within);
             let found = orders(&shared, &all, &within, at, &start, limits, progress);
@@ -130,7 +132,7 @@ impl Search {
         };
         OrdersPage {
             scenario: self.setup.scenario.label.clone(),
-            targets: targets()
+            targets: targets(&self.setup)
                 .enumerate()
                 .map(|(n, t)| (sentence(t.label()), n == self.target))
                 .collect(),

@@ -172,6 +172,8 @@ mod tests {
             "chair",
             "bin-lid",
             "bin-pedal",
+            "bin-lid-outside",
+            "bin-pedal-outside",
         ] {
             assert!(found.contains(id), "{id} cannot be reached from anywhere");
         }

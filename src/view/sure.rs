@@ -7,7 +7,9 @@ use crate::analysis::{
 };
 use crate::drill::{Action, Drill};
 use crate::model::{Library, Setup};
-use crate::report::{figure, hang_words, measure_words, ranged_people, sets_words, source_line};
+use crate::report::{
+    figure, hang_words, measure_words, range_of_figures, ranged_people, sets_words, source_line,
+};
 
 use super::words::sentence;
 use super::work::Work;
@@ -98,8 +100,7 @@ impl Sure {
                 view.rows = rows
                     .map(|(target, doubt)| {
                         let mean = doubt.mean.map_or(String::new(), |mean| {
-                            let [low, high] = [mean.range.low, mean.range.high].map(figure);
-                            format!("{low} to {high} {} on average", self.unit)
+                            format!("{} {} on average", range_of_figures(mean.range), self.unit)
                         });
                         (sentence(target.label()), ranged_people(doubt.seen), mean)
                     })

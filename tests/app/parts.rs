@@ -6,7 +6,7 @@ use bevy::prelude::*;
 use smirch::app::picture::{Picture, Studio};
 use smirch::scene::redraw::Stale;
 use smirch::scene::{CameraWork, Lit, NamedView, News, Orbit, Quality, SceneCamera, SceneSettings};
-use smirch::view::stage::Stage;
+use smirch::view::stage::{Stage, Surface};
 
 use crate::holds;
 use crate::motion::{pass, settle, shot, take, told};
@@ -178,7 +178,11 @@ fn specks_that_come_under_the_lamp_are_drawn_alone_and_as_if_all_were() {
     stand(&mut studio, &stage);
     let clean = both(&mut studio, "clean");
     let mut seen = 0;
-    for site in (3..stage.patches.len()).step_by(11) {
+    // Places with specks of the floor come and go, which draws all.
+    let floor = Surface::Room("floor".into());
+    let drawn_alone = |site: &usize| stage.patches[*site].surface != floor;
+    let sites: Vec<usize> = (3..stage.patches.len()).step_by(11).filter(drawn_alone).collect();
+    for site in sites {
         stage.patches[site].count = 40_000;
         studio.show(stage.clone(), NamedView::Front);
         let loaded = both(&mut studio, &format!("loaded-{site}"));

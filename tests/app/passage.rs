@@ -192,12 +192,14 @@ fn clear(studio: &mut Studio, open: f32, when: &str) {
                 !within || hand,
                 "{when}: {p} is within the leaf, {q} from its hinge"
             );
-            let off = p - bin::AT;
-            let within = off.x.abs() < bin::WALLS.x - BRUSH && off.z.abs() < bin::WALLS.y - BRUSH;
-            assert!(
-                !within || p.y > bin::RIM || p.y < 0.02,
-                "{when}: {p} is within the bin, {off} from its middle"
-            );
+            for at in [bin::AT, bin::OUTSIDE] {
+                let off = p - at;
+                let within = off.x.abs() < bin::WALLS.x - BRUSH && off.z.abs() < bin::WALLS.y - BRUSH;
+                assert!(
+                    !within || p.y > bin::RIM || p.y < 0.02,
+                    "{when}: {p} is within a bin, {off} from its middle"
+                );
+            }
         }
     }
 }

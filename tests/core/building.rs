@@ -10,7 +10,7 @@ use smirch::guidance::{CriticalKind, Score};
 use smirch::model::{Class, Setup, Side, Whereabouts, Zone};
 use smirch::transfer::Cause;
 
-use crate::fixture::{clean, content, play, setup};
+use crate::fixture::{Scratch, clean, content, play, setup};
 
 /// A built-in scenario with some of its text changed.
 fn changed(scenario: &str, changes: &[(&str, &str)]) -> (Content, Arc<Setup>) {
@@ -493,4 +493,53 @@ fn a_free_touch_reaches_a_basin_only_from_where_it_is() {
         refused(&drill, "tap-inside"),
         "the tap, inside is not part of this drill"
     );
+}
+
+/// Past the shut door there is a bin too: nobody's foot or waste meets the one inside from the corridor, nor the other way
+/// round.
+#[test]
+fn waste_goes_into_the_bin_on_this_side_of_the_door() {
+    let mut seen = std::collections::BTreeSet::new();
+    for (name, script) in &content().scripts {
+        let mut drill = Drill::begin(setup(&script.scenario), 2);
+        for action in &script.actions {
+            let at = drill.state().whereabouts;
+            drill
+                .act(action.clone())
+                .unwrap_or_else(|e| panic!("{name}: {e}"));
+            let done = drill.done().last().expect("something was done");
+            for (event, _) in done.flows() {
+                let (a, b) = event.sites();
+                for site in [Some(a), b].into_iter().flatten() {
+                    let id = &drill.setup().sites[site].id;
+                    if !id.starts_with("bin-") {
+                        continue;
+                    }
+                    let outside = id.ends_with("-outside");
+                    assert_eq!(
+                        outside,
+                        at == Whereabouts::Outside,
+                        "{name}: the {id} from {at:?}"
+                    );
+                    seen.insert(id.clone());
+                }
+            }
+        }
+    }
+    let all = ["bin-lid", "bin-lid-outside", "bin-pedal", "bin-pedal-outside"];
+    assert!(seen.iter().eq(all), "the test misses what it is for: {seen:?}");
+}
+
+#[test]
+fn what_stands_for_nothing_known_is_said() {
+    let scratch = Scratch::new("stands-for");
+    let room = std::fs::read_to_string("assets/room.ron").expect("it is there");
+    let text = room.replace("stands_for: \"bin-lid\"", "stands_for: \"bin-lit\"");
+    assert_ne!(text, room);
+    std::fs::create_dir_all(scratch.path("assets")).expect("a folder");
+    scratch.write("assets/room.ron", text);
+    let error = Content::with_folder(&scratch.path(""))
+        .expect_err("nothing has this id")
+        .to_string();
+    assert!(error.contains("bin-lit") && error.contains("bin-lid"), "{error}");
 }

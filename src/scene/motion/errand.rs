@@ -42,6 +42,8 @@ pub enum Errand {
         to: Place,
         /// The right foot on the pedal, if it is used.
         pedal: Option<Foot>,
+        /// True if it is the one in the corridor.
+        outside: bool,
     },
 }
 
@@ -62,8 +64,7 @@ impl Errand {
                     bow: if manner == Manner::PushDown { PUSHING } else { 0.0 },
                 };
                 let pedal = Foot {
-                    ankle: bin + Vec3::Y * (bin::PEDAL.y + 0.085) + towards * (bin::PEDAL.z - bin::AT.z)
-                        - facing * BALL,
+                    ankle: bin + Vec3::Y * (bin::PEDAL.y + 0.085) + towards * bin::PEDAL.z - facing * BALL,
                     turn: to.turn,
                     pitch: 0.06,
                     out: 0.0,
@@ -71,10 +72,19 @@ impl Errand {
                 Errand::Bin {
                     to,
                     pedal: (manner != Manner::LiftLid).then_some(pedal),
+                    outside: false,
                 }
             }
             _ => Errand::Stand,
         }
+    }
+
+    /// The same at the bin in the corridor.
+    pub fn in_corridor(mut self) -> Errand {
+        if let Errand::Bin { outside, .. } = &mut self {
+            *outside = true;
+        }
+        self
     }
 
     /// Down to a place on the floor, seen from where the person stands, with the hand of a side.
@@ -94,7 +104,12 @@ impl Errand {
             to.turn -= by;
             return Errand::Stoop(to);
         }
-        let Errand::Bin { mut to, mut pedal } = self else {
+        let Errand::Bin {
+            mut to,
+            mut pedal,
+            outside,
+        } = self
+        else {
             return self;
         };
         to.shift = back * to.shift;
@@ -103,7 +118,7 @@ impl Errand {
             foot.ankle = back * foot.ankle;
             foot.turn -= by;
         }
-        Errand::Bin { to, pedal }
+        Errand::Bin { to, pedal, outside }
     }
 
     /// How the body stands when the hands are at work.
@@ -145,7 +160,7 @@ impl Errand {
                 out.place.bow = DOWN.0 * low;
                 out.place.shift.y -= DOWN.1 * low;
             }
-            Errand::Bin { to, pedal } => {
+            Errand::Bin { to, pedal, outside } => {
                 let (there, back) = ((at - 0.01) / 0.26, (at - 0.745) / 0.245);
                 (out.place, out.feet) = if back > 0.0 {
                     way(&to, 1.0 - back.min(1.0))
@@ -158,7 +173,7 @@ impl Errand {
                     let pressed = smooth(0.26, 0.33, at) * smooth(0.745, 0.69, at);
                     out.feet[1] = out.feet[1].step(foot, pressed);
                 }
-                out.lid = OPEN * smooth(0.29, 0.39, at) * smooth(0.82, 0.72, at);
+                out.lids[usize::from(outside)] = OPEN * smooth(0.29, 0.39, at) * smooth(0.82, 0.72, at);
             }
         }
         out

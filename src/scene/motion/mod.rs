@@ -27,7 +27,7 @@ use super::pose::Pose;
 use super::reach::{Arms, Hands};
 use super::shape::{bin, figure};
 use super::stance::Stance;
-use crate::model::Side;
+use crate::model::{Side, Whereabouts};
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 use course::Course;
 use errand::Errand;
@@ -222,6 +222,7 @@ fn begin<'a>(
         Who::Second => Vec3::X * AWAY,
     };
     let into_figure = |p: Vec3| into_figure(p + room);
+    let waste = bin::at(stage.whereabouts);
     let shoe = ask.becomes.first().and_then(|i| i.side);
     // Where the thing lies that is picked up.
     let lies = stage
@@ -236,14 +237,20 @@ fn begin<'a>(
         });
     let errand = match (manner, lies) {
         (Manner::PickUp, Some(lies)) => Errand::down(into_figure(lies), acting(ask.hands)),
-        _ => Errand::of(manner, shoe, into_figure(bin::AT), back * Vec3::Z),
+        _ => {
+            let errand = Errand::of(manner, shoe, into_figure(waste), back * Vec3::Z);
+            match stage.whereabouts {
+                Whereabouts::Outside => errand.in_corridor(),
+                _ => errand,
+            }
+        }
     };
     let place = errand.at_work().place;
     let into_body = |p: Vec3| place.seen(into_figure(p));
     motion.warps = warps(ask, manner, stage, &into_body);
     let mouth = match (manner, lies) {
         (Manner::PickUp, Some(lies)) => into_body(lies),
-        _ => into_body(bin::AT + Vec3::Y * bin::RIM),
+        _ => into_body(waste + Vec3::Y * bin::RIM),
     };
     let holder = motion.warps.first().map(|w| w.from);
     let mut course = Course::new(ask, manner, errand, stage, arms, &spot, mouth, holder);
@@ -310,7 +317,10 @@ fn warps(ask: &Perform, manner: Manner, stage: &Stage, into_figure: &dyn Fn(Vec3
         };
         let (end, order) = match next.state {
             StageItemState::Held(side) => (End::Hand(side), held(side)),
-            StageItemState::Binned => (End::Bin(into_figure(bin::AT + Vec3::Y * bin::RIM)), 0),
+            StageItemState::Binned => {
+                let waste = bin::at(stage.whereabouts);
+                (End::Bin(into_figure(waste + Vec3::Y * bin::RIM)), 0)
+            }
             StageItemState::Floor(at) => {
                 let nth = stage.items.iter().position(|i| i.id == next.id).unwrap_or(0);
                 (End::Floor(into_figure(kit::floor_spot(at, nth))), 0)

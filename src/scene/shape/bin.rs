@@ -6,19 +6,22 @@ use super::model::Model;
 use super::plate::{DARK, LINEN, STEEL, WHITE, YELLOW, put, t};
 use super::solid::{rounded, slab};
 use super::surf::Surf;
+use crate::model::Whereabouts;
 
-/// Where the bin stands in the room, metres.
+/// Where the bin stands for whoever is inside or in the doorway, metres.
 pub const AT: Vec3 = Vec3::new(-0.71, 0.0, -0.06);
-/// What the lid turns about, an axis along x.
-pub const HINGE: Vec3 = Vec3::new(AT.x, 0.595, AT.z - 0.150);
+/// Where the one in the corridor stands: as far from whoever is there.
+pub const OUTSIDE: Vec3 = Vec3::new(1.45, 0.0, -0.06);
+/// What a lid turns about, an axis along x, from where its bin stands.
+const HINGE: Vec3 = Vec3::new(0.0, 0.595, -0.150);
 /// Height of the rim, metres.
 pub const RIM: f32 = 0.590;
 /// Half the width and depth of the opening within the rim, metres.
 pub const OPENING: Vec2 = Vec2::new(0.165, 0.125);
 /// Half the width and depth between the outer walls, metres.
 pub const WALLS: Vec2 = Vec2::new(0.190, 0.150);
-/// The middle of the pedal's upper side.
-pub const PEDAL: Vec3 = Vec3::new(AT.x, 0.033, AT.z + 0.200);
+/// The middle of the pedal's upper side, from where its bin stands.
+pub const PEDAL: Vec3 = Vec3::new(0.0, 0.033, 0.200);
 
 /// How far the opening is sunk below the rim, metres: what falls in is out of sight there.
 const SUNK: f32 = 0.060;
@@ -28,17 +31,38 @@ const FOOT: f32 = 0.040;
 /// Pieces of each side of the bag's folded edge.
 const WAVES: usize = 7;
 
-/// True for a point of the lid when it is shut; nothing else comes so close above the rim.
-pub fn is_lid(p: Vec3) -> bool {
-    let q = p - AT;
-    q.x.abs() < 0.25 && q.z.abs() < 0.20 && q.y > RIM + 0.0005 && q.y < 0.70
+/// Where the bin stands that waste goes into from there.
+pub fn at(from: Whereabouts) -> Vec3 {
+    match from {
+        Whereabouts::Inside | Whereabouts::Doorway => AT,
+        Whereabouts::Outside => OUTSIDE,
+    }
 }
 
-/// Adds the bin to the room.
-pub(super) fn bin(m: &mut Model) {
+/// What the lids turn about: of the bin inside and of the one in the corridor.
+pub fn hinges() -> [Vec3; 2] {
+    [AT, OUTSIDE].map(|at| at + HINGE)
+}
+
+/// Whose lid a point belongs to when it is shut, by its place among [`hinges`]; nothing else comes so close above a rim.
+pub fn lid_of(p: Vec3) -> Option<usize> {
+    [AT, OUTSIDE].iter().position(|at| {
+        let q = p - at;
+        q.x.abs() < 0.25 && q.z.abs() < 0.20 && q.y > RIM + 0.0005 && q.y < 0.70
+    })
+}
+
+/// Adds both bins to the room.
+pub(super) fn bins(m: &mut Model) {
+    bin(m, AT, ["bin-lid", "bin-pedal"]);
+    bin(m, OUTSIDE, ["bin-lid-outside", "bin-pedal-outside"]);
+}
+
+fn bin(m: &mut Model, at: Vec3, [lid, pedal]: [&str; 2]) {
+    let plain = |x: f32, y: f32, z: f32, half: [f32; 3], tag: u16| plain(at + Vec3::new(x, y, z), half, tag);
     let (yellow, dark) = (t("scenery", YELLOW), t("scenery", DARK));
     let block = |x: f32, y: f32, z: f32, half: [f32; 3], round: f32, tag: u16| {
-        rounded(AT + Vec3::new(x, y, z), Vec3::from(half), round, tag)
+        rounded(at + Vec3::new(x, y, z), Vec3::from(half), round, tag)
     };
     put(m, block(0.0, 0.030, 0.0, [0.175, 0.030, 0.140], 0.012, dark));
     // Four walls and, sunk between them, the dark of the opening.
@@ -73,14 +97,7 @@ pub(super) fn bin(m: &mut Model) {
     );
     put(
         m,
-        block(
-            0.0,
-            0.024,
-            0.190,
-            [0.060, 0.009, 0.045],
-            0.008,
-            t("bin-pedal", STEEL),
-        ),
+        block(0.0, 0.024, 0.190, [0.060, 0.009, 0.045], 0.008, t(pedal, STEEL)),
     );
     // A label: three short dark bars stand for words, none stands for a mark of any kind.
     put(
@@ -94,39 +111,23 @@ pub(super) fn bin(m: &mut Model) {
     // the waste.
     put(
         m,
-        block(
-            0.0,
-            0.606,
-            0.0,
-            [0.200, 0.0095, 0.162],
-            0.009,
-            t("bin-lid", YELLOW),
-        ),
+        block(0.0, 0.606, 0.0, [0.200, 0.0095, 0.162], 0.009, t(lid, YELLOW)),
     );
     let inner = [OPENING.x - 0.012, 0.0035, OPENING.y - 0.012];
-    put(m, plain(0.0, 0.5945, 0.0, inner, t("bin-lid", WHITE)));
-    put(
-        m,
-        plain(0.0, 0.606, 0.165, [0.060, 0.0060, 0.012], t("bin-lid", DARK)),
-    );
+    put(m, plain(0.0, 0.5945, 0.0, inner, t(lid, WHITE)));
+    put(m, plain(0.0, 0.606, 0.165, [0.060, 0.0060, 0.012], t(lid, DARK)));
     for x in [-0.115, 0.115] {
         put(
             m,
-            plain(
-                x,
-                HINGE.y - AT.y + 0.005,
-                -0.158,
-                [0.030, 0.009, 0.010],
-                t("bin-lid", DARK),
-            ),
+            plain(x, HINGE.y + 0.005, -0.158, [0.030, 0.009, 0.010], t(lid, DARK)),
         );
     }
-    liner(m);
+    liner(m, at);
 }
 
-/// A box with sharp edges: its middle from where the bin stands, and half its size.
-fn plain(x: f32, y: f32, z: f32, half: [f32; 3], tag: u16) -> Surf {
-    let (middle, half) = (AT + Vec3::new(x, y, z), Vec3::from(half));
+/// A box with sharp edges: its middle, and half its size.
+fn plain(middle: Vec3, half: [f32; 3], tag: u16) -> Surf {
+    let half = Vec3::from(half);
     slab(middle - half, middle + half, tag)
 }
 
@@ -134,7 +135,7 @@ fn plain(x: f32, y: f32, z: f32, half: [f32; 3], tag: u16) -> Surf {
 type Ring<'a> = (Vec<Vec2>, &'a dyn Fn(usize) -> f32);
 
 /// The edge of the bag: it lines the opening and is folded over the rim, where its end lies in waves.
-fn liner(m: &mut Model) {
+fn liner(m: &mut Model, at: Vec3) {
     let tag = t("scenery", LINEN);
     let round = |half: Vec2, out: Vec2| {
         let corner = |sx: f32, sz: f32| Vec2::new(sx * half.x, sz * half.y);
@@ -161,7 +162,7 @@ fn liner(m: &mut Model) {
         for i in 0..n {
             let j = (i + 1) % n;
             let corners = [(0, i), (0, j), (1, j), (1, i)].map(|(ring, k): (usize, usize)| {
-                AT + Vec3::new(rings[ring].0[k].x, rings[ring].1(k), rings[ring].0[k].y)
+                at + Vec3::new(rings[ring].0[k].x, rings[ring].1(k), rings[ring].0[k].y)
             });
             let [a, b, c, d] = if inwards {
                 [corners[1], corners[0], corners[3], corners[2]]

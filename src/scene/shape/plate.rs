@@ -8,10 +8,12 @@ use super::surf::Surf;
 use crate::palette;
 
 /// Furniture with a surface, as in `assets/room.ron`; the last is scenery that is no site.
-pub const PARTS: [&str; 18] = [
+pub const PARTS: [&str; 20] = [
     "bed-rail",
     "bin-lid",
     "bin-pedal",
+    "bin-lid-outside",
+    "bin-pedal-outside",
     "rub-dispenser",
     "basin",
     "tap",

@@ -32,8 +32,10 @@ pub fn room() -> Model {
     beyond(&mut m);
     shell(&mut m);
     doorway(&mut m);
-    drop_shadow(&mut m, bin::AT, Vec2::new(0.36, 0.30));
-    bin::bin(&mut m);
+    for at in [bin::AT, bin::OUTSIDE] {
+        drop_shadow(&mut m, at, Vec2::new(0.36, 0.30));
+    }
+    bin::bins(&mut m);
     washing(&mut m);
     basins(&mut m);
     bed(&mut m);

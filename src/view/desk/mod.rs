@@ -21,7 +21,7 @@ use super::playback::Playback;
 use super::remembered::Remembered;
 use super::replaying::{ReplayView, replay_view};
 use super::rub::Rub;
-use super::searching::{Search, first_target};
+use super::searching::Search;
 use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
 use super::stage::{Stage, Who};
 use super::stage_of;
@@ -485,7 +485,7 @@ impl Desk {
                 self.open_log(&path);
             }
             Command::Class => self.open_class(0),
-            Command::Orders => self.open_orders(first_target(), false),
+            Command::Orders => self.open_orders(None, false),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
                 self.numbers = match self.numbers {

@@ -7,8 +7,8 @@ use super::super::searching::{OrdersPage, Search, first_target, targets};
 use super::{Desk, Effect};
 
 impl Desk {
-    /// Looks for the best orders of the chosen scenario's kit.
-    pub(super) fn open_orders(&mut self, target: usize, wide: bool) {
+    /// Looks for the best orders of the chosen scenario's kit, by what is asked at first if no target is given.
+    pub(super) fn open_orders(&mut self, target: Option<usize>, wide: bool) {
         let library = self.content.library.clone();
         let Some(scenario) = library.scenarios.get(self.settings.scenario) else {
             self.refusal = Some("There is no scenario to look at".to_owned());
@@ -16,11 +16,11 @@ impl Desk {
         };
         match Setup::new(library.clone(), scenario) {
             Ok(setup) => {
-                self.search = Some(Search::begin(
-                    setup.into(),
-                    target.min(targets().count() - 1),
-                    wide,
-                ));
+                let all = targets(&setup).count();
+                let target = target
+                    .filter(|t| *t < all)
+                    .unwrap_or_else(|| first_target(&setup));
+                self.search = Some(Search::begin(setup.into(), target, wide));
                 self.told = None;
                 self.page = Page::Orders;
             }
@@ -32,10 +32,10 @@ impl Desk {
         match command {
             Command::OrdersFor(target) => {
                 let wide = self.search.as_ref().is_some_and(Search::wide);
-                self.open_orders(target, wide);
+                self.open_orders(Some(target), wide);
             }
             Command::OrdersWide(wide) => {
-                let target = self.search.as_ref().map_or_else(first_target, Search::target);
+                let target = self.search.as_ref().map(Search::target);
                 self.open_orders(target, wide);
             }
             Command::Back => {
