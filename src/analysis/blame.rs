@@ -85,7 +85,7 @@ fn blame_of(
     let groups: Vec<(f64, std::ops::Range<usize>)> = plan
         .parts
         .iter()
-        .flat_map(|placed| placed.part.groups())
+        .flat_map(|placed| placed.part.groups(true))
         .map(|group| {
             let range = first..first + group.len();
             first = range.end;

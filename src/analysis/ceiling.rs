@@ -261,7 +261,7 @@ impl<'a> Pass<'a> {
             *value = f64::from(*home);
         }
         for placed in self.plan.parts.iter().rev() {
-            for group in placed.part.groups().rev() {
+            for group in placed.part.groups(true).rev() {
                 if with.weight(&group[0].event) <= 0.0 {
                     continue;
                 }

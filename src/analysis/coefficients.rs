@@ -12,8 +12,9 @@ pub enum Coefficients {
     Mean,
     /// Means for people of one sort, below [`PEOPLE`](crate::chance::PEOPLE).
     Sort(usize),
-    /// Means of each event by itself, as if its person were another each time: less than the mean where small contacts
-    /// follow one another, and one pass instead of one for each sort.
+    /// Means of each event by itself, as if its person were another each time and a brush happened or not apart from what
+    /// goes through after it: less than the mean where small contacts follow one another, and one pass instead of one for
+    /// each sort.
     Apart,
     /// Efficiencies, areas and brushes as drawn.
     Drawn(Luck),
@@ -47,6 +48,11 @@ impl Coefficients {
             Coefficients::Mean | Coefficients::Apart => None,
         };
         Step::of(event, event.mean_shares(person))
+    }
+
+    /// True if what follows a brush happens with it or not at all.
+    pub(super) fn together(self) -> bool {
+        !matches!(self, Coefficients::Apart)
     }
 
     /// The weight with which a group happens.

@@ -444,6 +444,60 @@ impl Narrowed {
             sure,
         }
     }
+
+    /// The same for what cannot be less than nothing and is mostly near it: values are drawn together on a scale on which
+    /// chance is much the same everywhere, and then moved along it until their mean is what it was.
+    fn on(scale: Scale, halves: &[[f64; 2]]) -> Narrowed {
+        let stretched = |h: &[f64; 2]| [scale.stretch(h[0]), scale.stretch(h[1])];
+        let sure = Narrowed::of(&halves.iter().map(stretched).collect::<Vec<_>>()).sure;
+        let wanted = halves.iter().map(|h| both(*h)).sum::<f64>();
+        let on_scale: Vec<f64> = halves.iter().map(|h| scale.stretch(both(*h))).collect();
+        let middle = on_scale.iter().sum::<f64>() / on_scale.len().max(1) as f64;
+        let drawn = |by: f64| -> Vec<f64> {
+            let each = on_scale.iter();
+            each.map(|x| scale.back(middle + sure.sqrt() * (x - middle) + by))
+                .collect()
+        };
+        // The sum grows with the shift, so that halving finds it.
+        let most = scale.stretch(halves.iter().flatten().copied().fold(0.0, f64::max));
+        let (mut low, mut high) = (-most, most);
+        for _ in 0..60 {
+            let by = 0.5 * (low + high);
+            match drawn(by).iter().sum::<f64>() < wanted {
+                true => low = by,
+                false => high = by,
+            }
+        }
+        Narrowed {
+            values: drawn(0.5 * (low + high)),
+            sure,
+        }
+    }
+}
+
+/// A scale on which chance is much the same everywhere.
+#[derive(Clone, Copy)]
+enum Scale {
+    /// For shares: arcsine of the root.
+    Share,
+    /// For mean counts: the root.
+    Count,
+}
+
+impl Scale {
+    fn stretch(self, x: f64) -> f64 {
+        match self {
+            Scale::Share => libm::asin(x.clamp(0.0, 1.0).sqrt()),
+            Scale::Count => x.max(0.0).sqrt(),
+        }
+    }
+
+    fn back(self, x: f64) -> f64 {
+        match self {
+            Scale::Share => libm::sin(x.clamp(0.0, core::f64::consts::FRAC_PI_2)).powi(2),
+            Scale::Count => x.max(0.0).powi(2),
+        }
+    }
 }
 
 /// Median and middle nine tenths.
@@ -509,12 +563,15 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
     let least = least_share(scores.len(), played.len());
     let of_target = |t: usize, target: &Target| {
         let narrowed = |of: &dyn Fn(&Played) -> [f64; 2]| {
-            Narrowed::of(&played.iter().map(|p| of(&p[t])).collect::<Vec<_>>())
+            Narrowed::on(
+                Scale::Share,
+                &played.iter().map(|p| of(&p[t])).collect::<Vec<_>>(),
+            )
         };
         let seen = narrowed(&|p| p.seen);
         let any = narrowed(&|p| p.any);
         let means: Option<Vec<[f64; 2]>> = played.iter().map(|p| p[t].mean).collect();
-        let mean = means.map(|means| Narrowed::of(&means));
+        let mean = means.map(|means| Narrowed::on(Scale::Count, &means));
         let answer = mean.as_ref().unwrap_or(&any);
         let ranked = ranks(&answer.values);
         let mut hangs: Vec<Hang> = scores
@@ -602,7 +659,9 @@ pub fn versed(
         });
         let mut versed = Versed {
             target: target.word(),
-            seen: seen.each_ref().map(|halves| ranged(&Narrowed::of(halves).values)),
+            seen: seen
+                .each_ref()
+                .map(|halves| ranged(&Narrowed::on(Scale::Share, halves).values)),
             shares,
             amounts: None,
             worth: None,
@@ -721,6 +780,39 @@ mod tests {
         assert!((median - 5.5).abs() < 0.15, "{median}");
         // Nine tenths of a normal law of spread 1 are 3.29 wide.
         assert!((range.high - range.low - 3.29).abs() < 0.35, "{range:?}");
+    }
+
+    /// Of sets of which most have a share of nearly nothing and few a large one, with as much chance as twenty people bring:
+    /// those with nearly nothing are not drawn up to the mean, and the mean stays.
+    #[test]
+    fn rare_things_stay_rare_in_most_sets() {
+        let share = |n: u64| if n.is_multiple_of(10) { 0.4 } else { 0.001 };
+        let counted = |name: &str, n: u64| {
+            let mut stream = Luck::new(n).stream(Key::of(name), Purpose::Doubt);
+            (0..10)
+                .filter(|_| crate::chance::uniform(&mut stream) < share(n))
+                .count() as f64
+                / 10.0
+        };
+        let halves: Vec<[f64; 2]> = (0..2000)
+            .map(|n| [counted("one", n), counted("two", n)])
+            .collect();
+        let narrowed = Narrowed::on(Scale::Share, &halves);
+        let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+        let before = mean(&halves.iter().map(|h| both(*h)).collect::<Vec<_>>());
+        assert!((mean(&narrowed.values) - before).abs() < 1e-6);
+        let Ranged { median, range } = ranged(&narrowed.values);
+        assert!(median < 0.005 && range.low < 0.005, "{median}, {range:?}");
+        assert!((0.3..0.5).contains(&range.high), "{range:?}");
+        // Where all sets have the same share, all of what they differ by is chance.
+        let same: Vec<[f64; 2]> = (0..2000)
+            .map(|n| [counted("one", 10 * n), counted("two", 10 * n)])
+            .collect();
+        let Ranged { median, range } = ranged(&Narrowed::on(Scale::Share, &same).values);
+        assert!(
+            (median - 0.4).abs() < 0.02 && range.high - range.low < 0.12,
+            "{median}, {range:?}"
+        );
     }
 
     #[test]

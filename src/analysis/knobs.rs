@@ -1,6 +1,6 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{Class, Grazes, How, Library, Scenario, Step};
+use crate::model::{Class, Grazes, How, Library, Scenario, Searched, SearchedNumber, Step};
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -87,6 +87,30 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             });
         }
     }
+    for (n, soak) in library.soaks.iter().enumerate() {
+        if !soak.classes.is_empty() && !soak.classes.contains(&class) {
+            continue;
+        }
+        let Some((low, high)) = range(&soak.basis) else {
+            continue;
+        };
+        knobs.push(Knob {
+            constant: format!("goes through wet {} when pressed", soak.material),
+            words: format!(
+                "how much goes through {} where it is wet and pressed",
+                materials(std::slice::from_ref(&soak.material))
+            ),
+            basis: soak.basis.clone(),
+            value: soak.share.mean,
+            range: (low.min(soak.share.mean), high.max(soak.share.mean)),
+            many: false,
+            turn: Box::new(move |library, _, mean| {
+                let law = &mut library.soaks[n].share;
+                law.sd = law.sd.min(0.9 * (mean * (1.0 - mean)).sqrt());
+                law.mean = mean;
+            }),
+        });
+    }
     for (p, product) in library.products.iter().enumerate() {
         for (r, reduction) in product
             .reductions
@@ -130,6 +154,22 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                 }),
             });
         }
+    }
+    // What designs of studies do not say of the amounts; the amounts of a lesson are chosen.
+    if let Some((low, high)) = range("study-loads").filter(|_| is_design(library, scenario)) {
+        knobs.push(Knob {
+            constant: "loads at the start, factor".to_owned(),
+            words: "how much lies there at the start".to_owned(),
+            basis: "study-loads".to_owned(),
+            value: 1.0,
+            range: (low, high),
+            many: false,
+            turn: Box::new(|_, scenario, factor| {
+                for start in &mut scenario.start {
+                    start.load = start.load.times(factor);
+                }
+            }),
+        });
     }
     if let Some(range) = range(&library.slide.1) {
         knobs.push(Knob {
@@ -243,6 +283,14 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     knobs
+}
+
+/// True for a design of a published comparison whose loads nothing was fitted to.
+fn is_design(library: &Library, scenario: &Scenario) -> bool {
+    let studies = &library.studies;
+    let fitted = |searched: &Searched| matches!(&searched.number, SearchedNumber::Amount { scenario: of } if *of == scenario.id);
+    let mut ways = studies.comparisons.iter().flat_map(|c| &c.ways);
+    ways.any(|way| way.scenario == scenario.id) && !studies.searched.iter().any(fitted)
 }
 
 fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut How)) {

@@ -36,7 +36,8 @@ fn through<const N: usize>(
     mut before: impl FnMut(usize, &[[f64; N]]),
 ) -> Counts<N> {
     let mut x: Counts<N> = start.iter().map(|&count| [count; N]).collect();
-    for group in live.chunk_by(|one, next| next.joins(one)) {
+    let together = with.together();
+    for group in live.chunk_by(|one, next| together && next.joins(one)) {
         before(group[0].index(), &x);
         let weight = with.weight(group[0].leader);
         if weight <= 0.0 {
@@ -259,7 +260,7 @@ fn backwards(
         while let Some(moment) = due.next_if(|moment| moment.action > action) {
             count(moment, &mut value);
         }
-        for group in placed.part.groups().rev() {
+        for group in placed.part.groups(with.together()).rev() {
             let weight = with.weight(&group[0].event);
             if weight <= 0.0 {
                 continue;

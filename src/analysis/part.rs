@@ -221,9 +221,10 @@ impl Part {
         &self.heads
     }
 
-    /// Its events in groups that happen together: a contact and the leaks that follow it.
-    pub fn groups(&self) -> impl DoubleEndedIterator<Item = &[PartEvent]> + Clone {
-        self.events.chunk_by(|_, next| next.event.follows)
+    /// Its events in groups that happen together: a contact and what goes through after it; or each by itself.
+    pub fn groups(&self, together: bool) -> impl DoubleEndedIterator<Item = &[PartEvent]> + Clone {
+        self.events
+            .chunk_by(move |_, next| together && next.event.follows)
     }
 
     /// Its events as they are where it began then, with what was wet at the start of the attempt.
@@ -284,7 +285,10 @@ fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
     else {
         return None;
     };
-    let (ab, ba) = laws(setup, a, b, slide, true);
+    let (ab, ba) = match (event.cause, setup.soak(a)) {
+        (Cause::Soak, Some(law)) => (law, dry_ba),
+        _ => laws(setup, a, b, slide, true),
+    };
     ((ab, ba) != (dry_ab, dry_ba)).then(|| Event {
         flow: Flow::Contact {
             a,

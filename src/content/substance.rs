@@ -2,7 +2,7 @@
 
 use crate::model::{
     Basis, Class, Effect, Efficiency, Fate, Fault, Forearms, Grazes, Library, Material, Mixing, Organism,
-    Product, Read, Reduction, Source, Status, Transfer, Whereabouts, Zone,
+    Product, Read, Reduction, Soak, Source, Status, Transfer, Whereabouts, Zone,
 };
 
 use super::record::{Decoder, Record};
@@ -157,6 +157,19 @@ pub(super) fn materials(r: &mut Record<'_>, library: &mut Library) {
         );
     }
     library.transfers = transfers;
+    library.soaks = r.list_or_empty("soaks", |d, node| {
+        let mut r = d.record(node, "what goes through");
+        let material = refer::field(&mut r, "material", "material", ids!(library.materials));
+        let classes = r.list_or_empty("classes", |d, n| d.choice(n, "organism class", &CLASSES));
+        let share = r.value("share", efficiency);
+        let basis = basis(&mut r, library);
+        Some(Soak {
+            material,
+            classes,
+            share: share?,
+            basis,
+        })
+    });
     library.slide = r
         .value("slide", |d, node| {
             let mut r = d.record(node, "slide");

@@ -4,7 +4,7 @@ use crate::chance::{Key, Luck, Purpose, lognormal, poisson, uniform};
 use crate::model::{CareStep, Effect, Efficiency, Load, Setup};
 use crate::transfer::{Books, Cause, Event, Flow, Outcome};
 
-use super::contact::{contact, leaks};
+use super::contact::{contact, leaks, soaks};
 use super::resolve::{Frame, sites};
 use super::{ActiveFault, Planned, State};
 
@@ -168,6 +168,9 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
                                     extent: None,
                                 }));
                                 leaks(setup, state, &mut planned, &[onto], *chance, key, at);
+                                // What is splashed is wet at once, and all of it.
+                                let area = setup.sites[onto].area;
+                                soaks(setup, state, &mut planned, &[(onto, area)], *chance, key, at);
                             }
                         }
                     }

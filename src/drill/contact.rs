@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::chance::Key;
-use crate::model::{Efficiency, Setup, SiteIndex};
+use crate::model::{Efficiency, Owner, Setup, SiteIndex};
 use crate::transfer::{Cause, Event, Extent, Flow};
 
 use super::{Planned, State};
@@ -38,7 +38,53 @@ pub(super) fn contact(
         at,
     )));
     leaks(setup, state, out, &[a, b], chance, key, at);
+    soaks(setup, state, out, &[(a, area), (b, area)], chance, key, at);
 }
+
+/// What goes through worn cloth to its inside, where it is wet and these areas of these sites are pressed or splashed.
+pub(super) fn soaks(
+    setup: &Setup,
+    state: &State,
+    out: &mut Vec<Planned>,
+    pressed: &[(SiteIndex, f64)],
+    chance: f64,
+    key: Key,
+    at: f64,
+) {
+    for &(site, area) in pressed {
+        let Owner::Part(item, part, false) = setup.sites[site].owner else {
+            continue;
+        };
+        let (Some(law), Some(inside)) = (setup.soak(site), setup.items[item].parts[part].inside) else {
+            continue;
+        };
+        if !state.is_worn(item) {
+            continue;
+        }
+        let wet = state.is_wet(site, at);
+        out.push(Planned::Flow(Event {
+            key: key.named("soak").within(site as u64),
+            at,
+            cause: Cause::Soak,
+            chance,
+            follows: true,
+            flow: Flow::Contact {
+                a: site,
+                b: inside,
+                share_a: (area / setup.sites[site].area).min(1.0),
+                share_b: 0.0,
+                wet,
+                slide: false,
+                ab: if wet { law } else { NOTHING },
+                ba: NOTHING,
+            },
+            extent: None,
+        }));
+    }
+}
+
+/// What never moves.
+const NOTHING: Efficiency = Efficiency { mean: 0.0, sd: 0.0 };
 
 /// A small contact between two sites. What is only grazed finds no hole: a hole is far smaller than the patch that it is
 /// in.
@@ -100,7 +146,7 @@ pub(super) fn shed(
             wet: false,
             slide: false,
             ab: Efficiency { mean: 1.0, sd: 0.0 },
-            ba: Efficiency { mean: 0.0, sd: 0.0 },
+            ba: NOTHING,
         },
         extent: Some(extent.clone()),
     }));

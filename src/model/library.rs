@@ -2,8 +2,8 @@
 
 use super::{
     Basis, Building, Calibration, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault, Furniture, Item,
-    Marks, Material, NextContact, Organism, Place, Product, Scenario, Sequence, Source, Studies, Technique,
-    Telling, Trainee, Transfer, Tuning,
+    Marks, Material, NextContact, Organism, Place, Product, Scenario, Sequence, Soak, Source, Studies,
+    Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -71,6 +71,8 @@ pub struct Library {
     pub materials: Vec<Material>,
     /// Transfer table; the first row that fits wins.
     pub transfers: Vec<Transfer>,
+    /// What goes through wet cloth; the first row that fits wins, and nothing goes through a material that has none.
+    pub soaks: Vec<Soak>,
     /// How small contacts vary.
     pub grazes: Grazes,
     /// Factor of a sliding contact on the drawn efficiency, and its basis id.

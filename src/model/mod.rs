@@ -46,7 +46,7 @@ pub use study::{
     StudyArm, StudyComparison, StudyCount, Weight,
 };
 pub use substance::{
-    Class, Effect, Efficiency, Fate, Fault, Forearms, Material, Mixing, Organism, Product, Reduction,
+    Class, Effect, Efficiency, Fate, Fault, Forearms, Material, Mixing, Organism, Product, Reduction, Soak,
     Transfer,
 };
 pub use technique::{

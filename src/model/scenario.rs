@@ -18,6 +18,20 @@ pub enum Load {
     },
 }
 
+impl Load {
+    /// So many times as much, in whole organisms where it is an exact number.
+    pub fn times(self, factor: f64) -> Load {
+        match self {
+            Load::Fixed(amount) => Load::Fixed((amount as f64 * factor).round() as u64),
+            Load::Poisson(mean) => Load::Poisson(mean * factor),
+            Load::Lognormal { median, gsd } => Load::Lognormal {
+                median: median * factor,
+                gsd,
+            },
+        }
+    }
+}
+
 /// A load on a site.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Start {

@@ -5,8 +5,8 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::{
-    Base, Building, Class, Efficiency, Fate, Item, Library, Organism, Product, Scenario, Side, Technique,
-    Whereabouts, Zone,
+    Base, Building, Class, Efficiency, Fate, Item, Library, Organism, Product, Scenario, Side, Soak,
+    Technique, Whereabouts, Zone,
 };
 
 /// Index of a site in [`Setup::sites`].
@@ -207,6 +207,8 @@ pub struct Setup {
     pub efficiencies: Efficiencies,
     /// Where basins and dispensers are; none where nothing is said of it.
     pub building: Option<Building>,
+    /// For each material, the share of what sits on a wet and pressed patch that goes through, if any does.
+    soaks: Vec<Option<Efficiency>>,
     /// For each piece of furniture, from where it can be reached.
     reach: Vec<Vec<Whereabouts>>,
     by_id: HashMap<String, SiteIndex>,
@@ -321,6 +323,14 @@ impl Setup {
                 return Err(missing("place", &place));
             }
         }
+        let soaks = library.materials.iter().map(|material| {
+            let fits = |soak: &&Soak| {
+                soak.material == material.id
+                    && (soak.classes.is_empty() || soak.classes.contains(&organism.class))
+            };
+            library.soaks.iter().find(fits).map(|soak| soak.share)
+        });
+        let soaks = soaks.collect();
         let building = Building::of(&library, scenario);
         let reach = library.furniture.iter().map(|piece| match &building {
             Some(building) => building.reach(piece),
@@ -336,6 +346,7 @@ impl Setup {
             efficiencies,
             building,
             reach,
+            soaks,
             by_id,
             place_by_id,
             furniture_site,
@@ -350,6 +361,11 @@ impl Setup {
     /// The place with this id, which is also the index of its base site.
     pub fn place(&self, id: &str) -> Option<usize> {
         self.place_by_id.get(id).copied()
+    }
+
+    /// What share goes through a site's material where it is wet and pressed; none where nothing does.
+    pub fn soak(&self, site: SiteIndex) -> Option<Efficiency> {
+        self.soaks[self.sites[site].material]
     }
 
     /// The site of a piece of furniture by its id.

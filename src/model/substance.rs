@@ -83,6 +83,19 @@ pub struct Transfer {
     pub basis: String,
 }
 
+/// How much of what sits on a wet and pressed patch of a cloth goes through to its other side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Soak {
+    /// Material id.
+    pub material: String,
+    /// Organism classes to which it applies; empty for all.
+    pub classes: Vec<Class>,
+    /// The share, 0 to 1.
+    pub share: Efficiency,
+    /// Basis id.
+    pub basis: String,
+}
+
 /// What hand hygiene does with what it takes off.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fate {

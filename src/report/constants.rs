@@ -39,6 +39,10 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             list.add(what, law.mean, Some(law.sd), "fraction", &t.basis);
         }
     }
+    for s in &library.soaks {
+        let what = format!("goes through wet {} when pressed", s.material);
+        list.add(what, s.share.mean, Some(s.share.sd), "fraction", &s.basis);
+    }
     list.add(
         "factor of a sliding contact".to_owned(),
         library.slide.0,

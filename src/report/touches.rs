@@ -97,7 +97,9 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
             share_b,
             wet,
             ..
-        } if event.cause != Cause::Shed => (share_a, share_b, if wet { "wet" } else { "dry" }),
+        } if !matches!(event.cause, Cause::Shed | Cause::Soak) => {
+            (share_a, share_b, if wet { "wet" } else { "dry" })
+        }
         Flow::Contact { share_a, .. } => (share_a, 0.0, ""),
         _ => (1.0, 0.0, ""),
     };

@@ -20,6 +20,8 @@ pub enum Cause {
     Shed,
     /// Passage through a fault, following the event before it.
     Leak,
+    /// Passage through whole but wet cloth that is pressed, following the event before it.
+    Soak,
     /// Fluid that flew during care.
     Splash,
     /// Hands rubbing each other while they are cleaned.
@@ -37,6 +39,7 @@ impl Cause {
             Cause::Graze => "graze",
             Cause::Shed => "shed",
             Cause::Leak => "leak",
+            Cause::Soak => "soak",
             Cause::Splash => "splash",
             Cause::Mixing => "mixing",
             Cause::Hygiene => "hygiene",

@@ -119,6 +119,7 @@ pub fn moved(drill: &Drill, done: &Done) -> Vec<JustNow> {
             Cause::Graze => "grazed unheeded",
             Cause::Shed => "shaken off",
             Cause::Leak => "through a hole or gap",
+            Cause::Soak => "through wet cloth",
             Cause::Splash => "a splash",
             Cause::Mixing => "hands rubbed together",
             Cause::Hygiene => continue,

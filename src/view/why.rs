@@ -112,6 +112,7 @@ fn touch_rows(drill: &Drill, found: &Arrival, total: f64) -> Vec<TouchRow> {
             Cause::Graze => ", grazed unheeded",
             Cause::Shed => ", shaken off",
             Cause::Leak => ", through a hole or gap",
+            Cause::Soak => ", through wet cloth",
             Cause::Splash => ", a splash",
             Cause::Mixing => ", hands rubbed together",
             Cause::Hygiene => continue,

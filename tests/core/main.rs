@@ -37,6 +37,7 @@ mod planted;
 mod reference;
 mod refusals;
 mod reproductions;
+mod soak;
 mod taken_back;
 mod techniques;
 mod twin;
