@@ -377,15 +377,18 @@ fn play(
 }
 
 /// What one repeat gives for a target: chances, or 0 or 1 where it was counted.
-struct Once {
-    seen: f64,
-    any: f64,
-    mean: Option<f64>,
+pub(super) struct Once {
+    /// That enough to be seen gets there.
+    pub seen: f64,
+    /// That any gets there.
+    pub any: f64,
+    /// Mean count, if it is a sum.
+    pub mean: Option<f64>,
 }
 
 /// One repeat of a way with this luck. Where one organism is enough to be seen the exact law says all there is to know with
 /// less noise; elsewhere it is counted.
-fn once(
+pub(super) fn once(
     setup: &Setup,
     way: &Way<'_>,
     targets: &[Target],

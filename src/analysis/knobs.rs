@@ -1,6 +1,6 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{Class, Grazes, How, Library, Scenario, Searched, SearchedNumber, Step};
+use crate::model::{Class, Grazes, How, Library, Scenario, Step};
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -156,7 +156,9 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     // What designs of studies do not say of the amounts; the amounts of a lesson are chosen.
-    if let Some((low, high)) = range("study-loads").filter(|_| is_design(library, scenario)) {
+    if let Some((low, high)) =
+        range("study-loads").filter(|_| library.studies.unknown_loads.contains(&scenario.id))
+    {
         knobs.push(Knob {
             constant: "loads at the start, factor".to_owned(),
             words: "how much lies there at the start".to_owned(),
@@ -283,14 +285,6 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     knobs
-}
-
-/// True for a design of a published comparison whose loads nothing was fitted to.
-fn is_design(library: &Library, scenario: &Scenario) -> bool {
-    let studies = &library.studies;
-    let fitted = |searched: &Searched| matches!(&searched.number, SearchedNumber::Amount { scenario: of } if *of == scenario.id);
-    let mut ways = studies.comparisons.iter().flat_map(|c| &c.ways);
-    ways.any(|way| way.scenario == scenario.id) && !studies.searched.iter().any(fitted)
 }
 
 fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut How)) {

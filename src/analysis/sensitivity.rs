@@ -5,18 +5,21 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::{Action, Beginning};
+use crate::drill::Action;
 use crate::model::{Library, Scenario, Setup};
 
-use super::knobs::{Knob, knobs};
-use super::linear::{Coefficients, adjoint};
-use super::{Aim, Plan, Target};
+use super::doubt::once;
+use super::knobs::knobs;
+use super::way::Known;
+use super::{Target, Way};
 
 /// The effect of one constant, all others at their values.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Effect {
     /// What the constant is.
     pub constant: String,
+    /// The same for people.
+    pub words: String,
     /// Basis id that gives its range.
     pub basis: String,
     /// Its value.
@@ -27,6 +30,10 @@ pub struct Effect {
     pub at_value: f64,
     /// The same at both ends of the range.
     pub at_range: (f64, f64),
+    /// Share of people on whom enough to be seen gets to the target, 0 to 1, with the constant at its value.
+    pub share_at_value: f64,
+    /// The same at both ends of the range.
+    pub share_at_range: (f64, f64),
 }
 
 impl Effect {
@@ -36,8 +43,9 @@ impl Effect {
     }
 }
 
-/// Turns every uncertain constant to both ends of its published or plausible range, one at a time, and computes the
-/// target's exact mean over `starts` drawn beginnings, the same ones each time. Sorted by effect, largest first.
+/// Turns every uncertain constant to both ends of its published or plausible range, one at a time, and works out the
+/// target's exact mean over `starts` drawn beginnings, and in how many people enough to be seen gets there; beginnings and
+/// draws are the same ones each time. Sorted by effect on the mean, largest first.
 ///
 /// # Errors
 /// The actions cannot be done with this kit, or the target has no exact mean.
@@ -49,33 +57,30 @@ pub fn sensitivity(
     seed: u64,
 ) -> Result<Vec<Effect>, String> {
     let library = &setup.library;
-    let mean = |library: &Library, scenario: &Scenario| {
-        target_mean(library, scenario, actions, target, starts, seed)
+    let played = |library: Arc<Library>, scenario: &Scenario| {
+        let setup = Setup::new(library, scenario).map_err(|e| e.to_string())?;
+        played(&setup, actions, target, starts, seed)
     };
-    let at_value = mean(library, &setup.scenario)?;
+    let (at_value, share_at_value) = played(library.clone(), &setup.scenario)?;
     let mut effects = knobs(library, &setup.scenario, setup.organism.class)
         .into_par_iter()
         .map(|knob| {
             let at = |value: f64| {
                 let (mut library, mut scenario) = ((**library).clone(), setup.scenario.clone());
                 (knob.turn)(&mut library, &mut scenario, value);
-                mean(&library, &scenario)
+                played(Arc::new(library), &scenario)
             };
-            let at_range = (at(knob.range.0)?, at(knob.range.1)?);
-            let Knob {
-                constant,
-                basis,
-                value,
-                range,
-                ..
-            } = knob;
+            let (low, high) = (at(knob.range.0)?, at(knob.range.1)?);
             Ok(Effect {
-                constant,
-                basis,
-                value,
-                range,
+                constant: knob.constant,
+                words: knob.words,
+                basis: knob.basis,
+                value: knob.value,
+                range: knob.range,
                 at_value,
-                at_range,
+                at_range: (low.0, high.0),
+                share_at_value,
+                share_at_range: (low.1, high.1),
             })
         })
         .collect::<Result<Vec<Effect>, String>>()?;
@@ -87,31 +92,24 @@ pub fn sensitivity(
     Ok(effects)
 }
 
-fn target_mean(
-    library: &Library,
-    scenario: &Scenario,
+/// The mean count at a target, and the share of people on whom enough to be seen gets there.
+fn played(
+    setup: &Setup,
     actions: &[Action],
     target: Target,
     starts: u64,
     seed: u64,
-) -> Result<f64, String> {
-    let setup = Setup::new(Arc::new(library.clone()), scenario).map_err(|e| e.to_string())?;
-    let mut sum = 0.0;
+) -> Result<(f64, f64), String> {
+    let (way, known) = (Way::Script(actions), Known::new(setup));
+    let (mut mean, mut share) = (0.0, 0.0);
     for n in 0..starts {
-        let beginning = Beginning::draw(&setup, Luck::new(Key(seed).within(n).0));
-        let plan = Plan::new(&setup, &beginning.state.faults, actions).map_err(|e| e.to_string())?;
-        let aim = Aim::new(&setup, &plan, target);
-        let moments = aim
-            .linear()
-            .ok_or_else(|| format!("{}: this has no exact mean", target.label()))?;
-        let worth = adjoint(&plan, &beginning.state.wet_until, moments, Coefficients::Mean);
-        sum += beginning
-            .books
-            .totals()
-            .iter()
-            .zip(&worth)
-            .map(|(&n, w)| n as f64 * w)
-            .sum::<f64>();
+        let luck = Luck::new(Key(seed).within(n).0);
+        for once in once(setup, &way, &[target], luck, &known)? {
+            mean += once
+                .mean
+                .ok_or_else(|| format!("{}: this has no exact mean", target.label()))?;
+            share += once.seen;
+        }
     }
-    Ok(sum / starts as f64)
+    Ok((mean / starts as f64, share / starts as f64))
 }

@@ -256,7 +256,7 @@ impl Repeat {
         }
         if let Some(path) = &self.json {
             let value = json!({
-                "format": 2, "scenario": setup.scenario.id, "seed": self.seed, "caution": CAUTION,
+                "format": 3, "scenario": setup.scenario.id, "seed": self.seed, "caution": CAUTION,
                 "unit": setup.organism.unit, "target": target.word(), "starts": starts, "sensitivity": effects,
             });
             write_json(path, &value)?;
@@ -264,13 +264,23 @@ impl Repeat {
         let mut out = std::io::stdout().lock();
         writeln!(
             out,
-            "constant\tvalue\tlow\thigh\tmean at value\tmean at low\tmean at high\tbasis"
+            "constant\tvalue\tlow\thigh\tmean at value\tmean at low\tmean at high\tseen in % at value\tat low\tat high\tbasis"
         )?;
         for e in &effects {
             writeln!(
                 out,
-                "{}\t{}\t{}\t{}\t{:.6}\t{:.6}\t{:.6}\t{}",
-                e.constant, e.value, e.range.0, e.range.1, e.at_value, e.at_range.0, e.at_range.1, e.basis
+                "{}\t{}\t{}\t{}\t{:.6}\t{:.6}\t{:.6}\t{:.1}\t{:.1}\t{:.1}\t{}",
+                e.constant,
+                e.value,
+                e.range.0,
+                e.range.1,
+                e.at_value,
+                e.at_range.0,
+                e.at_range.1,
+                100.0 * e.share_at_value,
+                100.0 * e.share_at_range.0,
+                100.0 * e.share_at_range.1,
+                e.basis
             )?;
         }
         out.flush()?;

@@ -52,6 +52,12 @@ pub(super) fn studies(r: &mut Record<'_>, library: &mut Library) {
     for comparison in r.list_or_empty("comparisons", |d, n| comparison(d, n, &mut seen, library)) {
         refer::put(&mut studies.comparisons, comparison, |c| &c.id);
     }
+    let unknown = r.list_or_empty("unknown_loads", |d, n| {
+        refer::node(d, n, "scenario", ids!(library.scenarios))
+    });
+    if !unknown.is_empty() {
+        studies.unknown_loads = unknown;
+    }
     library.studies = studies;
 }
 

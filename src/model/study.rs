@@ -229,4 +229,6 @@ pub struct Studies {
     pub search: Option<Search>,
     /// Designs that are played beside the counts.
     pub comparisons: Vec<StudyComparison>,
+    /// Scenarios of published designs of whose loads nothing is known but what was set for them here.
+    pub unknown_loads: Vec<String>,
 }

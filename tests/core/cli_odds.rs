@@ -75,6 +75,29 @@ fn no_option_is_passed_over() {
             .is_some_and(|list| !list.is_empty()),
         "{text}"
     );
+    // More brushes soil more people, not only with more.
+    let json = scratch.path("shares.json");
+    let out = json.to_str().expect("plain");
+    odds(&["--sensitivity", "--target", "any-skin", "--json", out]).ends(0);
+    let text = std::fs::read_to_string(&json).expect("it was written");
+    let value: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
+    let brushes = value["sensitivity"]
+        .as_array()
+        .and_then(|all| {
+            all.iter()
+                .find(|e| e["constant"] == "all chances of brushes, factor")
+        })
+        .unwrap_or_else(|| panic!("brushes are not turned: {text}"));
+    let [low, at, high] = [
+        &brushes["share_at_range"][0],
+        &brushes["share_at_value"],
+        &brushes["share_at_range"][1],
+    ]
+    .map(|share| share.as_f64().expect("a share"));
+    assert!(
+        low <= at && at <= high && low < high && high <= 1.0,
+        "{low}, {at}, {high}"
+    );
     odds(&["--sensitivity", "--target", "hands-peak"])
         .ends(1)
         .complains(&["this has no exact mean"]);

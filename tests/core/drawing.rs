@@ -118,9 +118,12 @@ fn pictures() -> Vec<(String, Drawing)> {
     }
     let effects: Vec<Effect> = (0..30)
         .map(|i| Effect {
-            constant: format!(
-                "efficiency from nitrile gloves that are wet to the skin of the hands, number {i}"
+            constant: format!("number {i}"),
+            words: format!(
+                "how much a wet touch moves from nitrile gloves to the skin of the hands, number {i}"
             ),
+            share_at_value: 0.2,
+            share_at_range: (0.1, 0.4),
             basis: "any".to_owned(),
             value: 1.0,
             range: (0.5, 2.0),

@@ -111,7 +111,9 @@ impl<'a> Sweep<'a> {
                 return Err(OrdersError::Stopped);
             }
             let known = &*front;
-            let room = || vec![[0.0; LANES]; self.graph.width];
+            // Each thread takes all its nodes in one room, which is made once: taken and given back for every node, it would
+            // leave holes.
+            let room = || (vec![[0.0; LANES]; self.graph.width], Arrivals::default());
             let done: Vec<(Prefixes, Account)> = level
                 .par_iter()
                 .map_init(room, |room, &node| {
@@ -174,13 +176,14 @@ impl<'a> Sweep<'a> {
         at: &[Prefixes],
         front: &Front,
         widest: Option<usize>,
-        room: &mut [Lanes],
+        (room, arrived): &mut (Vec<Lanes>, Arrivals),
     ) -> (Prefixes, Account) {
         let (graph, ahead) = (self.graph, self.bounds.of(node));
         let protocols = graph.nodes[node].protocols;
         let sites = graph.sites(node);
         let mut account = Account::default();
-        let mut arrived = Arrivals::default();
+        arrived.counts.clear();
+        arrived.all.clear();
         let mut admit = |counts: &[f64], head: Head, came: Came| {
             account.prefixes += 1;
             if out_of_reach(ahead, &head, counts, front, self.near) {
@@ -232,8 +235,8 @@ impl<'a> Sweep<'a> {
             }
         }
         let kept = match widest {
-            Some(widest) => thin(&arrived, widest, sites.len()),
-            None => sift(&arrived, ahead, self.near, protocols, &mut account),
+            Some(widest) => thin(arrived, widest, sites.len()),
+            None => sift(arrived, ahead, self.near, protocols, &mut account),
         };
         if graph.edges(node).is_empty() {
             account.followed += kept.heads.len() as u128;

@@ -48,7 +48,7 @@ pub fn tornado_picture(title: &str, unit: &str, effects: &[Effect]) -> Drawing {
     let pitch = plot.height / MOST as f64;
     for (row, effect) in shown.iter().enumerate() {
         let y = plot.y + pitch * row as f64;
-        let label = typeface::fit(&effect.constant, SMALLEST_TEXT, false, left - 40.0);
+        let label = typeface::fit(&effect.words, SMALLEST_TEXT, false, left - 40.0);
         drawing.text(
             (plot.x - 16.0, y + pitch / 2.0 + 8.0),
             Anchor::End,
