@@ -499,8 +499,9 @@ impl Open {
     }
 }
 
-/// How far under an edge things are still drawn, in lengths of the forearm: deeper than anybody looks under it.
-const UNDER_EDGE: f32 = 0.06;
+/// How far under an edge things are drawn, in lengths of the forearm. Faces that reach out from under it are drawn whole,
+/// which is deeper than anybody looks under it; what lies wholly under it would come through where a wrist is bent far.
+const UNDER_EDGE: f32 = 0.0;
 
 /// How much of each site lies in the open, by index.
 pub fn open(stage: &Stage) -> Vec<Open> {

@@ -288,11 +288,15 @@ fn lies_under(surface: &Surface, item: &str) -> bool {
     }
 }
 
-/// What still comes through, see "What is left" in DEVELOPERS.md: at wrists bent far, and in the crease between an apron's lap
-/// and its waist where a leg is lifted or a body bows far.
-fn left(over: &str, when: &str) -> bool {
-    over.ends_with("glove") && when.starts_with("hands")
-        || over == "apron" && (when.contains("foot lifted") || when == "at the full bin, at 0.5")
+/// How many corners still come through, see "What is left" in DEVELOPERS.md: a few at wrists bent far, and many in the crease
+/// between an apron's lap and its waist where a leg is lifted or a body bows far.
+fn left(beneath: &str, over: &str, when: &str) -> usize {
+    match (beneath, over) {
+        ("gown", "left-glove" | "right-glove") if when.starts_with("hands") => 8,
+        ("person", "left-glove" | "right-glove") if when == "hands on the chest" => 16,
+        (_, "apron") if when.contains("foot lifted") || when == "at the full bin, at 0.5" => 80,
+        _ => 0,
+    }
 }
 
 #[test]
@@ -328,9 +332,6 @@ fn what_is_worn_beneath_stays_beneath() {
                     continue;
                 }
                 for (b, beneath) in layers[..o].iter().enumerate() {
-                    if !tell && left(&over.name, &when) {
-                        continue;
-                    }
                     let covered: Vec<&Face> = faces[b]
                         .iter()
                         .filter(|f| {
@@ -345,6 +346,9 @@ fn what_is_worn_beneath_stays_beneath() {
                     let Some((far, at, sites)) = found.first() else {
                         continue;
                     };
+                    if !tell && found.len() <= left(&beneath.name, &over.name, &when) {
+                        continue;
+                    }
                     let [of, what] = sites.map(|site| &stage.patches[site].label);
                     wrong.push(format!(
                         "{} through {}, {when}: {} corners, up to {:.1} mm, at {at:.3} of {of} through {what}",

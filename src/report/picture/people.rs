@@ -83,6 +83,7 @@ pub fn people_picture(title: &str, beneath: &str, chances: &[Chance]) -> Drawing
         dots(&mut drawing, n, grid, chance);
         let below = inner.bottom() - 4.0;
         let [people, sure] = chance.words();
+        let people = people.replace("over ", ">").replace("under ", "<");
         drawing.text(
             (middle, below - 46.0),
             Anchor::Middle,
