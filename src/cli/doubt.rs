@@ -43,7 +43,7 @@ impl Doubting {
         let sets: u64 = asked.iter().map(|asking| sets_of(asking.setup) as u64).sum();
         let all = many(sets * repeats, "repeat");
         let progress = Progress::default();
-        let told = |done| format!("{done} of {all} with other sets of values");
+        let told = |done| format!("{done} of {all} with other versions of the model");
         watched(&progress, told, || {
             doubted(asked, targets, repeats, seed, &progress)
         })?
@@ -75,7 +75,7 @@ pub(super) fn print(out: &mut impl Write, doubt: &Doubt, indent: &str) -> std::i
 pub(super) fn print_hangs(out: &mut impl Write, setup: &Setup, all: &[Doubt]) -> std::io::Result<()> {
     writeln!(
         out,
-        "\nwhat the answers hang on, by how much of the doubt goes with each constant:"
+        "\nwhat the answers hang on, by how much of how far versions of the model differ goes with each:"
     )?;
     for one in all {
         writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
@@ -124,7 +124,7 @@ pub(super) fn print_worth(
                 figure(worth),
                 setup.organism.unit
             )?,
-            Some(_) => writeln!(out, "  nothing: no set of values would change the choice")?,
+            Some(_) => writeln!(out, "  nothing: no version of the model would change the choice")?,
         }
         for worth in &one.worths {
             writeln!(out, "  {}: {}", worth.words, figure(worth.worth))?;

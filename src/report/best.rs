@@ -127,7 +127,14 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
             _ => !same_count(setup, orders.front[safest].risk, s.protocol.risk),
         });
         if gains {
-            cards.push(card("Safest".to_owned(), &orders.front[safest], of_front(safest)));
+            cards.push(card(
+                match sure {
+                    Some(_) => "Safest, by and large".to_owned(),
+                    None => "Safest".to_owned(),
+                },
+                &orders.front[safest],
+                of_front(safest),
+            ));
         }
         let quickest =
             quickest.filter(|&q| !gains || orders.front[q].actions != orders.front[safest].actions);
@@ -203,10 +210,14 @@ fn safest_by_sets(setup: &Setup, orders: &Orders, weighed: &Weighed, telling: &T
 
 fn agreed_words(weight: &Weight) -> String {
     match weight.best {
-        never if never <= 0.0 => "In every set of values something found leaves clearly less".to_owned(),
-        always if always >= 1.0 => "In every set of values nothing found leaves clearly less".to_owned(),
+        never if never <= 0.0 => {
+            "In every version of the model another order found leaves clearly less".to_owned()
+        }
+        always if always >= 1.0 => {
+            "Least, or much the same as the least found, in every version of the model".to_owned()
+        }
         share => format!(
-            "Nothing found leaves clearly less in {} of 100 sets of values",
+            "Least, or much the same as the least found, in {} of 100 versions of the model; in the rest another is",
             sets_of_hundred(share)
         ),
     }
@@ -257,8 +268,8 @@ fn weighed_sentence(
     let shares = best.against(policy, |a, b| same_count(setup, a, b));
     let [less, same, more] = shares.map(sets_of_hundred);
     let so = |share: f64| match share {
-        all if all >= 1.0 => "so in every set of values".to_owned(),
-        most => format!("so in {} of 100 sets of values", sets_of_hundred(most)),
+        all if all >= 1.0 => "so in every version of the model".to_owned(),
+        most => format!("so in {} of 100 versions of the model", sets_of_hundred(most)),
     };
     match Agreed::by(telling, shares) {
         Agreed::First => {
@@ -281,7 +292,7 @@ fn weighed_sentence(
             so(shares[1])
         ),
         Agreed::Neither => format!(
-            "This model cannot tell whether another order is safer than {label}: of 100 sets of values the best leaves less \
+            "This model cannot tell whether another order is safer than {label}: of 100 versions of the model the best leaves less \
              on {place} in {less}, much the same in {same} and more in {more}; {least} {unit} on average, against {with}{time}"
         ),
     }

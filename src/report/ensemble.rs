@@ -62,15 +62,20 @@ pub fn percent_range(median: f64, range: Interval) -> String {
     )
 }
 
-/// A range of shares of people as people count them, such as `20 to 60 of 100 people`.
+/// A range of shares of people as people count them, such as `20 to 60 of 100 people`. None and all are said only where it
+/// was so in every repeat of every set.
 pub fn range_of_hundred(range: Interval) -> String {
     let whole = |share: f64| match 100.0 * share {
-        p if p <= 0.0 => "0".to_owned(),
         p if p < 0.5 => "under 1".to_owned(),
-        p if p >= 100.0 => "100".to_owned(),
         p if p > 99.5 => "over 99".to_owned(),
         p => format!("{p:.0}"),
     };
+    if range.high <= 0.0 {
+        return "none, in this model".to_owned();
+    }
+    if range.low >= 1.0 {
+        return "all, in this model".to_owned();
+    }
     match (whole(range.low), whole(range.high)) {
         (low, high) if low == high => format!("{low} of 100 people"),
         (low, high) => format!("{low} to {high} of 100 people"),
@@ -110,17 +115,17 @@ pub fn sets_of_hundred(share: f64) -> String {
 /// What ranges are of, once for a page of them.
 pub fn sets_words(sets: usize) -> String {
     format!(
-        "ranges: the middle nine tenths of {sets} sets of values for all that nobody has measured, as published counts leave them"
+        "ranges: nine tenths of {sets} versions of the model, which differ in what nobody has measured and fit what studies counted"
     )
 }
 
 /// A constant that an answer hangs on, as a sentence without a full stop.
 pub fn hang_words(hang: &Hang) -> String {
     format!(
-        "{}: {:.0} % of the doubt goes with it; the more, the {}",
+        "{}: {:.0} % of how far versions of the model differ goes with it; the more of it, the {} gets there",
         hang.words,
         100.0 * hang.share,
-        if hang.raises { "more there" } else { "less there" }
+        if hang.raises { "more" } else { "less" }
     )
 }
 
@@ -129,9 +134,11 @@ pub fn doubted_sentence([a, b]: [&str; 2], telling: &Telling, versed: &Versed) -
     let people = versed.seen.map(|ranged| range_of_hundred(ranged.range));
     let hundredth = sets_of_hundred;
     let often = |share: f64| match share {
-        every if every >= 1.0 => "every set of values".to_owned(),
-        all if all >= telling.nearly_all => format!("nearly all sets of values, {} of 100", hundredth(all)),
-        most => format!("most sets of values, {} of 100", hundredth(most)),
+        every if every >= 1.0 => "every version of the model".to_owned(),
+        all if all >= telling.nearly_all => {
+            format!("nearly all versions of the model, {} of 100", hundredth(all))
+        }
+        most => format!("most versions of the model, {} of 100", hundredth(most)),
     };
     let second = people[1].trim_end_matches(" of 100 people");
     let with = || format!("{} with {a}, {second} with {b}", people[0]);
@@ -144,7 +151,7 @@ pub fn doubted_sentence([a, b]: [&str; 2], telling: &Telling, versed: &Versed) -
         }
         Agreed::Same => format!("much the same in {}: {}", often(same), with()),
         Agreed::Neither => format!(
-            "this model cannot tell: of 100 sets of values {} have less with {a}, {} much the same, {} less with {b}; {}",
+            "this model cannot tell: of 100 versions of the model {} have less with {a}, {} much the same, {} less with {b}; {}",
             hundredth(less),
             hundredth(same),
             hundredth(more),

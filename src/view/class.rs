@@ -595,7 +595,7 @@ impl Class {
             Drawn::People => {
                 let title = format!("{}: who gets {measure}", sentence(target.label()));
                 let marks = match sets {
-                    Some(_) => format!("{beneath}. Large: in nearly every set; small: in some"),
+                    Some(_) => format!("{beneath}. Large: in nearly every version. Small: in some"),
                     None => beneath,
                 };
                 people_picture(&title, &marks, &here)

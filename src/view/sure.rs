@@ -99,15 +99,18 @@ impl Sure {
                 let rows = TARGETS.iter().zip(&doubted.ways[0]);
                 view.rows = rows
                     .map(|(target, doubt)| {
-                        let mean = doubt.mean.map_or(String::new(), |mean| {
-                            format!("{} {} on average", range_of_figures(mean.range), self.unit)
-                        });
+                        let mean = doubt
+                            .mean
+                            .map_or(String::new(), |mean| match mean.range.high > 0.0 {
+                                true => format!("{} {} on average", range_of_figures(mean.range), self.unit),
+                                false => String::new(),
+                            });
                         (sentence(target.label()), ranged_people(doubt.seen), mean)
                     })
                     .collect();
                 view.about = sentence(&sets_words(doubted.sets));
             }
-            Some(Ok(None)) => "This content has no sets of values".clone_into(&mut view.about),
+            Some(Ok(None)) => "This content has no versions of the model".clone_into(&mut view.about),
             Some(Err(why)) => view.about = sentence(why),
             None => {}
         }
@@ -198,7 +201,7 @@ mod tests {
             hangs[0]
                 .lines
                 .iter()
-                .all(|(what, source)| what.contains("of the doubt") && !source.is_empty()),
+                .all(|(what, source)| what.contains("goes with it") && !source.is_empty()),
             "{hangs:?}"
         );
     }

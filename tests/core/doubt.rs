@@ -176,37 +176,37 @@ fn a_verdict_needs_most_sets_to_agree_and_says_how_many_do() {
             [0.97, 0.02, 0.01],
             None,
             Verdict::FirstLess,
-            "A brings less in nearly all sets of values, 97 of 100: 5 to 30 of 100 people with A, 20 to 60 with B",
+            "A brings less in nearly all versions of the model, 97 of 100: 5 to 30 of 100 people with A, 20 to 60 with B",
         ),
         (
             [0.1, 0.1, 0.8],
             Some([0.1, 0.1, 0.8]),
             Verdict::SecondLess,
-            "B brings less in most sets of values, 80 of 100: 5 to 30",
+            "B brings less in most versions of the model, 80 of 100: 5 to 30",
         ),
         (
             [0.1, 0.9, 0.0],
             Some([0.95, 0.05, 0.0]),
             Verdict::Alike,
-            "much the same in most sets of values, 90 of 100",
+            "much the same in most versions of the model, 90 of 100",
         ),
         (
             [0.1, 0.9, 0.0],
             Some([0.95, 0.05, 0.0]),
             Verdict::Alike,
-            "; A leaves less on average in nearly all sets of values, 95 of 100",
+            "; A leaves less on average in nearly all versions of the model, 95 of 100",
         ),
         (
             [0.8, 0.2, 0.0],
             Some([0.0, 0.2, 0.8]),
             Verdict::Torn,
-            "; but B leaves less on average in most sets of values, 80 of 100",
+            "; but B leaves less on average in most versions of the model, 80 of 100",
         ),
         (
             [0.5, 0.2, 0.3],
             Some([0.5, 0.2, 0.3]),
             Verdict::Unsure,
-            "this model cannot tell: of 100 sets of values 50 have less with A, 20 much the same, 30 less with B",
+            "this model cannot tell: of 100 versions of the model 50 have less with A, 20 much the same, 30 less with B",
         ),
     ] {
         let versed = of(shares, amounts);
@@ -220,10 +220,12 @@ fn a_verdict_needs_most_sets_to_agree_and_says_how_many_do() {
 fn ranges_of_people_never_round_to_none_or_all() {
     for (low, high, words) in [
         (0.09, 0.42, "9 to 42 of 100 people"),
-        (0.0, 0.001, "0 to under 1 of 100 people"),
+        (0.0, 0.001, "under 1 of 100 people"),
+        (0.0, 0.05, "under 1 to 5 of 100 people"),
+        (0.0, 0.0, "none, in this model"),
         (0.001, 0.002, "under 1 of 100 people"),
         (0.4, 0.999, "40 to over 99 of 100 people"),
-        (1.0, 1.0, "100 of 100 people"),
+        (1.0, 1.0, "all, in this model"),
     ] {
         assert_eq!(range_of_hundred(Interval { low, high }), words);
     }
@@ -286,7 +288,7 @@ fn ranges_are_told_with_odds_and_verdicts_unless_they_are_left_out() {
         run(&all.iter().map(String::as_str).collect::<Vec<_>>())
     };
     play(&["--json", json.to_str().expect("plain")]).ends(0).prints(&[
-        "ranges: the middle nine tenths of",
+        "ranges: nine tenths of",
         "of 100 people, median",
         "with the stated values",
     ]);
@@ -299,7 +301,7 @@ fn ranges_are_told_with_odds_and_verdicts_unless_they_are_left_out() {
     );
     play(&["--doubt"]).ends(0).prints(&[
         "what the answers hang on",
-        "% of the doubt goes with it; the more, the ",
+        "of how far versions of the model differ goes with it",
     ]);
     play(&["--stated"]).ends(0).prints(&["the stated values alone"]);
     let compare = [
@@ -316,7 +318,7 @@ fn ranges_are_told_with_odds_and_verdicts_unless_they_are_left_out() {
     ];
     run(&compare)
         .ends(0)
-        .prints(&["sets of values", "what it would be worth to know"]);
+        .prints(&["versions of the model", "what it would be worth to know"]);
     run(&["odds", "classic-tracer", "--stated", "--doubt"]).ends(2);
 }
 

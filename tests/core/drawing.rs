@@ -230,8 +230,8 @@ fn dots_are_filled_for_as_many_of_a_hundred_as_the_words_say() {
 fn dots_tell_a_range() {
     for (low, high, words, small) in [
         (0.09, 0.42, "9 to 42 of 100 people", 33),
-        (0.0, 0.004, "0 to <1 of 100 people", 0),
-        (0.997, 1.0, ">99 to 100 of 100 people", 1),
+        (0.0, 0.004, "<1 of 100 people", 0),
+        (0.997, 1.0, ">99 of 100 people", 1),
         (0.2, 0.2, "20 of 100 people", 0),
     ] {
         let chance = Chance {

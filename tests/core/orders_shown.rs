@@ -208,7 +208,7 @@ fn the_safest_card_is_what_sets_of_values_agree_on() {
         );
         let answer = best_answer(&setup, &found, Some(&weighed));
         assert!(
-            answer.measure.contains("sets of values"),
+            answer.measure.contains("versions of the model"),
             "{id}: {}",
             answer.measure
         );
@@ -222,7 +222,7 @@ fn the_safest_card_is_what_sets_of_values_agree_on() {
         of_policy.each = weight.each.clone();
         let said = best_answer(&setup, &found, Some(&better)).sentence;
         assert!(
-            said.starts_with("No order is clearly safer") && said.contains("every set of values"),
+            said.starts_with("No order is clearly safer") && said.contains("every version of the model"),
             "{id}: the same counts are called: {said}"
         );
         let of_policy = better.named[0].as_mut().expect("the kit can follow it");
