@@ -111,7 +111,7 @@ impl Graph {
     /// More than `most` configurations, more protocols than can be counted, or being stopped.
     pub fn new(
         setup: &Setup,
-        space: Space,
+        mut space: Space,
         start: &Start,
         target: Target,
         most: usize,
@@ -152,6 +152,7 @@ impl Graph {
             }
             let at = layers.len();
             nodes_of[at] = join.layer(&space.arrangements[at], &layer, &nodes_of, &loaded[at])?;
+            space.arrangements.pop();
         }
         let first = nodes_of[0][0];
         Ok(join.finish(first, space.actions, start, configurations))

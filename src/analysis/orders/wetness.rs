@@ -239,7 +239,10 @@ pub(super) fn settle(
             });
         }
         // Ways lead onwards, never back to the same arrangement, and what they lead to grows apart from the rest.
-        let here = std::mem::take(&mut layers[at]);
+        let mut here = std::mem::take(&mut layers[at]);
+        // It grows no more.
+        here.wets.shrink_to_fit();
+        here.ends.shrink_to_fit();
         let ways = &arrangements[at].ways;
         let mut ends: Vec<usize> = ways.iter().map(|way| way.to).collect();
         ends.sort_unstable();
