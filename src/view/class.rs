@@ -19,7 +19,7 @@ use super::playback::{Playback, Speed};
 use super::steps::describe;
 use super::sure::{HangList, hang_list, worth_list};
 use super::words::{clock, count, many, sentence};
-use super::work::Work;
+use super::work::{Answer, Work};
 
 /// What the odds are told of, what a class asks for first.
 pub const TARGETS: [Target; 10] = [
@@ -138,8 +138,8 @@ pub struct Class {
     sides: [Playback; 2],
     stage: Stage,
     guess: Option<Guess>,
-    work: Option<Work<Vec<Crowd>>>,
-    odds: Option<Result<Vec<Crowd>, String>>,
+    /// None before it is asked for.
+    odds: Option<Answer<Vec<Crowd>>>,
     /// Index in [`TARGETS`].
     target: usize,
     drawn: Drawn,
@@ -273,7 +273,6 @@ impl Class {
             sides,
             stage: Stage::Predict,
             guess: None,
-            work: None,
             odds: None,
             target: 0,
             drawn: Drawn::default(),
@@ -393,7 +392,7 @@ impl Class {
     pub fn reveal(&mut self, content: &Content) {
         self.stage = Stage::Odds;
         self.sides.iter_mut().for_each(Playback::pause);
-        if self.odds.is_some() || self.work.is_some() {
+        if self.odds.is_some() {
             return;
         }
         let ways: Result<Vec<Doing>, String> = self
@@ -419,12 +418,12 @@ impl Class {
             .map(|(trainee, words)| (trainee.clone(), words.to_owned()))
             .collect();
         match ways {
-            Err(why) => self.odds = Some(Err(why)),
+            Err(why) => self.odds = Some(Answer::none(why)),
             Ok(ways) => {
                 let sets: u64 = ways.iter().map(|way| sets_of(&way.setup) as u64).sum();
                 let each = USUAL_REPEATS + sets * usual_doubt_repeats(USUAL_REPEATS);
                 let all = each * people.len() as u64;
-                self.work = Some(Work::start(all, move |progress| {
+                self.odds = Some(Answer::start(all, move |progress| {
                     people
                         .into_iter()
                         .map(|(trainee, people)| {
@@ -443,18 +442,17 @@ impl Class {
 
     /// Fetches the odds if they are ready; true if something changed.
     pub fn poll(&mut self) -> bool {
-        let Some(work) = &mut self.work else { return false };
-        if let Some(result) = work.take() {
-            self.odds = Some(result);
-            self.work = None;
-            return true;
-        }
-        false
+        self.odds.as_mut().is_some_and(Answer::poll)
+    }
+
+    /// The odds, once they are there, or why there are none.
+    fn found(&self) -> Option<Result<&Vec<Crowd>, &str>> {
+        self.odds.as_ref().and_then(Answer::found)
     }
 
     /// True while odds are counted.
     pub fn working(&self) -> bool {
-        self.work.is_some()
+        self.odds.as_ref().and_then(Answer::working).is_some()
     }
 
     /// Chooses the place that the odds are told of.
@@ -474,7 +472,7 @@ impl Class {
 
     /// What the odds that are shown hang on, and what knowing it would be worth; empty before there are odds.
     pub fn hangs(&self) -> Vec<HangList> {
-        let Some(Ok(crowds)) = self.odds.as_ref().filter(|_| self.stage == Stage::Odds) else {
+        let Some(Ok(crowds)) = self.found().filter(|_| self.stage == Stage::Odds) else {
             return Vec::new();
         };
         let place = TARGETS[self.target].label();
@@ -520,12 +518,12 @@ impl Class {
             labels,
             playing: self.playing(),
             ended: self.ended(),
-            working: self.work.as_ref().map(Work::share),
-            odds: match &self.odds {
+            working: self.odds.as_ref().and_then(Answer::working).map(Work::share),
+            odds: match self.found() {
                 Some(Ok(odds)) => Some(self.odds_view(odds)),
                 _ => None,
             },
-            trouble: match &self.odds {
+            trouble: match self.found() {
                 Some(Err(why)) => Some(sentence(why)),
                 _ => None,
             },

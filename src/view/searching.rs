@@ -8,7 +8,7 @@ use crate::report::{Drawing, best_answer, best_picture, same_count, scope_words}
 
 use super::orders::{OrdersView, orders_view};
 use super::words::sentence;
-use super::work::Work;
+use super::work::{Answer, Work};
 
 /// Starts over which the mean load is taken.
 const STARTS: u64 = 1000;
@@ -32,8 +32,7 @@ pub struct Search {
     target: usize,
     wide: bool,
     scope: Scope,
-    work: Option<Work<Found>>,
-    found: Option<Result<Found, String>>,
+    answer: Answer<Found>,
 }
 
 /// What was found, and what sets of values say of it; none where the content has none.
@@ -71,7 +70,7 @@ impl Search {
             ref all => Scope::wide(&setup, all),
         };
         let (shared, within) = (setup.clone(), scope.clone());
-        let work = Work::start(1, move |progress| {
+        let answer = Answer::start(1, move |progress| {
             let start = Start::mean(&shared, STARTS, USUAL_SEED);
             let at = targets(&shared)
                 .nth(target)
@@ -89,22 +88,18 @@ impl Search {
             target,
             wide,
             scope,
-            work: Some(work),
-            found: None,
+            answer,
         }
     }
 
     /// True while the search goes on.
     pub fn working(&self) -> bool {
-        self.work.is_some()
+        self.answer.working().is_some()
     }
 
     /// Takes what has been found, if the search has come to its end.
     pub fn poll(&mut self) {
-        if let Some(result) = self.work.as_mut().and_then(Work::take) {
-            self.found = Some(result);
-            self.work = None;
-        }
+        self.answer.poll();
     }
 
     /// Which of the targets is to be kept clean.
@@ -119,7 +114,7 @@ impl Search {
 
     /// The page, with what was told last.
     pub fn page(&self, told: Option<String>) -> OrdersPage {
-        let (view, picture) = match &self.found {
+        let (view, picture) = match self.answer.found() {
             Some(Ok((found, weighed))) => {
                 let weighed = weighed.as_ref();
                 let title = format!("Best orders: {}", self.setup.scenario.label);
@@ -138,10 +133,10 @@ impl Search {
                 .collect(),
             wide: self.wide,
             scope: scope_words(&self.scope),
-            working: self.work.as_ref().map(Work::done),
+            working: self.answer.working().map(Work::done),
             view,
             picture,
-            trouble: match &self.found {
+            trouble: match self.answer.found() {
                 Some(Err(why)) => Some(sentence(why)),
                 _ => None,
             },

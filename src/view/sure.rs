@@ -12,7 +12,7 @@ use crate::report::{
 };
 
 use super::words::sentence;
-use super::work::Work;
+use super::work::{Answer, Work};
 
 /// What is told of: all skin, what a wrong touch is gravest for, and what cleaning hands is for.
 const TARGETS: [Target; 3] = [Target::AnySkin, Target::Mucosa, Target::HandsBeforeCleaning];
@@ -22,8 +22,7 @@ const TARGETS: [Target; 3] = [Target::AnySkin, Target::Mucosa, Target::HandsBefo
 pub struct Sure {
     measure: String,
     unit: String,
-    work: Option<Work<Option<Doubted>>>,
-    found: Option<Result<Option<Doubted>, String>>,
+    answer: Answer<Option<Doubted>>,
 }
 
 /// What is known so far.
@@ -56,7 +55,7 @@ impl Sure {
         let (measure, unit) = (measure_words(organism), organism.unit.clone());
         let actions: Vec<Action> = drill.done().iter().map(|done| done.action.clone()).collect();
         let repeats = usual_doubt_repeats(USUAL_REPEATS);
-        let work = Work::start(sets_of(&setup) as u64 * repeats, move |progress| {
+        let answer = Answer::start(sets_of(&setup) as u64 * repeats, move |progress| {
             let flawless = setup.library.trainees.iter().find(|t| t.is_flawless());
             let asking = Asking {
                 setup: &setup,
@@ -68,33 +67,29 @@ impl Sure {
         Sure {
             measure,
             unit,
-            work: Some(work),
-            found: None,
+            answer,
         }
     }
 
     /// True while it is worked out.
     pub fn working(&self) -> bool {
-        self.work.is_some()
+        self.answer.working().is_some()
     }
 
     /// Takes what has been found, if it is there.
     pub fn poll(&mut self) {
-        if let Some(result) = self.work.as_mut().and_then(Work::take) {
-            self.found = Some(result);
-            self.work = None;
-        }
+        self.answer.poll();
     }
 
     /// What is known so far.
     pub fn view(&self) -> SureView {
         let mut view = SureView {
-            working: self.work.as_ref().map(Work::share),
+            working: self.answer.working().map(Work::share),
             of: format!("Of 100 people who do just this with this kit: {}", self.measure),
             rows: Vec::new(),
             about: String::new(),
         };
-        match &self.found {
+        match self.answer.found() {
             Some(Ok(Some(doubted))) => {
                 let rows = TARGETS.iter().zip(&doubted.ways[0]);
                 view.rows = rows
@@ -119,7 +114,7 @@ impl Sure {
 
     /// What the answers hang on.
     pub fn hangs(&self, library: &Library) -> Vec<HangList> {
-        let Some(Ok(Some(doubted))) = &self.found else {
+        let Some(Ok(Some(doubted))) = self.answer.found() else {
             return Vec::new();
         };
         let rows = TARGETS.iter().zip(&doubted.ways[0]);

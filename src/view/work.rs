@@ -72,6 +72,55 @@ impl<T> Drop for Work<T> {
     }
 }
 
+/// Work that goes on, and then what it has come to.
+#[derive(Debug)]
+pub struct Answer<T> {
+    work: Option<Work<T>>,
+    found: Option<Result<T, String>>,
+}
+
+impl<T: Send + 'static> Answer<T> {
+    /// Starts work of so many parts.
+    pub fn start(
+        total: u64,
+        work: impl FnOnce(&Progress) -> Result<T, String> + Send + 'static,
+    ) -> Answer<T> {
+        Answer {
+            work: Some(Work::start(total, work)),
+            found: None,
+        }
+    }
+
+    /// There is none, and why.
+    pub fn none(why: String) -> Answer<T> {
+        Answer {
+            work: None,
+            found: Some(Err(why)),
+        }
+    }
+
+    /// The work, while it goes on.
+    pub fn working(&self) -> Option<&Work<T>> {
+        self.work.as_ref()
+    }
+
+    /// Looks whether it has come to its end; true when that is first seen.
+    pub fn poll(&mut self) -> bool {
+        let Some(result) = self.work.as_mut().and_then(Work::take) else {
+            return false;
+        };
+        self.found = Some(result);
+        self.work = None;
+        true
+    }
+
+    /// What it has come to, once it is there.
+    pub fn found(&self) -> Option<Result<&T, &str>> {
+        let found = self.found.as_ref()?;
+        Some(found.as_ref().map_err(String::as_str))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

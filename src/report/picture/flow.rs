@@ -83,20 +83,14 @@ pub fn flow_drawing(parts: &FlowParts, width: f64, height: f64, size: f64) -> Dr
         Paint::solid(Tone::Attention),
     );
     let most = (columns[2] - columns[1]) * 0.42;
-    let baseline = end_top + end_height / 2.0;
-    let name = typeface::fit(&parts.end, size, true, most);
-    drawing.text(
-        (columns[2] - size * 0.4, baseline),
-        Anchor::End,
-        name,
-        Type::bold(size),
-    );
-    drawing.text(
-        (columns[2] - size * 0.4, baseline + size * 1.2),
-        Anchor::End,
-        amount_words(total),
-        Type::bold(size),
-    );
+    let mut lines = typeface::fit_lines(&parts.end, size, true, most, 2);
+    lines.push(amount_words(total));
+    let pitch = size * 1.2;
+    let first = end_top + end_height / 2.0 - pitch * (lines.len() as f64 - 2.0) / 2.0;
+    for (n, line) in lines.into_iter().enumerate() {
+        let at = (columns[2] - size * 0.4, first + pitch * n as f64);
+        drawing.text(at, Anchor::End, line, Type::bold(size));
+    }
     drawing
 }
 
