@@ -12,7 +12,7 @@ use std::sync::Arc;
 use rustc_hash::{FxHashMap, FxHasher};
 
 use crate::chance::Key;
-use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, enact, later};
+use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, check, enact, later};
 use crate::model::{Holding, Setup, SiteIndex, Whereabouts};
 
 use super::part::{Part, PartEvent, Parts};
@@ -138,7 +138,25 @@ impl<'s> Atlas<'s> {
     /// # Errors
     /// What makes it physically impossible.
     pub fn check(&mut self, spot: usize, action: &Action) -> Result<(), Refusal> {
-        self.way(spot, action, &Times::default()).map(|_| ())
+        let mark = self.mark(spot, action);
+        let here = &mut self.spots[spot];
+        let setup = self.setup;
+        let asked = here.asked.entry(mark).or_insert_with(|| Asked {
+            action: action.clone(),
+            // What is only asked about is not worked out.
+            ways: check(setup, &here.state, action).map(|()| Vec::new()),
+        });
+        asked.ways.as_ref().map(|_| ()).map_err(Clone::clone)
+    }
+
+    /// The mark under which an action is, or would be, known in an arrangement.
+    fn mark(&self, spot: usize, action: &Action) -> u64 {
+        let asked = &self.spots[spot].asked;
+        let mut mark = mark(action);
+        while asked.get(&mark).is_some_and(|asked| asked.action != *action) {
+            mark = mark.wrapping_add(1);
+        }
+        mark
     }
 
     /// Does an action in kit with these faults: moves the past on and returns what it brings about. What is possible, and
@@ -181,12 +199,8 @@ impl<'s> Atlas<'s> {
     /// What an action brings about in an arrangement when things were done so often before, worked out if need be: its
     /// index among the ways.
     fn way(&mut self, spot: usize, action: &Action, times: &Times) -> Result<usize, Refusal> {
-        let asked = &self.spots[spot].asked;
-        let mut mark = mark(action);
-        while asked.get(&mark).is_some_and(|asked| asked.action != *action) {
-            mark = mark.wrapping_add(1);
-        }
-        let known = asked.get(&mark).map(|asked| &asked.ways);
+        let mark = self.mark(spot, action);
+        let known = self.spots[spot].asked.get(&mark).map(|asked| &asked.ways);
         match known {
             Some(Err(refusal)) => return Err(refusal.clone()),
             Some(Ok(ways)) => {

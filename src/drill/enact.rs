@@ -68,7 +68,7 @@ pub fn enact(setup: &Setup, state: &mut State, action: &Action) -> Result<Vec<Pl
 ///
 /// # Errors
 /// What makes it physically impossible.
-pub(super) fn check(setup: &Setup, state: &State, action: &Action) -> Result<(), Refusal> {
+pub fn check(setup: &Setup, state: &State, action: &Action) -> Result<(), Refusal> {
     match action {
         Action::Do {
             technique,

@@ -24,7 +24,7 @@ pub use attempt::{Done, Drill, Happened};
 pub use begin::Beginning;
 pub use clean::{coverage, forearms_bare, in_full};
 pub(crate) use contact::laws;
-pub use enact::enact;
+pub use enact::{check, enact};
 pub use planned::Planned;
 pub use refusal::{First, Refusal};
 pub(crate) use state::later;

@@ -213,6 +213,8 @@ pub struct Setup {
     reach: Vec<Vec<Whereabouts>>,
     by_id: HashMap<String, SiteIndex>,
     place_by_id: HashMap<String, usize>,
+    /// Places of the zones of both hands, by side and zone: they are asked for all the time.
+    zone_places: [[usize; Zone::ALL.len()]; 2],
     furniture_site: Vec<SiteIndex>,
 }
 
@@ -317,11 +319,13 @@ impl Setup {
                 twice.unwrap_or_default()
             )));
         }
+        let mut zone_places = [[0; Zone::ALL.len()]; 2];
         for (side, zone) in hand_places() {
             let place = zone.place(side);
-            if !place_by_id.contains_key(&place) {
+            let Some(&found) = place_by_id.get(&place) else {
                 return Err(missing("place", &place));
-            }
+            };
+            zone_places[side as usize][zone as usize] = found;
         }
         let soaks = library.materials.iter().map(|material| {
             let fits = |soak: &&Soak| {
@@ -349,6 +353,7 @@ impl Setup {
             soaks,
             by_id,
             place_by_id,
+            zone_places,
             furniture_site,
         })
     }
@@ -425,7 +430,7 @@ impl Setup {
     ///
     /// There is one: a setup without all twelve is refused when it is made.
     pub fn zone_place(&self, side: Side, zone: Zone) -> usize {
-        self.place_by_id[&zone.place(side)]
+        self.zone_places[side as usize][zone as usize]
     }
 
     /// The hand zone that a place is, if it is one.
