@@ -313,7 +313,6 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
         if let Some(sure) = &odds.sure {
             ui.label(soft(ui, sure));
         }
-        ui.label(&odds.spoken);
         if let Some(stress) = &odds.stress {
             ui.label(soft(ui, stress));
         }
