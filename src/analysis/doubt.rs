@@ -204,7 +204,11 @@ impl Versed {
             (Agreed::First, _) => Verdict::FirstLess,
             (Agreed::Second, _) => Verdict::SecondLess,
             (Agreed::Same, _) => Verdict::Alike,
-            (Agreed::Neither, _) => Verdict::Unsure,
+            (Agreed::Neither, _) => match self.shares.map(|share| share <= 1.0 - telling.nearly_all) {
+                [false, _, true] => Verdict::FirstNoMore,
+                [true, _, false] => Verdict::SecondNoMore,
+                _ => Verdict::Unsure,
+            },
         }
     }
 }

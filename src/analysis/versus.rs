@@ -25,6 +25,10 @@ pub enum Verdict {
     Equal,
     /// Too few repeats to tell.
     TooFew,
+    /// With the first, fewer people in some sets of values, much the same in others and hardly ever more.
+    FirstNoMore,
+    /// With the second.
+    SecondNoMore,
     /// Sets of values do not agree which: the model cannot tell.
     Unsure,
 }

@@ -430,7 +430,7 @@ fn picture(setup: &Setup, crowds: &[Crowd<'_>]) -> Drawing {
         setup.organism.label,
         who.join(" and "),
         match sets {
-            Some(doubted) => sets_words(doubted.sets),
+            Some(doubted) => sets_words(setup, doubted.sets),
             None => format!(
                 "{} with the same draws of chance for all",
                 many(shown.first().map_or(0, |c| c.comparison.repeats), "repeat")

@@ -55,7 +55,7 @@ impl Doubting {
         match sets_of(setup) {
             _ if self.stated => "the stated values alone: how unsure they are is not in these numbers".to_owned(),
             0 => "this content has no ensemble, so how unsure the model is is not in these numbers; `smirch calibrate --out ensemble.ron` makes one".to_owned(),
-            sets => sets_words(sets),
+            sets => sets_words(setup, sets),
         }
     }
 }

@@ -309,7 +309,7 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
             ui.label(strong(ui, people));
             ui.label(RichText::new(verdict).heading());
         }
-        ui.label(soft(ui, "So says the model for this kit and load"));
+        ui.label(soft(ui, odds.so_says));
         if let Some(sure) = &odds.sure {
             ui.label(soft(ui, sure));
         }

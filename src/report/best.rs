@@ -181,7 +181,7 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
             },
             weighed.map_or(String::new(), |w| format!(
                 ". {}",
-                sentence_case(&sets_words(w.sets))
+                sentence_case(&sets_words(setup, w.sets))
             )),
         ),
         cards,

@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use crate::analysis::{Agreed, Hang, Interval, Ranged, Versed};
-use crate::model::{Ensemble, Telling};
+use crate::analysis::{Agreed, Hang, Interval, Ranged, Verdict, Versed};
+use crate::model::{Ensemble, Setup, Telling};
 
 use super::words::figure;
 
@@ -112,11 +112,20 @@ pub fn sets_of_hundred(share: f64) -> String {
     }
 }
 
-/// What ranges are of, once for a page of them.
-pub fn sets_words(sets: usize) -> String {
+/// What ranges in a setup are of, once for a page of them.
+pub fn sets_words(setup: &Setup, sets: usize) -> String {
+    let loads = match has_unknown_loads(setup) {
+        true => ", in how much lay where in this design too,",
+        false => "",
+    };
     format!(
-        "ranges: nine tenths of {sets} versions of the model, which differ in what nobody has measured and fit what studies counted"
+        "ranges: nine tenths of {sets} versions of the model, which differ in what nobody has measured{loads} and fit what studies counted"
     )
+}
+
+/// True for a design of a study that does not say how much lay where, so that versions of the model differ in that too.
+pub fn has_unknown_loads(setup: &Setup) -> bool {
+    setup.library.studies.unknown_loads.contains(&setup.scenario.id)
 }
 
 /// A constant that an answer hangs on, as a sentence without a full stop.
@@ -143,7 +152,18 @@ pub fn doubted_sentence([a, b]: [&str; 2], telling: &Telling, versed: &Versed) -
     let second = people[1].trim_end_matches(" of 100 people");
     let with = || format!("{} with {a}, {second} with {b}", people[0]);
     let [less, same, more] = versed.shares;
+    let no_more = |name: &str, less: f64, more: f64| {
+        let never = if more <= 0.0 { "never" } else { "hardly ever" };
+        format!(
+            "{name} brings less or much the same, and {never} more: less in {} of 100 versions of the model, much the same in {}; {}",
+            hundredth(less),
+            hundredth(same),
+            with()
+        )
+    };
     let said = match Agreed::by(telling, versed.shares) {
+        Agreed::Neither if versed.verdict(telling) == Verdict::FirstNoMore => no_more(a, less, more),
+        Agreed::Neither if versed.verdict(telling) == Verdict::SecondNoMore => no_more(b, more, less),
         Agreed::First => format!("{a} brings less in {}: {}", often(less), with()),
         Agreed::Second => format!("{b} brings less in {}: {}", often(more), with()),
         Agreed::Same if people[0] == people[1] => {

@@ -20,8 +20,8 @@ pub use best::{BestAnswer, BestCard, best_answer, listed, same_count, scope_word
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use ensemble::{
-    doubted_sentence, ensemble_file, hang_words, percent_range, range_of_figures, range_of_hundred,
-    ranged_people, sets_words,
+    doubted_sentence, ensemble_file, hang_words, has_unknown_loads, percent_range, range_of_figures,
+    range_of_hundred, ranged_people, sets_words,
 };
 pub use image::{png, svg};
 pub use json::attempt_json;

@@ -63,7 +63,7 @@ pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair
             many(comparison.repeats, "repeat"),
             people[0]
         ),
-        Verdict::TooFew | Verdict::Unsure => format!(
+        Verdict::TooFew | Verdict::Unsure | Verdict::FirstNoMore | Verdict::SecondNoMore => format!(
             "too few to tell: {} with {a}, {} with {b}, after {}",
             people[0],
             people[1],

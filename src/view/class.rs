@@ -11,8 +11,8 @@ use crate::drill::{Action, Drill};
 use crate::guidance::Group;
 use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup, Trainee};
 use crate::report::{
-    Chance, Drawing, Row, TRACER_CAVEAT, chance, doubted_sentence, interval_picture, measure_words,
-    people_picture, sets_words, spread_picture, verdict_sentence,
+    Chance, Drawing, Row, TRACER_CAVEAT, chance, doubted_sentence, has_unknown_loads, interval_picture,
+    measure_words, people_picture, sets_words, spread_picture, verdict_sentence,
 };
 
 use super::playback::{Playback, Speed};
@@ -186,6 +186,8 @@ pub struct OddsView {
     pub measure: String,
     /// Which does better here: for each sort of people what they are called, and a sentence.
     pub verdicts: Vec<(String, String)>,
+    /// For what that holds.
+    pub so_says: &'static str,
     /// What ranges are of, if there are any.
     pub sure: Option<String>,
     /// What a tracer shows and does not show, if there is one.
@@ -586,7 +588,7 @@ impl Class {
             many(repeats, "repeat")
         );
         let beneath = match sets {
-            Some(sets) => format!("{}; {}", self.duel.label, sets_words(sets)),
+            Some(sets) => format!("{}; {}", self.duel.label, sets_words(&self.setups[0], sets)),
             None => counted.clone(),
         };
         let picture = match self.drawn {
@@ -663,7 +665,11 @@ impl Class {
                 .iter()
                 .map(|(crowd, _, says)| (sentence(&crowd.people), sentence(says)))
                 .collect(),
-            sure: sets.map(|sets| sentence(&sets_words(sets))),
+            sure: sets.map(|sets| sentence(&sets_words(&self.setups[0], sets))),
+            so_says: match has_unknown_loads(&self.setups[0]) {
+                true => "So says the model for this kit",
+                false => "So says the model for this kit and load",
+            },
             stress: (organism.class == crate::model::Class::Tracer).then(|| sentence(TRACER_CAVEAT)),
             guess: self.guess.map(|guess| {
                 let verdicts = told.iter().map(|(crowd, verdict, _)| (&*crowd.people, *verdict));
@@ -801,6 +807,8 @@ fn guess_words(guess: Guess, labels: [&str; 2], verdicts: &[(&str, Verdict)]) ->
         | (Guess::Same, Verdict::Alike | Verdict::Equal) => "the odds agree",
         (_, Verdict::Torn) => "the odds are torn: one does so for fewer people, the other on average",
         (_, Verdict::TooFew | Verdict::Unsure) => "the odds cannot tell",
+        (Guess::First | Guess::Same, Verdict::FirstNoMore)
+        | (Guess::Second | Guess::Same, Verdict::SecondNoMore) => "the odds agree in part",
         _ => "the odds say otherwise",
     };
     let mut answers: Vec<(Vec<&str>, &str)> = Vec::new();

@@ -1,6 +1,8 @@
 //! How sure the model is of the very actions of an attempt: played beside the window with every set of values, by many
 //! people with the same kit.
 
+use std::sync::Arc;
+
 use crate::analysis::{
     Asking, Doing, Doubted, Hang, Knowing, Target, USUAL_REPEATS, USUAL_SEED, doubted, sets_of,
     usual_doubt_repeats,
@@ -20,8 +22,7 @@ const TARGETS: [Target; 3] = [Target::AnySkin, Target::Mucosa, Target::HandsBefo
 /// The computation and its result.
 #[derive(Debug)]
 pub struct Sure {
-    measure: String,
-    unit: String,
+    setup: Arc<Setup>,
     answer: Answer<Option<Doubted>>,
 }
 
@@ -51,8 +52,7 @@ impl Sure {
     /// Begins with the actions of an attempt.
     pub fn begin(drill: &Drill) -> Sure {
         let setup = drill.setup().clone();
-        let organism = &setup.organism;
-        let (measure, unit) = (measure_words(organism), organism.unit.clone());
+        let shared = setup.clone();
         let actions: Vec<Action> = drill.done().iter().map(|done| done.action.clone()).collect();
         let repeats = usual_doubt_repeats(USUAL_REPEATS);
         let answer = Answer::start(sets_of(&setup) as u64 * repeats, move |progress| {
@@ -65,8 +65,7 @@ impl Sure {
             doubted(&[asking], &TARGETS, repeats, USUAL_SEED, progress)
         });
         Sure {
-            measure,
-            unit,
+            setup: shared,
             answer,
         }
     }
@@ -85,7 +84,10 @@ impl Sure {
     pub fn view(&self) -> SureView {
         let mut view = SureView {
             working: self.answer.working().map(Work::share),
-            of: format!("Of 100 people who do just this with this kit: {}", self.measure),
+            of: format!(
+                "Of 100 people who do just this with this kit: {}",
+                measure_words(&self.setup.organism)
+            ),
             rows: Vec::new(),
             about: String::new(),
         };
@@ -97,13 +99,17 @@ impl Sure {
                         let mean = doubt
                             .mean
                             .map_or(String::new(), |mean| match mean.range.high > 0.0 {
-                                true => format!("{} {} on average", range_of_figures(mean.range), self.unit),
+                                true => format!(
+                                    "{} {} on average",
+                                    range_of_figures(mean.range),
+                                    self.setup.organism.unit
+                                ),
                                 false => String::new(),
                             });
                         (sentence(target.label()), ranged_people(doubt.seen), mean)
                     })
                     .collect();
-                view.about = sentence(&sets_words(doubted.sets));
+                view.about = sentence(&sets_words(&self.setup, doubted.sets));
             }
             Some(Ok(None)) => "This content has no versions of the model".clone_into(&mut view.about),
             Some(Err(why)) => view.about = sentence(why),

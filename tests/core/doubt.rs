@@ -203,6 +203,18 @@ fn a_verdict_needs_most_sets_to_agree_and_says_how_many_do() {
             "; but B leaves less on average in most versions of the model, 80 of 100",
         ),
         (
+            [0.7, 0.3, 0.0],
+            Some([0.95, 0.05, 0.0]),
+            Verdict::FirstNoMore,
+            "A brings less or much the same, and never more: less in 70 of 100 versions of the model, much the same in 30;",
+        ),
+        (
+            [0.02, 0.5, 0.48],
+            None,
+            Verdict::SecondNoMore,
+            "B brings less or much the same, and hardly ever more: less in 48",
+        ),
+        (
             [0.5, 0.2, 0.3],
             Some([0.5, 0.2, 0.3]),
             Verdict::Unsure,
