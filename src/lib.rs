@@ -2,7 +2,7 @@
 //!
 //! The map of the house. Doors open only downwards:
 //!
-//! `cli > app > {scene, panels} > view > report > {analysis, record} > guidance > content > drill > transfer > chance > model > palette`
+//! `cli > app > {scene, panels} > view > report > register > {analysis, record} > guidance > content > drill > transfer > chance > model > palette`
 //!
 //! Colours for all of them are in [`palette`], which knows nothing.
 //!
@@ -21,6 +21,7 @@ pub mod guidance;
 pub mod model;
 pub mod palette;
 pub mod record;
+pub mod register;
 pub mod report;
 pub mod transfer;
 pub mod view;

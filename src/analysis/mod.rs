@@ -68,7 +68,9 @@ pub use plan::{Plan, PlanError};
 pub use runner::Runner;
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
-pub use stats::{Interval, Summary, mean_interval, paired_interval, quantile, summary, wilson};
+pub use stats::{
+    Interval, Summary, mcnemar, mean_interval, newcombe, paired_interval, quantile, summary, wilson,
+};
 pub use study::{Outcome, outcomes};
 pub use target::Target;
 pub use trainee::{Rehearsal, lapse, rehearse};

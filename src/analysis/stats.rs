@@ -27,6 +27,32 @@ pub fn wilson(successes: u64, trials: u64) -> Interval {
     }
 }
 
+/// The 95 % interval of a difference of two proportions counted on different people, first less second: hybrid of two score
+/// intervals (Newcombe 1998, Stat Med 17:873-90, method 10).
+pub fn newcombe(first: (u64, u64), second: (u64, u64)) -> Interval {
+    let share = |(hits, of): (u64, u64)| if of == 0 { 0.5 } else { hits as f64 / of as f64 };
+    let (p, q) = (share(first), share(second));
+    let (a, b) = (wilson(first.0, first.1), wilson(second.0, second.1));
+    Interval {
+        low: p - q - (p - a.low).hypot(b.high - q),
+        high: p - q + (a.high - p).hypot(q - b.low),
+    }
+}
+
+/// The two-sided exact probability that changes as uneven as these come about where both directions are as likely, from pairs that
+/// changed one way and the other (McNemar's test; 1 where nothing changed).
+pub fn mcnemar(one_way: u64, other_way: u64) -> f64 {
+    let (n, least) = (one_way + other_way, one_way.min(other_way));
+    // Sums of binomial coefficients over 2^n, term by term so that nothing overflows.
+    let mut term = 0.5_f64.powf(n as f64);
+    let mut sum = 0.0;
+    for k in 0..=least {
+        sum += term;
+        term *= (n - k) as f64 / (k + 1) as f64;
+    }
+    (2.0 * sum).min(1.0)
+}
+
 /// The 95 % interval of a difference of two proportions counted on the same trials: `first` trials had the first
 /// alone, `second` the second alone. Adjusted Wald (Bonett and Price 2012, J Educ Behav Stat 37:479-88).
 pub fn paired_interval(first: u64, second: u64, trials: u64) -> Interval {
@@ -97,5 +123,46 @@ pub fn summary(values: &[f64]) -> Summary {
         median: quantile(&sorted, 0.5),
         p05: quantile(&sorted, 0.05),
         p95: quantile(&sorted, 0.95),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Wilson intervals (worked example L8): 12 of 15, 0 of 20, 120 of 437.
+    #[test]
+    fn wilson_intervals_are_as_worked() {
+        for (hits, of, low, high) in [(12, 15, 54.8, 93.0), (0, 20, 0.0, 16.1), (120, 437, 23.5, 31.8)] {
+            let found = wilson(hits, of);
+            assert!(
+                (100.0 * found.low - low).abs() < 0.05 && (100.0 * found.high - high).abs() < 0.05,
+                "{found:?}"
+            );
+        }
+    }
+
+    /// Newcombe's intervals (worked example L9; the second pair is in his paper).
+    #[test]
+    fn newcombes_intervals_are_as_worked() {
+        for (a, b, low, high) in [
+            ((18, 30), (6, 30), 0.1526, 0.5864),
+            ((56, 70), (48, 80), 0.0524, 0.3339),
+        ] {
+            let found = newcombe(a, b);
+            assert!(
+                (found.low - low).abs() < 5e-5 && (found.high - high).abs() < 5e-5,
+                "{found:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn changes_both_ways_are_weighed_exactly() {
+        assert_eq!(mcnemar(0, 0), 1.0);
+        assert_eq!(mcnemar(3, 3), 1.0);
+        assert!((mcnemar(0, 5) - 2.0 / 32.0).abs() < 1e-12);
+        assert!((mcnemar(8, 1) - 2.0 * 10.0 / 512.0).abs() < 1e-12);
+        assert_eq!(mcnemar(1, 8), mcnemar(8, 1));
     }
 }

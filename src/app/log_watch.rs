@@ -1,34 +1,95 @@
-//! A log of each drill, complete after every action, so that a crash loses nothing.
+//! A log of each drill, complete after every action, so that a crash loses nothing; and the result of each, kept in the
+//! register beside the window once it is over, or the next time if the program was stopped.
 
 use std::io::ErrorKind;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::thread::JoinHandle;
 
 use bevy::log::warn;
 
 use crate::content::Content;
 use crate::drill::Drill;
-use crate::record::{LogWriter, Terms};
+use crate::record::{LogWriter, Replay, Terms};
+use crate::register::{Keeping, Station, keep_left, keep_logged};
 use crate::view::Watch;
 
 /// Writes one file per drill into a folder.
 pub struct LogWatch {
     folder: PathBuf,
-    content: Content,
-    open: Option<LogWriter>,
+    content: Arc<Content>,
+    station: Option<Arc<Station>>,
+    open: Option<(LogWriter, PathBuf)>,
+    /// Results that are being kept.
+    at_work: Vec<JoinHandle<()>>,
 }
 
 impl LogWatch {
-    /// Logs into a folder, which is made when the first drill begins.
-    pub fn new(folder: PathBuf, content: Content) -> LogWatch {
-        LogWatch {
+    /// Logs into a folder, which is made when the first drill begins. With a station, results are kept there: those of earlier
+    /// attempts that have none yet first.
+    pub fn new(folder: PathBuf, content: Content, station: Option<Station>) -> LogWatch {
+        let mut watch = LogWatch {
             folder,
-            content,
+            content: Arc::new(content),
+            station: station.map(Arc::new),
             open: None,
+            at_work: Vec::new(),
+        };
+        watch.keep_what_was_left();
+        watch
+    }
+
+    fn keep_what_was_left(&mut self) {
+        let Some(station) = self.station.clone() else {
+            return;
+        };
+        let (folder, content) = (self.folder.clone(), self.content.clone());
+        self.at_work.push(std::thread::spawn(move || {
+            match station.deliver() {
+                Ok(delivered) => {
+                    for (path, why) in delivered.left {
+                        warn!("{} still waits for the register: {why}", path.display());
+                    }
+                }
+                Err(error) => warn!("what waits for the register cannot be listed: {error}"),
+            }
+            if let Err(error) = keep_left(&station, &folder, &content) {
+                warn!("logs of earlier attempts cannot be listed: {error}");
+            }
+        }));
+    }
+
+    /// Keeps the result of an attempt whose log is closed.
+    fn keep(&mut self, log: PathBuf) {
+        let Some(station) = self.station.clone() else {
+            return;
+        };
+        let content = self.content.clone();
+        self.at_work.retain(|work| !work.is_finished());
+        self.at_work.push(std::thread::spawn(move || {
+            match keep_logged(&station, &log, &content) {
+                Ok(Some(Keeping::Waiting(path, error))) => {
+                    warn!(
+                        "the register cannot be written now ({error}); the result waits in {} and goes there the next time",
+                        path.display()
+                    );
+                }
+                Ok(_) => {}
+                Err(why) => warn!("the result of this attempt could not be kept: {why}"),
+            }
+        }));
+    }
+
+    /// Closes what is open, and keeps it as it stands.
+    fn leave(&mut self) {
+        if let Some((log, path)) = self.open.take() {
+            drop(log);
+            self.keep(path);
         }
     }
 
     /// A new log: scenario, luck, and a number where that name is taken, by this window or another.
-    fn create(&self, drill: &Drill, terms: &Terms) -> std::io::Result<LogWriter> {
+    fn create(&self, drill: &Drill, terms: &Terms) -> std::io::Result<(LogWriter, PathBuf)> {
         std::fs::create_dir_all(&self.folder)?;
         let stem = format!("{}-{}", drill.setup().scenario.id, drill.seed());
         let mut n = 1;
@@ -38,9 +99,10 @@ impl LogWatch {
             } else {
                 format!("{stem}-{n}.jsonl")
             };
-            match LogWriter::create(&self.folder.join(name), &self.content, drill, terms) {
+            let path = self.folder.join(name);
+            match LogWriter::create(&path, &self.content, drill, terms) {
                 Err(error) if error.kind() == ErrorKind::AlreadyExists => n += 1,
-                made => return made,
+                made => return Ok((made?, path)),
             }
         }
     }
@@ -48,6 +110,7 @@ impl LogWatch {
 
 impl Watch for LogWatch {
     fn began(&mut self, drill: &Drill, terms: &Terms) {
+        self.leave();
         self.open = match self.create(drill, terms) {
             Ok(log) => Some(log),
             Err(error) => {
@@ -57,8 +120,19 @@ impl Watch for LogWatch {
         };
     }
 
+    fn resumed(&mut self, path: &Path, replay: &Replay) {
+        self.leave();
+        self.open = match LogWriter::resume(path, replay) {
+            Ok(log) => Some((log, path.to_owned())),
+            Err(error) => {
+                warn!("{}: the log cannot be gone on with: {error}", path.display());
+                None
+            }
+        };
+    }
+
     fn acted(&mut self, drill: &Drill) {
-        if let Some(log) = &mut self.open
+        if let Some((log, _)) = &mut self.open
             && let Err(error) = log.catch_up(drill)
         {
             warn!("the log cannot be written any more: {error}");
@@ -71,10 +145,21 @@ impl Watch for LogWatch {
     }
 
     fn ended(&mut self, drill: &Drill) {
-        if let Some(log) = self.open.take()
-            && let Err(error) = log.end(drill)
-        {
-            warn!("the log could not be ended: {error}");
+        let Some((log, path)) = self.open.take() else {
+            return;
+        };
+        match log.end(drill) {
+            Ok(()) => self.keep(path),
+            Err(error) => warn!("the log could not be ended: {error}"),
+        }
+    }
+}
+
+impl Drop for LogWatch {
+    fn drop(&mut self) {
+        self.leave();
+        for work in self.at_work.drain(..) {
+            let _ = work.join();
         }
     }
 }

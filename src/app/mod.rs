@@ -36,6 +36,7 @@ use bevy_egui::EguiPlugin;
 use self::memory::Kept;
 use self::save::PictureFolder;
 use crate::content::Content;
+use crate::register::Station;
 use crate::scene::ScenePlugin;
 use crate::view::{Command, Desk, Watch};
 
@@ -45,6 +46,8 @@ pub struct AppOptions {
     pub content: Content,
     /// Folder into which each drill's log is written; none for no logs.
     pub logs: Option<PathBuf>,
+    /// Where results of attempts are kept; only with logs, which they are made from.
+    pub station: Option<Station>,
     /// Others who are told of every step.
     pub watch: Vec<Box<dyn Watch>>,
     /// Commands given before the first frame, such as to open a drill at once.
@@ -59,6 +62,7 @@ impl AppOptions {
         AppOptions {
             content,
             logs: None,
+            station: None,
             watch: Vec::new(),
             first: Vec::new(),
             kept: Kept::default(),
@@ -136,7 +140,14 @@ fn desk(options: AppOptions) -> Desk {
     desk.recall(&options.kept.remembered);
     if let Some(folder) = options.logs {
         desk.recorded_in(folder.clone());
-        desk.watched_by(Box::new(log_watch::LogWatch::new(folder, options.content)));
+        if let Some(station) = &options.station {
+            desk.kept_in(station.register().folder().to_owned());
+        }
+        desk.watched_by(Box::new(log_watch::LogWatch::new(
+            folder,
+            options.content,
+            options.station,
+        )));
     }
     for watch in options.watch {
         desk.watched_by(watch);

@@ -8,7 +8,8 @@ use clap::Args;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::guidance::Score;
-use crate::record::{LogWriter, Terms};
+use crate::record::{Code, Id, Label, LogWriter, Person, Purpose, Terms};
+use crate::register::{About, Attempt, Entry, Moment, Register, What};
 use crate::report::{attempt_json, score_text, touches_csv};
 
 use super::{Failure, find_script, scenario, setup, unknown, write_file, write_json};
@@ -36,10 +37,25 @@ pub(super) struct Play {
     /// Write a log; an existing file is never overwritten
     #[arg(long, value_name = "OUT")]
     log: Option<PathBuf>,
+    /// Keep the result in the register as that of this person; only with `--register`
+    #[arg(long, value_name = "CODE", value_parser = Code::new)]
+    who: Option<Code>,
+    /// The ward of this person
+    #[arg(long, requires = "who", value_parser = |text: &str| Label::new(text, "a ward"))]
+    ward: Option<Label>,
+    /// The group of this person, such as a profession
+    #[arg(long, requires = "who", value_parser = |text: &str| Label::new(text, "a group"))]
+    group: Option<Label>,
 }
 
 impl Play {
-    pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+    pub(super) fn run(self, content: &Content, register: Option<PathBuf>) -> Result<(), Failure> {
+        if self.who.is_some() && register.is_none() {
+            return Err(Failure::Usage(
+                "`--who` names somebody in a register\n   hint: say which by `--register DIR`".to_owned(),
+            ));
+        }
+        let began = Moment::now();
         let (content, id) = scenario(content, &self.scenario)?;
         let script = find_script(&content, &self.script, &id)?;
         if script.scenario != id {
@@ -58,6 +74,12 @@ impl Play {
         let mut drill = Drill::begin(setup.clone(), self.seed);
         let terms = Terms {
             sequence: sequence.id.clone(),
+            purpose: Purpose::Script,
+            person: self.who.clone().map(|code| Person {
+                code,
+                ward: self.ward.clone(),
+                group: self.group.clone(),
+            }),
             desk: None,
             script: Some(self.script.clone()),
         };
@@ -89,8 +111,29 @@ impl Play {
                 log.catch_up(&drill)?;
             }
         }
+        let attempt = log.as_ref().map_or_else(Id::fresh, LogWriter::attempt);
         if let Some(log) = log {
             log.end(&drill)?;
+        }
+        if let Some(folder) = register {
+            let name = |path: &PathBuf| Some(path.file_name()?.to_string_lossy().into_owned());
+            let about = About {
+                attempt,
+                began,
+                finished: refused.is_none(),
+                content: content.digest,
+                terms: &terms,
+                log: self.log.as_ref().and_then(name),
+            };
+            let result = Attempt::of(&drill, sequence, about).map_err(Failure::Faults)?;
+            let entry = Entry::new(terms.person.clone(), What::Attempt(Box::new(result)));
+            let path = Register::at(folder.clone()).keep(&entry).map_err(|e| {
+                Failure::Faults(format!(
+                    "{}: the register cannot be written: {e}",
+                    folder.display()
+                ))
+            })?;
+            eprintln!("kept in {}", path.display());
         }
         let score = Score::of(&drill, sequence);
         if let Some(path) = &self.json {

@@ -7,6 +7,16 @@ pub(super) fn usual_logs() -> Option<PathBuf> {
     Some(state_folder()?.join("logs"))
 }
 
+/// Where results of attempts are kept.
+pub(super) fn usual_register() -> Option<PathBuf> {
+    Some(state_folder()?.join("register"))
+}
+
+/// Where results wait while the register is away.
+pub(super) fn usual_waiting() -> Option<PathBuf> {
+    Some(state_folder()?.join("waiting"))
+}
+
 /// Where programs keep what they record on this system: the state folder, or the local application data.
 pub(super) fn state_folder() -> Option<PathBuf> {
     let folder = |name: &str| {

@@ -20,6 +20,7 @@ mod orders;
 mod output;
 mod people;
 mod picture;
+mod register;
 mod replay;
 mod shelf_life;
 mod window;
@@ -75,6 +76,7 @@ enum Command {
     Calibrate(calibrate::Calibrate),
     /// Verify a log by playing it again, and summarise it
     Replay(replay::Verify),
+    Register(register::Registered),
 }
 
 impl Command {
@@ -83,6 +85,16 @@ impl Command {
         match self {
             Command::Replay(verify) => verify.window,
             Command::List(list) => list.shows_attempts(),
+            Command::Register(register) => register.heeds_logs(),
+            _ => false,
+        }
+    }
+
+    /// True if it has to do with a register.
+    fn heeds_register(&self) -> bool {
+        match self {
+            Command::Replay(verify) => verify.window,
+            Command::Register(_) | Command::Drill(_) => true,
             _ => false,
         }
     }
@@ -117,10 +129,15 @@ pub fn run() -> ExitCode {
             Some(command) if arguments.places.logs.is_some() && !command.heeds_logs() => Err(Failure::Usage(
                 "this command writes and reads no logs of the window\n   hint: leave `--logs` out".to_owned(),
             )),
+            Some(command) if arguments.places.register.is_some() && !command.heeds_register() => {
+                Err(Failure::Usage(
+                    "this command reads and writes no register\n   hint: leave `--register` out".to_owned(),
+                ))
+            }
             None => window::open(content, arguments.places, None),
             Some(Command::List(list)) => list.run(&content, arguments.places.logs),
             Some(Command::Check(check)) => check.run(&content),
-            Some(Command::Drill(play)) => play.run(&content),
+            Some(Command::Drill(play)) => play.run(&content, arguments.places.register),
             Some(Command::Evidence(evidence)) => evidence.run(&content),
             Some(Command::Odds(repeat)) => repeat.run(&content),
             Some(Command::Orders(best)) => best.run(&content),
@@ -131,6 +148,7 @@ pub fn run() -> ExitCode {
             Some(Command::Fit(fit)) => fit.run(&content),
             Some(Command::Calibrate(calibrate)) => calibrate.run(&content),
             Some(Command::Replay(verify)) => verify.run(content, arguments.places),
+            Some(Command::Register(register)) => register.run(&content, arguments.places),
         });
     let (code, message) = match result {
         Ok(()) | Err(Failure::Hangup) => return ExitCode::SUCCESS,

@@ -6,17 +6,22 @@ use crate::content::Content;
 
 use super::Failure;
 #[cfg(feature = "gui")]
-use super::logs::{state_folder, usual_logs};
+use super::logs::{state_folder, usual_logs, usual_register, usual_waiting};
+#[cfg(feature = "gui")]
+use crate::register::{Register, Station};
 
 /// Where the window keeps what it writes.
 #[derive(Clone, Debug, clap::Args)]
 pub(super) struct Places {
     /// The folder into which the window writes a log of each attempt; by default in the user's own state folder
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, global = true, value_name = "DIR")]
     pub(super) logs: Option<PathBuf>,
     /// The file in which the window remembers text size, lamp and its own size; by default in the user's own state folder
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, global = true, value_name = "FILE")]
     pub(super) settings: Option<PathBuf>,
+    /// The folder of the register in which results of attempts are kept; by default in the user's own state folder
+    #[arg(long, global = true, value_name = "DIR")]
+    pub(super) register: Option<PathBuf>,
 }
 
 #[cfg(feature = "gui")]
@@ -26,6 +31,13 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
     if let Some(folder) = &logs {
         eprintln!("a log of each attempt goes to {}", folder.display());
     }
+    let station = places.register.or_else(usual_register).and_then(|folder| {
+        eprintln!("results are kept in {}", folder.display());
+        Some(Station::new(
+            Register::at(folder),
+            state_folder()?.join("waiting"),
+        ))
+    });
     let settings = places
         .settings
         .or_else(|| Some(state_folder()?.join("settings.ron")));
@@ -37,6 +49,7 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
     }
     crate::app::run_with(crate::app::AppOptions {
         logs,
+        station,
         kept,
         first: log.into_iter().map(crate::view::Command::OpenLog).collect(),
         ..crate::app::AppOptions::new(content)
@@ -46,7 +59,11 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
 
 #[cfg(not(feature = "gui"))]
 pub(super) fn open(_content: Content, places: Places, _log: Option<PathBuf>) -> Result<(), Failure> {
-    let Places { logs: _, settings: _ } = places;
+    let Places {
+        logs: _,
+        settings: _,
+        register: _,
+    } = places;
     Err(Failure::Usage(
         "this smirch was built without a window; see `smirch --help` for its commands".to_owned(),
     ))

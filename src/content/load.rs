@@ -12,7 +12,9 @@ use crate::model::Library;
 use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
-use super::{body, curve, doubt, duel, embedded, gather, scenario, sequence, study, substance, technique};
+use super::{
+    body, curve, doubt, duel, embedded, gather, register, scenario, sequence, study, substance, technique,
+};
 
 /// The newest file format this program reads.
 const FORMAT: u64 = 1;
@@ -33,6 +35,7 @@ pub enum Kind {
     Marks,
     NextContact,
     Telling,
+    Register,
     Techniques,
     Tunings,
     Curves,
@@ -48,7 +51,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 24] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 25] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -60,6 +63,7 @@ impl Kind {
         ("touch_areas", Kind::Manners, "manners file"),
         ("missed", Kind::Marks, "marks file"),
         ("much_the_same", Kind::Telling, "telling file"),
+        ("keep_months", Kind::Register, "register file"),
         ("next_contact", Kind::NextContact, "next patient file"),
         ("techniques", Kind::Techniques, "techniques file"),
         ("brush_odds", Kind::Tunings, "fitted file"),
@@ -450,6 +454,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Marks => library.marks = Some(sequence::marks(r, library, None)),
         Kind::NextContact => body::next_contact(r, library),
         Kind::Telling => sequence::telling(r, library),
+        Kind::Register => register::rules(r, library),
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),

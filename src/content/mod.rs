@@ -14,6 +14,7 @@ mod gather;
 mod load;
 pub mod record;
 mod refer;
+mod register;
 mod scenario;
 mod sequence;
 mod study;

@@ -2,8 +2,8 @@
 
 use super::{
     Basis, Building, Calibration, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault, Furniture, Item,
-    Marks, Material, NextContact, Organism, Place, Product, Scenario, Sequence, Soak, Source, Studies,
-    Technique, Telling, Trainee, Transfer, Tuning,
+    Marks, Material, NextContact, Organism, Place, Product, RegisterRules, Scenario, Sequence, Soak, Source,
+    Studies, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -113,6 +113,8 @@ pub struct Library {
     pub next_contact: Option<NextContact>,
     /// How differences are put into words.
     pub telling: Option<Telling>,
+    /// How long a register keeps what, when practice is due again, and what passes.
+    pub register: Option<RegisterRules>,
     /// How a calibration goes.
     pub calibration: Option<Calibration>,
     /// Sets of values that published counts leave.

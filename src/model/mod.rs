@@ -12,6 +12,7 @@ mod left_out;
 mod library;
 mod next_contact;
 mod place;
+mod register;
 mod scenario;
 mod sequence;
 mod setup;
@@ -35,6 +36,7 @@ pub use left_out::{LeftOut, Meets};
 pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, Furniture, Place, Region, Zone};
+pub use register::{NeededClean, PassRule, Refreshers, RegisterRules};
 pub use scenario::{Care, CareStep, FaultUse, Happening, Load, Marks, Scenario, Start};
 pub use sequence::{Asked, AskedStep, Sequence};
 pub use setup::{

@@ -1,7 +1,10 @@
 //! The sheet of recorded attempts.
 
+use std::path::Path;
+
 use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, Ui};
 
+use crate::view::attempts::AttemptRow;
 use crate::view::{AttemptsView, Command};
 
 use super::focus::group;
@@ -15,12 +18,24 @@ fn rows(ui: &mut Ui, view: &AttemptsView, out: &mut Vec<Command>) {
                 if row_button(ui, &row.label, &row.note, false).clicked() {
                     out.push(Command::OpenLog(path.clone()));
                 }
+                if row.can_go_on {
+                    go_on(ui, row, path, out);
+                }
             }
             None => {
                 ui.label(strong(ui, &row.label));
                 ui.label(soft(ui, &row.note));
             }
         }
+    }
+}
+
+/// The button that takes an attempt up where it was broken off.
+pub fn go_on(ui: &mut Ui, row: &AttemptRow, path: &Path, out: &mut Vec<Command>) {
+    let pressed = button(ui, "Go on with it", None, Weight::Plain, 0.0)
+        .on_hover_text(format!("Take up where it was broken off: {}", row.label));
+    if pressed.clicked() {
+        out.push(Command::TakeUp(path.to_owned()));
     }
 }
 

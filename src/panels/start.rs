@@ -28,6 +28,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         .show(ui, |ui| {
             scroll("Choices", 0).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 10.0;
+                unfinished(ui, view, out);
                 let type_size = TextStyle::Body.resolve(ui.style()).size;
                 let columns = ((ui.available_width() / (type_size * 23.0)) as usize).clamp(1, 3);
                 if columns == 1 {
@@ -160,6 +161,7 @@ fn sequence_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 
 fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     let settings = &view.settings;
+    who(ui, view, out);
     card(ui, |ui| {
         heading(ui, "The lamp");
         ui.spacing_mut().item_spacing.y = 2.0;
@@ -210,6 +212,69 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             ui,
             "How much goes over at each touch is drawn by chance. The same number draws the same again",
         ));
+    });
+}
+
+/// Whose attempt it will be. Nobody has to say.
+fn who(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let settings = &view.settings;
+    card(ui, |ui| {
+        heading(ui, "Who you are");
+        group("who").show(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                field(ui, "Code", "nobody", &settings.code, Command::Code, out);
+                field(ui, "Ward", "none", &settings.ward, Command::Ward, out);
+                field(ui, "Group", "none", &settings.group, Command::Group, out);
+            });
+        });
+        ui.label(soft(
+            ui,
+            match &view.kept {
+                Some(folder) => format!(
+                    "A code or nickname that your trainer gave you, not your name. What comes of the attempt is kept in {folder}, \
+                     and nowhere else"
+                ),
+                None => "Results are not kept".to_owned(),
+            },
+        ));
+    });
+}
+
+/// A short text with its name before it.
+fn field(
+    ui: &mut Ui,
+    name: &str,
+    empty: &str,
+    text: &str,
+    command: fn(String) -> Command,
+    out: &mut Vec<Command>,
+) {
+    let name = ui.label(name);
+    let mut typed = text.to_owned();
+    let width = 7.0 * TextStyle::Body.resolve(ui.style()).size;
+    let edit = TextEdit::singleline(&mut typed)
+        .desired_width(width)
+        .hint_text(soft(ui, empty));
+    if ui.add(edit).labelled_by(name.id).changed() {
+        out.push(command(typed));
+    }
+}
+
+/// The attempt that was left last, to be taken up again.
+fn unfinished(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let Some((row, path)) = view
+        .unfinished
+        .as_ref()
+        .and_then(|row| Some((row, row.path.as_ref()?)))
+    else {
+        return;
+    };
+    card(ui, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            ui.label(strong(ui, "An attempt was not finished"));
+            ui.label(format!("{} · {}", row.label, row.note));
+            group("unfinished").show(ui, |ui| super::attempts::go_on(ui, row, path, out));
+        });
     });
 }
 

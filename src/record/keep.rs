@@ -53,6 +53,20 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
         .map_err(|PersistError { error, .. }| error)
 }
 
+/// Writes a file whole under a name that nobody else can choose, so that whatever is there is the same. Needs no links,
+/// which some shares do not have; after this returns the file is on the disk.
+///
+/// # Errors
+/// The file cannot be written; nothing is then under its name.
+pub fn write_apart(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    beside(path, bytes)?.persist(path).map_err(|e| e.error)?;
+    // Not every system lets folders be opened; where it does, the name is on the disk too.
+    if let Some(folder) = path.parent().and_then(|folder| fs::File::open(folder).ok()) {
+        let _ = folder.sync_all();
+    }
+    Ok(())
+}
+
 /// The bytes under a name that nothing else has, in the folder of the file that they are for.
 fn beside(target: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
     let folder = match target.parent() {

@@ -1,21 +1,20 @@
-//! The lines of a log and their seals. Each line's seal is made from its text and the seal of the line before it, so a
-//! line that was changed, left out or moved after it was written shows. Whoever can write a log can seal one anew: seals
-//! tell damage and carelessness, they are no signature.
+//! The lines of a log. Each is sealed after the one before it ([`seal`](super::seal)).
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::chance::Key;
 use crate::drill::{Action, exact};
 
 use super::terms::Terms;
+use super::who::Id;
 
-/// The log format this program writes. Earlier ones are played by today's model: their luck was drawn in other ways.
-pub const LOG_FORMAT: u64 = 4;
+/// The log format this program writes.
+pub const LOG_FORMAT: u64 = 5;
 
-/// The first format whose header names its terms, and whose lines are sealed.
-pub(super) const SEALED: u64 = 4;
+/// The first format whose header names its terms, whose lines are sealed and whose luck is today's. Earlier ones are played by
+/// today's model.
+pub const SEALED_FORMAT: u64 = 4;
 
 /// The first line of a log: everything needed to play it again.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -30,6 +29,9 @@ pub(super) struct Header {
     /// When the attempt began, in seconds since 1970 began in Greenwich; not in formats before 4.
     #[serde(default)]
     pub began: Option<u64>,
+    /// What the attempt is known by; not in formats before 5.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub attempt: Option<Id>,
     /// Scenario id.
     pub scenario: String,
     /// What judges the attempt, and what help there was; not in formats before 4.
@@ -70,6 +72,11 @@ pub(super) enum Line {
         /// Digest of the books after those.
         books: String,
     },
+    /// The result of the attempt as it stands was kept in a register. One that was not ended may be gone on with.
+    Kept {
+        /// The entry in the register.
+        kept: Id,
+    },
     /// The attempt was ended.
     End {
         /// How many actions there were.
@@ -94,40 +101,16 @@ pub struct Judged {
     pub critical: usize,
 }
 
+/// What the first seal of a log is made from.
+pub(super) const LOG: &str = "smirch log";
+
 pub(super) fn hex(digest: u64) -> String {
     format!("{digest:016x}")
 }
 
-/// What every first seal is made from.
-pub(super) fn first_seal() -> Key {
-    Key::of("smirch log")
-}
-
-const SEAL: &str = ",\"seal\":\"";
-
-/// Writes a line with its seal, and gives the seal for the next.
-///
-/// # Errors
-/// The line cannot be written as JSON.
-pub(super) fn sealed(line: &impl Serialize, before: Key) -> serde_json::Result<(String, Key)> {
-    let mut text = serde_json::to_string(line)?;
-    text.pop();
-    let seal = before.named(&text);
-    text.push_str(SEAL);
-    text.push_str(&hex(seal.0));
-    text.push_str("\"}\n");
-    Ok((text, seal))
-}
-
-/// The seal of a line as read, without its line end; none if it is not what it should be after the seal before it.
-pub(super) fn unbroken(line: &str, before: Key) -> Option<Key> {
-    let (text, seal) = line.strip_suffix("\"}")?.rsplit_once(SEAL)?;
-    let made = before.named(text);
-    (hex(made.0) == seal).then_some(made)
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::seal::{first, sealed, unbroken};
     use super::*;
 
     #[test]
@@ -146,30 +129,13 @@ mod tests {
                 clock,
                 books: String::new(),
             };
-            let (text, seal) = sealed(&line, first_seal()).expect("it can be written");
+            let (text, seal) = sealed(&line, first(LOG)).expect("it can be written");
             assert_eq!(
                 serde_json::from_str::<Line>(&text).expect("it can be read"),
                 line,
                 "{text}"
             );
-            assert_eq!(unbroken(text.trim_end(), first_seal()), Some(seal), "{text}");
-        }
-    }
-
-    #[test]
-    fn the_seal_breaks_with_any_character_and_with_the_line_before() {
-        let line = Line::Back {
-            back: 3,
-            books: hex(7),
-        };
-        let (text, _) = sealed(&line, first_seal()).expect("it can be written");
-        let text = text.trim_end();
-        assert_eq!(unbroken(text, Key::of("another")), None);
-        for at in 0..text.len() {
-            let mut changed = text.as_bytes().to_vec();
-            changed[at] ^= 1;
-            let changed = String::from_utf8(changed).expect("one bit of ASCII");
-            assert_eq!(unbroken(&changed, first_seal()), None, "{changed}");
+            assert_eq!(unbroken(text.trim_end(), first(LOG)), Some(seal), "{text}");
         }
     }
 }

@@ -1,8 +1,8 @@
 //! Writing a log: a header, one line per action, and an end, each complete before the next begins.
 
 use std::collections::BTreeMap;
-use std::fs::{File, OpenOptions};
-use std::io::{self, Write};
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -13,8 +13,11 @@ use crate::content::{Content, is_built_in};
 use crate::drill::{Action, Drill};
 use crate::guidance::Score;
 
-use super::line::{Header, Judged, LOG_FORMAT, Line, first_seal, hex, sealed};
+use super::line::{Header, Judged, LOG, LOG_FORMAT, Line, hex};
+use super::replay::Replay;
+use super::seal::{first, seal_of, sealed};
 use super::terms::Terms;
+use super::who::Id;
 
 /// The digest of the books, if they are those after the line that it is for.
 fn digest_if(newest: bool, drill: &Drill) -> String {
@@ -30,6 +33,7 @@ fn digest_if(newest: bool, drill: &Drill) -> String {
 pub struct LogWriter {
     file: File,
     sequence: String,
+    attempt: Id,
     /// The actions that stand in the log, those taken back left out.
     written: Vec<Action>,
     seal: Key,
@@ -42,6 +46,8 @@ impl LogWriter {
     /// The file cannot be written, or exists already: a log is a record and never overwritten.
     pub fn create(path: &Path, content: &Content, drill: &Drill, terms: &Terms) -> io::Result<LogWriter> {
         let file = OpenOptions::new().write(true).create_new(true).open(path)?;
+        claim(&file)?;
+        let attempt = Id::fresh();
         let scenario = &drill.setup().scenario;
         let needed = [&terms.sequence, &scenario.sequence];
         let own = needed.into_iter().chain(&scenario.also).filter_map(|id| {
@@ -56,6 +62,7 @@ impl LogWriter {
                 .duration_since(UNIX_EPOCH)
                 .ok()
                 .map(|d| d.as_secs()),
+            attempt: Some(attempt),
             scenario: scenario.id.clone(),
             terms: Some(terms.clone()),
             text: content
@@ -70,12 +77,45 @@ impl LogWriter {
         let mut log = LogWriter {
             file,
             sequence: terms.sequence.clone(),
+            attempt,
             written: Vec::new(),
-            seal: first_seal(),
+            seal: first(LOG),
         };
         log.line(&header)?;
         log.catch_up(drill)?;
         Ok(log)
+    }
+
+    /// Goes on with the log of an attempt that was broken off, where it stands; what was torn at its end is cut away.
+    ///
+    /// # Errors
+    /// The file cannot be written, another program writes it just now ([`io::ErrorKind::WouldBlock`]), or it cannot be gone on
+    /// with ([`io::ErrorKind::InvalidInput`]): it was ended, its counts are not as written, or it has no name for the attempt.
+    pub fn resume(path: &Path, replay: &Replay) -> io::Result<LogWriter> {
+        let (Some(end), Some(attempt)) = (replay.open_end, replay.attempt) else {
+            return Err(io::ErrorKind::InvalidInput.into());
+        };
+        let mut file = OpenOptions::new().write(true).open(path)?;
+        claim(&file)?;
+        file.set_len(end.length)?;
+        file.seek(SeekFrom::Start(end.length))?;
+        Ok(LogWriter {
+            file,
+            sequence: replay.terms.sequence.clone(),
+            attempt,
+            written: replay
+                .drill
+                .done()
+                .iter()
+                .map(|done| done.action.clone())
+                .collect(),
+            seal: end.seal,
+        })
+    }
+
+    /// What the attempt is known by.
+    pub fn attempt(&self) -> Id {
+        self.attempt
     }
 
     /// Writes the actions done, or taken back, since the last call.
@@ -135,4 +175,51 @@ impl LogWriter {
         self.seal = seal;
         Ok(())
     }
+}
+
+/// Notes in a log that the result of its attempt was kept in a register. What was torn at its end is cut away.
+///
+/// # Errors
+/// The file cannot be written, another program writes it just now ([`io::ErrorKind::WouldBlock`]), or its last line has no seal
+/// ([`io::ErrorKind::InvalidData`]).
+pub fn note_kept(path: &Path, entry: Id) -> io::Result<()> {
+    let mut file = OpenOptions::new().read(true).write(true).open(path)?;
+    claim(&file)?;
+    let length = file.metadata()?.len();
+    let from = length.saturating_sub(LONGEST);
+    file.seek(SeekFrom::Start(from))?;
+    let mut tail = Vec::new();
+    file.read_to_end(&mut tail)?;
+    let complete = tail.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
+    let last = tail[..complete].strip_suffix(b"\n").unwrap_or_default();
+    let start = last.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
+    let before = std::str::from_utf8(&last[start..])
+        .ok()
+        .and_then(seal_of)
+        .ok_or(io::ErrorKind::InvalidData)?;
+    file.set_len(from + complete as u64)?;
+    file.seek(SeekFrom::End(0))?;
+    let (text, _) = sealed(&Line::Kept { kept: entry }, before)?;
+    file.write_all(text.as_bytes())?;
+    file.sync_data()
+}
+
+/// Longest line that is looked for at the end of a log, bytes: a header holds the scenario's text.
+const LONGEST: u64 = 8 * 1024 * 1024;
+
+/// Marks a file as being written by this program, for as long as it is open.
+///
+/// # Errors
+/// Another program writes it.
+fn claim(file: &File) -> io::Result<()> {
+    match file.try_lock() {
+        Err(TryLockError::WouldBlock) => Err(io::ErrorKind::WouldBlock.into()),
+        // Some shares have no locks; then nobody can be told.
+        Ok(()) | Err(TryLockError::Error(_)) => Ok(()),
+    }
+}
+
+/// True if a program writes a log just now.
+pub fn is_written(path: &Path) -> bool {
+    File::open(path).is_ok_and(|file| matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock)))
 }

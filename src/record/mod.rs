@@ -1,16 +1,21 @@
 //! What is kept: logs of attempts, line by line, that survive a crash at any moment and can be replayed; and files that
 //! are written whole or not at all.
 
+mod code;
 pub mod keep;
 mod line;
 mod log;
 mod read;
 mod replay;
+pub(crate) mod seal;
 mod shelf;
 mod terms;
+mod who;
 
-pub use line::{Judged, LOG_FORMAT};
-pub use log::LogWriter;
+pub use code::{Code, Label, MOST_CODE, MOST_LABEL};
+pub use line::{Judged, LOG_FORMAT, SEALED_FORMAT};
+pub use log::{LogWriter, is_written, note_kept};
 pub use replay::{Replay, ReplayError, replay};
-pub use shelf::{Recorded, shelf};
+pub use shelf::{Recorded, forget_log, newest, shelf};
 pub use terms::{ClockSpeed, DeskTerms, LampUse, Terms};
+pub use who::{Id, Person, Purpose};

@@ -11,9 +11,11 @@ use crate::content::fault::{printable, quoted};
 use crate::drill::Drill;
 use crate::model::Setup;
 
-use super::line::{Header, LOG_FORMAT, Line, SEALED, first_seal, hex, unbroken};
+use super::line::{Header, LOG, LOG_FORMAT, Line, SEALED_FORMAT, hex};
 use super::read::{Lines, Next, open};
+use super::seal::{first, unbroken};
 use super::terms::Terms;
+use super::who::Id;
 
 /// A number of actions, in words.
 fn actions(number: usize) -> String {
@@ -35,8 +37,23 @@ pub struct Replay {
     /// True if every count is as it was written; false if the actions were played by today's model and the counts are
     /// today's.
     pub as_written: bool,
+    /// What the attempt is known by; none in logs of formats before 5.
+    pub attempt: Option<Id>,
+    /// When it began, in seconds since 1970 began in Greenwich; none in logs of formats before 4.
+    pub began: Option<u64>,
+    /// Where it can be gone on with: it was not ended, is sealed, and every count is as it was written.
+    pub(super) open_end: Option<OpenEnd>,
     /// What is worth saying: a torn last line, other content, counts that are today's.
     pub notes: Vec<String>,
+}
+
+/// The end of the sound lines of a log.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OpenEnd {
+    /// Bytes up to there.
+    pub length: u64,
+    /// Seal of the last line.
+    pub seal: Key,
 }
 
 /// Why a log cannot be replayed, or where it departs.
@@ -50,6 +67,13 @@ pub struct ReplayError {
     pub brief: String,
     /// What to do.
     pub hint: Option<String>,
+}
+
+impl Replay {
+    /// True if the attempt can be taken up again where it stands.
+    pub fn can_go_on(&self) -> bool {
+        self.open_end.is_some() && self.attempt.is_some()
+    }
 }
 
 impl fmt::Display for ReplayError {
@@ -113,14 +137,15 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
         }
     };
     let header = header(&text).map_err(|wrong| wrong.at(path, 1))?;
-    let sealed = header.format >= SEALED;
-    let mut seal = first_seal();
+    let sealed = header.format >= SEALED_FORMAT;
+    let mut seal = first(LOG);
     if sealed {
         seal = unbroken(&text, seal).ok_or_else(|| {
             Wrong("this line was changed after it was written".to_owned(), CHANGED).at(path, 1)
         })?;
     }
     let mut playing = Playing::begin(path, header, content).map_err(|wrong| wrong.at(path, 1))?;
+    let mut length = text.len() as u64 + 1;
     loop {
         let text = match lines
             .next()
@@ -135,15 +160,16 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
             }
             Next::Line(text) => text,
         };
-        let seal = sealed.then_some(&mut seal);
         playing
-            .line(&text, seal)
+            .line(&text, sealed.then_some(&mut seal))
             .map_err(|wrong| wrong.at(path, lines.number))?;
         if playing.stopped {
             break;
         }
+        length += text.len() as u64 + 1;
     }
-    Ok(playing.finish())
+    let open = sealed && !playing.ended && !playing.stopped && playing.compared;
+    Ok(playing.finish(open.then_some(OpenEnd { length, seal })))
 }
 
 /// The header, if this program can play what follows it.
@@ -165,6 +191,8 @@ fn header(text: &str) -> Result<Header, Wrong> {
 struct Playing {
     drill: Drill,
     terms: Terms,
+    attempt: Option<Id>,
+    began: Option<u64>,
     ended: bool,
     /// True while counts are compared: the log's model is today's as far as is known.
     compared: bool,
@@ -178,7 +206,7 @@ struct Playing {
 impl Playing {
     fn begin(path: &Path, header: Header, content: &Content) -> Result<Playing, Wrong> {
         let mut notes = Vec::new();
-        let earlier = header.format < LOG_FORMAT;
+        let earlier = header.format < SEALED_FORMAT;
         let other_content = header.content != hex(content.digest);
         let other = earlier || other_content || header.program != env!("CARGO_PKG_VERSION");
         let own = with_own(path, &header, content, other, &mut notes)?;
@@ -214,6 +242,8 @@ impl Playing {
         let mut playing = Playing {
             drill,
             terms,
+            attempt: header.attempt,
+            began: header.began,
             ended: false,
             compared: true,
             other,
@@ -254,11 +284,11 @@ impl Playing {
     }
 
     fn line(&mut self, text: &str, seal: Option<&mut Key>) -> Result<(), Wrong> {
-        if self.ended {
-            return Err(Wrong("there is a line after the end".to_owned(), CHANGED));
-        }
         let line: Line =
             serde_json::from_str(text).map_err(|_| Wrong("this is no log line".to_owned(), CHANGED))?;
+        if self.ended && !matches!(line, Line::Kept { .. }) {
+            return Err(Wrong("there is a line after the end".to_owned(), CHANGED));
+        }
         let done = self.drill.done().len();
         match &line {
             Line::Step { n, .. } if *n != done + 1 => {
@@ -334,6 +364,7 @@ impl Playing {
                 }
                 self.compare(&books, "the books differ after this line")?;
             }
+            Line::Kept { .. } => {}
             Line::End { books, .. } => {
                 self.ended = true;
                 self.compare(&books, "the books differ at the end")?;
@@ -342,7 +373,7 @@ impl Playing {
         Ok(())
     }
 
-    fn finish(mut self) -> Replay {
+    fn finish(mut self, open_end: Option<OpenEnd>) -> Replay {
         if !self.ended && !self.stopped {
             self.notes.push(format!(
                 "the log ends after {} without an end line",
@@ -354,6 +385,9 @@ impl Playing {
             terms: self.terms,
             ended: self.ended,
             as_written: self.compared,
+            attempt: self.attempt,
+            began: self.began,
+            open_end,
             notes: self.notes,
         }
     }

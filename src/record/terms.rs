@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::{Person, Purpose};
+
 /// How the lamp is used.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -56,6 +58,12 @@ impl ClockSpeed {
 pub struct Terms {
     /// Id of the sequence that it is laid beside.
     pub sequence: String,
+    /// What it is for; practice in logs of formats before 5.
+    #[serde(default)]
+    pub purpose: Purpose,
+    /// Who does it, if they gave a code.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub person: Option<Person>,
     /// What the window was set to; none for what a script did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub desk: Option<DeskTerms>,

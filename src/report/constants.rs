@@ -191,6 +191,37 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             list.add(constant.to_owned(), value, None, unit, &t.basis);
         }
     }
+    if let Some(rules) = &library.register {
+        let (pass, again) = (&rules.pass, &rules.refreshers);
+        list.add(
+            "marks that pass, share".to_owned(),
+            pass.mark,
+            None,
+            "fraction",
+            &pass.basis,
+        );
+        for (n, &months) in again.after_clean.iter().enumerate() {
+            let constant = format!("refresher after {} clean attempts running", n + 1);
+            list.add(constant, f64::from(months), None, "months", &again.basis);
+        }
+        for (constant, months, basis) in [
+            ("refresher after lost marks", again.otherwise, &again.basis),
+            ("refresher after no pass", again.after_error, &again.basis),
+            ("entries of a register, kept", rules.keep_months, &rules.basis),
+        ] {
+            list.add(constant.to_owned(), f64::from(months), None, "months", basis);
+        }
+        for (constant, value, unit) in [
+            ("logs of attempts, kept", f64::from(rules.keep_log_days), "days"),
+            (
+                "smallest number told of a group",
+                rules.smallest_cell as f64,
+                "count",
+            ),
+        ] {
+            list.add(constant.to_owned(), value, None, unit, &rules.basis);
+        }
+    }
     for (contact, (zone, area)) in library
         .next_contact
         .iter()

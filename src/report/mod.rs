@@ -1,6 +1,8 @@
 //! Writing results down: JSON and CSV for machines, text for people. Knows what happened, decides nothing.
 
 mod best;
+mod calendar;
+mod cohort;
 mod constants;
 pub mod drawing;
 mod ensemble;
@@ -10,13 +12,18 @@ mod on_the_way;
 mod orders;
 mod orders_json;
 mod picture;
+pub mod register;
 mod score_text;
+mod table;
 mod touches;
 pub mod typeface;
 mod verdict;
 mod words;
+pub mod xapi;
 
 pub use best::{BestAnswer, BestCard, best_answer, listed, same_count, scope_words};
+pub use calendar::due_calendar;
+pub use cohort::{CohortPart, CohortReport, CohortRow, cohort_report};
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use ensemble::{
@@ -36,6 +43,7 @@ pub use picture::{
     flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
+pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{by_repeat, exact_words, mean_words, measure_words, verdict_sentence};
 pub use words::{

@@ -5,6 +5,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use crate::model::Library;
 use crate::record::{Recorded, shelf};
+use crate::register::Moment;
 
 use super::words::{many, sentence};
 
@@ -29,6 +30,8 @@ pub struct AttemptRow {
     pub note: String,
     /// Its log; none if this program cannot read it.
     pub path: Option<PathBuf>,
+    /// True if it was broken off and can be taken up again.
+    pub can_go_on: bool,
 }
 
 /// The attempts in a folder as they are at a time.
@@ -65,6 +68,9 @@ pub fn row(library: &Library, recorded: &Recorded, now: SystemTime) -> AttemptRo
     let scenario = library.scenario(&recorded.scenario);
     let ago = now.duration_since(recorded.began).unwrap_or_default();
     let mut words: Vec<String> = Vec::new();
+    if let Some(person) = &recorded.person {
+        words.push(person.code.to_string());
+    }
     if let Some(id) = &recorded.sequence {
         let known = library.sequence(id);
         words.push(known.map_or_else(|| id.clone(), |s| s.label.clone()));
@@ -95,61 +101,14 @@ pub fn row(library: &Library, recorded: &Recorded, now: SystemTime) -> AttemptRo
         ),
         note: format!("{} · {}", sentence(&since(ago)), words.join(" · ")),
         path: recorded.readable().then(|| recorded.path.clone()),
+        can_go_on: recorded.can_go_on(),
     }
 }
 
-/// A day and time of day in Greenwich, such as `26 November 2026, 10:31 UTC`.
+/// A day and time of day by this machine's local time, such as `26 November 2026, 10:31`.
 pub fn date(at: SystemTime) -> String {
-    const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
     let seconds = at.duration_since(UNIX_EPOCH).unwrap_or_default().as_secs();
-    let (mut day, minute) = (seconds / 86_400, seconds % 86_400 / 60);
-    let leap = |year: u64| year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
-    // Whole cycles of the calendar first: a clock that is far off must not be counted up to year by year.
-    let mut year = 1970 + day / 146_097 * 400;
-    day %= 146_097;
-    while day >= 365 + u64::from(leap(year)) {
-        day -= 365 + u64::from(leap(year));
-        year += 1;
-    }
-    let lengths = [
-        31,
-        28 + u64::from(leap(year)),
-        31,
-        30,
-        31,
-        30,
-        31,
-        31,
-        30,
-        31,
-        30,
-        31,
-    ];
-    let mut month = 0;
-    while day >= lengths[month] {
-        day -= lengths[month];
-        month += 1;
-    }
-    format!(
-        "{} {} {year}, {:02}:{:02} UTC",
-        day + 1,
-        MONTHS[month],
-        minute / 60,
-        minute % 60
-    )
+    Moment::of_seconds(seconds).map_or_else(|| "long ago".to_owned(), Moment::words)
 }
 
 /// How long ago, in words, such as `3 hours ago`.
@@ -177,17 +136,6 @@ mod tests {
         assert_eq!(told(60), "1 minute ago");
         assert_eq!(told(7_199), "1 hour ago");
         assert_eq!(told(200_000), "2 days ago");
-    }
-
-    #[test]
-    fn dates_are_those_of_the_calendar() {
-        let told = |seconds| date(UNIX_EPOCH + Duration::from_secs(seconds));
-        assert_eq!(told(0), "1 January 1970, 00:00 UTC");
-        assert_eq!(told(951_782_399), "28 February 2000, 23:59 UTC");
-        assert_eq!(told(951_782_400), "29 February 2000, 00:00 UTC");
-        assert_eq!(told(1_735_689_599), "31 December 2024, 23:59 UTC");
-        assert_eq!(told(4_107_542_400), "1 March 2100, 00:00 UTC");
-        assert_eq!(told(1_000_000_000_000), "27 September 33658, 01:46 UTC");
     }
 
     #[test]

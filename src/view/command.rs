@@ -56,6 +56,10 @@ pub enum Command {
     Lamp(LampUse),
     Hints(bool),
     Seed(String),
+    /// Code of whoever does it; empty for nobody.
+    Code(String),
+    Ward(String),
+    Group(String),
     Clock(ClockSpeed),
     Begin,
     // drill
@@ -150,6 +154,8 @@ pub enum Command {
     Attempts,
     /// Opens the log of an attempt.
     OpenLog(PathBuf),
+    /// Goes on with an attempt that was broken off, by its log.
+    TakeUp(PathBuf),
     Again,
     Home,
     // everywhere

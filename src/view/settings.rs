@@ -1,7 +1,7 @@
 //! What can be chosen before and during a drill.
 
 use crate::model::Side;
-use crate::record::DeskTerms;
+use crate::record::{Code, DeskTerms, Label, Person, Terms};
 
 pub use crate::record::{ClockSpeed, LampUse};
 
@@ -34,6 +34,12 @@ pub struct Settings {
     pub hints: bool,
     /// Seed as typed; empty for a new one each time.
     pub seed: String,
+    /// Code of whoever does it as typed; empty for nobody.
+    pub code: String,
+    /// Their ward as typed; may be empty.
+    pub ward: String,
+    /// Their group, such as a profession, as typed; may be empty.
+    pub group: String,
     /// How fast a rub's clock runs.
     pub clock: ClockSpeed,
     /// True to rub without holding anything down.
@@ -62,6 +68,9 @@ impl Default for Settings {
             lamp: LampUse::default(),
             hints: true,
             seed: String::new(),
+            code: String::new(),
+            ward: String::new(),
+            group: String::new(),
             clock: ClockSpeed::default(),
             hands_free: false,
             still: false,
@@ -85,6 +94,43 @@ impl Settings {
             clock: self.clock,
             hands_free: self.hands_free,
         }
+    }
+
+    /// Sets what an attempt was begun under.
+    pub fn under(&mut self, terms: &Terms) {
+        if let Some(desk) = &terms.desk {
+            self.lamp = desk.lamp;
+            self.hints = desk.hints;
+            self.names = desk.names;
+            self.clock = desk.clock;
+            self.hands_free = desk.hands_free;
+        }
+        if let Some(person) = &terms.person {
+            let word =
+                |label: &Option<Label>| label.as_ref().map_or(String::new(), |l| l.as_str().to_owned());
+            self.code = person.code.to_string();
+            self.ward = word(&person.ward);
+            self.group = word(&person.group);
+        }
+    }
+
+    /// Whoever does it, if a code was typed.
+    ///
+    /// # Errors
+    /// A sentence: what code, ward or group cannot be.
+    pub fn person(&self) -> Result<Option<Person>, String> {
+        if self.code.trim().is_empty() {
+            return Ok(None);
+        }
+        let label = |text: &str, noun: &str| match text.trim() {
+            "" => Ok(None),
+            text => Label::new(text, noun).map(Some),
+        };
+        Ok(Some(Person {
+            code: Code::new(&self.code)?,
+            ward: label(&self.ward, "a ward")?,
+            group: label(&self.group, "a group")?,
+        }))
     }
 
     /// True if steps can be taken back: not where the lamp stays off until the end, which makes it an assessment.

@@ -3,6 +3,7 @@
 use crate::content::Content;
 use crate::model::Scenario;
 
+use super::attempts::AttemptRow;
 use super::settings::Settings;
 
 /// A scenario to choose.
@@ -33,6 +34,10 @@ pub struct StartView {
     pub sequences: Vec<(String, String)>,
     /// Everything chosen so far.
     pub settings: Settings,
+    /// Where results are kept, if they are.
+    pub kept: Option<String>,
+    /// The attempt that was left last and can be taken up again.
+    pub unfinished: Option<AttemptRow>,
     /// Why it cannot start, if it cannot.
     pub refusal: Option<String>,
 }
@@ -91,6 +96,8 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
             })
             .unwrap_or_default(),
         settings: settings.clone(),
+        kept: None,
+        unfinished: None,
         refusal: refusal.map(str::to_owned),
     }
 }

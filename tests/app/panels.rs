@@ -732,7 +732,7 @@ fn a_recorded_attempt_is_opened_from_the_first_page() {
     let terms = Terms {
         sequence: drill.setup().scenario.sequence.clone(),
         desk: Some(first.settings().terms()),
-        script: None,
+        ..Terms::default()
     };
     let mut log = LogWriter::create(&path, first.content(), drill, &terms).expect("it can be written");
     // One in which nothing was done would not be listed.
@@ -760,6 +760,54 @@ fn a_recorded_attempt_is_opened_from_the_first_page() {
     harness.run();
     assert_eq!(harness.state().page(), Page::Replay, "a press opens the attempt");
     let _ = std::fs::remove_dir_all(&folder);
+}
+
+#[test]
+fn an_attempt_that_was_broken_off_is_taken_up_from_the_first_page() {
+    let folder = std::env::temp_dir().join(format!("smirch-unfinished-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("the temporary folder can be written");
+    let mut first = desk();
+    first.apply(Command::Code("K7".to_owned()));
+    first.apply(Command::Lamp(LampUse::On));
+    first.apply(Command::Begin);
+    first.apply(Command::Wait);
+    let drill = first.drill().expect("it has begun");
+    let terms = Terms {
+        sequence: drill.setup().scenario.sequence.clone(),
+        person: first.settings().person().expect("a code"),
+        desk: Some(first.settings().terms()),
+        ..Terms::default()
+    };
+    let path = folder.join("one.jsonl");
+    drop(LogWriter::create(&path, first.content(), drill, &terms).expect("it can be written"));
+
+    let mut desk = desk();
+    desk.recorded_in(folder.clone());
+    let mut harness = window(desk, [1280.0, 720.0]);
+    harness.get_by_label("Go on with it").click();
+    harness.run();
+    let desk = harness.state();
+    assert_eq!(desk.page(), Page::Drill);
+    let gone_on = desk.drill().expect("it goes on");
+    assert_eq!(gone_on.books().digest(), drill.books().digest());
+    assert_eq!(gone_on.done().len(), 1);
+    assert_eq!(desk.settings().code, "K7");
+    assert!(desk.lamp(), "under the terms that it was begun under");
+    let _ = std::fs::remove_dir_all(&folder);
+}
+
+#[test]
+fn a_code_that_cannot_be_one_is_refused_before_anything_begins() {
+    let mut desk = desk();
+    desk.apply(Command::Code("../K7".to_owned()));
+    desk.apply(Command::Begin);
+    assert_eq!(desk.page(), Page::Start);
+    let why = desk.start_view().refusal.expect("it says why");
+    assert!(why.contains("no path"), "{why}");
+    desk.apply(Command::Code(" K7 ".to_owned()));
+    desk.apply(Command::Ward("4 a".to_owned()));
+    desk.apply(Command::Begin);
+    assert_eq!(desk.page(), Page::Drill);
 }
 
 #[test]

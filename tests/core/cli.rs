@@ -86,6 +86,19 @@ impl Said {
         self
     }
 
+    /// Expects words on standard error, beside whatever is on standard output.
+    #[track_caller]
+    pub fn notes(self, words: &[&str]) -> Said {
+        for word in words {
+            assert!(
+                self.err.contains(word),
+                "standard error lacks {word:?}: {}",
+                self.whole()
+            );
+        }
+        self
+    }
+
     /// Expects words on standard output.
     #[track_caller]
     pub fn prints(self, words: &[&str]) -> Said {

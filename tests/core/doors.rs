@@ -12,7 +12,7 @@ const WORDS: [(&str, &[&str]); 4] = [
     ("bevy", &["app", "scene"]),
     ("bevy_egui", &["app", "panels"]),
     ("egui", &["app", "panels"]),
-    ("fs", &["app", "cli", "content", "record"]),
+    ("fs", &["app", "cli", "content", "record", "register"]),
 ];
 
 /// Folders below the scene that it must not know: it reads a `Stage`.

@@ -7,7 +7,7 @@ use smirch::content::Content;
 use smirch::drill::{Action, Drill};
 use smirch::guidance::Score;
 use smirch::model::{Sequence, Side, Zone};
-use smirch::record::{ClockSpeed, DeskTerms, LOG_FORMAT, LampUse, LogWriter, Terms, replay, shelf};
+use smirch::record::{ClockSpeed, DeskTerms, LampUse, LogWriter, SEALED_FORMAT, Terms, replay, shelf};
 
 use crate::fixture::{Dice, Scratch, content, script, setup};
 use crate::logs::{SCRIPT, SEED, fails, join, lines, log, play_bytes, terms};
@@ -152,7 +152,7 @@ fn an_attempt_is_judged_by_the_sequence_that_it_was_made_under() {
                 clock: ClockSpeed::Fast,
                 ..DeskTerms::default()
             }),
-            script: None,
+            ..Terms::default()
         });
         let replayed = play_bytes(&scratch, join(&lines)).unwrap_or_else(|e| panic!("{e}"));
         assert_eq!(replayed.terms.sequence, sequence.id);
@@ -206,7 +206,7 @@ fn steps_taken_back_are_kept_in_the_log_and_undone_in_the_replay() {
 fn a_log_of_an_earlier_format_is_played_by_todays_model_and_says_so() {
     let (bytes, drill) = log();
     let scratch = Scratch::new("earlier");
-    for format in 1..LOG_FORMAT {
+    for format in 1..SEALED_FORMAT {
         let replayed = play_bytes(&scratch, of_format(format, &bytes)).unwrap_or_else(|e| panic!("{e}"));
         assert_eq!(
             replayed.drill.done(),

@@ -9,7 +9,7 @@ use smirch::content::{Content, embedded};
 use smirch::drill::Drill;
 use smirch::guidance::Score;
 use smirch::model::Setup;
-use smirch::record::{LOG_FORMAT, shelf};
+use smirch::record::{SEALED_FORMAT, shelf};
 
 use crate::fixture::{Dice, Scratch, content};
 use crate::logs::{join, lines, log, play_bytes, reseal};
@@ -171,9 +171,9 @@ fn mutated_logs_play_or_end_in_a_fault_with_line_and_hint() {
     let mut played = 0;
     let count = how_many(3000);
     for n in 0..count {
-        let format = 1 + dice.below(LOG_FORMAT as usize) as u64;
+        let format = 1 + dice.below(SEALED_FORMAT as usize) as u64;
         let mut mutated = match format {
-            LOG_FORMAT => whole.clone(),
+            SEALED_FORMAT => whole.clone(),
             format => lines(of_format(format, &bytes).as_bytes()),
         };
         for _ in 0..=dice.below(3) {
@@ -189,7 +189,7 @@ fn mutated_logs_play_or_end_in_a_fault_with_line_and_hint() {
             }
         }
         // Sealed anew, or what is wrong would never be reached.
-        let sealed = format == LOG_FORMAT && mutated.iter().all(|l| l.contains(",\"seal\":"));
+        let sealed = format == SEALED_FORMAT && mutated.iter().all(|l| l.contains(",\"seal\":"));
         let text = if sealed { reseal(&mutated) } else { join(&mutated) };
         played += usize::from(hold(&scratch, n, text.as_bytes()));
     }

@@ -242,7 +242,7 @@ fn recorded_attempts_are_listed_with_date_sequence_and_marks() {
                 label("uk-agp"),
                 format!("{marks} of 100 marks"),
                 "finished".to_owned(),
-                " UTC".to_owned(),
+                "Just now".to_owned(),
             ],
         ),
         (&erred, vec!["no marks: ".to_owned(), "critical error".to_owned()]),

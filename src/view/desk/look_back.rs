@@ -2,16 +2,17 @@
 
 use std::path::Path;
 
-use crate::record::{Replay, replay};
+use crate::record::{Replay, is_written, replay};
 
 use super::super::command::{Command, Page, Tab};
 use super::super::drilling::Sight;
 use super::super::playback::Playback;
 use super::super::settings::NamedView;
 use super::super::stage::Who;
+use super::super::start::sequence_ids;
 use super::super::what_if::WhatIfAsked;
 use super::super::words::sentence;
-use super::{Desk, Effect};
+use super::{Before, Desk, Effect};
 use crate::view::sure::Sure;
 
 impl Desk {
@@ -111,6 +112,46 @@ impl Desk {
             self.sight = (self.moves && !self.settings.still).then_some(before);
             self.effects.push(Effect::Perform(Who::First));
         }
+    }
+
+    /// Takes up an attempt that was broken off, where its log stands and under the terms that it was begun under.
+    pub(super) fn take_up(&mut self, path: &Path) {
+        let found = match replay(path, &self.content) {
+            Ok(found) => found,
+            Err(error) => {
+                self.refusal = Some(sentence(&error.to_string()));
+                return;
+            }
+        };
+        if !found.can_go_on() || is_written(path) {
+            self.refusal = Some(
+                "This attempt cannot be gone on with: it was ended, is open in another window, or comes from another smirch"
+                    .to_owned(),
+            );
+            return;
+        }
+        for watch in &mut self.watch {
+            watch.resumed(path, &found);
+        }
+        self.settings.under(&found.terms);
+        let library = &self.content.library;
+        let scenario = &found.drill.setup().scenario;
+        if let Some(index) = library.scenarios.iter().position(|s| s.id == scenario.id) {
+            self.settings.scenario = index;
+            let ids = sequence_ids(scenario);
+            self.settings.sequence = ids.iter().position(|id| *id == found.terms.sequence).unwrap_or(0);
+        }
+        // What came up before the last thing done was answered by it, or let be.
+        let since = found.drill.done().last().map_or(0.0, |done| done.began);
+        self.dealt = scenario.happenings.iter().map(|h| h.at < since).collect();
+        let before = Before {
+            chosen: None,
+            dealt: self.dealt.clone(),
+        };
+        self.before = vec![before; found.drill.done().len()];
+        self.sequence = found.terms.sequence;
+        self.attempt += 1;
+        self.do_from_here(found.drill);
     }
 
     /// Opens the log of an attempt.

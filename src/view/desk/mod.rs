@@ -1,17 +1,17 @@
 //! All that a person at the screen has open, and what each command does to it.
 
 use std::fmt;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
 
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Pace, Sequence, Setup, SiteIndex};
-use crate::record::Terms;
+use crate::record::{Replay, Terms, is_written, newest};
 use crate::report::Drawing;
 
-use super::attempts::{AttemptsView, attempts_view};
+use super::attempts::{AttemptRow, AttemptsView, attempts_view, row};
 use super::class::{Class, ClassView};
 use super::command::{Command, Page, Tab};
 use super::debrief::{Asked, DebriefView, debrief_view};
@@ -40,6 +40,8 @@ mod orders;
 pub trait Watch: Send + Sync {
     /// A drill has begun, under these terms.
     fn began(&mut self, _drill: &Drill, _terms: &Terms) {}
+    /// A drill that was broken off goes on where its log stands.
+    fn resumed(&mut self, _log: &Path, _replay: &Replay) {}
     /// An action was done; it is the drill's last.
     fn acted(&mut self, _drill: &Drill) {}
     /// The action that was done last was taken back: the drill is as it was before.
@@ -95,6 +97,10 @@ pub struct Desk {
     numbers: Option<Numbers>,
     /// Where attempts are recorded.
     logs: Option<PathBuf>,
+    /// Where results are kept.
+    register: Option<PathBuf>,
+    /// The attempt that was left last and can be taken up again.
+    unfinished: Option<AttemptRow>,
     /// The list of recorded attempts, while it is open.
     attempts: Option<AttemptsView>,
     /// What is worth saying of a log that was opened.
@@ -126,6 +132,7 @@ pub struct Desk {
 }
 
 /// How things at the desk stood before an action.
+#[derive(Clone)]
 struct Before {
     chosen: Option<SiteIndex>,
     dealt: Vec<bool>,
@@ -178,6 +185,8 @@ impl Desk {
             back: Page::Start,
             numbers: None,
             logs: None,
+            register: None,
+            unfinished: None,
             attempts: None,
             notes: Vec::new(),
             dealt: Vec::new(),
@@ -210,6 +219,23 @@ impl Desk {
     /// Says where attempts are recorded.
     pub fn recorded_in(&mut self, folder: PathBuf) {
         self.logs = Some(folder);
+        self.look_for_unfinished();
+    }
+
+    /// Says where results are kept.
+    pub fn kept_in(&mut self, folder: PathBuf) {
+        self.register = Some(folder);
+    }
+
+    /// Looks whether the attempt that was written last was left unfinished.
+    fn look_for_unfinished(&mut self) {
+        let found = self
+            .logs
+            .as_deref()
+            .and_then(|folder| newest(folder).ok().flatten());
+        self.unfinished = found
+            .filter(|found| found.can_go_on() && !is_written(&found.path))
+            .map(|found| row(&self.content.library, &found, SystemTime::now()));
     }
 
     /// Sets what was set the last time.
@@ -296,7 +322,11 @@ impl Desk {
 
     /// The first page.
     pub fn start_view(&self) -> StartView {
-        start_view(&self.content, &self.settings, self.refusal.as_deref())
+        StartView {
+            kept: self.register.as_ref().map(|folder| folder.display().to_string()),
+            unfinished: self.unfinished.clone(),
+            ..start_view(&self.content, &self.settings, self.refusal.as_deref())
+        }
     }
 
     /// The drill screen, if a drill is there.
@@ -454,6 +484,9 @@ impl Desk {
             Command::Lamp(lamp) => self.settings.lamp = lamp,
             Command::Hints(on) => self.settings.hints = on,
             Command::Seed(text) => self.settings.seed = text,
+            Command::Code(text) => self.settings.code = text,
+            Command::Ward(text) => self.settings.ward = text,
+            Command::Group(text) => self.settings.group = text,
             Command::Clock(speed) => self.settings.clock = speed,
             Command::HandsFree(on) => self.settings.hands_free = on,
             Command::Begin => self.begin(),
@@ -469,6 +502,11 @@ impl Desk {
             Command::Home => {
                 self.page = Page::Start;
                 self.drill = None;
+                self.look_for_unfinished();
+            }
+            Command::TakeUp(path) => {
+                self.attempts = None;
+                self.take_up(&path);
             }
             Command::Again => self.begin(),
             Command::Attempts => {
@@ -538,6 +576,14 @@ impl Desk {
                 return;
             }
         };
+        let person = match self.settings.person() {
+            Ok(person) => person,
+            Err(why) => {
+                self.refusal = Some(sentence(&why));
+                self.page = Page::Start;
+                return;
+            }
+        };
         let library = self.content.library.clone();
         let Some(scenario) = library.scenarios.get(self.settings.scenario) else {
             self.refusal = Some("There is no scenario to start".to_owned());
@@ -558,12 +604,20 @@ impl Desk {
         self.dealt = vec![false; scenario.happenings.len()];
         let terms = Terms {
             sequence: id.clone(),
+            person,
             desk: Some(self.settings.terms()),
-            script: None,
+            ..Terms::default()
         };
         for watch in &mut self.watch {
             watch.began(&drill, &terms);
         }
+        self.before.clear();
+        self.do_from_here(drill);
+    }
+
+    /// Opens the page for doing, with a drill as it stands.
+    fn do_from_here(&mut self, drill: Drill) {
+        self.unfinished = None;
         self.drill = Some(drill);
         self.page = Page::Drill;
         self.chosen = None;
@@ -577,7 +631,6 @@ impl Desk {
         self.numbers = None;
         self.pace = Pace::Steady;
         self.asking = false;
-        self.before.clear();
         self.taken_back = None;
         self.times_taken_back = 0;
         self.lamp = self.settings.lamp == LampUse::On;

@@ -1,0 +1,74 @@
+//! `smirch register export`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::Value;
+
+use crate::record::Code;
+use crate::report::register::attempts_table;
+use crate::report::{many, xapi};
+
+use super::super::failure::Failure;
+use super::super::output::write_json;
+use super::opened::{Open, Which, code, say_left_out, unlisted, write_table};
+
+/// Write attempts in open formats, for other programs
+///
+/// Nothing is sent anywhere. Statements are those of attempts with a code; an assessment is passed or failed by the local rule, and
+/// whether somebody is competent stays for a person to decide.
+#[derive(Debug, Args)]
+pub(super) struct Export {
+    #[command(flatten)]
+    which: Which,
+    /// Only those of this person
+    #[arg(long, value_name = "CODE", value_parser = code)]
+    who: Option<Code>,
+    /// Write a table as CSV (RFC 4180)
+    #[arg(long, value_name = "OUT.csv", required_unless_present_any = ["json", "xapi"])]
+    csv: Option<PathBuf>,
+    /// Write the entries whole, as JSON
+    #[arg(long, value_name = "OUT.json")]
+    json: Option<PathBuf>,
+    /// Write xAPI 1.0.3 statements, as JSON
+    #[arg(long, value_name = "OUT.json")]
+    xapi: Option<PathBuf>,
+}
+
+impl Export {
+    pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
+        self.which.sound()?;
+        let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
+        say_left_out(&reading);
+        let mut entries = reading.found;
+        entries.retain(|entry| {
+            let theirs = |code: &Code| entry.person.as_ref().is_some_and(|p| p.code == *code);
+            self.which.takes(entry) && self.who.as_ref().is_none_or(theirs)
+        });
+        let rules = open.rules()?;
+        if let Some(path) = &self.csv {
+            write_table(path, &attempts_table(&entries, rules))?;
+        }
+        if let Some(path) = &self.json {
+            let whole = serde_json::to_value(&entries).map_err(|e| Failure::Faults(e.to_string()))?;
+            write_json(path, &whole)?;
+        }
+        if let Some(path) = &self.xapi {
+            let statements: Vec<Value> = entries.iter().flat_map(|e| xapi::statements(e, rules)).collect();
+            let now = jiff::Timestamp::now();
+            let faults = xapi::faults(&statements, now);
+            if !faults.is_empty() {
+                return Err(Failure::Faults(format!(
+                    "{}: not written, since no record store would take it:\n{}\n   hint: an entry dated in the future comes from \
+                     a station whose clock is wrong; leave it out by `--to {}`",
+                    path.display(),
+                    faults.join("\n"),
+                    crate::register::Moment::now().date()
+                )));
+            }
+            write_json(path, &Value::Array(statements))?;
+        }
+        println!("{} written", many(entries.len() as u64, "attempt"));
+        Ok(())
+    }
+}

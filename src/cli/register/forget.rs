@@ -1,0 +1,95 @@
+//! `smirch register forget`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::record::{Code, forget_log, shelf};
+use crate::register::{Moment, Register, Whose, date_words, months_earlier};
+use crate::report::many;
+
+use super::super::failure::Failure;
+use super::super::logs::usual_waiting;
+use super::opened::{Open, code, entries, unlisted};
+
+/// Remove all that is kept of a person, or all that was kept long enough
+///
+/// Entries and the logs that they speak of are deleted. What was forgotten stays away when another folder is merged in later; who
+/// it was is not kept.
+#[derive(Debug, Args)]
+pub(super) struct Forget {
+    /// The person's code
+    #[arg(value_parser = code, required_unless_present = "old")]
+    code: Option<Code>,
+    /// Instead: what is older than the register's rules keep it
+    #[arg(long, conflicts_with = "code")]
+    old: bool,
+}
+
+impl Forget {
+    pub(super) fn run(self, open: &Open, logs: Option<PathBuf>) -> Result<(), Failure> {
+        let whose = match self.code {
+            Some(code) => Whose::Of(code),
+            None => Whose::Before(months_earlier(Moment::now().date(), open.rules()?.keep_months)),
+        };
+        let mut told = open
+            .register
+            .forget(&whose)
+            .map_err(|e| unlisted(&open.register, &e))?;
+        // What waits on this machine for a register that was away.
+        let waiting = usual_waiting().map(Register::at).filter(Register::is_there);
+        if let Some(waiting) = waiting {
+            let here = waiting.forget(&whose).map_err(|e| unlisted(&waiting, &e))?;
+            told.copies += here.entries + here.copies;
+            told.logs.extend(here.logs);
+        }
+        if let (Whose::Of(code), Some(folder)) = (&whose, &logs) {
+            let found = shelf(folder)
+                .map_err(|e| Failure::Faults(format!("{}: cannot be listed: {e}", folder.display())))?;
+            let theirs = found
+                .iter()
+                .filter(|log| log.person.as_ref().is_some_and(|p| p.code == *code));
+            told.logs
+                .extend(theirs.filter_map(|log| Some(log.path.file_name()?.to_string_lossy().into_owned())));
+        }
+        match (&whose, told.between) {
+            (Whose::Of(code), None) => println!("nothing was kept of `{code}`"),
+            (Whose::Before(day), None) => println!("nothing is older than {}", date_words(*day)),
+            (_, Some((first, last))) => println!(
+                "{} removed, from {} to {}",
+                entries(told.entries),
+                date_words(first),
+                date_words(last)
+            ),
+        }
+        for (n, noun) in [
+            (told.copies, "copy of such an entry"),
+            (told.half_written, "file never written to its end"),
+        ] {
+            if n > 0 {
+                println!("{n} removed: {noun}");
+            }
+        }
+        let mut left = Vec::new();
+        for name in &told.logs {
+            match logs.as_ref().map(|folder| forget_log(&folder.join(name))) {
+                Some(Ok(true)) => println!("log removed: {name}"),
+                Some(Err(e)) => left.push(format!("{name}: cannot be removed: {e}")),
+                Some(Ok(false)) | None => left.push(format!("{name}: not in the logs of this machine")),
+            }
+        }
+        for name in left {
+            eprintln!("note: log {name}");
+        }
+        if !told.unread.is_empty() {
+            eprintln!(
+                "note: {} could not be read and stay; whom they speak of cannot be told",
+                many(told.unread.len() as u64, "file")
+            );
+            for path in &told.unread {
+                eprintln!("note:   {}", path.display());
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,41 @@
+//! `smirch register list`.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::report::register::{LOCAL_RULE, attempts_table};
+
+use super::super::failure::Failure;
+use super::opened::{Open, Which, say_left_out, unlisted, write_table};
+
+/// List attempts, one a line, in the order of time
+#[derive(Debug, Args)]
+pub(super) struct List {
+    #[command(flatten)]
+    which: Which,
+    /// Write the list as CSV
+    #[arg(long, value_name = "OUT.csv")]
+    csv: Option<PathBuf>,
+}
+
+impl List {
+    pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
+        self.which.sound()?;
+        let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
+        say_left_out(&reading);
+        let mut entries = reading.found;
+        entries.retain(|entry| self.which.takes(entry));
+        entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
+        let table = attempts_table(&entries, open.rules()?);
+        if let Some(path) = &self.csv {
+            write_table(path, &table)?;
+        }
+        let mut out = std::io::stdout().lock();
+        out.write_all(table.text().as_bytes())?;
+        out.flush()?;
+        eprintln!("note: {LOCAL_RULE}");
+        Ok(())
+    }
+}

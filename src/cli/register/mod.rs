@@ -1,0 +1,62 @@
+//! `smirch register`: a file for each of its commands.
+
+mod check;
+mod due;
+mod export;
+mod forget;
+mod import;
+mod list;
+mod opened;
+mod report;
+mod show;
+
+use clap::{Args, Subcommand};
+
+use crate::content::Content;
+
+use super::failure::Failure;
+use super::logs::usual_logs;
+use super::window::Places;
+
+/// Look into a register of attempts, and keep it in order
+///
+/// A register is a folder with a small file for each attempt. Any number of stations can write into one; two of them are
+/// merged by laying one over the other. Codes stand for people.
+#[derive(Debug, Args)]
+pub(super) struct Registered {
+    #[command(subcommand)]
+    command: Asked,
+}
+
+#[derive(Debug, Subcommand)]
+enum Asked {
+    List(list::List),
+    Show(show::Show),
+    Due(due::WhoIsDue),
+    Report(report::Report),
+    Export(export::Export),
+    Import(import::Import),
+    Forget(forget::Forget),
+    Check(check::Check),
+}
+
+impl Registered {
+    /// True if it has to do with the folder of attempts.
+    pub(super) fn heeds_logs(&self) -> bool {
+        matches!(self.command, Asked::Forget(_))
+    }
+
+    pub(super) fn run(self, content: &Content, places: Places) -> Result<(), Failure> {
+        let open = opened::open(content, places.register)?;
+        match self.command {
+            Asked::List(list) => list.run(&open),
+            Asked::Show(show) => show.run(&open),
+            Asked::Due(due) => due.run(&open),
+            Asked::Report(report) => report.run(&open),
+            Asked::Export(export) => export.run(&open),
+            Asked::Import(import) => import.run(&open),
+            Asked::Forget(forget) => forget.run(&open, places.logs.or_else(usual_logs)),
+            Asked::Check(check) => check.run(&open),
+        }
+    }
+}

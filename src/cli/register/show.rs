@@ -1,0 +1,54 @@
+//! `smirch register show`.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::record::Code;
+use crate::report::register::{LOCAL_RULE, attempts_table, entry_text};
+
+use super::super::failure::Failure;
+use super::opened::{Open, code, say_left_out, unlisted, write_table};
+
+/// Show everything that is kept of one person
+#[derive(Debug, Args)]
+pub(super) struct Show {
+    /// The person's code
+    #[arg(value_parser = code)]
+    code: Code,
+    /// Write the list of their attempts as CSV
+    #[arg(long, value_name = "OUT.csv")]
+    csv: Option<PathBuf>,
+}
+
+impl Show {
+    pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
+        let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
+        say_left_out(&reading);
+        let mut entries = reading.found;
+        entries.retain(|entry| entry.person.as_ref().is_some_and(|p| p.code == self.code));
+        if entries.is_empty() {
+            return Err(Failure::Usage(format!(
+                "{}: nothing is kept of `{}`\n   hint: `smirch register list` shows all codes",
+                open.register.folder().display(),
+                self.code
+            )));
+        }
+        entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
+        let rules = open.rules()?;
+        if let Some(path) = &self.csv {
+            write_table(path, &attempts_table(&entries, rules))?;
+        }
+        let mut out = std::io::stdout().lock();
+        for (n, entry) in entries.iter().enumerate() {
+            if n > 0 {
+                writeln!(out)?;
+            }
+            out.write_all(entry_text(entry, rules).as_bytes())?;
+        }
+        out.flush()?;
+        eprintln!("note: {LOCAL_RULE}");
+        Ok(())
+    }
+}

@@ -1,0 +1,116 @@
+//! The few facts of an entry that lists of many people need, taken from its text without making a copy of all the rest.
+
+use std::borrow::Cow;
+
+use serde::Deserialize;
+use serde::de::IgnoredAny;
+
+use super::Moment;
+use super::entry::{NoEntry, read};
+use super::outcome::{Facts, StepFacts, lacking};
+use crate::record::{Id, Person, Purpose};
+
+/// An entry as lists see it.
+#[derive(Deserialize)]
+pub(super) struct Brief<'a> {
+    pub id: Id,
+    pub at: Moment,
+    #[serde(default)]
+    pub person: Option<Person>,
+    #[serde(borrow)]
+    pub what: BriefWhat<'a>,
+}
+
+/// What it tells.
+#[derive(Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum BriefWhat<'a> {
+    Attempt(#[serde(borrow)] BriefAttempt<'a>),
+    Forgotten(IgnoredAny),
+}
+
+/// An attempt as lists see it.
+#[derive(Deserialize)]
+pub(super) struct BriefAttempt<'a> {
+    pub attempt: Id,
+    pub actions: usize,
+    pub purpose: Purpose,
+    pub finished: bool,
+    #[serde(borrow)]
+    pub sequence: BriefNamed<'a>,
+    pub marks: BriefMarks,
+    #[serde(borrow)]
+    pub steps: Vec<BriefStep<'a>>,
+    pub critical: Vec<IgnoredAny>,
+}
+
+#[derive(Deserialize)]
+pub(super) struct BriefNamed<'a> {
+    #[serde(borrow)]
+    pub id: Cow<'a, str>,
+    #[serde(borrow)]
+    pub label: Cow<'a, str>,
+}
+
+#[derive(Deserialize)]
+pub(super) struct BriefMarks {
+    pub of: f64,
+    pub left: Option<f64>,
+    pub why: Vec<IgnoredAny>,
+}
+
+#[derive(Deserialize)]
+pub(super) struct BriefStep<'a> {
+    #[serde(borrow)]
+    pub id: Cow<'a, str>,
+    #[serde(borrow)]
+    pub ask: Cow<'a, str>,
+    #[serde(borrow)]
+    pub asks: Cow<'a, str>,
+    #[serde(default)]
+    pub gloves: bool,
+    #[serde(borrow)]
+    pub how: Cow<'a, str>,
+    #[serde(borrow, default)]
+    pub lacks: Vec<Cow<'a, str>>,
+}
+
+impl<'a> Brief<'a> {
+    /// Reads it.
+    pub(super) fn of(text: &'a str) -> Result<Brief<'a>, NoEntry> {
+        read(text)
+    }
+
+    /// The attempt, if it tells of one.
+    pub(super) fn attempt(&self) -> Option<&BriefAttempt<'a>> {
+        match &self.what {
+            BriefWhat::Attempt(attempt) => Some(attempt),
+            BriefWhat::Forgotten(_) => None,
+        }
+    }
+}
+
+impl BriefAttempt<'_> {
+    /// What a pass rule has to know of it.
+    pub(super) fn with_facts<T>(&self, tell: impl FnOnce(&Facts<'_>) -> T) -> T {
+        let steps: Vec<StepFacts> = self.steps.iter().map(BriefStep::facts).collect();
+        tell(&Facts {
+            finished: self.finished,
+            critical: self.critical.len(),
+            marks: (self.marks.left, self.marks.of),
+            steps: &steps,
+        })
+    }
+}
+
+impl BriefStep<'_> {
+    /// What a pass rule has to know of it.
+    pub(super) fn facts(&self) -> StepFacts {
+        StepFacts {
+            cleans: self.asks == "clean",
+            gloves: self.gloves,
+            applies: self.how != "not-applicable",
+            lacking: lacking(&self.how, self.lacks.iter()),
+        }
+    }
+}

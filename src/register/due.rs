@@ -1,0 +1,201 @@
+//! Who is due for practice again, by rules that can be edited and that no trial has tested.
+
+use std::collections::BTreeMap;
+use std::io;
+
+use jiff::civil::Date;
+
+use crate::model::RegisterRules;
+use crate::record::{Code, Id, Label, Purpose};
+
+use super::brief::Brief;
+use super::outcome::falls_short;
+use super::{Moment, Named, Reading, Register, Short, months_later};
+
+/// How the latest attempt that counts went.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Nothing was lost; so many running.
+    Clean(u32),
+    /// It passed but lost marks.
+    Passed,
+    /// It did not pass.
+    NotPassed(Vec<Short>),
+    /// Nothing was finished yet.
+    Unfinished,
+}
+
+/// One person at one sequence.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Due {
+    /// The person.
+    pub code: Code,
+    /// The ward named last.
+    pub ward: Option<Label>,
+    /// The group named last.
+    pub group: Option<Label>,
+    /// The sequence.
+    pub sequence: Named,
+    /// When the latest attempt that counts was, or the latest of all if none was finished.
+    pub latest: Moment,
+    /// How it went.
+    pub standing: Standing,
+    /// When practice is due again.
+    pub due: Date,
+    /// Attempts so far, those not finished too.
+    pub attempts: u32,
+}
+
+/// Everybody, the longest due first.
+#[derive(Clone, Debug)]
+pub struct DueList {
+    /// One row for each person and sequence.
+    pub rows: Vec<Due>,
+    /// Attempts without a person, which nobody can be due by.
+    pub nobodys: usize,
+    /// Attempts dated later than now by more than a day: a station's clock is wrong. Their dates are not used.
+    pub ahead: usize,
+    /// What was read, and what was left out.
+    pub reading: Reading<()>,
+}
+
+/// One attempt of a person, as far as it counts.
+struct Tried {
+    attempt: Id,
+    /// How far it came: an attempt that was taken up again left an entry each time, and the furthest counts.
+    far: (bool, usize, i64),
+    code: Code,
+    ward: Option<Label>,
+    group: Option<Label>,
+    sequence: Named,
+    at: Moment,
+    standing: Standing,
+}
+
+/// Who is due when, as it stands now. Practice and assessments count, classes and scripts do not.
+///
+/// # Errors
+/// The folder cannot be listed.
+pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Result<DueList> {
+    let nobody = || (None, false);
+    let read = register.read_as(|text, _| {
+        let brief = Brief::of(text)?;
+        let id = brief.id;
+        let Some(attempt) = brief.attempt() else {
+            return Ok((id, None));
+        };
+        if !matches!(attempt.purpose, Purpose::Practice | Purpose::Assessment) {
+            return Ok((id, None));
+        }
+        let standing = attempt.with_facts(|facts| {
+            let short = falls_short(&rules.pass, facts);
+            match (facts.finished, short.is_empty()) {
+                (false, _) => Standing::Unfinished,
+                (true, true) if attempt.marks.why.is_empty() => Standing::Clean(1),
+                (true, true) => Standing::Passed,
+                (true, false) => Standing::NotPassed(short),
+            }
+        });
+        let sequence = Named {
+            id: attempt.sequence.id.clone().into_owned(),
+            label: attempt.sequence.label.clone().into_owned(),
+        };
+        let ahead = brief.at.is_beyond(now);
+        let (attempt_id, far) = (
+            attempt.attempt,
+            (attempt.finished, attempt.actions, brief.at.millis()),
+        );
+        let Some(person) = brief.person else {
+            return Ok((id, Some(nobody())));
+        };
+        let tried = Tried {
+            attempt: attempt_id,
+            far,
+            code: person.code,
+            ward: person.ward,
+            group: person.group,
+            sequence,
+            at: brief.at,
+            standing,
+        };
+        Ok((id, Some((Some(tried), ahead))))
+    })?;
+    let (mut nobodys, mut ahead) = (0, 0);
+    let mut people: BTreeMap<(String, String), Vec<(Tried, bool)>> = BTreeMap::new();
+    let (found, reading) = read.apart();
+    for (tried, beyond) in found {
+        ahead += usize::from(beyond);
+        match tried {
+            None => nobodys += 1,
+            Some(tried) => people
+                .entry((tried.code.folded(), tried.sequence.id.clone()))
+                .or_default()
+                .push((tried, beyond)),
+        }
+    }
+    let mut rows: Vec<Due> = people
+        .into_values()
+        .filter_map(|tries| row(tries, rules))
+        .collect();
+    rows.sort_by(|a, b| {
+        let key = |d: &Due| (d.due, d.code.folded(), d.sequence.id.clone());
+        key(a).cmp(&key(b))
+    });
+    Ok(DueList {
+        rows,
+        nobodys,
+        ahead,
+        reading,
+    })
+}
+
+/// One person at one sequence.
+fn row(mut tries: Vec<(Tried, bool)>, rules: &RegisterRules) -> Option<Due> {
+    tries.sort_by_key(|(tried, _)| (tried.attempt, std::cmp::Reverse(tried.far)));
+    tries.dedup_by_key(|(tried, _)| tried.attempt);
+    let attempts = tries.len() as u32;
+    tries.sort_by_key(|(tried, _)| tried.at.millis());
+    // A date that cannot be is used only where there is no other: then practice is due at once.
+    let dated: Vec<&Tried> = tries
+        .iter()
+        .filter(|(_, beyond)| !beyond)
+        .map(|(t, _)| t)
+        .collect();
+    let newest = dated.last().copied().or(tries.last().map(|(t, _)| t))?;
+    let finished: Vec<&&Tried> = dated
+        .iter()
+        .filter(|tried| tried.standing != Standing::Unfinished)
+        .collect();
+    let running = finished
+        .iter()
+        .rev()
+        .take_while(|tried| matches!(tried.standing, Standing::Clean(_)))
+        .count() as u32;
+    let again = &rules.refreshers;
+    let (latest, standing, due) = match finished.last() {
+        None => (newest.at, Standing::Unfinished, newest.at.date()),
+        Some(last) => {
+            let (standing, months) = match &last.standing {
+                Standing::Clean(_) => {
+                    let nth = (running as usize).min(again.after_clean.len()) - 1;
+                    (Standing::Clean(running), again.after_clean[nth])
+                }
+                Standing::NotPassed(_) => (last.standing.clone(), again.after_error),
+                other => (other.clone(), again.otherwise),
+            };
+            (last.at, standing, months_later(last.at.date(), months))
+        }
+    };
+    let named =
+        |pick: &dyn Fn(&Tried) -> Option<Label>| tries.iter().rev().find_map(|(tried, _)| pick(tried));
+    Some(Due {
+        code: newest.code.clone(),
+        ward: named(&|t| t.ward.clone()),
+        group: named(&|t| t.group.clone()),
+        sequence: newest.sequence.clone(),
+        latest,
+        standing,
+        due,
+        attempts,
+    })
+}

@@ -1,0 +1,122 @@
+//! Removing entries: all of a person, or all that were kept long enough. What was removed stays away, also when a folder
+//! that still has it is merged in later; who it was is not kept.
+
+use std::collections::BTreeSet;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+
+use super::brief::Brief;
+use super::read::remove;
+use super::{Entry, Register, What};
+use crate::record::{Code, Id};
+
+/// What was removed.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Forgotten {
+    /// Entries.
+    pub entries: usize,
+    /// Date of the first and of the last of them.
+    pub between: Option<(Date, Date)>,
+    /// Copies of them, and of what had been forgotten before and came back.
+    pub copies: usize,
+    /// Files never written to their end that spoke of the person.
+    pub half_written: usize,
+    /// Names of the logs that the entries spoke of.
+    pub logs: BTreeSet<String>,
+    /// Damaged or newer files that were left, since whom they speak of cannot be told.
+    pub unread: Vec<PathBuf>,
+}
+
+/// Which entries are to go.
+#[derive(Clone, Debug)]
+pub enum Whose {
+    /// Those of a person.
+    Of(Code),
+    /// Those written before a date.
+    Before(Date),
+}
+
+/// An entry that is to go.
+struct Gone {
+    id: Id,
+    path: PathBuf,
+    date: Date,
+    log: Option<String>,
+}
+
+impl Register {
+    /// Removes entries and whatever else speaks of them. Stopped half-way, doing it again does the rest.
+    ///
+    /// # Errors
+    /// The folder cannot be listed, or something cannot be removed.
+    pub fn forget(&self, whose: &Whose) -> io::Result<Forgotten> {
+        let read = self.read_as(|text, path| {
+            let brief = Brief::of(text)?;
+            let (id, date) = (brief.id, brief.at.date());
+            let theirs = match whose {
+                Whose::Of(code) => brief.person.as_ref().is_some_and(|p| p.code == *code),
+                Whose::Before(before) => date < *before,
+            };
+            let gone = || Gone {
+                id,
+                path: path.to_owned(),
+                date,
+                log: log_of(text),
+            };
+            Ok((id, theirs.then(gone)))
+        })?;
+        let mut told = Forgotten {
+            entries: read.found.len(),
+            ..Forgotten::default()
+        };
+        for gone in &read.found {
+            told.logs.extend(gone.log.clone());
+            let (first, last) = told.between.unwrap_or((gone.date, gone.date));
+            told.between = Some((first.min(gone.date), last.max(gone.date)));
+        }
+        let ids: BTreeSet<Id> = read.found.iter().map(|gone| gone.id).collect();
+        if !ids.is_empty() {
+            // First that they are gone, then that they go: whoever reads in between finds them gone.
+            self.keep(&Entry::new(None, What::Forgotten(ids.iter().copied().collect())))?;
+        }
+        for gone in &read.found {
+            remove(&gone.path)?;
+        }
+        // Copies count as come back now.
+        let again = self.read_as(|text, _| Brief::of(text).map(|brief| (brief.id, None::<()>)))?;
+        for path in &again.came_back {
+            remove(path)?;
+        }
+        told.copies = again.came_back.len();
+        if let Whose::Of(code) = whose {
+            for path in &again.half_written {
+                if speaks_of(path, code) {
+                    remove(path)?;
+                    told.half_written += 1;
+                }
+            }
+        }
+        told.unread = again
+            .damage
+            .into_iter()
+            .map(|d| d.path)
+            .chain(again.newer)
+            .collect();
+        Ok(told)
+    }
+}
+
+/// The name of the log that an entry speaks of.
+fn log_of(text: &str) -> Option<String> {
+    let entry: Entry = super::entry::read(text).ok()?;
+    entry.attempt()?.log.as_ref().map(|log| log.file.clone())
+}
+
+/// True if a file that was not written to its end names a person.
+fn speaks_of(path: &Path, code: &Code) -> bool {
+    let text = std::fs::read(path).unwrap_or_default();
+    let text = String::from_utf8_lossy(&text).to_lowercase();
+    text.contains(&format!("\"code\":\"{}\"", code.folded()))
+}

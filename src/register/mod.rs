@@ -1,0 +1,32 @@
+//! What a folder keeps of everybody's attempts: one small file for each event, never changed after it was written, so that
+//! any number of stations can write to one share and two folders are merged by laying them together. Entries read
+//! without content and without replay; the log of an attempt is proof beside it.
+//!
+//! Knows drills and their scores, to make entries of them; does not know how entries are shown.
+
+mod attempt;
+mod brief;
+mod due;
+mod entry;
+mod folder;
+mod forget;
+mod import;
+mod logged;
+mod moment;
+mod outcome;
+mod read;
+mod station;
+mod tally;
+
+pub use attempt::{About, Attempt, Critical, LogRef, Lost, Marks, Named, Reached, Step, Unit};
+pub use due::{Due, DueList, Standing, due};
+pub use entry::{ENTRY_FORMAT, Entry, What};
+pub use folder::Register;
+pub use forget::{Forgotten, Whose};
+pub use import::Imported;
+pub use logged::{keep_left, keep_logged};
+pub use moment::{Moment, date_words, months_earlier, months_later};
+pub use outcome::{Facts, Short, StepFacts, falls_short};
+pub use read::{Damage, Reading};
+pub use station::{Delivered, Keeping, Station};
+pub use tally::{Group, Halves, Share, StepTally, Tally, TargetTally, tally};

@@ -1,0 +1,191 @@
+//! Reading a register: every entry that is sound, once, whatever else lies there. What is damaged is named and left out.
+
+use std::collections::HashSet;
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use super::entry::{NoEntry, read};
+use super::{ENTRY_FORMAT, Entry, Register, What};
+use crate::record::Id;
+use rayon::prelude::*;
+
+/// Larger files are no entries, bytes.
+const MOST: u64 = 4 * 1024 * 1024;
+
+/// What was read.
+#[derive(Clone, Debug)]
+pub struct Reading<R> {
+    /// What was made of each entry, in the order of their times; every entry once.
+    pub found: Vec<R>,
+    /// What is damaged and was left out.
+    pub damage: Vec<Damage>,
+    /// Entries of a newer format, left out.
+    pub newer: Vec<PathBuf>,
+    /// Files that were being written, now or when a station stopped.
+    pub half_written: Vec<PathBuf>,
+    /// What has no business in a register: passed over.
+    pub odd: Vec<PathBuf>,
+    /// Files of entries that had been forgotten and came back with another folder: left out.
+    pub came_back: Vec<PathBuf>,
+    /// The entries that tell what was forgotten.
+    pub(super) tombstones: Vec<Entry>,
+}
+
+/// A file that was left out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Damage {
+    /// The file.
+    pub path: PathBuf,
+    /// What is wrong, as a sentence.
+    pub why: String,
+}
+
+/// One file as read.
+enum One<R> {
+    Found(Id, PathBuf, Option<R>),
+    Forgotten(Entry),
+    Newer(PathBuf),
+    Damaged(Damage),
+    Gone,
+}
+
+impl Register {
+    /// Reads everything whole.
+    ///
+    /// # Errors
+    /// The folder cannot be listed.
+    pub fn read(&self) -> io::Result<Reading<Entry>> {
+        self.read_as(|text, _| read::<Entry>(text).map(|entry| (entry.id, Some(entry))))
+    }
+
+    /// Reads every entry and makes something of its text, with which its id comes; which fields are taken is the maker's
+    /// affair. Entries that only tell what was forgotten are not among them.
+    ///
+    /// # Errors
+    /// The folder cannot be listed.
+    pub(super) fn read_as<R: Send>(
+        &self,
+        make: impl Fn(&str, &Path) -> Result<(Id, Option<R>), NoEntry> + Sync,
+    ) -> io::Result<Reading<R>> {
+        let files = self.files()?;
+        let ones: Vec<One<R>> = files
+            .entries
+            .into_par_iter()
+            .with_min_len(64)
+            .map_init(Vec::new, |bytes, path| one(path, bytes, &make))
+            .collect();
+        let mut reading = Reading {
+            found: Vec::new(),
+            damage: Vec::new(),
+            newer: Vec::new(),
+            half_written: files.half_written,
+            odd: files.odd,
+            came_back: Vec::new(),
+            tombstones: Vec::new(),
+        };
+        let forgotten: HashSet<Id> = ones
+            .iter()
+            .filter_map(|one| match one {
+                One::Forgotten(entry) => Some(entry.forgets().iter().copied()),
+                _ => None,
+            })
+            .flatten()
+            .collect();
+        let mut met: HashSet<Id> = HashSet::with_capacity(ones.len());
+        for one in ones {
+            match one {
+                One::Found(id, path, _) if forgotten.contains(&id) => reading.came_back.push(path),
+                // A copy that merging or a careful person left: the same entry.
+                One::Found(id, _, made) => {
+                    if met.insert(id) {
+                        reading.found.extend(made);
+                    }
+                }
+                One::Newer(path) => reading.newer.push(path),
+                One::Damaged(damage) => reading.damage.push(damage),
+                One::Forgotten(entry) => {
+                    if met.insert(entry.id) {
+                        reading.tombstones.push(entry);
+                    }
+                }
+                One::Gone => {}
+            }
+        }
+        Ok(reading)
+    }
+}
+
+fn one<R>(
+    path: PathBuf,
+    bytes: &mut Vec<u8>,
+    make: &impl Fn(&str, &Path) -> Result<(Id, Option<R>), NoEntry>,
+) -> One<R> {
+    let damaged = |path: PathBuf, why: String| One::Damaged(Damage { path, why });
+    bytes.clear();
+    let whole = File::open(&path).and_then(|file| file.take(MOST + 1).read_to_end(bytes));
+    match whole {
+        // Removed since it was listed.
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return One::Gone,
+        Err(e) => return damaged(path, format!("it cannot be read: {e}")),
+        Ok(length) if length as u64 > MOST => return damaged(path, "it is too long for an entry".to_owned()),
+        Ok(_) => {}
+    }
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return damaged(path, "it is no text".to_owned());
+    };
+    // No text within an entry can look like this, since its quotes would be escaped.
+    let made = if text.contains("\"what\":{\"forgotten\":") {
+        read::<Entry>(text).map(|entry| match &entry.what {
+            What::Forgotten(_) => One::Forgotten(entry),
+            What::Attempt(_) => One::Gone,
+        })
+    } else {
+        make(text, &path).map(|(id, made)| One::Found(id, path.clone(), made))
+    };
+    match made {
+        Ok(one) => one,
+        Err(NoEntry::Newer(_)) => One::Newer(path),
+        Err(NoEntry::Broken(why)) => damaged(path, why),
+    }
+}
+
+impl<R> Reading<R> {
+    /// What was made of the entries, and all the rest.
+    pub(super) fn apart(self) -> (Vec<R>, Reading<()>) {
+        let rest = Reading {
+            found: Vec::new(),
+            damage: self.damage,
+            newer: self.newer,
+            half_written: self.half_written,
+            odd: self.odd,
+            came_back: self.came_back,
+            tombstones: self.tombstones,
+        };
+        (self.found, rest)
+    }
+
+    /// What was left out, a line for each sort and each damaged file; empty if nothing was.
+    pub fn left_out(&self) -> Vec<String> {
+        let mut lines: Vec<String> = self
+            .damage
+            .iter()
+            .map(|d| format!("{}: left out: {}", d.path.display(), d.why))
+            .collect();
+        for path in &self.newer {
+            lines.push(format!(
+                "{}: left out: its format is newer than {ENTRY_FORMAT}; use a newer smirch",
+                path.display()
+            ));
+        }
+        lines
+    }
+}
+
+/// Removes a file that was listed; one that is gone already is as good.
+pub(super) fn remove(path: &Path) -> io::Result<()> {
+    match fs::remove_file(path) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(()),
+        done => done,
+    }
+}

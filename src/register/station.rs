@@ -1,0 +1,92 @@
+//! A station that keeps entries: first on its own disk, then in the register, so that a share that is away at that
+//! moment loses nothing. What waits is brought over the next time.
+
+use std::fs;
+use std::io;
+use std::path::PathBuf;
+
+use super::entry::read;
+use super::read::remove;
+use super::{Entry, Register};
+
+/// A register and the folder in which entries wait for it.
+#[derive(Clone, Debug)]
+pub struct Station {
+    register: Register,
+    waiting: Register,
+}
+
+/// Where an entry is kept now.
+#[derive(Debug)]
+pub enum Keeping {
+    /// In the register.
+    Register(PathBuf),
+    /// On this machine, since the register cannot be written now.
+    Waiting(PathBuf, io::Error),
+}
+
+/// What came of bringing over what waited.
+#[derive(Debug, Default)]
+pub struct Delivered {
+    /// Entries that are in the register now.
+    pub entries: usize,
+    /// Files that still wait, and why.
+    pub left: Vec<(PathBuf, String)>,
+}
+
+impl Station {
+    /// A station that keeps its entries in a register, and in a folder of its own while that is away.
+    pub fn new(register: Register, waiting: PathBuf) -> Station {
+        Station {
+            register,
+            waiting: Register::at(waiting),
+        }
+    }
+
+    /// The register.
+    pub fn register(&self) -> &Register {
+        &self.register
+    }
+
+    /// Keeps an entry. When this returns it is on a disk, whatever happens next.
+    ///
+    /// # Errors
+    /// It can be written neither there nor here.
+    pub fn keep(&self, entry: &Entry) -> io::Result<Keeping> {
+        let here = self.waiting.keep(entry)?;
+        match self.register.keep(entry) {
+            Ok(path) => {
+                remove(&here)?;
+                Ok(Keeping::Register(path))
+            }
+            Err(why) => Ok(Keeping::Waiting(here, why)),
+        }
+    }
+
+    /// Brings over what waits. An entry that is in both places is the same entry, so stopping at any moment does no harm.
+    ///
+    /// # Errors
+    /// The folder in which entries wait cannot be listed.
+    pub fn deliver(&self) -> io::Result<Delivered> {
+        let mut delivered = Delivered::default();
+        if !self.waiting.is_there() {
+            return Ok(delivered);
+        }
+        for path in self.waiting.files()?.entries {
+            match self.bring(&path) {
+                Ok(()) => delivered.entries += 1,
+                Err(why) => delivered.left.push((path, why)),
+            }
+        }
+        Ok(delivered)
+    }
+
+    fn bring(&self, path: &PathBuf) -> Result<(), String> {
+        let text = fs::read_to_string(path).map_err(|e| format!("it cannot be read: {e}"))?;
+        let entry: Entry = read(&text).map_err(|_| "it is damaged".to_owned())?;
+        self.register
+            .keep_file(&entry.month(), &entry.file_name(), text.as_bytes())
+            .map_err(|e| format!("the register cannot be written: {e}"))?;
+        remove(path).map_err(|e| format!("it is in the register, but cannot be removed here: {e}"))
+    }
+}

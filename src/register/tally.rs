@@ -1,0 +1,397 @@
+//! What a group's attempts come to: how many pass, which steps are missed most, where it ended up. Of groups only, never of
+//! persons beside each other.
+
+use std::borrow::Cow;
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::io;
+use std::sync::{Mutex, PoisonError};
+
+use jiff::civil::Date;
+use serde::Deserialize;
+
+use crate::chance::Key;
+use crate::model::RegisterRules;
+use crate::record::{Id, Label, Person, Purpose};
+
+use super::brief::{BriefMarks, BriefNamed, BriefStep};
+use super::entry::read;
+use super::outcome::{Facts, StepFacts, falls_short};
+use super::{Moment, Reading, Register};
+
+/// Which attempts are taken together.
+#[derive(Clone, Debug, Default)]
+pub struct Group {
+    /// Only those of this ward.
+    pub ward: Option<Label>,
+    /// Only those of this group.
+    pub group: Option<Label>,
+    /// Only those from this day on.
+    pub from: Option<Date>,
+    /// Only those up to and with this day.
+    pub to: Option<Date>,
+    /// Only those made for this; everything but scripts if none.
+    pub purpose: Option<Purpose>,
+    /// Only those judged by this sequence.
+    pub sequence: Option<String>,
+    /// The day from which on "after" is spoken of, such as that of a training.
+    pub split: Option<Date>,
+}
+
+/// So many of so many.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Share {
+    /// How many.
+    pub hits: u64,
+    /// Of how many.
+    pub of: u64,
+}
+
+impl Share {
+    fn add(&mut self, hit: bool) {
+        self.of += 1;
+        self.hits += u64::from(hit);
+    }
+}
+
+/// A step of a sequence over many attempts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StepTally {
+    /// Id of the sequence.
+    pub sequence: String,
+    /// Id of the step.
+    pub step: String,
+    /// What is asked.
+    pub ask: String,
+    /// In how many attempts it was missed, of those in which it belonged to the kit.
+    pub missed: Share,
+}
+
+/// A target over many attempts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TargetTally {
+    /// The target's word.
+    pub target: String,
+    /// Its name.
+    pub label: String,
+    /// In how many attempts some place had enough to be seen: luck is in it.
+    pub seen: Share,
+    /// The mean, over attempts, of the share of people in whom it would be so who do the very same.
+    pub people: f64,
+}
+
+/// Attempts before and from a day on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Halves {
+    /// Passed before.
+    pub before: Share,
+    /// Passed from that day on.
+    pub after: Share,
+    /// Of people with attempts on both sides, the latest of each: passed both times, only before, only after, neither.
+    pub pairs: [u64; 4],
+}
+
+/// What a group's attempts come to.
+#[derive(Clone, Debug, Default)]
+pub struct Tally {
+    /// Attempts, those broken off too.
+    pub attempts: u64,
+    /// Attempts that were broken off.
+    pub broken_off: u64,
+    /// People with a code.
+    pub people: u64,
+    /// Finished attempts that passed.
+    pub passed: Share,
+    /// Steps, the one missed most first.
+    pub steps: Vec<StepTally>,
+    /// Critical errors by their word, with the attempts in which there was one, the commonest first.
+    pub critical: Vec<(String, Share)>,
+    /// Every target.
+    pub reached: Vec<TargetTally>,
+    /// Places of the person that had enough to be seen at the end, with the attempts, the commonest first.
+    pub places: Vec<(String, Share)>,
+    /// Passed by month, such as `2026-03`.
+    pub months: Vec<(String, Share)>,
+    /// Before and after, if a day was named.
+    pub halves: Option<Halves>,
+}
+
+/// An attempt as a tally sees it.
+#[derive(Deserialize)]
+struct Seen<'a> {
+    id: Id,
+    #[serde(default)]
+    person: Option<Person>,
+    at: Moment,
+    #[serde(borrow)]
+    what: SeenWhat<'a>,
+}
+
+#[derive(Deserialize)]
+struct SeenWhat<'a> {
+    #[serde(borrow)]
+    attempt: SeenAttempt<'a>,
+}
+
+#[derive(Deserialize)]
+struct SeenAttempt<'a> {
+    attempt: Id,
+    purpose: Purpose,
+    began: Moment,
+    finished: bool,
+    actions: usize,
+    #[serde(borrow)]
+    sequence: BriefNamed<'a>,
+    marks: BriefMarks,
+    #[serde(borrow)]
+    steps: Vec<BriefStep<'a>>,
+    #[serde(borrow)]
+    critical: Vec<SeenCritical<'a>>,
+    #[serde(borrow)]
+    reached: Vec<SeenReached<'a>>,
+    #[serde(borrow)]
+    seen_at: Vec<Cow<'a, str>>,
+}
+
+#[derive(Deserialize)]
+struct SeenCritical<'a> {
+    #[serde(borrow)]
+    kind: Cow<'a, str>,
+}
+
+#[derive(Deserialize)]
+struct SeenReached<'a> {
+    #[serde(borrow)]
+    target: Cow<'a, str>,
+    #[serde(borrow)]
+    label: Cow<'a, str>,
+    seen: bool,
+    people: f64,
+}
+
+/// What is kept of an attempt until all are added up. Names are kept apart, once each.
+struct Row {
+    attempt: Id,
+    far: (bool, usize, i64),
+    code: Option<u64>,
+    began: Moment,
+    finished: bool,
+    passed: bool,
+    steps: Vec<(u64, bool)>,
+    critical: Vec<u64>,
+    reached: Vec<(u64, bool, f64)>,
+    places: Vec<u64>,
+}
+
+/// Names by their keys.
+#[derive(Default)]
+struct Names(Mutex<HashMap<u64, [String; 3]>>);
+
+impl Names {
+    fn key(&self, names: [&str; 3]) -> u64 {
+        let key = Key::of(names[0]).named(names[1]).0;
+        let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        known.entry(key).or_insert_with(|| names.map(str::to_owned));
+        key
+    }
+}
+
+/// What the attempts of a group come to, with what was read and what was left out.
+///
+/// # Errors
+/// The folder cannot be listed.
+pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::Result<(Tally, Reading<()>)> {
+    let names = Names::default();
+    let reading = register.read_as(|text, _| {
+        let seen: Seen<'_> = read(text)?;
+        let attempt = &seen.what.attempt;
+        let row = group
+            .takes(seen.person.as_ref(), attempt)
+            .then(|| row(&seen, attempt, rules, &names));
+        Ok((seen.id, row))
+    })?;
+    let (mut rows, reading) = reading.apart();
+    // One attempt that was taken up again counts once, as far as it came.
+    rows.sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
+    rows.dedup_by_key(|row| row.attempt);
+    let names = names.0.into_inner().unwrap_or_else(PoisonError::into_inner);
+    Ok((add_up(&rows, &names, group), reading))
+}
+
+impl Group {
+    fn takes(&self, person: Option<&Person>, attempt: &SeenAttempt<'_>) -> bool {
+        let day = attempt.began.date();
+        let is = |wanted: &Option<Label>, has: Option<&Label>| match wanted {
+            None => true,
+            Some(wanted) => has.is_some_and(|has| has.is(wanted)),
+        };
+        is(&self.ward, person.and_then(|p| p.ward.as_ref()))
+            && is(&self.group, person.and_then(|p| p.group.as_ref()))
+            && self.from.is_none_or(|from| day >= from)
+            && self.to.is_none_or(|to| day <= to)
+            && self.sequence.as_ref().is_none_or(|id| *id == attempt.sequence.id)
+            && match self.purpose {
+                Some(purpose) => attempt.purpose == purpose,
+                None => attempt.purpose != Purpose::Script,
+            }
+    }
+}
+
+fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, names: &Names) -> Row {
+    let sequence = attempt.sequence.id.as_ref();
+    let steps: Vec<StepFacts> = attempt.steps.iter().map(BriefStep::facts).collect();
+    let facts = Facts {
+        finished: attempt.finished,
+        critical: attempt.critical.len(),
+        marks: (attempt.marks.left, attempt.marks.of),
+        steps: &steps,
+    };
+    Row {
+        attempt: attempt.attempt,
+        far: (attempt.finished, attempt.actions, seen.at.millis()),
+        code: seen.person.as_ref().map(|p| Key::of(&p.code.folded()).0),
+        began: attempt.began,
+        finished: attempt.finished,
+        passed: falls_short(&rules.pass, &facts).is_empty(),
+        steps: attempt
+            .steps
+            .iter()
+            .filter(|step| step.how != "not-applicable")
+            .map(|step| {
+                let missed = step.how != "done" || !step.lacks.is_empty();
+                (names.key([sequence, &step.id, &step.ask]), missed)
+            })
+            .collect(),
+        critical: attempt
+            .critical
+            .iter()
+            .map(|critical| names.key(["critical", &critical.kind, ""]))
+            .collect(),
+        reached: attempt
+            .reached
+            .iter()
+            .map(|reached| {
+                (
+                    names.key(["target", &reached.target, &reached.label]),
+                    reached.seen,
+                    reached.people,
+                )
+            })
+            .collect(),
+        places: attempt
+            .seen_at
+            .iter()
+            .map(|place| names.key(["place", place, ""]))
+            .collect(),
+    }
+}
+
+/// Adds rows up. What was broken off counts among attempts alone: of it nobody knows how it would have ended.
+fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tally {
+    let mut tally = Tally {
+        attempts: rows.len() as u64,
+        ..Tally::default()
+    };
+    let name = |key: u64, n: usize| names.get(&key).map_or_else(String::new, |names| names[n].clone());
+    let mut people = HashSet::new();
+    let (mut steps, mut critical) = (BTreeMap::<u64, Share>::new(), BTreeMap::<u64, u64>::new());
+    let (mut places, mut months) = (BTreeMap::<u64, u64>::new(), BTreeMap::<String, Share>::new());
+    let mut reached: Vec<(u64, Share, f64)> = Vec::new();
+    let mut halves = Halves::default();
+    let mut latest: HashMap<u64, [Option<(i64, bool)>; 2]> = HashMap::new();
+    for row in rows {
+        people.extend(row.code);
+        if !row.finished {
+            tally.broken_off += 1;
+            continue;
+        }
+        tally.passed.add(row.passed);
+        for &(key, missed) in &row.steps {
+            steps.entry(key).or_default().add(missed);
+        }
+        for key in row.critical.iter().collect::<HashSet<_>>() {
+            *critical.entry(*key).or_default() += 1;
+        }
+        for key in row.places.iter().collect::<HashSet<_>>() {
+            *places.entry(*key).or_default() += 1;
+        }
+        for &(key, seen, people) in &row.reached {
+            match reached.iter_mut().find(|(known, ..)| *known == key) {
+                Some((_, share, sum)) => {
+                    share.add(seen);
+                    *sum += people;
+                }
+                None => reached.push((
+                    key,
+                    Share {
+                        hits: u64::from(seen),
+                        of: 1,
+                    },
+                    people,
+                )),
+            }
+        }
+        let day = row.began.date();
+        months
+            .entry(format!("{:04}-{:02}", day.year(), day.month()))
+            .or_default()
+            .add(row.passed);
+        if let Some(split) = group.split {
+            let side = usize::from(day >= split);
+            [&mut halves.before, &mut halves.after][side].add(row.passed);
+            if let Some(code) = row.code {
+                let at = (row.began.millis(), row.passed);
+                let newest = &mut latest.entry(code).or_default()[side];
+                *newest = Some(newest.map_or(at, |known| known.max(at)));
+            }
+        }
+    }
+    for sides in latest.values() {
+        if let [Some((_, before)), Some((_, after))] = sides {
+            halves.pairs[match (before, after) {
+                (true, true) => 0,
+                (true, false) => 1,
+                (false, true) => 2,
+                (false, false) => 3,
+            }] += 1;
+        }
+    }
+    let of = tally.passed.of;
+    let commonest = |counts: BTreeMap<u64, u64>| {
+        let mut list: Vec<(String, Share)> = counts
+            .into_iter()
+            .map(|(key, hits)| (name(key, 1), Share { hits, of }))
+            .collect();
+        list.sort_by(|a, b| b.1.hits.cmp(&a.1.hits).then_with(|| a.0.cmp(&b.0)));
+        list
+    };
+    tally.people = people.len() as u64;
+    tally.critical = commonest(critical);
+    tally.places = commonest(places);
+    tally.months = months.into_iter().collect();
+    tally.steps = steps
+        .into_iter()
+        .map(|(key, missed)| StepTally {
+            sequence: name(key, 0),
+            step: name(key, 1),
+            ask: name(key, 2),
+            missed,
+        })
+        .collect();
+    let rate = |s: &StepTally| s.missed.hits as f64 / s.missed.of as f64;
+    tally.steps.sort_by(|a, b| {
+        rate(b)
+            .total_cmp(&rate(a))
+            .then_with(|| (&a.sequence, &a.step).cmp(&(&b.sequence, &b.step)))
+    });
+    tally.reached = reached
+        .into_iter()
+        .map(|(key, seen, sum)| TargetTally {
+            target: name(key, 1),
+            label: name(key, 2),
+            seen,
+            people: sum / seen.of as f64,
+        })
+        .collect();
+    tally.halves = group.split.map(|_| halves);
+    tally
+}

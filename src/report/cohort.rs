@@ -1,0 +1,493 @@
+//! A report on a group: for a terminal, as CSV, and as a page that needs nothing but itself and prints in black on white. Small
+//! groups are not told of, and nobody is ranked.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::analysis::{mcnemar, newcombe, wilson};
+use crate::guidance::CriticalKind;
+use crate::model::{Library, RegisterRules};
+use crate::register::{Group, Moment, Share, Tally, date_words};
+
+use super::Table;
+use super::register::LOCAL_RULE;
+use super::words::{CAUTION, count};
+
+/// A report.
+#[derive(Clone, Debug)]
+pub struct CohortReport {
+    /// Of whom and when.
+    pub title: String,
+    /// Parts, each with its heading and rows.
+    pub parts: Vec<CohortPart>,
+    /// Months with their shares, for the run chart; those not told of left out.
+    months: Vec<(String, Share)>,
+    /// When it was made.
+    made: String,
+}
+
+/// A part of a report.
+#[derive(Clone, Debug)]
+pub struct CohortPart {
+    /// Heading.
+    pub heading: &'static str,
+    /// What its numbers are of.
+    pub about: String,
+    /// Rows: what, how often, and the interval; the last two are empty where too few are behind them.
+    pub rows: Vec<CohortRow>,
+}
+
+/// A row of a report.
+#[derive(Clone, Debug)]
+pub struct CohortRow {
+    /// What.
+    pub what: String,
+    /// The share, unless it is hidden.
+    pub share: Option<Share>,
+    /// Anything else that is told.
+    pub told: String,
+}
+
+/// Most steps that are listed.
+const MOST_STEPS: usize = 12;
+
+/// The report of a group; none if there are too few to tell anything of.
+///
+/// # Errors
+/// A sentence: there are too few.
+pub fn cohort_report(
+    library: &Library,
+    rules: &RegisterRules,
+    group: &Group,
+    tally: &Tally,
+    now: Moment,
+) -> Result<CohortReport, String> {
+    let least = rules.smallest_cell;
+    if tally.passed.of < least || (tally.people > 0 && tally.people < least) {
+        return Err(format!(
+            "there are too few to tell of: {} finished attempts by {} people with a code, and nothing is told of fewer than {least}",
+            tally.passed.of, tally.people
+        ));
+    }
+    let row = |what: String, share: Share| CohortRow {
+        what,
+        share: (share.of >= least).then_some(share),
+        told: if share.of >= least {
+            String::new()
+        } else {
+            format!("fewer than {least}, not told")
+        },
+    };
+    let mut parts = vec![CohortPart {
+        heading: "How many passed",
+        about: format!(
+            "{} attempts, {} of them broken off and not counted further; {}. {}",
+            count(tally.attempts),
+            count(tally.broken_off),
+            match tally.people {
+                0 => "none with a code".to_owned(),
+                n => format!("{} people with a code", count(n)),
+            },
+            capital(LOCAL_RULE)
+        ),
+        rows: vec![row("Passed".to_owned(), tally.passed)],
+    }];
+    if let (Some(halves), Some(day)) = (tally.halves, group.split) {
+        parts.push(before_and_after(halves, &date_words(day), least, &row));
+    }
+    let shown = shown_months(&tally.months, least);
+    parts.push(CohortPart {
+        heading: "Month by month",
+        about: "Passed, of the attempts finished in each month. Months with few attempts, and one more if it would give them away, \
+                are not told"
+            .to_owned(),
+        rows: tally
+            .months
+            .iter()
+            .map(|(month, share)| CohortRow {
+                what: month.clone(),
+                share: shown.contains(month).then_some(*share),
+                told: if shown.contains(month) {
+                    String::new()
+                } else {
+                    "not told".to_owned()
+                },
+            })
+            .collect(),
+    });
+    let many = tally
+        .steps
+        .iter()
+        .map(|s| &s.sequence)
+        .collect::<std::collections::BTreeSet<_>>()
+        .len()
+        > 1;
+    parts.push(CohortPart {
+        heading: "Steps most missed",
+        about: "Left out, out of order, or not done as asked, of the attempts in which the step belonged to the kit".to_owned(),
+        rows: tally
+            .steps
+            .iter()
+            .filter(|s| s.missed.hits > 0)
+            .take(MOST_STEPS)
+            .map(|s| {
+                let of = library
+                    .sequence(&s.sequence)
+                    .filter(|_| many)
+                    .map_or(String::new(), |q| format!(" ({})", q.label));
+                row(format!("{}{of}", s.ask), s.missed)
+            })
+            .collect(),
+    });
+    parts.push(CohortPart {
+        heading: "Critical errors",
+        about: "Attempts with at least one of the kind".to_owned(),
+        rows: tally
+            .critical
+            .iter()
+            .map(|(kind, share)| {
+                let known = CriticalKind::ALL.into_iter().find(|k| k.word() == kind);
+                row(
+                    known.map_or_else(|| kind.clone(), |k| k.word().replace('-', " ")),
+                    *share,
+                )
+            })
+            .collect(),
+    });
+    parts.push(CohortPart {
+        heading: "What it reached",
+        about: "Attempts in which some place had enough to be seen: modelled, and chance is in it. Beside it what the model expects of \
+                people who do the very same, on average over the attempts"
+            .to_owned(),
+        rows: tally
+            .reached
+            .iter()
+            .map(|t| CohortRow {
+                told: if t.seen.of >= least {
+                    format!("expected {:.0} of 100", 100.0 * t.people)
+                } else {
+                    String::new()
+                },
+                ..row(t.label.clone(), t.seen)
+            })
+            .collect(),
+    });
+    parts.push(CohortPart {
+        heading: "Where it ended up",
+        about: "Places of the person that had enough to be seen at the end, of all finished attempts"
+            .to_owned(),
+        rows: tally
+            .places
+            .iter()
+            .map(|(id, share)| {
+                let place = library.place(id);
+                row(place.map_or_else(|| id.clone(), |p| p.label.clone()), *share)
+            })
+            .collect(),
+    });
+    Ok(CohortReport {
+        title: title(group),
+        parts,
+        months: tally
+            .months
+            .iter()
+            .filter(|(month, _)| shown.contains(month))
+            .cloned()
+            .collect(),
+        made: now.words(),
+    })
+}
+
+/// Before and after a day, as groups and as people who are in both.
+fn before_and_after(
+    halves: crate::register::Halves,
+    day: &str,
+    least: u64,
+    row: &impl Fn(String, Share) -> CohortRow,
+) -> CohortPart {
+    let mut rows = vec![
+        row(format!("Passed before {day}"), halves.before),
+        row(format!("Passed from {day} on"), halves.after),
+    ];
+    let plain = |what: &str, told: String| CohortRow {
+        what: what.to_owned(),
+        share: None,
+        told,
+    };
+    if halves.before.of >= least && halves.after.of >= least {
+        let (a, b) = (halves.after, halves.before);
+        let found = newcombe((a.hits, a.of), (b.hits, b.of));
+        let points = 100.0 * (a.hits as f64 / a.of as f64 - b.hits as f64 / b.of as f64);
+        rows.push(plain(
+            "Difference",
+            format!(
+                "{points:+.1} points ({:+.1} to {:+.1}, 95 %, as if all attempts were different people's)",
+                100.0 * found.low,
+                100.0 * found.high
+            ),
+        ));
+    }
+    let [both, only_before, only_after, neither] = halves.pairs;
+    if both + only_before + only_after + neither >= least {
+        rows.push(plain(
+            "People with attempts on both sides, the latest of each",
+            format!(
+                "{both} passed both times, {only_after} only after, {only_before} only before, {neither} neither; changes as uneven come \
+                 about by chance with probability {:.3}",
+                mcnemar(only_before, only_after)
+            ),
+        ));
+    }
+    CohortPart {
+        heading: "Before and after",
+        about: "Whoever trains also changes with time: a difference has more causes than training".to_owned(),
+        rows,
+    }
+}
+
+/// The months that may be told: with enough attempts, and not one alone left out, which the sum would give away.
+fn shown_months(months: &[(String, Share)], least: u64) -> Vec<String> {
+    let mut shown: Vec<&(String, Share)> = months.iter().filter(|(_, share)| share.of >= least).collect();
+    if months.len() - shown.len() == 1 && !shown.is_empty() {
+        shown.sort_by_key(|(month, share)| (share.of, month.clone()));
+        shown.remove(0);
+    }
+    shown.iter().map(|(month, _)| month.clone()).collect()
+}
+
+fn title(group: &Group) -> String {
+    let mut title = match &group.ward {
+        Some(ward) => format!("Ward {}", ward.as_str()),
+        None => "All wards".to_owned(),
+    };
+    if let Some(of) = &group.group {
+        title.push_str(&format!(", {}", of.as_str()));
+    }
+    match (group.from, group.to) {
+        (Some(from), Some(to)) => title.push_str(&format!(", {} to {}", date_words(from), date_words(to))),
+        (Some(from), None) => title.push_str(&format!(", from {}", date_words(from))),
+        (None, Some(to)) => title.push_str(&format!(", up to {}", date_words(to))),
+        (None, None) => {}
+    }
+    title
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// A share in words with its 95 % interval.
+fn share_words(share: Share) -> (String, String) {
+    let found = wilson(share.hits, share.of);
+    (
+        format!("{} of {}", share.hits, share.of),
+        format!(
+            "{:.0} % ({:.0} to {:.0})",
+            100.0 * share.hits as f64 / share.of as f64,
+            100.0 * found.low,
+            100.0 * found.high
+        ),
+    )
+}
+
+impl CohortReport {
+    /// For a terminal.
+    pub fn text(&self) -> String {
+        let mut out = format!("{}\n", self.title);
+        for part in &self.parts {
+            out.push_str(&format!("\n{}\n  {}\n", part.heading, part.about));
+            if part.rows.is_empty() {
+                out.push_str("  none\n");
+            }
+            for row in &part.rows {
+                let (of, percent) = row.share.map(share_words).unwrap_or_default();
+                let told = [of, percent, row.told.clone()];
+                let told: Vec<&str> = told
+                    .iter()
+                    .map(String::as_str)
+                    .filter(|t| !t.is_empty())
+                    .collect();
+                out.push_str(&format!("  {:<60} {}\n", row.what, told.join("  ")));
+            }
+        }
+        out
+    }
+
+    /// As a table.
+    pub fn table(&self) -> Table {
+        let mut table = Table::new(["part", "what", "hits", "of", "share", "low", "high", "told"]);
+        for part in &self.parts {
+            for row in &part.rows {
+                let mut cells = vec![part.heading.to_owned(), row.what.clone()];
+                match row.share {
+                    Some(share) => {
+                        let found = wilson(share.hits, share.of);
+                        let rate = share.hits as f64 / share.of as f64;
+                        cells.extend([share.hits.to_string(), share.of.to_string()]);
+                        cells.extend([rate, found.low, found.high].map(|x| format!("{x:.4}")));
+                    }
+                    None => cells.extend(std::iter::repeat_n(String::new(), 5)),
+                }
+                cells.push(row.told.clone());
+                table.rows.push(cells);
+            }
+        }
+        table
+    }
+
+    /// As a page that stands alone.
+    pub fn html(&self) -> String {
+        html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    title { "smirch: " (self.title) }
+                    style { (PreEscaped(STYLE)) }
+                }
+                body {
+                    h1 { (self.title) }
+                    p.made { "Taking off protective equipment, practised and assessed with smirch. Made on " (self.made) }
+                    @for part in &self.parts {
+                        section {
+                            h2 { (part.heading) }
+                            p.about { (part.about) }
+                            @if part.heading == "Month by month" && self.months.len() > 1 {
+                                (run_chart(&self.months))
+                            }
+                            @if part.rows.is_empty() { p { "None" } }
+                            @else { (rows(&part.rows)) }
+                        }
+                    }
+                    footer { p { (CAUTION) } p { "Intervals are 95 % score intervals of the counts alone. Nobody is ranked." } }
+                }
+            }
+        }
+        .into_string()
+    }
+}
+
+fn rows(rows: &[CohortRow]) -> Markup {
+    html! {
+        table {
+            tbody {
+                @for row in rows {
+                    @let words = row.share.map(share_words);
+                    tr {
+                        th scope="row" { (row.what) }
+                        td.bar {
+                            @if let Some(share) = row.share {
+                                (bar(share))
+                            }
+                        }
+                        td.number { @if let Some((of, _)) = &words { (of) } }
+                        td.number { @if let Some((_, percent)) = &words { (percent) } }
+                        td { (row.told) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A share as a bar with its interval as a line over it.
+fn bar(share: Share) -> Markup {
+    let found = wilson(share.hits, share.of);
+    let x = |share: f64| format!("{:.1}", 120.0 * share);
+    html! {
+        svg width="122" height="14" viewBox="0 0 122 14" aria-hidden="true" {
+            rect.ground x="0" y="3" width="120" height="8" {}
+            rect.share x="0" y="3" width=(x(share.hits as f64 / share.of as f64)) height="8" {}
+            line.whisker x1=(x(found.low)) y1="7" x2=(x(found.high)) y2="7" {}
+        }
+    }
+}
+
+/// Shares by month, joined, with their intervals.
+fn run_chart(months: &[(String, Share)]) -> Markup {
+    let (width, height) = (640.0, 170.0);
+    let x = |n: usize| 40.0 + (width - 70.0) * n as f64 / (months.len() - 1) as f64;
+    let y = |share: f64| 10.0 + (height - 40.0) * (1.0 - share);
+    let rate = |share: &Share| share.hits as f64 / share.of as f64;
+    let points: Vec<String> = months
+        .iter()
+        .enumerate()
+        .map(|(n, (_, share))| format!("{:.1},{:.1}", x(n), y(rate(share))))
+        .collect();
+    // Names of months that would lie over each other are left out.
+    let every = months.len().div_ceil(10);
+    let told: Vec<String> = months
+        .iter()
+        .map(|(month, share)| format!("{month}: {} of {}", share.hits, share.of))
+        .collect();
+    html! {
+        svg.run viewBox=(format!("0 0 {width} {height}")) role="img" aria-label=(format!("Passed by month. {}", told.join("; "))) {
+            @for (share, name) in [(0.0, "0 %"), (0.5, "50 %"), (1.0, "100 %")] {
+                line.grid x1="40" x2=(format!("{:.1}", width - 30.0)) y1=(format!("{:.1}", y(share))) y2=(format!("{:.1}", y(share))) {}
+                text x="34" y=(format!("{:.1}", y(share) + 4.0)) text-anchor="end" { (name) }
+            }
+            polyline points=(points.join(" ")) {}
+            @for (n, (month, share)) in months.iter().enumerate() {
+                @let found = wilson(share.hits, share.of);
+                line.whisker x1=(format!("{:.1}", x(n))) x2=(format!("{:.1}", x(n))) y1=(format!("{:.1}", y(found.low))) y2=(format!("{:.1}", y(found.high))) {}
+                circle cx=(format!("{:.1}", x(n))) cy=(format!("{:.1}", y(rate(share)))) r="4" {}
+                @if n % every == 0 {
+                    text x=(format!("{:.1}", x(n))) y=(format!("{:.1}", height - 8.0)) text-anchor="middle" { (month) }
+                }
+            }
+        }
+    }
+}
+
+/// How the page looks: on paper black on white, with nothing cut by a page's end.
+const STYLE: &str = "
+:root { color-scheme: light; }
+body { font: 16px/1.5 'Atkinson Hyperlegible', Verdana, sans-serif; color: #1e2a36; background: #fff; max-width: 60rem; margin: 2rem auto; padding: 0 1rem; }
+h1 { font-size: 1.6rem; margin: 0; } h2 { font-size: 1.15rem; margin: 1.6rem 0 0; }
+.made, .about, footer { color: #46535f; margin: .2rem 0 .6rem; } footer { border-top: 1px solid #767676; margin-top: 2rem; font-size: .9rem; }
+table { border-collapse: collapse; width: 100%; } th { text-align: left; font-weight: 400; max-width: 28rem; }
+th, td { padding: .25rem .6rem .25rem 0; border-bottom: 1px solid #d9d3c8; vertical-align: top; }
+.number { white-space: nowrap; font-variant-numeric: tabular-nums; }
+.bar { width: 8rem; } .ground { fill: #eee9df; } .share { fill: #0f6b66; } .whisker { stroke: #1e2a36; stroke-width: 2; }
+.run { width: 100%; max-width: 40rem; display: block; margin: .4rem 0; } .run text { font-size: 12px; fill: #1e2a36; }
+.run .grid { stroke: #d9d3c8; } .run polyline { fill: none; stroke: #0f6b66; stroke-width: 2; } .run circle { fill: #0f6b66; }
+@media print { @page { size: A4; margin: 14mm; } body { margin: 0; max-width: none; color: #000; font-size: 10.5pt; }
+ .made, .about, footer { color: #000; } section { break-inside: avoid; } .share, .run circle { fill: #000; } .run polyline { stroke: #000; } .ground { fill: #e4e4e4; } }
+@media (max-width: 32rem) { td.bar { display: none; } }
+";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn share(hits: u64, of: u64) -> Share {
+        Share { hits, of }
+    }
+
+    #[test]
+    fn a_month_that_the_sum_would_give_away_is_not_told_alone() {
+        let months = |counts: &[u64]| -> Vec<(String, Share)> {
+            counts
+                .iter()
+                .enumerate()
+                .map(|(n, &of)| (format!("2026-{:02}", n + 1), share(0, of)))
+                .collect()
+        };
+        let shown = |counts: &[u64]| shown_months(&months(counts), 5);
+        assert_eq!(shown(&[9, 12, 7]), ["2026-01", "2026-02", "2026-03"]);
+        assert_eq!(shown(&[9, 4, 7]), ["2026-01"], "the fewest go with it");
+        assert_eq!(shown(&[9, 4, 3]), ["2026-01"]);
+        assert_eq!(shown(&[4]), Vec::<String>::new());
+    }
+
+    #[test]
+    fn shares_have_their_interval() {
+        assert_eq!(
+            share_words(share(12, 15)),
+            ("12 of 15".to_owned(), "80 % (55 to 93)".to_owned())
+        );
+    }
+}

@@ -1,0 +1,161 @@
+//! What a register tells, in tables and in words.
+
+use std::fmt::Write;
+
+use crate::model::RegisterRules;
+use crate::record::{Label, Person};
+use crate::register::{Attempt, Due, Entry, Short, Standing};
+
+use super::Table;
+
+/// What lists of the register always say beside their rows.
+pub const LOCAL_RULE: &str =
+    "the pass mark is a local rule and no standard; whether somebody is competent is for a person to decide";
+/// What dates of refreshers always say.
+pub const NO_TRIAL: &str = "no interval has been trialled; the rule is in register.ron and can be changed";
+
+/// How an attempt ended, in a few words.
+pub fn outcome_words(attempt: &Attempt, rules: &RegisterRules) -> String {
+    short_words(&attempt.falls_short(&rules.pass), attempt.is_clean())
+}
+
+fn short_words(short: &[Short], clean: bool) -> String {
+    if short.is_empty() {
+        return if clean { "passed, nothing lost" } else { "passed" }.to_owned();
+    }
+    if let [Short::BrokenOff] = short {
+        return "broken off".to_owned();
+    }
+    let why: Vec<&str> = short.iter().map(|s| s.words()).collect();
+    format!("not passed: {}", why.join("; "))
+}
+
+/// How somebody stands, in a few words.
+pub fn standing_words(standing: &Standing) -> String {
+    match standing {
+        Standing::Clean(1) => "nothing lost".to_owned(),
+        Standing::Clean(n) => format!("nothing lost, {n} times running"),
+        Standing::Passed => "passed".to_owned(),
+        Standing::NotPassed(short) => short_words(short, false),
+        Standing::Unfinished => "nothing finished yet".to_owned(),
+    }
+}
+
+/// Marks, such as `88 of 100`; `none` beside a critical error.
+fn marks(attempt: &Attempt) -> String {
+    match attempt.marks.left {
+        Some(left) => format!("{left} of {}", attempt.marks.of),
+        None => "none".to_owned(),
+    }
+}
+
+/// One row for each attempt.
+pub fn attempts_table(entries: &[Entry], rules: &RegisterRules) -> Table {
+    let mut table = Table::new([
+        "date", "code", "ward", "group", "for", "scenario", "sequence", "outcome", "marks", "critical",
+        "seconds", "id",
+    ]);
+    for entry in entries {
+        let Some(attempt) = entry.attempt() else { continue };
+        let person = entry.person.as_ref();
+        let label = |pick: fn(&Person) -> Option<&Label>| {
+            person
+                .and_then(pick)
+                .map_or(String::new(), |label| label.as_str().to_owned())
+        };
+        table.rows.push(vec![
+            attempt.began.to_string(),
+            person.map_or(String::new(), |p| p.code.to_string()),
+            label(|p| p.ward.as_ref()),
+            label(|p| p.group.as_ref()),
+            attempt.purpose.word().to_owned(),
+            attempt.scenario.id.clone(),
+            attempt.sequence.id.clone(),
+            outcome_words(attempt, rules),
+            marks(attempt),
+            attempt.critical.len().to_string(),
+            format!("{:.0}", attempt.seconds),
+            entry.id.to_string(),
+        ]);
+    }
+    table
+}
+
+/// One row for each person and sequence.
+pub fn due_table(rows: &[Due]) -> Table {
+    let mut table = Table::new([
+        "due", "code", "ward", "group", "sequence", "latest", "standing", "attempts",
+    ]);
+    for due in rows {
+        let word = |label: &Option<Label>| {
+            label
+                .as_ref()
+                .map_or(String::new(), |label| label.as_str().to_owned())
+        };
+        table.rows.push(vec![
+            due.due.to_string(),
+            due.code.to_string(),
+            word(&due.ward),
+            word(&due.group),
+            due.sequence.id.clone(),
+            due.latest.date().to_string(),
+            standing_words(&due.standing),
+            due.attempts.to_string(),
+        ]);
+    }
+    table
+}
+
+/// One attempt, part by part, as it was judged then.
+pub fn entry_text(entry: &Entry, rules: &RegisterRules) -> String {
+    let mut out = String::new();
+    let Some(attempt) = entry.attempt() else {
+        return out;
+    };
+    // Writing to a String cannot fail.
+    let mut line = |text: String| {
+        let _ = writeln!(out, "{text}");
+    };
+    line(format!("{}, {}", attempt.began.words(), attempt.purpose.label()));
+    line(format!(
+        "  {} against {}",
+        attempt.scenario.label, attempt.sequence.label
+    ));
+    if let Some(desk) = &attempt.terms.desk {
+        line(format!("  {}", desk.words()));
+    }
+    line(format!(
+        "  {}; marks {}; hand hygiene {} of {}; {:.0} s",
+        outcome_words(attempt, rules),
+        marks(attempt),
+        attempt.hygiene.1,
+        attempt.hygiene.0,
+        attempt.seconds
+    ));
+    for critical in &attempt.critical {
+        line(format!(
+            "  critical, action {}: {}",
+            critical.action, critical.reason
+        ));
+    }
+    for lost in &attempt.marks.why {
+        line(format!("  {} lost: {}", lost.marks, lost.reason));
+    }
+    line(format!(
+        "  what reached whom, in {} (chance is in it), and of 100 people who do just this:",
+        attempt.counted.unit
+    ));
+    for reached in &attempt.reached {
+        line(format!(
+            "    {:<50} {:>10}   {:>3.0} of 100",
+            reached.label,
+            reached.count,
+            100.0 * reached.people
+        ));
+    }
+    match &attempt.log {
+        Some(log) => line(format!("  log {}", log.file)),
+        None => line("  no log".to_owned()),
+    }
+    out
+}

@@ -1,0 +1,132 @@
+//! `smirch register` as its users run it: what it prints, and what it says when something is wrong.
+
+use std::fs;
+
+use crate::cli::{run, text};
+use crate::fixture::Scratch;
+
+fn keep(scratch: &Scratch, script: &str, more: &[&str]) {
+    let register = scratch.path("register");
+    let mut arguments = vec![
+        "drill",
+        "classic-tracer",
+        "--script",
+        script,
+        "--register",
+        text(&register),
+    ];
+    arguments.extend(more);
+    run(&arguments).ends(0);
+}
+
+#[test]
+fn a_result_that_a_drill_leaves_is_listed_shown_and_forgotten() {
+    let scratch = Scratch::new("register-cli");
+    let (register, log, csv) = (
+        scratch.path("register"),
+        scratch.path("logs/a.jsonl"),
+        scratch.path("list.csv"),
+    );
+    fs::create_dir_all(scratch.path("logs")).expect("made");
+    keep(
+        &scratch,
+        "uk-agp-good",
+        &["--who", "K7", "--ward", "4 a", "--log", text(&log)],
+    );
+    keep(&scratch, "no-rub", &["--who", "K8", "--group", "nurse"]);
+    let at = ["--register", text(&register)];
+    let run = |more: &[&str]| run(&[&["register"], more, &at].concat());
+    run(&["list", "--csv", text(&csv)])
+        .ends(0)
+        .prints(&["K7", "K8", "classic-tracer", "4 a"]);
+    let table = fs::read_to_string(&csv).expect("written");
+    assert!(
+        table.starts_with("date,code,") && table.contains("\r\n"),
+        "{table}"
+    );
+    run(&["list", "--ward", "4 A"]).ends(0).prints(&["K7"]);
+    run(&["list", "--from", "2026-03-02", "--to", "2026-03-01"])
+        .ends(2)
+        .complains(&["--to", "hint"]);
+    run(&["list", "--from", "yesterday"])
+        .ends(2)
+        .complains(&["no date", "2026-03-01"]);
+    run(&["show", "k7"])
+        .ends(0)
+        .prints(&["hands and wrists", "of 100", "a.jsonl"]);
+    run(&["show", "K9"])
+        .ends(2)
+        .complains(&["nothing is kept", "hint"]);
+    run(&["show", "../K7"]).ends(2).complains(&["no path"]);
+    run(&["due"]).ends(0).notes(&["no interval has been trialled"]);
+    run(&["check"]).ends(0).prints(&["2 entries sound"]);
+    let (ics, xapi) = (scratch.path("due.ics"), scratch.path("xapi.json"));
+    run(&["due", "--all", "--ics", text(&ics)]).ends(0);
+    assert!(
+        fs::read_to_string(&ics)
+            .expect("written")
+            .contains("BEGIN:VCALENDAR")
+    );
+    run(&["export"]).ends(2);
+    run(&["export", "--xapi", text(&xapi), "--who", "K7"])
+        .ends(0)
+        .prints(&["1 attempt written"]);
+    let statements: Vec<serde_json::Value> =
+        serde_json::from_str(&fs::read_to_string(&xapi).expect("written")).expect("JSON");
+    assert_eq!(statements.len(), 2, "begun and over");
+    let logs = scratch.path("logs");
+    run(&["forget", "K7", "--logs", text(&logs)])
+        .ends(0)
+        .prints(&["1 entry removed", "log removed: a.jsonl"]);
+    assert!(!log.exists(), "the log is gone too");
+    run(&["check"]).ends(0).prints(&["1 entry sound"]);
+    run(&["forget", "K7"]).ends(0).prints(&["nothing was kept"]);
+    run(&["forget"]).ends(2);
+    run(&["forget", "--old"]).ends(0).prints(&["nothing is older"]);
+}
+
+#[test]
+fn wrong_use_and_damage_end_in_words() {
+    let scratch = Scratch::new("register-wrong");
+    let nowhere = scratch.path("nowhere");
+    run(&["register", "list", "--register", text(&nowhere)])
+        .ends(2)
+        .complains(&["no register", "hint"]);
+    assert!(!nowhere.exists(), "looking makes nothing");
+    let register = scratch.path("register");
+    run(&["list", "--register", text(&register)])
+        .ends(2)
+        .complains(&["no register", "leave `--register` out"]);
+    run(&["drill", "classic-tracer", "--script", "no-rub", "--who", "K7"])
+        .ends(2)
+        .complains(&["--register"]);
+    keep(&scratch, "no-rub", &["--who", "K7"]);
+    fs::create_dir_all(scratch.path("register/2020-01")).expect("made");
+    let broken = scratch.write("register/2020-01/broken.json", "{\"smirch-entry\":1,");
+    let said = run(&["register", "check", "--register", text(&register)]).ends(1);
+    said.notes(&["torn", text(&broken), "1 fault", "hint"]);
+    run(&["register", "list", "--register", text(&register)])
+        .ends(0)
+        .notes(&["left out", "torn"]);
+    scratch.write("register/register.ron", "(format: 1, keep_months: 0)");
+    run(&["register", "due", "--register", text(&register)])
+        .ends(1)
+        .complains(&["register.ron:1:", "keep_months"]);
+    let other = scratch.path("other");
+    run(&["register", "import", text(&other), "--register", text(&register)]).ends(1);
+}
+
+#[test]
+fn a_register_has_rules_of_its_own() {
+    let scratch = Scratch::new("register-rules");
+    let register = scratch.path("register");
+    keep(&scratch, "no-rub", &[]);
+    let own = include_str!("../../assets/register.ron").replace("mark: 0.9", "mark: 1.5");
+    scratch.write("register/register.ron", &own);
+    run(&["register", "list", "--register", text(&register)])
+        .ends(1)
+        .complains(&["mark", "1.5"]);
+    let own = include_str!("../../assets/register.ron").replace("keep_months: 36", "keep_months: 1");
+    scratch.write("register/register.ron", &own);
+    run(&["register", "forget", "--old", "--register", text(&register)]).ends(0);
+}
