@@ -369,19 +369,19 @@ impl Brought {
             return self.dry.clone();
         }
         let wet = self.dry.wetted(past.clock, &past.wet_until);
+        if !wet.contains(&true) {
+            return self.dry.clone();
+        }
         if let Some((_, part)) = self.wetted.iter().find(|(known, _)| *known == wet) {
             return part.clone();
         }
         let events = self.dry.events().iter().zip(&wet);
-        let events = events.map(|(event, &is_wet)| match &event.wet {
-            Some(wet) if is_wet => PartEvent::of((**wet).clone(), None),
-            _ => event.clone(),
+        let events = events.map(|(event, &is_wet)| match is_wet.then(|| event.wet()).flatten() {
+            Some(wet) => PartEvent::fixed(wet.clone()),
+            None => event.clone(),
         });
         let bare_hands = self.dry.bare_hands.clone();
-        let part = match wet.contains(&true) {
-            true => parts.shared(Part::new(events.collect(), bare_hands, self.dry.cleans_skin)),
-            false => self.dry.clone(),
-        };
+        let part = parts.shared(Part::new(events.collect(), bare_hands, self.dry.cleans_skin));
         self.wetted.push((wet, part.clone()));
         part
     }

@@ -7,7 +7,7 @@ use rustc_hash::{FxHashMap, FxHasher};
 
 use crate::chance::PEOPLE;
 use crate::drill::laws;
-use crate::model::{Setup, SiteIndex};
+use crate::model::{Efficiency, Setup, SiteIndex};
 use crate::transfer::{Cause, Event, Flow, Laws};
 
 use super::coefficients::{Coefficients, Step};
@@ -31,8 +31,10 @@ pub(super) struct Head {
 pub(super) struct PartEvent {
     /// The event as it is when nothing was wet at the start of the attempt; its clock starts with the action.
     pub event: Event,
-    /// The same contact when one of its sites is wet; none where it makes no difference.
-    pub wet: Option<Box<Event>>,
+    /// The laws of the same contact when one of its sites is wet, from a to b and back; none where it makes no difference.
+    wet: Option<(Efficiency, Efficiency)>,
+    /// The same contact then, made when it is first needed: most never meet anything wet.
+    wetted: OnceLock<Box<Event>>,
     /// Mean shares for people of each sort, dry and wet, worked out when they are first needed.
     shares: [OnceLock<Box<Shares>>; 2],
 }
@@ -53,6 +55,8 @@ pub(super) struct Part {
     events: Vec<PartEvent>,
     /// One for each event.
     heads: Vec<Head>,
+    /// When each of them happens, apart from all else about it: it is asked of what can be wet, in every attempt.
+    moments: Vec<f64>,
     /// One for each event.
     laws: Vec<EventLaws>,
     /// Skin of hands and wrists that nothing covers before it.
@@ -97,22 +101,43 @@ impl<'a> Actual<'a> {
 impl PartEvent {
     /// An event, dry or as it is anyway, with its wet form.
     pub fn new(setup: &Setup, event: Event) -> PartEvent {
-        let wet = wetted(setup, &event);
-        PartEvent::of(event, wet)
+        PartEvent {
+            wet: wet_laws(setup, &event),
+            ..PartEvent::fixed(event)
+        }
     }
 
-    /// An event with its wet form, if it makes a difference.
-    pub fn of(event: Event, wet: Option<Event>) -> PartEvent {
+    /// An event that is the same whatever is wet.
+    pub fn fixed(event: Event) -> PartEvent {
         PartEvent {
             event,
-            wet: wet.map(Box::new),
+            wet: None,
+            wetted: OnceLock::new(),
             shares: Default::default(),
         }
     }
 
+    /// True if it makes a difference whether one of its sites is wet.
+    pub fn can_be_wet(&self) -> bool {
+        self.wet.is_some()
+    }
+
+    /// The same contact when one of its sites is wet; none where it makes no difference.
+    pub fn wet(&self) -> Option<&Event> {
+        let (there, back) = self.wet?;
+        let made = || {
+            let mut event = self.event.clone();
+            if let Flow::Contact { wet, ab, ba, .. } = &mut event.flow {
+                (*wet, *ab, *ba) = (true, there, back);
+            }
+            Box::new(event)
+        };
+        Some(self.wetted.get_or_init(made))
+    }
+
     /// True if it can be wet, and is with sites wet until these times where its action began at `began`.
-    pub fn is_wetted(&self, began: f64, wet_until: &[f64]) -> bool {
-        let (Some(_), Flow::Contact { a, b, .. }) = (&self.wet, &self.event.flow) else {
+    fn is_wetted(&self, began: f64, wet_until: &[f64]) -> bool {
+        let (true, Flow::Contact { a, b, .. }) = (self.can_be_wet(), &self.event.flow) else {
             return false;
         };
         let at = began + self.event.at;
@@ -154,9 +179,9 @@ impl PartEvent {
 
     /// The event as it is then.
     pub fn actual(&self, began: f64, wet_until: &[f64]) -> &Event {
-        match &self.wet {
-            Some(wet) if self.is_wetted(began, wet_until) => wet,
-            _ => &self.event,
+        match self.is_wetted(began, wet_until) {
+            true => self.wet().unwrap_or(&self.event),
+            false => &self.event,
         }
     }
 }
@@ -170,11 +195,12 @@ impl Part {
                 a: a as u32,
                 b: b.unwrap_or(a) as u32,
                 follows: event.event.follows,
-                can_be_wet: event.wet.is_some(),
+                can_be_wet: event.can_be_wet(),
             }
         };
         Part {
             heads: events.iter().map(head).collect(),
+            moments: events.iter().map(|event| event.event.at).collect(),
             laws: vec![EventLaws::default(); events.len()],
             varies: events.iter().any(|event| event.event.extent.is_some()),
             events,
@@ -234,26 +260,30 @@ impl Part {
 
     /// For each of its events, whether it can be wet and is where the part began then.
     pub fn wetted(&self, began: f64, wet_until: &[f64]) -> Vec<bool> {
-        let events = self.heads.iter().zip(&self.events);
-        events
-            .map(|(head, event)| head.can_be_wet && event.is_wetted(began, wet_until))
-            .collect()
+        let events = 0..self.heads.len();
+        events.map(|n| self.is_wetted(n, began, wet_until)).collect()
+    }
+
+    /// The same for one of them.
+    fn is_wetted(&self, n: usize, began: f64, wet_until: &[f64]) -> bool {
+        let head = self.heads[n];
+        let wet = |site: u32| began + self.moments[n] < wet_until[site as usize];
+        head.can_be_wet && (wet(head.a) || wet(head.b))
     }
 
     /// One of its events as it is then.
     pub fn actual_at(&self, n: usize, began: f64, wet_until: &[f64]) -> Actual<'_> {
         let (event, laws) = (&self.events[n], &self.laws[n]);
-        if !self.heads[n].can_be_wet {
-            return Actual {
+        let wet = (self.is_wetted(n, began, wet_until).then(|| event.wet())).flatten();
+        match wet {
+            Some(event) => Actual {
+                event,
+                laws: &laws.wet,
+            },
+            None => Actual {
                 event: &event.event,
                 laws: &laws.dry,
-            };
-        }
-        let actual = event.actual(began, wet_until);
-        let is_wet = !std::ptr::eq(actual, &event.event);
-        Actual {
-            event: actual,
-            laws: if is_wet { &laws.wet } else { &laws.dry },
+            },
         }
     }
 
@@ -262,25 +292,25 @@ impl Part {
         let mut part = self.clone();
         part.events.remove(index);
         part.heads.remove(index);
+        part.moments.remove(index);
         part.laws.remove(index);
         part
     }
 }
 
-/// The wet form of a dry contact. What is shaken off comes off alike.
-fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
+/// The laws of a dry contact when it is wet, if they are others. What is shaken off comes off alike.
+fn wet_laws(setup: &Setup, event: &Event) -> Option<(Efficiency, Efficiency)> {
     if event.cause == Cause::Shed {
         return None;
     }
     let Flow::Contact {
         a,
         b,
-        share_a,
-        share_b,
-        wet: false,
         slide,
+        wet: false,
         ab: dry_ab,
         ba: dry_ba,
+        ..
     } = event.flow
     else {
         return None;
@@ -289,17 +319,5 @@ fn wetted(setup: &Setup, event: &Event) -> Option<Event> {
         (Cause::Soak, Some(law)) => (law, dry_ba),
         _ => laws(setup, a, b, slide, true),
     };
-    ((ab, ba) != (dry_ab, dry_ba)).then(|| Event {
-        flow: Flow::Contact {
-            a,
-            b,
-            share_a,
-            share_b,
-            wet: true,
-            slide,
-            ab,
-            ba,
-        },
-        ..event.clone()
-    })
+    ((ab, ba) != (dry_ab, dry_ba)).then_some((ab, ba))
 }

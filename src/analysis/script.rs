@@ -188,7 +188,7 @@ impl Book<'_, '_, '_, '_> {
             .into_iter()
             .filter(|t| {
                 let before = self.route.mark();
-                let comes_off = self.try_off(t, item, &loosens).is_ok();
+                let comes_off = self.comes_off(t, item, &loosens);
                 self.route.back_to(before);
                 comes_off
             })
@@ -209,6 +209,24 @@ impl Book<'_, '_, '_, '_> {
         item: usize,
         accepted: &[&Technique],
     ) -> Result<(), Refusal> {
+        self.loosened(technique, item, accepted, Book::act)
+    }
+
+    /// True if a technique would take an item off once what holds it is undone, which it then is. What taking it off
+    /// brings about is not worked out.
+    fn comes_off(&mut self, technique: &Technique, item: usize, loosens: &[&Technique]) -> bool {
+        let check = |book: &mut Self, action: Action| book.route.check(&action);
+        self.loosened(technique, item, loosens, check).is_ok()
+    }
+
+    /// Loosens an item until it can be taken off, and does with the action that takes it off what is to be done.
+    fn loosened(
+        &mut self,
+        technique: &Technique,
+        item: usize,
+        accepted: &[&Technique],
+        off: impl Fn(&mut Self, Action) -> Result<(), Refusal>,
+    ) -> Result<(), Refusal> {
         let id = self.setup.items[item].id.clone();
         let pace = self.lapses.as_mut().map_or(Pace::Steady, |l| l.pace(&id));
         let action = |t: &Technique| Action::Do {
@@ -218,7 +236,7 @@ impl Book<'_, '_, '_, '_> {
             pace,
         };
         for _ in 0..8 {
-            let Err(refusal) = self.act(action(technique)) else {
+            let Err(refusal) = off(self, action(technique)) else {
                 return Ok(());
             };
             let mut loosens = accepted.iter().filter(|t| t.does == Does::Loosens);

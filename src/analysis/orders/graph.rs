@@ -170,7 +170,7 @@ fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sit
                 after.add(tally(setup));
             }
             for part in way.part.events() {
-                for event in std::iter::once(&part.event).chain(part.wet.as_deref()) {
+                for event in std::iter::once(&part.event).chain(part.wet()) {
                     if let Step::Between(a, b, ab, ba) = part.step_as(event, Coefficients::Apart) {
                         let (from_a, from_b) = (after.has(a) && ab > 0.0, after.has(b) && ba > 0.0);
                         if from_a {
@@ -471,7 +471,7 @@ fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Mean> 
     let mut carries = loaded.clone();
     let mut steps = Vec::with_capacity(way.part.events().len());
     for part in way.part.events() {
-        let event = match &part.wet {
+        let event = match part.wet() {
             Some(wet) if met.next() == Some(true) => wet,
             _ => &part.event,
         };

@@ -2,25 +2,58 @@
 
 use std::hash::{Hash, Hasher};
 
-use rustc_hash::{FxHashMap, FxHasher};
+use rustc_hash::FxHasher;
 
 /// Numbers of things by what they are. Only hashes are kept: whoever asks says whether the thing of a number is the same.
+/// There are millions, so each takes little room.
 #[derive(Debug, Default)]
-pub(super) struct Numbers(FxHashMap<u64, u32>);
+pub(super) struct Numbers {
+    /// Hashes with numbers, each where its hash says or in the next free place: a power of two places.
+    places: Vec<(u32, u32)>,
+    taken: usize,
+}
+
+/// What stands in a free place instead of a number.
+const FREE: u32 = u32::MAX;
 
 impl Numbers {
     /// The number of this thing: that of an equal one, or `next`, which it then has. `same` tells whether the thing of
     /// a number is equal to it.
     pub fn or_insert<T: Hash + ?Sized>(&mut self, thing: &T, next: u32, same: impl Fn(u32) -> bool) -> u32 {
+        // A quarter of the places stays free, so that the next free one is near.
+        if self.taken >= self.places.len() / 4 * 3 {
+            self.grow();
+        }
         let mut hasher = FxHasher::default();
         thing.hash(&mut hasher);
-        let mut hash = hasher.finish();
+        let hash = hasher.finish() as u32;
+        let at = self.place(hash, |number| number == next || same(number));
+        if self.places[at].1 == FREE {
+            self.places[at] = (hash, next);
+            self.taken += 1;
+        }
+        self.places[at].1
+    }
+
+    /// The place of the number with this hash for which the test holds, or a free one.
+    fn place(&self, hash: u32, test: impl Fn(u32) -> bool) -> usize {
+        let last = self.places.len() - 1;
+        let mut at = hash as usize & last;
         loop {
-            match *self.0.entry(hash).or_insert(next) {
-                number if number == next || same(number) => return number,
-                // Another thing with the same hash.
-                _ => hash = hash.wrapping_add(1),
+            let (other, number) = self.places[at];
+            if number == FREE || other == hash && test(number) {
+                return at;
             }
+            at = (at + 1) & last;
+        }
+    }
+
+    fn grow(&mut self) {
+        let more = (2 * self.places.len()).max(8);
+        let before = std::mem::replace(&mut self.places, vec![(0, FREE); more]);
+        for (hash, number) in before.into_iter().filter(|&(_, number)| number != FREE) {
+            let at = self.place(hash, |_| false);
+            self.places[at] = (hash, number);
         }
     }
 }

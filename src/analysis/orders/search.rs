@@ -30,6 +30,24 @@ pub(super) struct Sweep<'a> {
     spent: Vec<Vec<u32>>,
 }
 
+/// What a thread takes nodes in: made once, since what was taken and given back for every node would leave holes.
+struct Room {
+    /// Counts on all sites, several prefixes side by side.
+    row: Vec<Lanes>,
+    arrived: Arrivals,
+    ahead: Ahead,
+}
+
+impl Room {
+    fn of(graph: &Graph) -> Room {
+        Room {
+            row: vec![[0.0; LANES]; graph.width],
+            arrived: Arrivals::default(),
+            ahead: Ahead::default(),
+        }
+    }
+}
+
 impl<'a> Sweep<'a> {
     pub fn new(graph: &'a Graph, bounds: &'a Bounds, near: Near) -> Sweep<'a> {
         let n = graph.nodes.len();
@@ -111,9 +129,7 @@ impl<'a> Sweep<'a> {
                 return Err(OrdersError::Stopped);
             }
             let known = &*front;
-            // Each thread takes all its nodes in one room, which is made once: taken and given back for every node, it would
-            // leave holes.
-            let room = || (vec![[0.0; LANES]; self.graph.width], Arrivals::default());
+            let room = || Room::of(self.graph);
             let done: Vec<(Prefixes, Account)> = level
                 .par_iter()
                 .map_init(room, |room, &node| {
@@ -176,9 +192,15 @@ impl<'a> Sweep<'a> {
         at: &[Prefixes],
         front: &Front,
         widest: Option<usize>,
-        (room, arrived): &mut (Vec<Lanes>, Arrivals),
+        Room {
+            row: room,
+            arrived,
+            ahead,
+        }: &mut Room,
     ) -> (Prefixes, Account) {
-        let (graph, ahead) = (self.graph, self.bounds.of(node));
+        let graph = self.graph;
+        self.bounds.read(node, ahead);
+        let ahead = &*ahead;
         let protocols = graph.nodes[node].protocols;
         let sites = graph.sites(node);
         let mut account = Account::default();
@@ -193,7 +215,7 @@ impl<'a> Sweep<'a> {
                 arrived.all.push(Arrival {
                     head,
                     low: dot(ahead.lowest(), counts),
-                    high: dot(ahead.high, counts),
+                    high: dot(&ahead.high, counts),
                     came,
                 });
             }
@@ -246,7 +268,7 @@ impl<'a> Sweep<'a> {
 }
 
 /// True if whatever follows is matched by a protocol found already, or nearly enough.
-fn out_of_reach(ahead: Ahead<'_>, head: &Head, counts: &[f64], front: &Front, near: Near) -> bool {
+fn out_of_reach(ahead: &Ahead, head: &Head, counts: &[f64], front: &Front, near: Near) -> bool {
     let factor = near.factor(head);
     (0..ahead.least.len()).all(|cleans| {
         let least = ahead.least[cleans];

@@ -13,12 +13,12 @@ const ROUNDING: f64 = 1e-14;
 /// stays.
 pub(super) fn sift(
     came: &Arrivals,
-    ahead: Ahead<'_>,
+    ahead: &Ahead,
     near: Near,
     protocols: u128,
     account: &mut Account,
 ) -> Prefixes {
-    let (low, high) = (ahead.lowest(), ahead.high);
+    let (low, high) = (ahead.lowest(), ahead.high.as_slice());
     let sites = high.len();
     let row = |n: usize| came.row(n, sites);
     let rounding = |n: usize| ROUNDING * came.all[n].high;

@@ -172,7 +172,7 @@ pub(super) fn heeded(
                     before.add(b);
                     let carries = |site| loaded[at].has(site) || loaded[way.to].has(site);
                     let dry = !always.has(a) && !always.has(b);
-                    if event.wet.is_some() && dry && (carries(a) || carries(b)) {
+                    if event.can_be_wet() && dry && (carries(a) || carries(b)) {
                         let met = moment(event.event.at);
                         for site in [a, b] {
                             heeded[site] = heeded[site].max(Some(met));
@@ -312,7 +312,7 @@ pub(super) fn mask(way: &Way, wet: &Wet, always: &Sites, bits: &mut Vec<u64>) {
         always.has(site) || moment(at) < left
     };
     bits.clear();
-    for (n, event) in way.part.events().iter().filter(|e| e.wet.is_some()).enumerate() {
+    for (n, event) in way.part.events().iter().filter(|e| e.can_be_wet()).enumerate() {
         if n % 64 == 0 {
             bits.push(0);
         }
