@@ -14,7 +14,8 @@ use crate::view::{Command, DebriefView, Tab};
 
 use super::body::outline;
 use super::focus::group;
-use super::scroll::scroll;
+use super::memory::changed;
+use super::scroll::{begin_at, scroll};
 use super::theme::Tokens;
 use super::widgets::{
     Weight, attention_card, bold_font, card, caution, command_button, heading, number_row, paint_focus,
@@ -67,9 +68,14 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
                 sure(ui, view, out);
                 on_the_way(ui, view);
                 next_time(ui, view);
+                let top = ui.cursor().top();
                 tabs(ui, view, out);
                 middle(ui, view, attempt, out);
                 counted(ui, view);
+                if changed(ui.ctx(), "debrief tab", view.tab) {
+                    // However far down the one before was read.
+                    begin_at(ui, top);
+                }
             });
         });
         return;

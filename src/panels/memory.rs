@@ -13,6 +13,14 @@ pub fn just_opened(ctx: &Context, name: &'static str) -> bool {
     before.is_none_or(|before| before + 1 < now)
 }
 
+/// True if what is chosen under this name is another than when it was last drawn; not the first time.
+pub fn changed(ctx: &Context, name: &'static str, chosen: impl Hash + std::fmt::Debug) -> bool {
+    let (id, now) = (memory(name), Id::new(chosen));
+    let before: Option<Id> = ctx.data(|d| d.get_temp(id));
+    ctx.data_mut(|d| d.insert_temp(id, now));
+    before.is_some_and(|before| before != now)
+}
+
 /// Id under which a thing of ours is remembered between frames.
 pub fn memory(name: &'static str) -> Id {
     Id::new(("smirch", name))

@@ -1,6 +1,10 @@
 //! Panels that scroll: with the pointer, by keys while the focus is on them or within, and to whatever gets the focus.
 
-use bevy_egui::egui::{Event, Key, ScrollArea, Stroke, StrokeKind, TextStyle, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::style::ScrollAnimation;
+use bevy_egui::egui::{
+    Align, Event, Key, Rect, ScrollArea, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType,
+    pos2,
+};
 
 use super::focus;
 use super::theme::Tokens;
@@ -36,6 +40,13 @@ pub fn left_in_sheet(ui: &Ui) -> f32 {
     // The sheet's margin, some air around it, and what stands between its parts.
     let around = 2.0 * (18.0 + 10.0) + 3.0 * ui.spacing().item_spacing.y;
     (window - ui.min_rect().height() - button - around).max(0.25 * window)
+}
+
+/// Scrolls at once so far that what lies at this height begins at the top of the panel. To be said once all of it is drawn:
+/// a panel within would take it for its own.
+pub fn begin_at(ui: &Ui, top: f32) {
+    let here = Rect::from_min_size(pos2(ui.min_rect().left(), top), Vec2::ZERO);
+    ui.scroll_to_rect_animation(here, Some(Align::TOP), ScrollAnimation::none());
 }
 
 impl Scroll<'_> {

@@ -1,12 +1,12 @@
 //! How cloth that hangs round both legs gives way to them. Knows two thighs and how loosely a place hangs, no garment.
 //!
 //! A thigh takes up the slack first, then pushes the cloth before it; the cloth on its other side follows a little. From
-//! the knee on it hangs.
+//! the knee on it hangs. Before a thigh lifted high it is bent with it, and pushed together before the belly.
 
 use bevy::math::Vec3;
 
 use super::bone::Bone;
-use super::follow::{Follow, Limb};
+use super::follow::{Follow, Limb, left_share};
 use super::pose::Pose;
 use super::shape::field::smooth;
 use super::shape::figure::{ANKLE, HIP, KNEE};
@@ -35,22 +35,22 @@ pub(super) fn placed(p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> (Vec3, V
         return (p, n);
     }
     let (mut q, mut m) = (p, n);
-    for (bone, (weight, side)) in thighs
-        .iter()
-        .zip([(follow.weight[1], 1.0), (follow.weight[2], -1.0)])
-    {
-        if weight > 0.0 {
-            let (way, share) = given_way(p, side, follow.loose, bone);
-            q += way * weight;
-            m += (bone.turned(n) - n) * (weight * share);
+    let left = left_share(p);
+    let down = [0, 1].map(|i| thighs[i].turned(Vec3::NEG_Y));
+    // Whoever bows or crouches has turned both alike.
+    let apart = smooth(HIGH.0, HIGH.1, down[0].dot(down[1]));
+    for (i, (side, share)) in [(1.0, left), (-1.0, 1.0 - left)].into_iter().enumerate() {
+        if thighs[i] != Bone::STILL {
+            let thigh = Thigh::new(&thighs[i], side, apart);
+            let weight = follow.weight[1 + i];
+            let (way, turns) = thigh.takes(p, follow.loose, weight, share);
+            q += way;
+            m += (thighs[i].turned(n) - n) * (weight * turns);
         }
     }
     let hangs = follow.weight[1] + follow.weight[2];
     let least = LEAST + ADDED * follow.loose;
-    let down = [Limb::LeftLeg, Limb::RightLeg].map(|limb| pose.limb(limb)[0].turned(Vec3::NEG_Y));
     let high = down.map(|way| smooth(HIGH.0, HIGH.1, -way.y));
-    // Whoever bows has turned both alike.
-    let apart = smooth(HIGH.0, HIGH.1, down[0].dot(down[1]));
     for (i, (limb, side)) in [(Limb::LeftLeg, 1.0), (Limb::RightLeg, -1.0)]
         .into_iter()
         .enumerate()
@@ -72,30 +72,109 @@ pub(super) fn placed(p: Vec3, n: Vec3, follow: &Follow, pose: &Pose) -> (Vec3, V
     (q, m.normalize_or(n))
 }
 
-/// How far cloth at `p` gives way to the thigh of a side (1 left, -1 right), and how much of its turn it shares.
-fn given_way(p: Vec3, side: f32, loose: f32, thigh: &Bone) -> (Vec3, f32) {
-    // Below the knee it goes where the knee goes.
-    let low = (KNEE.y - p.y) / BENDS;
-    let below = match low {
-        l if l <= -1.0 => 0.0,
-        l if l >= 1.0 => l,
-        l => (l + 1.0) * (l + 1.0) * 0.25,
-    } * BENDS;
-    let at = p + Vec3::Y * below;
-    let along = ((HIP.y - at.y) / (HIP.y - KNEE.y)).clamp(0.0, 1.0);
-    let bone = HIP.lerp(KNEE, along) * Vec3::new(side, 1.0, 1.0);
-    // It goes along with the bone behind it; only over a thigh raised high it is turned, too.
-    let raised = smooth(0.80, 0.45, thigh.turned(Vec3::Y).y);
-    let moved = (thigh.point(bone) - bone).lerp(thigh.point(at) - at, raised);
-    let far = moved.length();
-    if far < 1e-6 {
-        return (Vec3::ZERO, 0.0);
+/// How far a thigh is lifted when all before its hip begins to be bent with it and when it is wholly, as the cosine of its
+/// angle with how it hangs. Less far, cloth is shifted with it.
+const BENT: (f32, f32) = (0.935, 0.70);
+/// The same for where cloth lies round the thigh: the cosine of its angle with where the thigh goes.
+const BEFORE: (f32, f32) = (-0.5, 0.2);
+/// How far one thigh alone is lifted when cloth no longer bends with it, as its angle with how it hangs, from and to: shin and
+/// foot are before the cloth then and push it back, radians.
+const TOO_FAR: (f32, f32) = (2.1, 2.3);
+/// How far before the hip the line lies about which all is bent, metres: before all that is worn there.
+const LINE: f32 = 0.19;
+/// By how much what lies between that line and a thigh is pushed together, and from which angle to which it comes to that,
+/// radians. Else the line would rise to the chin.
+const PRESSED: f32 = 0.8;
+const PRESSES: (f32, f32) = (1.0, 2.2);
+/// How far a thigh is lifted when cloth turns with it that is not bent with it, as the cosine of its angle with how it hangs.
+const TURNS: (f32, f32) = (0.80, 0.45);
+
+/// A thigh that cloth gives way to.
+struct Thigh<'a> {
+    bone: &'a Bone,
+    /// Its hip and its knee at rest.
+    hip: Vec3,
+    knee: Vec3,
+    /// How far it is lifted, radians.
+    angle: f32,
+    /// How far it is lifted alone and too far, 0 to 1.
+    alone: f32,
+}
+
+impl Thigh<'_> {
+    /// The thigh of a side (1 left, -1 right); `apart` tells how far both are turned differently.
+    fn new(bone: &Bone, side: f32, apart: f32) -> Thigh<'_> {
+        let m = Vec3::new(side, 1.0, 1.0);
+        let angle = bone.turned(Vec3::Y).y.clamp(-1.0, 1.0).acos();
+        Thigh {
+            bone,
+            hip: HIP * m,
+            knee: KNEE * m,
+            angle,
+            alone: apart * smooth(TOO_FAR.0, TOO_FAR.1, angle),
+        }
     }
-    let level = |v: Vec3| Vec3::new(v.x, 0.0, v.z).normalize_or(Vec3::ZERO);
-    let before = level(p - bone).dot(level(moved));
-    let share = FOLLOWS + (1.0 - FOLLOWS) * smooth(-0.7, 0.2, before);
-    let slack = (loose * TAKEN).min(SLACK).min(far) * before.max(0.0);
-    (moved * (share - slack / far), share)
+
+    /// How far it takes cloth at `p` along that hangs from it by `weight`, and lies on its side by `share`; and how much of its
+    /// turn that shares.
+    fn takes(&self, p: Vec3, loose: f32, weight: f32, share: f32) -> (Vec3, f32) {
+        // Below the knee it goes where the knee goes.
+        let low = (KNEE.y - p.y) / BENDS;
+        let below = match low {
+            l if l <= -1.0 => 0.0,
+            l if l >= 1.0 => l,
+            l => (l + 1.0) * (l + 1.0) * 0.25,
+        } * BENDS;
+        let at = p + Vec3::Y * below;
+        let along = ((HIP.y - at.y) / (HIP.y - KNEE.y)).clamp(0.0, 1.0);
+        let bone = self.hip.lerp(self.knee, along);
+        let cos = self.angle.cos();
+        // It goes along with the bone behind it; only over a thigh raised high it is turned, too.
+        let turns = smooth(TURNS.0, TURNS.1, cos) * self.alone;
+        let moved = (self.bone.point(bone) - bone).lerp(self.bone.point(at) - at, turns);
+        let level = |v: Vec3| Vec3::new(v.x, 0.0, v.z).normalize_or(Vec3::ZERO);
+        let goes = |way: Vec3| level(p - bone).dot(level(way));
+        let ahead = goes(self.bone.point(self.knee) - self.knee);
+        let before = ahead + (goes(moved) - ahead) * self.alone;
+        let follows = FOLLOWS + (1.0 - FOLLOWS) * smooth(-0.7, 0.2, before);
+        let far = moved.length();
+        let slack = (loose * TAKEN).min(SLACK).min(far) * before.max(0.0);
+        let shifted = if far < 1e-6 {
+            Vec3::ZERO
+        } else {
+            moved * (follows - slack / far) * weight
+        };
+        let bent = smooth(BENT.0, BENT.1, cos) * smooth(BEFORE.0, BEFORE.1, ahead) * (1.0 - self.alone);
+        if bent <= 0.0 {
+            return (shifted, follows);
+        }
+        (shifted.lerp((self.bent(at) - at) * share, bent), follows)
+    }
+
+    /// Where `p` goes as all before the hip is bent with the thigh about a line before it. Nothing changes places with what
+    /// lies before or behind it, so layers keep their order however tight the crease is: what hangs before the belly is pushed
+    /// together there.
+    fn bent(&self, p: Vec3) -> Vec3 {
+        let to = self.bone.turned(Vec3::NEG_Y);
+        let Some(axis) = Vec3::NEG_Y.cross(to).try_normalize() else {
+            return p;
+        };
+        let front = axis.cross(Vec3::NEG_Y);
+        let off = p - self.hip;
+        let (ahead, up, aside) = (off.dot(front), off.y, off.dot(axis));
+        let pressed = 1.0 + (PRESSED - 1.0) * smooth(PRESSES.0, PRESSES.1, self.angle);
+        let (sin, cos) = self.angle.sin_cos();
+        // The line is as far before the trunk as, pressed, before the thigh: so far above the hip, and so far along the thigh.
+        let high = LINE * (pressed - cos) / sin.max(1e-3);
+        let low = LINE * sin - high * cos;
+        let t = ((high - up) / (high + low)).clamp(0.0, 1.0);
+        let (sin, cos) = (self.angle * t).sin_cos();
+        let within = (ahead - LINE) * (1.0 + (pressed - 1.0) * t);
+        let (above, below) = ((up - high).max(0.0), (up + low).min(0.0));
+        let ahead = LINE + within * cos - below * sin;
+        let up = high + within * sin + below * cos + above;
+        self.hip + front * ahead + Vec3::Y * up + axis * aside
+    }
 }
 
 /// How far a thigh has been lifted when shin and foot come before the cloth, as the cosine of its angle with the body and

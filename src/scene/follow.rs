@@ -11,8 +11,17 @@ use crate::model::Side;
 /// From the wrist to where the fingers bend, metres.
 pub(super) const KNUCKLES: f32 = 0.086;
 
+/// From where to where an arm bends at the wrist, metres beyond it: so gently that a glove's edge over a cuff on the inner side
+/// of a far bend is not folded into what it lies over.
+const WRIST: (f32, f32) = (-0.112, 0.030);
+
+/// The same of a leg and an overshoe at the ankle, metres above it.
+const BENDS_AT_ANKLE: (f32, f32) = (0.160, -0.030);
+
 /// Below this height cloth and legs move with the thighs, metres.
 const HANGS: f32 = 0.945;
+/// Below this height cloth before the body is pushed together where a thigh is lifted high, metres.
+const BUNCHES: f32 = 1.30;
 /// Below this height they follow them wholly, metres.
 const THIGHS: f32 = 0.78;
 
@@ -84,6 +93,14 @@ pub struct Follow {
     pub thumb: f32,
 }
 
+/// How far off the legs something must lie to hang from them rather than to turn with them, metres.
+const LOOSE: f32 = 0.012;
+
+/// How much of cloth that hangs round both legs goes along with the left one.
+pub(super) fn left_share(p: Vec3) -> f32 {
+    smooth(-0.09, 0.09, p.x)
+}
+
 /// Where across the hand (towards the thumb) forefinger and middle finger part, `along` it from the wrist, metres.
 pub(super) fn index_edge(along: f32) -> f32 {
     0.0207 + 0.12 * (along - 0.090)
@@ -128,7 +145,7 @@ impl Follow {
         let bend = (upper_dir + figure::fore_dir()).normalize();
         let fore = smooth(-0.045, 0.045, (q - figure::elbow()).dot(bend));
         let turn = (figure::fore_dir() + figure::hand_axes().0).normalize();
-        let hand = smooth(-0.070, 0.012, (q - figure::wrist()).dot(turn)) * fore;
+        let hand = smooth(WRIST.0, WRIST.1, (q - figure::wrist()).dot(turn)) * fore;
         let weight = [1.0 - arm, arm * (1.0 - fore), arm * (fore - hand), arm * hand];
         let in_hand = figure::to_hand(q);
         let closes = weight[3] > 0.99;
@@ -147,6 +164,14 @@ impl Follow {
     pub fn sheet(p: Vec3) -> Follow {
         if p.y < HANGS {
             return Follow::below(p);
+        }
+        let loose = body::trousers(p);
+        if p.y < BUNCHES && loose > LOOSE {
+            return Follow {
+                limb: Limb::Skirt,
+                loose,
+                ..Follow::TRUNK
+            };
         }
         let neck = smooth(1.425, 1.485, p.y);
         if neck <= 0.0 {
@@ -169,10 +194,10 @@ impl Follow {
     fn below(p: Vec3) -> Follow {
         let q = left(p);
         let loose = body::trousers(p);
-        if loose > 0.012 && p.y > 0.30 {
+        if loose > LOOSE && p.y > 0.30 {
             // As soon as the thighs do, or they would come through it.
             let hangs = smooth(HANGS, THIGHS, p.y);
-            let share = smooth(-0.09, 0.09, p.x);
+            let share = left_share(p);
             return Follow {
                 weight: [1.0 - hangs, hangs * share, hangs * (1.0 - share), 0.0],
                 limb: Limb::Skirt,
@@ -185,7 +210,7 @@ impl Follow {
         let apart = smooth(0.0, 0.05, q.x).max(smooth(0.80, 0.70, p.y));
         let leg = smooth(HANGS, THIGHS, p.y) * apart;
         let shin = leg * smooth(KNEE.y + 0.06, KNEE.y - 0.06, p.y);
-        let foot = shin * smooth(ANKLE.y + 0.06, ANKLE.y - 0.01, p.y);
+        let foot = shin * smooth(ANKLE.y + BENDS_AT_ANKLE.0, ANKLE.y + BENDS_AT_ANKLE.1, p.y);
         Follow {
             weight: [1.0 - leg, leg - shin, shin - foot, foot],
             limb: if p.x >= 0.0 { Limb::LeftLeg } else { Limb::RightLeg },
@@ -223,6 +248,6 @@ impl Follow {
 
     /// True if it never moves against the trunk.
     pub fn is_trunk(&self) -> bool {
-        self.weight[0] > 0.999
+        self.weight[0] > 0.999 && self.limb != Limb::Skirt
     }
 }

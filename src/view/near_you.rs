@@ -20,7 +20,7 @@ pub struct NearRow {
     pub left: u64,
     /// Index of the action that brought it to the most, to see it again.
     pub action: usize,
-    /// Clock when that action began.
+    /// Clock at the touch within that action which brought it there.
     pub at: String,
     /// What was done.
     pub text: String,
@@ -47,6 +47,9 @@ struct Thing {
     now: u64,
     most: u64,
     action: usize,
+    /// When it last got some, and when what made the most of it did, seconds.
+    met: f64,
+    filled: f64,
     /// True if it had some at any touch, even if none was left once the action was over.
     ever: bool,
 }
@@ -67,7 +70,7 @@ pub fn near_you(drill: &Drill) -> NearView {
             most: thing.most,
             left: thing.now,
             action: thing.action,
-            at: clock(done.began),
+            at: clock(thing.filled),
             text: describe(drill.setup(), &done.action),
         }
     };
@@ -97,6 +100,8 @@ fn things(drill: &Drill) -> Vec<Thing> {
                 now: 0,
                 most: 0,
                 action: 0,
+                met: 0.0,
+                filled: 0.0,
                 ever: false,
             });
             things.len() - 1
@@ -106,16 +111,19 @@ fn things(drill: &Drill) -> Vec<Thing> {
     }
     let clean: Vec<bool> = things.iter().map(|t| t.now == 0).collect();
     for (action, done) in drill.done().iter().enumerate() {
-        for (site, change) in changes(done) {
+        for (when, site, change) in changes(done) {
             if let Some(at) = of_site[site] {
                 let thing = &mut things[at];
                 thing.now = thing.now.saturating_add_signed(change);
+                if change > 0 {
+                    thing.met = when;
+                }
                 thing.ever |= thing.now > 0;
             }
         }
         // As it stands once the action is over: within it, skin meets what still covers it.
         for thing in things.iter_mut().filter(|t| t.now > t.most) {
-            (thing.most, thing.action) = (thing.now, action);
+            (thing.most, thing.action, thing.filled) = (thing.now, action, thing.met);
         }
     }
     things
@@ -143,15 +151,16 @@ fn distance(owner: Owner) -> u8 {
     }
 }
 
-/// What an action changed at each patch, touch by touch.
-fn changes(done: &Done) -> impl Iterator<Item = (SiteIndex, i64)> {
+/// What an action changed at each patch and when (s), touch by touch.
+fn changes(done: &Done) -> impl Iterator<Item = (f64, SiteIndex, i64)> {
     done.flows().flat_map(|(event, outcome)| {
         let (there, back) = (outcome.moved_ab as i64, outcome.moved_ba as i64);
-        match event.flow {
+        let change = match event.flow {
             Flow::Contact { a, b, .. } => [(a, back - there), (b, there - back)],
             Flow::Splash { from, onto, .. } => [(from, -there), (onto, there)],
             Flow::Removal { site, .. } => [(site, -there), (site, 0)],
-        }
+        };
+        change.map(|(site, change)| (event.at, site, change))
     })
 }
 
@@ -189,6 +198,25 @@ mod tests {
                 assert!(row.most >= now.max(1), "{script}: {row:?}");
             }
         }
+    }
+
+    #[test]
+    fn what_met_some_is_told_with_its_moment_within_the_action() {
+        let drill = play("double-gloves/practice-order-good", 7);
+        let mut later = 0;
+        for thing in met(things(&drill)) {
+            let done = &drill.done()[thing.action];
+            assert!(
+                done.began <= thing.filled && thing.filled <= done.ended,
+                "{}: {} s is not within {} s to {} s",
+                thing.label,
+                thing.filled,
+                done.began,
+                done.ended
+            );
+            later += usize::from(thing.filled > done.began);
+        }
+        assert!(later > 0, "all was met as actions began");
     }
 
     /// Before the action that is named there was less, and after it there is as much as is told.

@@ -1,6 +1,6 @@
 //! Why it is where it is: sources, what carried it, and every touch with its share.
 
-use crate::analysis::{Arrival, Target, arrival};
+use crate::analysis::{Arrival, Carried, Target, arrival};
 use crate::drill::Drill;
 use crate::model::{Owner, Region, Setup, SiteIndex};
 use crate::report::{FlowParts, percentage};
@@ -15,7 +15,7 @@ use super::words::{clock, sentence};
 pub struct TouchRow {
     /// Index of the action, to see it again.
     pub action: usize,
-    /// Clock when the action began.
+    /// Clock when it touched, within what was done; of several the first.
     pub at: String,
     /// What was done.
     pub text: String,
@@ -102,8 +102,14 @@ fn touch_rows(drill: &Drill, found: &Arrival, total: f64) -> Vec<TouchRow> {
         .enumerate()
         .flat_map(|(action, done)| done.flows().map(move |(event, _)| (action, event)))
         .collect();
+    let mut touches: Vec<_> = found.touches.iter().collect();
+    // The events of a cleaning go hand by hand, not by the clock.
+    touches.sort_by(|x, y| {
+        let when = |touch: &Carried| events[touch.event].1.at;
+        x.action.cmp(&y.action).then(when(x).total_cmp(&when(y)))
+    });
     let mut rows: Vec<TouchRow> = Vec::new();
-    for touch in &found.touches {
+    for touch in touches {
         let done = &drill.done()[touch.action];
         let event = events[touch.event].1;
         let how = match event.cause {
@@ -129,7 +135,7 @@ fn touch_rows(drill: &Drill, found: &Arrival, total: f64) -> Vec<TouchRow> {
         }
         rows.push(TouchRow {
             action: touch.action,
-            at: clock(done.began),
+            at: clock(event.at),
             text: describe(setup, &done.action),
             way,
             share: touch.share,
@@ -228,6 +234,34 @@ mod tests {
                 "not in order of time"
             );
         }
+    }
+
+    #[test]
+    fn touches_within_what_takes_long_are_told_by_their_own_moments() {
+        let drill = play("classic-tracer/rubbed-eye", 3);
+        let sites = (0..drill.setup().sites.len()).map(|site| why(&drill, Some(site)));
+        let views: Vec<WhyView> = sites.filter(|view| view.count > 0).collect();
+        let mut apart = 0;
+        for view in &views {
+            assert!(
+                view.touches.windows(2).all(|t| t[0].at <= t[1].at),
+                "{}: not in order of time",
+                view.label
+            );
+            for row in &view.touches {
+                let done = &drill.done()[row.action];
+                assert!(
+                    clock(done.began) <= row.at && row.at <= clock(done.ended),
+                    "{}: {row:?} from {} s to {} s",
+                    view.label,
+                    done.began,
+                    done.ended
+                );
+            }
+            let within = |t: &[TouchRow]| t[0].action == t[1].action && t[0].at < t[1].at;
+            apart += view.touches.windows(2).filter(|t| within(t)).count();
+        }
+        assert!(apart > 0, "all touches of an action are told at one moment");
     }
 
     #[test]

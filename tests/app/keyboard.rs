@@ -213,6 +213,75 @@ fn panels_of_the_debrief_scroll_by_keyboard_and_the_next_debrief_begins_at_its_t
 }
 
 #[test]
+fn in_one_column_a_tab_that_is_chosen_begins_at_its_top() {
+    let mut desk = attempt();
+    desk.apply(Command::LargeType);
+    for _ in 0..4 {
+        desk.apply(Command::Larger);
+    }
+    let mut harness = window(desk, [1280.0, 720.0]);
+    // What is worked out beside the window stands above the tabs, and makes its card longer once it is known.
+    let known = |harness: &Harness<'_, Desk>| {
+        let view = harness.state().debrief_view();
+        view.and_then(|view| view.sure)
+            .is_some_and(|sure| sure.working.is_none())
+    };
+    for _ in 0..3000 {
+        harness.run_steps(2);
+        if known(&harness) {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+    assert!(known(&harness), "it is never known how sure the model is");
+    harness.run_steps(2);
+    let tabs = |harness: &Harness<'_, Desk>| {
+        let bar = harness.get_by_label("Try again").rect().bottom();
+        let named = harness.query_all_by_label("What you did");
+        // What it shows may have the tab's name too.
+        let top = named.map(|node| node.rect().top()).fold(f32::MAX, f32::min);
+        (top - bar, bar)
+    };
+    let (first, bar) = tabs(&harness);
+    assert!(
+        first > 0.0,
+        "a debrief opens on what is beneath its tabs, {first} from the bar"
+    );
+    for (key, other) in [
+        (egui::Key::Num2, egui::Key::Num3),
+        (egui::Key::Num3, egui::Key::Num1),
+    ] {
+        press(&mut harness, key);
+        harness.run_steps(2);
+        for down in [0, 9] {
+            let pointer = egui::Event::PointerMoved(egui::pos2(600.0, 500.0));
+            let wheel = egui::Event::MouseWheel {
+                unit: egui::MouseWheelUnit::Page,
+                delta: egui::vec2(0.0, -1.0),
+                phase: egui::TouchPhase::Move,
+                modifiers: egui::Modifiers::NONE,
+            };
+            for _ in 0..down {
+                harness.event(pointer.clone());
+                harness.event(wheel.clone());
+                harness.run_steps(3);
+            }
+            let before = tabs(&harness).0;
+            assert!(down == 0 || before < -100.0, "the wheel has left it at {before}");
+            press(&mut harness, other);
+            harness.run_steps(2);
+            let now = tabs(&harness).0;
+            assert!(
+                (0.0..60.0).contains(&now),
+                "{down} pages down: the tabs are {now} from the bar that ends at {bar}"
+            );
+            press(&mut harness, key);
+            harness.run_steps(2);
+        }
+    }
+}
+
+#[test]
 fn what_gets_the_focus_comes_into_sight() {
     let mut desk = attempt();
     desk.apply(Command::Tab(Tab::WhatIf));

@@ -22,7 +22,7 @@ const PAINTS: [Paint; 3] = [
 pub fn overshoe() -> Model {
     let cuff = |p: Vec3| {
         let r = (p - Vec3::new(0.106, 0.0, -0.026)) * Vec3::new(1.0, 0.0, 0.92);
-        (r.length() - 0.071).max((p.y - 0.150).max(0.03 - p.y))
+        (r.length() - 0.0755).max((p.y - 0.150).max(0.03 - p.y))
     };
     let field = |p: Vec3| {
         let crease = noise(p * 55.0) * 0.0024 + (p.y * 190.0 + p.z * 90.0).sin() * 0.0012;
