@@ -33,10 +33,7 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
     }
     let station = places.register.or_else(usual_register).and_then(|folder| {
         eprintln!("results are kept in {}", folder.display());
-        Some(Station::new(
-            Register::at(folder),
-            state_folder()?.join("waiting"),
-        ))
+        Some(Station::new(Register::at(folder), usual_waiting()?))
     });
     let settings = places
         .settings
