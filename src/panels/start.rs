@@ -34,6 +34,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
                 if columns == 1 {
                     scenarios(ui, view, out);
                     sequences(ui, view, out);
+                    who(ui, view, out);
                     manner(ui, view, out);
                     return;
                 }
@@ -43,6 +44,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
                     }
                     scenarios(&mut columns[0], view, out);
                     sequences(&mut columns[1], view, out);
+                    who(&mut columns[1], view, out);
                     let last = columns.len() - 1;
                     manner(
                         if last == 1 {
@@ -161,7 +163,6 @@ fn sequence_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 
 fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     let settings = &view.settings;
-    who(ui, view, out);
     card(ui, |ui| {
         heading(ui, "The lamp");
         ui.spacing_mut().item_spacing.y = 2.0;
@@ -249,15 +250,18 @@ fn field(
     command: fn(String) -> Command,
     out: &mut Vec<Command>,
 ) {
-    let name = ui.label(name);
-    let mut typed = text.to_owned();
-    let width = 7.0 * TextStyle::Body.resolve(ui.style()).size;
-    let edit = TextEdit::singleline(&mut typed)
-        .desired_width(width)
-        .hint_text(soft(ui, empty));
-    if ui.add(edit).labelled_by(name.id).changed() {
-        out.push(command(typed));
-    }
+    // The name stays beside its field, however narrow the card.
+    ui.horizontal(|ui| {
+        let name = ui.label(name);
+        let mut typed = text.to_owned();
+        let width = 5.0 * TextStyle::Body.resolve(ui.style()).size;
+        let edit = TextEdit::singleline(&mut typed)
+            .desired_width(width)
+            .hint_text(soft(ui, empty));
+        if ui.add(edit).labelled_by(name.id).changed() {
+            out.push(command(typed));
+        }
+    });
 }
 
 /// The attempt that was left last, to be taken up again.
