@@ -232,8 +232,8 @@ fn who(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             ui,
             match &view.kept {
                 Some(folder) => format!(
-                    "A code or nickname that your trainer gave you, not your name. What comes of the attempt is kept in {folder}, \
-                     and nowhere else"
+                    "A code or nickname that your trainer gave you, not your name. Results are kept in {folder}; nothing is sent \
+                     anywhere"
                 ),
                 None => "Results are not kept".to_owned(),
             },

@@ -110,6 +110,11 @@ impl Label {
         &self.0
     }
 
+    /// True if a person with this ward or group, if any, is among those asked about; everybody is where nothing is asked.
+    pub fn takes(asked: Option<&Label>, has: Option<&Label>) -> bool {
+        asked.is_none_or(|asked| has.is_some_and(|has| has.is(asked)))
+    }
+
     /// True if it names the same ward or group: capital and small letters make no difference.
     pub fn is(&self, other: &Label) -> bool {
         folded(&self.0) == folded(&other.0)

@@ -92,6 +92,19 @@ impl Entry {
     }
 }
 
+/// One entry for each attempt: where it was broken off and taken up again, the one that came furthest.
+pub fn furthest(mut entries: Vec<Entry>) -> Vec<Entry> {
+    let far = |entry: &Entry| {
+        entry
+            .attempt()
+            .map(|a| (a.finished, a.actions, entry.at.millis()))
+    };
+    let key = |entry: &Entry| entry.attempt().map_or(entry.id, |a| a.attempt);
+    entries.sort_by_key(|entry| (key(entry), std::cmp::Reverse(far(entry))));
+    entries.dedup_by_key(|entry| key(entry));
+    entries
+}
+
 /// What a file of the register is, if it is no entry that this program can read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum NoEntry {

@@ -20,7 +20,7 @@ mod tally;
 
 pub use attempt::{About, Attempt, Critical, LogRef, Lost, Marks, Named, Reached, Step, Unit};
 pub use due::{Due, DueList, Standing, due};
-pub use entry::{ENTRY_FORMAT, Entry, What};
+pub use entry::{ENTRY_FORMAT, Entry, What, furthest};
 pub use folder::Register;
 pub use forget::{Forgotten, Whose};
 pub use import::Imported;

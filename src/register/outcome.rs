@@ -60,10 +60,11 @@ impl Short {
 
 /// What keeps an attempt from passing; empty if it passes.
 pub fn falls_short(rule: &PassRule, facts: &Facts<'_>) -> Vec<Short> {
-    let mut short = Vec::new();
     if !facts.finished {
-        short.push(Short::BrokenOff);
+        // Of what was not done nobody knows whether it would have been.
+        return vec![Short::BrokenOff];
     }
+    let mut short = Vec::new();
     if facts.critical > 0 {
         short.push(Short::Critical);
     }

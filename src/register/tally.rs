@@ -218,16 +218,18 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
 }
 
 impl Group {
-    fn takes(&self, person: Option<&Person>, attempt: &SeenAttempt<'_>) -> bool {
-        let day = attempt.began.date();
-        let is = |wanted: &Option<Label>, has: Option<&Label>| match wanted {
-            None => true,
-            Some(wanted) => has.is_some_and(|has| has.is(wanted)),
-        };
-        is(&self.ward, person.and_then(|p| p.ward.as_ref()))
-            && is(&self.group, person.and_then(|p| p.group.as_ref()))
+    /// True if a person, if anybody is named, and a day are among those asked about.
+    pub fn holds(&self, person: Option<&Person>, day: Date) -> bool {
+        let ward = person.and_then(|p| p.ward.as_ref());
+        let group = person.and_then(|p| p.group.as_ref());
+        Label::takes(self.ward.as_ref(), ward)
+            && Label::takes(self.group.as_ref(), group)
             && self.from.is_none_or(|from| day >= from)
             && self.to.is_none_or(|to| day <= to)
+    }
+
+    fn takes(&self, person: Option<&Person>, attempt: &SeenAttempt<'_>) -> bool {
+        self.holds(person, attempt.began.date())
             && self.sequence.as_ref().is_none_or(|id| *id == attempt.sequence.id)
             && match self.purpose {
                 Some(purpose) => attempt.purpose == purpose,

@@ -155,7 +155,7 @@ pub fn cohort_report(
     });
     parts.push(CohortPart {
         heading: "What it reached",
-        about: "Attempts in which some place had enough to be seen: modelled, and chance is in it. Beside it what the model expects of \
+        about: "Attempts in which some place had enough to be seen: modelled, and chance is in it. Beside it what its stated values expect of \
                 people who do the very same, on average over the attempts"
             .to_owned(),
         rows: tally

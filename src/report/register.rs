@@ -142,7 +142,7 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules) -> String {
         line(format!("  {} lost: {}", lost.marks, lost.reason));
     }
     line(format!(
-        "  what reached whom, in {} (chance is in it), and of 100 people who do just this:",
+        "  what reached whom, in {} (chance is in it), and by the model's stated values of 100 people who do just this:",
         attempt.counted.unit
     ));
     for reached in &attempt.reached {

@@ -9,7 +9,7 @@ use smirch::model::RegisterRules;
 use smirch::record::{Code, Id, Label, Person, Purpose, Terms};
 use smirch::register::{
     About, Attempt, Entry, Group, Halves, Keeping, Moment, Register, Share, Short, Standing, Station, What,
-    Whose, due, tally,
+    Whose, due, furthest, tally,
 };
 use smirch::report::cohort_report;
 
@@ -474,6 +474,14 @@ fn a_tally_counts_attempts_once_and_only_those_asked_for() {
     assert!(reading.damage.is_empty());
     assert_eq!((found.attempts, found.broken_off, found.people), (14, 1, 6));
     assert_eq!(found.passed, Share { hits: 5, of: 13 });
+    let listed = furthest(register.read().expect("listed").found);
+    assert_eq!(listed.len(), 15, "with the script, each attempt once");
+    let finished = listed
+        .iter()
+        .filter_map(Entry::attempt)
+        .filter(|a| a.finished)
+        .count();
+    assert_eq!(finished, 14, "what was taken up again counts as far as it came");
     assert_eq!(
         found.halves,
         Some(Halves {

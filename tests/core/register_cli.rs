@@ -130,3 +130,38 @@ fn a_register_has_rules_of_its_own() {
     scratch.write("register/register.ron", &own);
     run(&["register", "forget", "--old", "--register", text(&register)]).ends(0);
 }
+
+#[test]
+fn logs_go_sooner_than_results_and_only_if_these_are_kept() {
+    let scratch = Scratch::new("register-old-logs");
+    let (register, logs) = (scratch.path("register"), scratch.path("logs"));
+    fs::create_dir_all(&logs).expect("made");
+    let names = ["kept", "unkept", "new"].map(|name| logs.join(format!("{name}.jsonl")));
+    for (log, days) in names.iter().zip([100, 100, 10]) {
+        keep(&scratch, "no-rub", &["--log", text(log)]);
+        // As one that began so long ago; whether its seals are whole is not asked here.
+        let whole = fs::read_to_string(log).expect("written");
+        let at = whole.find("\"began\":").expect("it says when") + 8;
+        let began: u64 = whole[at..at + 10].parse().expect("seconds");
+        let old = format!("{}{}{}", &whole[..at], began - days * 86_400, &whole[at + 10..]);
+        fs::write(log, old).expect("written");
+    }
+    for log in [&names[0], &names[2]] {
+        smirch::record::note_kept(log, smirch::record::Id::fresh()).expect("noted");
+    }
+    run(&[
+        "register",
+        "forget",
+        "--old",
+        "--logs",
+        text(&logs),
+        "--register",
+        text(&register),
+    ])
+    .ends(0)
+    .prints(&["1 log removed"]);
+    assert_eq!(names.map(|log| log.exists()), [false, true, true]);
+    run(&["register", "check", "--register", text(&register)])
+        .ends(0)
+        .prints(&["3 entries sound"]);
+}

@@ -46,14 +46,12 @@ impl WhoIsDue {
         let list = due(&open.register, open.rules()?, now).map_err(|e| unlisted(&open.register, &e))?;
         say_left_out(&list.reading);
         let by = self.by.unwrap_or_else(|| now.date());
-        let is = |wanted: &Option<Label>, has: &Option<Label>| match wanted {
-            None => true,
-            Some(wanted) => has.as_ref().is_some_and(|has| has.is(wanted)),
-        };
         let mut rows = list.rows;
         let all = rows.len();
         rows.retain(|row| {
-            (self.all || row.due <= by) && is(&self.ward, &row.ward) && is(&self.group, &row.group)
+            (self.all || row.due <= by)
+                && Label::takes(self.ward.as_ref(), row.ward.as_ref())
+                && Label::takes(self.group.as_ref(), row.group.as_ref())
         });
         let table = due_table(&rows);
         if let Some(path) = &self.csv {

@@ -6,12 +6,13 @@ use clap::Args;
 use serde_json::Value;
 
 use crate::record::Code;
+use crate::register::Entry;
 use crate::report::register::attempts_table;
 use crate::report::{many, xapi};
 
 use super::super::failure::Failure;
 use super::super::output::write_json;
-use super::opened::{Open, Which, code, say_left_out, unlisted, write_table};
+use super::opened::{Open, Which, attempts, code, write_table};
 
 /// Write attempts in open formats, for other programs
 ///
@@ -37,14 +38,12 @@ pub(super) struct Export {
 
 impl Export {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
-        self.which.sound()?;
-        let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
-        say_left_out(&reading);
-        let mut entries = reading.found;
-        entries.retain(|entry| {
-            let theirs = |code: &Code| entry.person.as_ref().is_some_and(|p| p.code == *code);
-            self.which.takes(entry) && self.who.as_ref().is_none_or(theirs)
-        });
+        let group = self.which.group()?;
+        let theirs = |entry: &Entry, code: &Code| entry.person.as_ref().is_some_and(|p| p.code == *code);
+        let entries = attempts(open, |entry, attempt| {
+            group.holds(entry.person.as_ref(), attempt.began.date())
+                && self.who.as_ref().is_none_or(|code| theirs(entry, code))
+        })?;
         let rules = open.rules()?;
         if let Some(path) = &self.csv {
             write_table(path, &attempts_table(&entries, rules))?;

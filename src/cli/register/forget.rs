@@ -1,6 +1,7 @@
 //! `smirch register forget`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use clap::Args;
 
@@ -21,7 +22,7 @@ pub(super) struct Forget {
     /// The person's code
     #[arg(value_parser = code, required_unless_present = "old")]
     code: Option<Code>,
-    /// Instead: what is older than the register's rules keep it
+    /// Instead: what is older than the register's rules keep it, and logs that are, if their result is kept
     #[arg(long, conflicts_with = "code")]
     old: bool,
 }
@@ -62,6 +63,12 @@ impl Forget {
                 date_words(last)
             ),
         }
+        if let (Whose::Before(_), Some(folder)) = (&whose, &logs) {
+            let removed = old_logs(folder, open.rules()?.keep_log_days)?;
+            if removed > 0 {
+                println!("{} removed, whose results are kept", many(removed, "log"));
+            }
+        }
         for (n, noun) in [
             (told.copies, "copy of such an entry"),
             (told.half_written, "file never written to its end"),
@@ -92,4 +99,19 @@ impl Forget {
         }
         Ok(())
     }
+}
+
+/// Removes logs of attempts that are older than so many days and whose result is kept; gives how many.
+fn old_logs(folder: &Path, days: u32) -> Result<u64, Failure> {
+    let wrong = |path: &Path, e: &std::io::Error| Failure::Faults(format!("{}: {e}", path.display()));
+    let age = Duration::from_secs(u64::from(days) * 86_400);
+    let mut removed = 0;
+    for log in shelf(folder).map_err(|e| wrong(folder, &e))? {
+        let old = log.began.elapsed().is_ok_and(|since| since > age);
+        if old && log.kept {
+            forget_log(&log.path).map_err(|e| wrong(&log.path, &e))?;
+            removed += 1;
+        }
+    }
+    Ok(removed)
 }

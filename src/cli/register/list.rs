@@ -8,7 +8,7 @@ use clap::Args;
 use crate::report::register::{LOCAL_RULE, attempts_table};
 
 use super::super::failure::Failure;
-use super::opened::{Open, Which, say_left_out, unlisted, write_table};
+use super::opened::{Open, Which, attempts, write_table};
 
 /// List attempts, one a line, in the order of time
 #[derive(Debug, Args)]
@@ -22,12 +22,10 @@ pub(super) struct List {
 
 impl List {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
-        self.which.sound()?;
-        let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
-        say_left_out(&reading);
-        let mut entries = reading.found;
-        entries.retain(|entry| self.which.takes(entry));
-        entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
+        let group = self.which.group()?;
+        let entries = attempts(open, |entry, attempt| {
+            group.holds(entry.person.as_ref(), attempt.began.date())
+        })?;
         let table = attempts_table(&entries, open.rules()?);
         if let Some(path) = &self.csv {
             write_table(path, &table)?;

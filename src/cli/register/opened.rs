@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use crate::content::Content;
 use crate::model::RegisterRules;
 use crate::record::{Code, Label};
-use crate::register::{Entry, Reading, Register};
+use crate::register::{Attempt, Entry, Group, Reading, Register, furthest};
 use crate::report::Table;
 
 use super::super::failure::Failure;
@@ -105,30 +105,31 @@ pub(super) struct Which {
 }
 
 impl Which {
-    pub fn sound(&self) -> Result<(), Failure> {
+    /// The group that is asked about.
+    pub fn group(self) -> Result<Group, Failure> {
         match (self.from, self.to) {
             (Some(from), Some(to)) if to < from => Err(Failure::Usage(format!(
                 "--to {to} is before --from {from}\n   hint: exchange them"
             ))),
-            _ => Ok(()),
+            (from, to) => Ok(Group {
+                ward: self.ward,
+                group: self.group,
+                from,
+                to,
+                ..Group::default()
+            }),
         }
     }
+}
 
-    pub fn takes(&self, entry: &Entry) -> bool {
-        let Some(attempt) = entry.attempt() else {
-            return false;
-        };
-        let day = attempt.began.date();
-        let person = entry.person.as_ref();
-        let is = |wanted: &Option<Label>, has: Option<&Label>| match wanted {
-            None => true,
-            Some(wanted) => has.is_some_and(|has| has.is(wanted)),
-        };
-        is(&self.ward, person.and_then(|p| p.ward.as_ref()))
-            && is(&self.group, person.and_then(|p| p.group.as_ref()))
-            && self.from.is_none_or(|from| day >= from)
-            && self.to.is_none_or(|to| day <= to)
-    }
+/// What was kept of the attempts that are asked about, in the order of time: one that was taken up again as far as it came.
+pub(super) fn attempts(open: &Open, asked: impl Fn(&Entry, &Attempt) -> bool) -> Result<Vec<Entry>, Failure> {
+    let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
+    say_left_out(&reading);
+    let mut entries = furthest(reading.found);
+    entries.retain(|entry| entry.attempt().is_some_and(|attempt| asked(entry, attempt)));
+    entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
+    Ok(entries)
 }
 
 /// Says on standard error what was left out.

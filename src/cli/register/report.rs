@@ -48,7 +48,6 @@ enum Made {
 
 impl Report {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
-        self.which.sound()?;
         let library = &open.content.library;
         if let Some(id) = &self.sequence
             && library.sequence(id).is_none()
@@ -57,10 +56,6 @@ impl Report {
             return Err(Failure::Usage(super::super::find::unknown("sequence", id, known)));
         }
         let group = Group {
-            ward: self.which.ward,
-            group: self.which.group,
-            from: self.which.from,
-            to: self.which.to,
             purpose: self.purpose.map(|made| match made {
                 Made::Practice => Purpose::Practice,
                 Made::Assessment => Purpose::Assessment,
@@ -69,6 +64,7 @@ impl Report {
             }),
             sequence: self.sequence,
             split: self.split,
+            ..self.which.group()?
         };
         let rules = open.rules()?;
         let (tally, reading) =

@@ -6,10 +6,11 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::record::Code;
+use crate::register::Entry;
 use crate::report::register::{LOCAL_RULE, attempts_table, entry_text};
 
 use super::super::failure::Failure;
-use super::opened::{Open, code, say_left_out, unlisted, write_table};
+use super::opened::{Open, attempts, code, write_table};
 
 /// Show everything that is kept of one person
 #[derive(Debug, Args)]
@@ -24,10 +25,8 @@ pub(super) struct Show {
 
 impl Show {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
-        let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
-        say_left_out(&reading);
-        let mut entries = reading.found;
-        entries.retain(|entry| entry.person.as_ref().is_some_and(|p| p.code == self.code));
+        let theirs = |entry: &Entry| entry.person.as_ref().is_some_and(|p| p.code == self.code);
+        let entries = attempts(open, |entry, _| theirs(entry))?;
         if entries.is_empty() {
             return Err(Failure::Usage(format!(
                 "{}: nothing is kept of `{}`\n   hint: `smirch register list` shows all codes",
@@ -35,7 +34,6 @@ impl Show {
                 self.code
             )));
         }
-        entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
         let rules = open.rules()?;
         if let Some(path) = &self.csv {
             write_table(path, &attempts_table(&entries, rules))?;
