@@ -11,7 +11,7 @@ use bevy::log::warn;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::record::{LogWriter, Replay, Terms};
-use crate::register::{Keeping, Station, keep_left, keep_logged};
+use crate::register::{Entry, Keeping, Station, keep_left, keep_logged};
 use crate::view::Watch;
 
 /// Writes one file per drill into a folder.
@@ -152,6 +152,18 @@ impl Watch for LogWatch {
             Ok(()) => self.keep(path),
             Err(error) => warn!("the log could not be ended: {error}"),
         }
+    }
+
+    fn taught(&mut self, entry: &Entry) {
+        let Some(station) = self.station.clone() else {
+            return;
+        };
+        let entry = entry.clone();
+        self.at_work.push(std::thread::spawn(move || {
+            if let Err(error) = station.keep(&entry) {
+                warn!("what was counted in the lesson could not be kept: {error}");
+            }
+        }));
     }
 }
 

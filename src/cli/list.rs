@@ -37,6 +37,7 @@ enum What {
     Organisms,
     Products,
     Duels,
+    Lessons,
     Sites,
     Attempts,
 }
@@ -72,6 +73,11 @@ impl List {
                     .collect(),
                 What::Duels => library
                     .duels
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Lessons => library
+                    .lessons
                     .iter()
                     .map(|x| (x.id.clone(), x.label.clone()))
                     .collect(),

@@ -13,7 +13,8 @@ use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
 use super::{
-    body, curve, doubt, duel, embedded, gather, register, scenario, sequence, study, substance, technique,
+    body, curve, doubt, duel, embedded, gather, lesson, register, scenario, sequence, study, substance,
+    technique,
 };
 
 /// The newest file format this program reads.
@@ -43,6 +44,7 @@ pub enum Kind {
     Sequence,
     Scenario,
     Duels,
+    Lesson,
     Studies,
     Calibration,
     Ensemble,
@@ -51,7 +53,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 25] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 27] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -73,6 +75,8 @@ impl Kind {
         ("between_studies", Kind::Calibration, "doubt file"),
         ("members", Kind::Ensemble, "ensemble file"),
         ("trainees", Kind::Trainees, "trainees file"),
+        ("audience", Kind::Lesson, "lesson"),
+        ("minutes", Kind::Lesson, "lesson"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
         ("actions", Kind::Script, "script"),
@@ -458,6 +462,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),
+        Kind::Lesson => lesson::lesson(r, library),
         Kind::Studies => study::studies(r, library),
         Kind::Calibration => doubt::calibration(r, library),
         Kind::Ensemble => doubt::ensemble(r, library),

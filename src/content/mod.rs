@@ -11,6 +11,7 @@ mod duel;
 mod embedded;
 pub mod fault;
 mod gather;
+mod lesson;
 mod load;
 pub mod record;
 mod refer;

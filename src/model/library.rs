@@ -2,8 +2,8 @@
 
 use super::{
     Basis, Building, Calibration, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault, Furniture, Item,
-    Marks, Material, NextContact, Organism, Place, Product, RegisterRules, Scenario, Sequence, Soak, Source,
-    Studies, Technique, Telling, Trainee, Transfer, Tuning,
+    Lesson, Marks, Material, NextContact, Organism, Place, Product, RegisterRules, Scenario, Sequence, Soak,
+    Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -97,6 +97,8 @@ pub struct Library {
     pub curves: Vec<Curve>,
     /// Pairs to show side by side.
     pub duels: Vec<Duel>,
+    /// Lessons.
+    pub lessons: Vec<Lesson>,
     /// Virtual trainees.
     pub trainees: Vec<Trainee>,
     /// Where trainees touch their faces.
@@ -150,6 +152,7 @@ impl Library {
         trainee, trainees, Trainee, "The virtual trainee with this id.";
         curve, curves, Curve, "The dose-response curve with this id.";
         duel, duels, Duel, "The duel with this id.";
+        lesson, lessons, Lesson, "The lesson with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
     }
 

@@ -9,6 +9,7 @@ mod duel;
 mod evidence;
 mod item;
 mod left_out;
+mod lesson;
 mod library;
 mod next_contact;
 mod place;
@@ -33,6 +34,10 @@ pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
 pub use left_out::{LeftOut, Meets};
+pub use lesson::{
+    Lesson, LessonAnswer, LessonAsk, LessonClaim, LessonKind, LessonLamp, LessonStep, LessonTarget, Says,
+    Tries,
+};
 pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, Furniture, Place, Region, Zone};

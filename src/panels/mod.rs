@@ -75,6 +75,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
                 orders::page(ui, view, out);
             }
         }
+        Page::Lesson => {}
         Page::Class => {
             if let Some(view) = &screen.class {
                 shown.free = class::page(ui, view, out);

@@ -27,6 +27,8 @@ pub(super) struct Brief<'a> {
 pub(super) enum BriefWhat<'a> {
     Attempt(#[serde(borrow)] BriefAttempt<'a>),
     Forgotten(IgnoredAny),
+    Lesson(IgnoredAny),
+    Exercise(IgnoredAny),
 }
 
 /// An attempt as lists see it.
@@ -85,7 +87,7 @@ impl<'a> Brief<'a> {
     pub(super) fn attempt(&self) -> Option<&BriefAttempt<'a>> {
         match &self.what {
             BriefWhat::Attempt(attempt) => Some(attempt),
-            BriefWhat::Forgotten(_) => None,
+            _ => None,
         }
     }
 }

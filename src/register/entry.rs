@@ -5,10 +5,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::record::{Id, Person, seal};
 
-use super::{Attempt, Moment};
+use super::{Attempt, Exercise, LessonGiven, Moment};
 
-/// The newest format of entries that this program writes and reads.
-pub const ENTRY_FORMAT: u64 = 1;
+/// The newest format of entries that this program writes and reads. Each kind keeps the format in which it came, so that older
+/// programs read what they know and name the rest as newer.
+pub const ENTRY_FORMAT: u64 = 2;
 
 /// What stands for the line before an entry in its seal.
 const SEALED: &str = "smirch entry";
@@ -41,13 +42,27 @@ pub enum What {
     /// Entries that were removed on somebody's wish: they stay away, whatever folder is merged in later. Who it was is
     /// not said.
     Forgotten(Vec<Id>),
+    /// A lesson that was given, with the hands that went up.
+    Lesson(Box<LessonGiven>),
+    /// An exercise with lotion and a lamp: who glowed where, without names.
+    Exercise(Box<Exercise>),
+}
+
+impl What {
+    /// The format in which entries of this kind are written.
+    fn format(&self) -> u64 {
+        match self {
+            What::Attempt(_) | What::Forgotten(_) => 1,
+            What::Lesson(_) | What::Exercise(_) => 2,
+        }
+    }
 }
 
 impl Entry {
     /// An entry of now.
     pub fn new(person: Option<Person>, what: What) -> Entry {
         Entry {
-            format: ENTRY_FORMAT,
+            format: what.format(),
             id: Id::fresh(),
             at: Moment::now(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -60,7 +75,7 @@ impl Entry {
     pub fn attempt(&self) -> Option<&Attempt> {
         match &self.what {
             What::Attempt(attempt) => Some(attempt),
-            What::Forgotten(_) => None,
+            _ => None,
         }
     }
 
@@ -68,7 +83,7 @@ impl Entry {
     pub(super) fn forgets(&self) -> &[Id] {
         match &self.what {
             What::Forgotten(ids) => ids,
-            What::Attempt(_) => &[],
+            _ => &[],
         }
     }
 

@@ -9,6 +9,7 @@ mod list;
 mod opened;
 mod report;
 mod show;
+mod taught;
 
 use clap::{Args, Subcommand};
 
@@ -32,6 +33,7 @@ pub(super) struct Registered {
 enum Asked {
     List(list::List),
     Show(show::Show),
+    Taught(taught::Taught),
     Due(due::WhoIsDue),
     Report(report::Report),
     Export(export::Export),
@@ -51,6 +53,7 @@ impl Registered {
         match self.command {
             Asked::List(list) => list.run(&open),
             Asked::Show(show) => show.run(&open),
+            Asked::Taught(taught) => taught.run(&open),
             Asked::Due(due) => due.run(&open),
             Asked::Report(report) => report.run(&open),
             Asked::Export(export) => export.run(&open),

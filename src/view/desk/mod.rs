@@ -8,7 +8,8 @@ use std::time::SystemTime;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Pace, Sequence, Setup, SiteIndex};
-use crate::record::{Replay, Terms, is_written, newest};
+use crate::record::{Purpose, Replay, Terms, is_written, newest};
+use crate::register::Entry;
 use crate::report::Drawing;
 
 use super::attempts::{AttemptRow, AttemptsView, attempts_view, row};
@@ -16,6 +17,7 @@ use super::class::{Class, ClassView};
 use super::command::{Command, Page, Tab};
 use super::debrief::{Asked, DebriefView, debrief_view};
 use super::drilling::{DrillView, Looking, Sight, drill_view};
+use super::lesson::OpenLesson;
 use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
 use super::playback::Playback;
 use super::remembered::Remembered;
@@ -33,6 +35,7 @@ use super::words::sentence;
 
 mod class;
 mod drilling;
+mod lesson;
 mod look_back;
 mod orders;
 
@@ -48,6 +51,8 @@ pub trait Watch: Send + Sync {
     fn took_back(&mut self, _drill: &Drill) {}
     /// The drill is over.
     fn ended(&mut self, _drill: &Drill) {}
+    /// A lesson is over, or an exercise in it: what is to be kept of it.
+    fn taught(&mut self, _entry: &Entry) {}
 }
 
 /// Something the scene should do about the last command, besides showing the new stage.
@@ -86,6 +91,7 @@ pub struct Desk {
     playback: Option<Playback>,
     class: Option<Class>,
     search: Option<Search>,
+    lesson: Option<OpenLesson>,
     /// How sure the model is of an attempt, by its number.
     sure: Option<(u64, Sure)>,
     /// The pair of one's own choosing.
@@ -179,6 +185,7 @@ impl Desk {
             playback: None,
             class: None,
             search: None,
+            lesson: None,
             sure: None,
             own: [0, 1],
             told: None,
@@ -283,7 +290,7 @@ impl Desk {
     /// True while the lamp shines; always so in the debrief.
     pub fn lamp(&self) -> bool {
         match self.page {
-            Page::Start | Page::Orders => false,
+            Page::Start | Page::Orders | Page::Lesson => false,
             Page::Drill | Page::Replay | Page::Class => self.lamp,
             Page::Debrief => true,
         }
@@ -391,18 +398,23 @@ impl Desk {
     /// Two ways side by side, if they are open.
     pub fn class_view(&self) -> Option<ClassView> {
         let class = self.class.as_ref()?;
-        Some(ClassView {
+        let mut view = ClassView {
             told: self.told.clone(),
             own: Some(self.own_pair(class.duel() == super::class::OWN)),
             lamp: self.lamp && class.stage() != super::class::Stage::Odds,
             ..class.view(&self.content)
-        })
+        };
+        if let (Some(odds), Some(hands)) = (&mut view.odds, self.hands_beside(class)) {
+            odds.guess = Some(hands);
+        }
+        Some(view)
     }
 
     /// True while long work goes on whose end should be looked for.
     pub fn working(&self) -> bool {
         self.class.as_ref().is_some_and(Class::working)
             || self.search.as_ref().is_some_and(Search::working)
+            || self.lesson_works()
             || self.sure.as_ref().is_some_and(|(_, sure)| sure.working())
     }
 
@@ -458,7 +470,10 @@ impl Desk {
     /// Does what a command asks.
     pub fn apply(&mut self, command: Command) {
         // Time that passes changes nothing by itself; what it brings about counts where it does.
-        if !matches!(command, Command::Tick(_) | Command::Poll | Command::Seen) {
+        if !matches!(
+            command,
+            Command::Tick(_) | Command::Poll | Command::Seen | Command::LessonTick(_)
+        ) {
             self.revision += 1;
             self.moments.iter_mut().for_each(|m| *m += 1);
             // Whatever was under way is over then.
@@ -466,7 +481,12 @@ impl Desk {
         }
         if !matches!(
             command,
-            Command::RubFor(_) | Command::Peek(_) | Command::Tick(_) | Command::Poll | Command::Seen
+            Command::RubFor(_)
+                | Command::Peek(_)
+                | Command::Tick(_)
+                | Command::Poll
+                | Command::Seen
+                | Command::LessonTick(_)
         ) {
             self.refusal = None;
         }
@@ -500,7 +520,7 @@ impl Desk {
             Command::Trace => self.settings.trace = !self.settings.trace,
             Command::Leave => self.effects.push(Effect::Leave),
             Command::Home => {
-                self.page = Page::Start;
+                self.page = self.lesson.as_ref().map_or(Page::Start, |_| Page::Lesson);
                 self.drill = None;
                 self.look_for_unfinished();
             }
@@ -523,6 +543,11 @@ impl Desk {
                 self.open_log(&path);
             }
             Command::Class => self.open_class(0),
+            Command::Lessons => self.open_lessons(),
+            Command::Lesson(index) => self.begin_lesson(index),
+            Command::LessonTick(seconds) => self.lesson_tick(seconds),
+            Command::ToLesson => self.to_lesson(),
+            Command::Back if self.page == Page::Class && self.lesson_is_open() => self.to_lesson(),
             Command::Orders => self.open_orders(None, false),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
@@ -539,6 +564,7 @@ impl Desk {
                 Page::Replay => self.apply_to_replay(other),
                 Page::Class => self.apply_to_class(other),
                 Page::Orders => self.apply_to_orders(other),
+                Page::Lesson => self.apply_to_lesson(other),
             },
         }
     }
@@ -604,6 +630,10 @@ impl Desk {
         self.dealt = vec![false; scenario.happenings.len()];
         let terms = Terms {
             sequence: id.clone(),
+            purpose: match self.lesson {
+                Some(_) => Purpose::Class,
+                None => Purpose::default(),
+            },
             person,
             desk: Some(self.settings.terms()),
             ..Terms::default()
