@@ -199,9 +199,12 @@ fn sources(r: &mut Record<'_>, library: &Library) -> Vec<String> {
 /// A question. Its words may be left to a pair, and so may those of answers that name a side of it.
 fn ask(r: &mut Record<'_>, library: &Library) -> (LessonAsk, Vec<Span>) {
     let duel = r.optional("duel", |d, n| refer::node(d, n, "duel", ids!(library.duels)));
+    // Of a pair that is not known nothing more is said.
+    let unknown = r.has("duel") && duel.is_none();
     let duel = duel.and_then(|id| library.duel(&id));
     let question = match duel {
         Some(duel) => r.text_or("question", &duel.question),
+        None if unknown => r.text_or("question", ""),
         None => r.text("question"),
     };
     let against = r
@@ -211,6 +214,7 @@ fn ask(r: &mut Record<'_>, library: &Library) -> (LessonAsk, Vec<Span>) {
         let mut r = d.record(node, "answer");
         let says = r.optional("says", says);
         let usual = match (says, duel) {
+            _ if unknown => Some(String::new()),
             (Some(Says::First), Some(duel)) => duel.sides.first().map(|side| side.label.clone()),
             (Some(Says::Second), Some(duel)) => duel.sides.get(1).map(|side| side.label.clone()),
             (Some(Says::Same), _) => Some("Much the same".to_owned()),

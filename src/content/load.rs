@@ -54,6 +54,9 @@ pub enum Kind {
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
     const SIGNS: [(&'static str, Kind, &'static str); 27] = [
+        // A lesson has materials and steps too, so it comes first.
+        ("audience", Kind::Lesson, "lesson"),
+        ("minutes", Kind::Lesson, "lesson"),
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -75,8 +78,6 @@ impl Kind {
         ("between_studies", Kind::Calibration, "doubt file"),
         ("members", Kind::Ensemble, "ensemble file"),
         ("trainees", Kind::Trainees, "trainees file"),
-        ("audience", Kind::Lesson, "lesson"),
-        ("minutes", Kind::Lesson, "lesson"),
         ("steps", Kind::Sequence, "sequence"),
         ("kit", Kind::Scenario, "scenario"),
         ("actions", Kind::Script, "script"),

@@ -6,6 +6,8 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::model::{Lesson, LessonClaim, LessonKind, LessonLamp, LessonStep, LessonTarget, Library, Tries};
 
+use crate::analysis::{all_right, people_to_tell};
+
 use super::words::{CAUTION, many, source_line};
 
 /// What stands on the wall in a step beside its heading, in words; empty where that is answers, claims or a picture.
@@ -112,8 +114,19 @@ fn expect(library: &Library, lesson: &Lesson, step: &LessonStep) -> Vec<String> 
         ],
         LessonKind::Exercise { .. } => vec![
             "For each person mark where it glowed, or that it glowed nowhere; a person takes a few seconds".to_owned(),
-            "Then lay the counts beside what the model expects; with few people the ranges are wide".to_owned(),
+            format!(
+                "Then lay the counts beside what the model expects. With few people only large differences show: to tell 50 of 100 \
+                 from 25 of 100 takes {:.0} people on either side",
+                people_to_tell(0.5, 0.25).unwrap_or_default().ceil()
+            ),
         ],
+        LessonKind::Try { sequence, .. } => {
+            let steps = library.sequence(sequence).map_or(0, |sequence| sequence.steps.len());
+            vec![format!(
+                "No faultless run: whoever does each of its {steps} steps right in 95 of 100 goes does all of them right in {:.0}",
+                100.0 * all_right(0.95, steps)
+            )]
+        }
         _ => Vec::new(),
     };
     out.extend(laid);
