@@ -54,17 +54,13 @@ pub fn cites(library: &Library, sources: &[String]) -> Vec<String> {
     found.map(|source| source.cite.clone()).collect()
 }
 
-/// Where a claim is known from: its sources, and its basis with how that was read.
+/// Where a claim is known from: its basis with how that was read, and what sources it names besides.
 pub fn claim_sources(library: &Library, claim: &LessonClaim) -> Vec<String> {
-    let mut from = cites(library, &claim.sources);
-    from.extend(
-        claim
-            .basis
-            .iter()
-            .map(|basis| source_line(library, basis))
-            .filter(|line| !line.is_empty()),
-    );
-    from
+    let basis = claim.basis.as_deref().and_then(|id| library.basis(id));
+    let told = |id: &String| basis.is_some_and(|basis| basis.sources.contains(id));
+    let others: Vec<String> = claim.sources.iter().filter(|id| !told(id)).cloned().collect();
+    let line = basis.map(|basis| source_line(library, &basis.id));
+    line.into_iter().chain(cites(library, &others)).collect()
 }
 
 /// What a trainer may expect of a step beside its notes: nothing about results, which the odds and the room will tell.
@@ -122,10 +118,14 @@ fn expect(library: &Library, lesson: &Lesson, step: &LessonStep) -> Vec<String> 
         ],
         LessonKind::Try { sequence, .. } => {
             let steps = library.sequence(sequence).map_or(0, |sequence| sequence.steps.len());
-            vec![format!(
-                "No faultless run: whoever does each of its {steps} steps right in 95 of 100 goes does all of them right in {:.0}",
-                100.0 * all_right(0.95, steps)
-            )]
+            let words = || {
+                format!(
+                    "No faultless run: whoever does each of its {steps} steps right in 95 of 100 goes does all of them right in {:.0}",
+                    100.0 * all_right(0.95, steps)
+                )
+            };
+            // Of one or two steps it says nothing that is not plain.
+            (steps > 2).then(words).into_iter().collect()
         }
         _ => Vec::new(),
     };

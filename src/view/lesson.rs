@@ -48,6 +48,8 @@ pub struct OpenLesson {
     pub before: (usize, usize, LampUse),
     /// The page that a step opened and that was gone back from.
     pub left: Option<(usize, Page)>,
+    /// True while the drill at the desk is one that the lesson opened.
+    pub drilling: bool,
 }
 
 /// An answer with its hands.

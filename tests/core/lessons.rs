@@ -6,8 +6,9 @@ use std::sync::{Arc, Mutex};
 use smirch::analysis::{
     Asking, Doing, Progress, Target, USUAL_REPEATS, USUAL_SEED, Verdict, doubted, usual_doubt_repeats,
 };
+use smirch::drill::Drill;
 use smirch::model::{DuelWay, Lesson, LessonKind, LessonStep, Says};
-use smirch::record::Purpose;
+use smirch::record::{Purpose, Terms};
 use smirch::register::{ENTRY_FORMAT, Entry, Moment, Register, Station, What, due, tally};
 use smirch::view::borne::{Borne, borne};
 use smirch::view::class::Stage;
@@ -148,7 +149,7 @@ fn answers_that_name_a_side_are_called_as_the_pair_calls_them_or_speak_of_it() {
 
 /// Someone who is told what to keep.
 #[derive(Clone, Default)]
-struct Kept(Arc<Mutex<Vec<Entry>>>);
+struct Kept(Arc<Mutex<Vec<Entry>>>, Arc<Mutex<Vec<Purpose>>>);
 
 impl Kept {
     fn all(&self) -> Vec<Entry> {
@@ -160,12 +161,9 @@ impl Watch for Kept {
     fn taught(&mut self, entry: &Entry) {
         self.0.lock().expect("nobody panicked").push(entry.clone());
     }
-    fn began(&mut self, _: &smirch::drill::Drill, terms: &smirch::record::Terms) {
-        assert_eq!(
-            terms.purpose,
-            Purpose::Class,
-            "a drill of a lesson is no practice"
-        );
+
+    fn began(&mut self, _: &Drill, terms: &Terms) {
+        self.1.lock().expect("nobody panicked").push(terms.purpose);
     }
 }
 
@@ -324,7 +322,13 @@ fn a_lesson_stays_open_beside_a_drill_and_puts_back_what_was_chosen() {
     desk.apply(Command::Back);
     assert_eq!(desk.page(), Page::Start);
     assert!(desk.lesson_is_open(), "a key pressed by mistake costs nothing");
-    desk.apply(Command::Lessons);
+    // Somebody practises meanwhile: that is no part of the lesson.
+    desk.apply(Command::Begin);
+    desk.apply(Command::ToLesson);
+    assert_eq!(
+        *kept.1.lock().expect("nobody panicked"),
+        [Purpose::Class, Purpose::Practice]
+    );
     assert_eq!(now(&desk), 2);
     desk.apply(Command::Lesson(1));
     assert_eq!(kept.all().len(), 1, "whoever begins another ends this one");
@@ -498,7 +502,7 @@ fn a_lesson_of_ones_own_lies_beside_those_built_in() {
         "mine/assets/lessons/ours.ron",
         own.replace("minutes: 3", "minutes: 4"),
     );
-    run(&["check", text(&file)]).ends(1).complains(&[
+    run(&["check", text(&file)]).ends(1).prints(&[
         "said to take 4 minutes, but its steps take 3",
         "write `minutes: 3`",
     ]);

@@ -568,11 +568,18 @@ fn faults_planted_in_a_lesson_are_found() {
         "assets/lessons/order-class.ron",
         &[
             plant(
-                "duel: \"gloves-or-gown-first\", against: \"odds-order\"",
-                "duel: \"gloves-or-gown-fist\", against: \"odds-odder\"",
+                "duel: \"gloves-or-gown-first\", against",
+                "duel: \"gloves-or-gown-fist\", against",
                 "\"gloves-or-gown-fist",
                 "unknown duel `gloves-or-gown-fist`",
                 "`gloves-or-gown-first`",
+            ),
+            plant(
+                "against: \"odds-order\"",
+                "against: \"odds-odder\"",
+                "\"odds-odder",
+                "unknown step `odds-odder`",
+                "`odds-order`",
             ),
             plant(
                 "duel: \"gloves-or-gown-first\", target: AnySkin",
@@ -597,9 +604,9 @@ fn faults_planted_in_a_lesson_are_found() {
             ),
             plant(
                 "scenario: \"classic-tracer\", sequence: \"us-gloves-first\",\n            notes: \"In pairs",
-                "scenario: \"enteric-bay\", sequence: \"us-gloves-first\",\n            notes: \"In pairs",
-                "\"enteric-bay",
-                "nothing glows in `enteric-bay`",
+                "scenario: \"respiratory-room\", sequence: \"us-gloves-first\",\n            notes: \"In pairs",
+                "\"respiratory-room",
+                "nothing glows in `respiratory-room`",
                 "`classic-tracer`",
             ),
             plant(

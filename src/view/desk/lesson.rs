@@ -64,6 +64,7 @@ impl Desk {
             teaching: Teaching::begin(lesson, Moment::now()),
             before: (self.settings.scenario, self.settings.sequence, self.settings.lamp),
             left: None,
+            drilling: false,
         });
         self.class = None;
         self.page = Page::Lesson;
@@ -92,7 +93,7 @@ impl Desk {
     }
 
     /// Back to the lesson from a page that it opened, or from wherever one has come to meanwhile.
-    pub(super) fn to_lesson(&mut self) {
+    pub(super) fn back_to_lesson(&mut self) {
         let page = self.page;
         let Some(open) = &mut self.lesson else { return };
         if page != Page::Lesson {
@@ -133,6 +134,31 @@ impl Desk {
         self.lesson.as_ref().is_some_and(|open| open.teaching.working())
     }
 
+    /// Fetches what was worked out for the lesson, whatever page is open: a trainer goes on while something is counted.
+    pub(super) fn lesson_polls(&mut self) {
+        let Some(open) = &mut self.lesson else { return };
+        let found = open.teaching.poll();
+        let heard = self.class.as_mut().is_some_and(Class::poll);
+        if heard {
+            self.lesson_hears();
+        }
+        // How far it is is told on the page of the lesson.
+        let counting = self.page == Page::Lesson && self.working();
+        self.revision += u64::from(found || heard || counting);
+    }
+
+    /// True while the drill at the desk is one that a lesson opened.
+    pub(super) fn drill_is_of_lesson(&self) -> bool {
+        self.lesson.as_ref().is_some_and(|open| open.drilling)
+    }
+
+    /// The drill that comes next is begun on the first page and belongs to no lesson.
+    pub(super) fn lesson_lets_go(&mut self) {
+        if let Some(open) = &mut self.lesson {
+            open.drilling = false;
+        }
+    }
+
     /// Makes ready what the step is about.
     fn arrive(&mut self) {
         let Some(open) = &mut self.lesson else { return };
@@ -151,17 +177,6 @@ impl Desk {
         if command == Command::Back {
             // The lesson stays open, so that a key pressed by mistake costs nothing.
             self.page = Page::Start;
-            return;
-        }
-        if command == Command::Poll {
-            let heard = self.class.as_mut().is_some_and(Class::poll);
-            if heard {
-                self.lesson_hears();
-            }
-            let found = self.lesson.as_mut().is_some_and(|open| open.teaching.poll());
-            // How far it is changes too.
-            let counting = self.lesson_works();
-            self.revision += u64::from(heard || found || counting);
             return;
         }
         let Some(open) = &mut self.lesson else { return };
@@ -263,6 +278,9 @@ impl Desk {
         self.settings.scenario = index;
         self.settings.sequence = ids.iter().position(|id| id == sequence).unwrap_or(0);
         self.settings.lamp = lamp_of(lamp);
+        if let Some(open) = &mut self.lesson {
+            open.drilling = true;
+        }
         self.begin();
         if self.page == Page::Start {
             // Something that was typed there keeps it from beginning, and is said there.

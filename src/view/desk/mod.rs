@@ -490,6 +490,9 @@ impl Desk {
         ) {
             self.refusal = None;
         }
+        if command == Command::Poll {
+            self.lesson_polls();
+        }
         match command {
             Command::Seen => {
                 if self.sight.take().is_some() {
@@ -509,7 +512,10 @@ impl Desk {
             Command::Group(text) => self.settings.group = text,
             Command::Clock(speed) => self.settings.clock = speed,
             Command::HandsFree(on) => self.settings.hands_free = on,
-            Command::Begin => self.begin(),
+            Command::Begin => {
+                self.lesson_lets_go();
+                self.begin();
+            }
             Command::Help => self.help = !self.help,
             Command::Larger => self.scale(25),
             Command::Smaller => self.scale(-25),
@@ -546,8 +552,8 @@ impl Desk {
             Command::Lessons => self.open_lessons(),
             Command::Lesson(index) => self.begin_lesson(index),
             Command::LessonTick(seconds) => self.lesson_tick(seconds),
-            Command::ToLesson => self.to_lesson(),
-            Command::Back if self.page == Page::Class && self.lesson_is_open() => self.to_lesson(),
+            Command::ToLesson => self.back_to_lesson(),
+            Command::Back if self.page == Page::Class && self.lesson_is_open() => self.back_to_lesson(),
             Command::Orders => self.open_orders(None, false),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
@@ -630,9 +636,9 @@ impl Desk {
         self.dealt = vec![false; scenario.happenings.len()];
         let terms = Terms {
             sequence: id.clone(),
-            purpose: match self.lesson {
-                Some(_) => Purpose::Class,
-                None => Purpose::default(),
+            purpose: match self.drill_is_of_lesson() {
+                true => Purpose::Class,
+                false => Purpose::default(),
             },
             person,
             desk: Some(self.settings.terms()),
