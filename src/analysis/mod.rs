@@ -69,7 +69,8 @@ pub use runner::Runner;
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
 pub use stats::{
-    Interval, Summary, mcnemar, mean_interval, newcombe, paired_interval, quantile, summary, wilson,
+    Agreement, Interval, Summary, agreement, mcnemar, mean_interval, newcombe, paired_interval, quantile,
+    summary, wilson,
 };
 pub use study::{Outcome, outcomes};
 pub use target::Target;

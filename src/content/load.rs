@@ -13,7 +13,8 @@ use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
 use super::{
-    body, curve, doubt, duel, embedded, gather, register, scenario, sequence, study, substance, technique,
+    body, checklist, curve, doubt, duel, embedded, gather, ladder, register, scenario, sequence, study,
+    substance, technique,
 };
 
 /// The newest file format this program reads.
@@ -43,6 +44,8 @@ pub enum Kind {
     Sequence,
     Scenario,
     Duels,
+    Checklists,
+    Ladder,
     Studies,
     Calibration,
     Ensemble,
@@ -51,7 +54,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 25] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 27] = [
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -69,6 +72,8 @@ impl Kind {
         ("brush_odds", Kind::Tunings, "fitted file"),
         ("curves", Kind::Curves, "curves file"),
         ("duels", Kind::Duels, "duels file"),
+        ("checklists", Kind::Checklists, "checklists file"),
+        ("rungs", Kind::Ladder, "ladder file"),
         ("arms", Kind::Studies, "studies file"),
         ("between_studies", Kind::Calibration, "doubt file"),
         ("members", Kind::Ensemble, "ensemble file"),
@@ -458,6 +463,8 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),
+        Kind::Checklists => checklist::checklists(r, library),
+        Kind::Ladder => ladder::ladder(r, library),
         Kind::Studies => study::studies(r, library),
         Kind::Calibration => doubt::calibration(r, library),
         Kind::Ensemble => doubt::ensemble(r, library),

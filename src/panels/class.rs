@@ -222,6 +222,9 @@ fn caption(ui: &mut Ui, side: &SideView) {
     ui.horizontal_wrapped(|ui| {
         ui.label(strong(ui, format!("On skin: {}", side.on_skin.0)));
         ui.label(format!("Eyes, nostrils, lips: {}", side.on_skin.1));
+        for (place, count) in &side.landed {
+            ui.label(strong(ui, format!("{place}: {count}")));
+        }
     });
 }
 

@@ -26,6 +26,7 @@ mod replay;
 mod rub;
 mod screen;
 mod scroll;
+mod sheet;
 mod side;
 mod start;
 pub mod theme;
@@ -78,6 +79,11 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
         Page::Class => {
             if let Some(view) = &screen.class {
                 shown.free = class::page(ui, view, out);
+            }
+        }
+        Page::Sheet => {
+            if let Some(view) = &screen.sheet {
+                sheet::page(ui, view, out);
             }
         }
         Page::Replay => {

@@ -4,7 +4,7 @@ use bevy_egui::egui::Rect;
 
 use crate::view::{
     AttemptsView, ClassView, DebriefView, Desk, DrillView, NumbersView, OrdersPage, Page, ReplayView,
-    StartView,
+    SheetView, StartView,
 };
 
 use super::marks::Marks;
@@ -27,6 +27,8 @@ pub struct Screen {
     pub class: Option<ClassView>,
     /// The attempt seen again, when that page is open.
     pub replay: Option<ReplayView>,
+    /// The page of whoever watches, when it is open.
+    pub sheet: Option<SheetView>,
     /// The sheet of numbers, when it is open.
     pub numbers: Option<NumbersView>,
     /// Recorded attempts, when their sheet is open.
@@ -71,6 +73,11 @@ impl Screen {
             },
             orders: if page == Page::Orders {
                 desk.orders_page()
+            } else {
+                None
+            },
+            sheet: if page == Page::Sheet {
+                desk.sheet_view()
             } else {
                 None
             },

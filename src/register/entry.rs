@@ -5,10 +5,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::record::{Id, Person, seal};
 
-use super::{Attempt, Moment};
+use super::{Attempt, Judged, Moment};
 
 /// The newest format of entries that this program writes and reads.
-pub const ENTRY_FORMAT: u64 = 1;
+pub const ENTRY_FORMAT: u64 = 2;
 
 /// What stands for the line before an entry in its seal.
 const SEALED: &str = "smirch entry";
@@ -38,16 +38,28 @@ pub struct Entry {
 pub enum What {
     /// An attempt, finished or broken off.
     Attempt(Box<Attempt>),
+    /// What somebody who watched says, of an attempt or of a real person.
+    Judged(Box<Judged>),
     /// Entries that were removed on somebody's wish: they stay away, whatever folder is merged in later. Who it was is
     /// not said.
     Forgotten(Vec<Id>),
+}
+
+impl What {
+    /// The format that first had it: an older program reads whatever it knows.
+    fn format(&self) -> u64 {
+        match self {
+            What::Attempt(_) | What::Forgotten(_) => 1,
+            What::Judged(_) => 2,
+        }
+    }
 }
 
 impl Entry {
     /// An entry of now.
     pub fn new(person: Option<Person>, what: What) -> Entry {
         Entry {
-            format: ENTRY_FORMAT,
+            format: what.format(),
             id: Id::fresh(),
             at: Moment::now(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -60,7 +72,15 @@ impl Entry {
     pub fn attempt(&self) -> Option<&Attempt> {
         match &self.what {
             What::Attempt(attempt) => Some(attempt),
-            What::Forgotten(_) => None,
+            _ => None,
+        }
+    }
+
+    /// What somebody who watched says, if it tells of that.
+    pub fn judged(&self) -> Option<&Judged> {
+        match &self.what {
+            What::Judged(judged) => Some(judged),
+            _ => None,
         }
     }
 
@@ -68,7 +88,7 @@ impl Entry {
     pub(super) fn forgets(&self) -> &[Id] {
         match &self.what {
             What::Forgotten(ids) => ids,
-            What::Attempt(_) => &[],
+            _ => &[],
         }
     }
 

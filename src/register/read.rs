@@ -138,7 +138,7 @@ fn one<R>(
     let made = if text.contains("\"what\":{\"forgotten\":") {
         read::<Entry>(text).map(|entry| match &entry.what {
             What::Forgotten(_) => One::Forgotten(entry),
-            What::Attempt(_) => One::Gone,
+            _ => One::Gone,
         })
     } else {
         make(text, &path).map(|(id, made)| One::Found(id, path.clone(), made))

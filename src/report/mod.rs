@@ -6,6 +6,7 @@ mod cohort;
 mod constants;
 pub mod drawing;
 mod ensemble;
+mod goes;
 mod image;
 mod json;
 mod on_the_way;
@@ -14,6 +15,7 @@ mod orders_json;
 mod picture;
 pub mod register;
 mod score_text;
+mod sheet;
 mod table;
 mod touches;
 pub mod typeface;
@@ -30,6 +32,7 @@ pub use ensemble::{
     doubted_sentence, ensemble_file, hang_words, has_unknown_loads, percent_range, range_of_figures,
     range_of_hundred, ranged_people, sets_words,
 };
+pub use goes::goes_drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
 pub use on_the_way::{OnTheWay, on_the_way};
@@ -43,6 +46,7 @@ pub use picture::{
     flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
+pub use sheet::{judged_drawing, judged_html, went_well, work_on};
 pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{by_repeat, exact_words, mean_words, measure_words, verdict_sentence};
