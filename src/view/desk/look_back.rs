@@ -148,6 +148,8 @@ impl Desk {
             // Under terms that it was begun under, and back to what was set once it is over.
             self.settings = self.settings.assessing();
             self.before_terms = Some(before);
+        } else if found.terms.rung.is_some() {
+            self.before_terms = Some(before);
         }
         self.told_steps = found.told.clone();
         self.under(Terms {
@@ -166,12 +168,21 @@ impl Desk {
         }
         // What came up before the last thing done was answered by it, or let be.
         let since = found.drill.done().last().map_or(0.0, |done| done.began);
-        self.dealt = scenario.happenings.iter().map(|h| h.at < since).collect();
+        let quiet = found.terms.rung.as_ref().is_some_and(|rung| !rung.disturbed);
+        self.dealt = scenario
+            .happenings
+            .iter()
+            .map(|h| quiet || h.at < since)
+            .collect();
         let before = Before {
             chosen: None,
             dealt: self.dealt.clone(),
         };
         self.before = vec![before; found.drill.done().len()];
+        if found.terms.rung.is_some() {
+            let code = found.terms.person.as_ref().map(|person| person.code.clone());
+            self.follow(code, &found.terms.sequence);
+        }
         self.sequence = found.terms.sequence;
         self.attempt += 1;
         self.do_from_here(found.drill);

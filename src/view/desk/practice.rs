@@ -33,20 +33,24 @@ impl Desk {
         let Some(sequence) = self.chosen_sequence() else {
             return;
         };
-        let code = Code::new(&self.settings.code).ok();
+        self.follow(Code::new(&self.settings.code).ok(), &sequence);
+    }
+
+    /// The same for a person and a sequence.
+    pub(super) fn follow(&mut self, code: Option<Code>, sequence: &str) {
         let folded = code.as_ref().map_or_else(String::new, Code::folded);
-        if self.practice.is_of(&folded, &sequence) {
+        if self.practice.is_of(&folded, sequence) {
             return;
         }
         let known = self
             .practised
             .iter()
-            .position(|known| known.is_of(&folded, &sequence));
+            .position(|known| known.is_of(&folded, sequence));
         let next = match known {
             Some(n) => self.practised.swap_remove(n),
             None => {
                 let reading = code.zip(self.register.clone()).map(|(code, folder)| {
-                    let sequence = sequence.clone();
+                    let sequence = sequence.to_owned();
                     Answer::start(1, move |_| {
                         let register = Register::at(folder);
                         if !register.is_there() {
@@ -55,7 +59,7 @@ impl Desk {
                         register.goes(&code, &sequence).map_err(|e| e.to_string())
                     })
                 });
-                Practice::begin(&folded, &sequence, reading)
+                Practice::begin(&folded, sequence, reading)
             }
         };
         let before = std::mem::replace(&mut self.practice, next);
