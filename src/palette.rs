@@ -16,6 +16,27 @@ impl Colour {
     }
 }
 
+impl Colour {
+    /// How bright it is to the eye, 0 to 1: the relative luminance of WCAG 2.2.
+    pub fn luminance(self) -> f64 {
+        let [r, g, b] = self.bytes().map(|c| {
+            let c = f64::from(c) / 255.0;
+            if c <= 0.040_45 {
+                c / 12.92
+            } else {
+                libm::pow((c + 0.055) / 1.055, 2.4)
+            }
+        });
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+
+    /// Contrast to another, 1 to 21, as WCAG 2.2 defines it: at least 4.5 for text, and 3 for large text and for marks.
+    pub fn contrast(self, other: Colour) -> f64 {
+        let (a, b) = (self.luminance(), other.luminance());
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+}
+
 /// As `#RRGGBB`.
 impl fmt::Display for Colour {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -244,6 +265,46 @@ mod tests {
         assert_eq!(DAY.ink.to_string(), "#1E2A36");
         assert_eq!(DAY.ink.bytes(), [0x1E, 0x2A, 0x36]);
     }
+
+    /// Contrast on white (worked example L18, by the formula of WCAG 2.2).
+    #[test]
+    fn contrast_is_as_worked() {
+        for (colour, ratio) in [
+            (0x00_00_00, 21.000),
+            (0x76_76_76, 4.542),
+            (0x77_77_77, 4.478),
+            (0x94_94_94, 3.033),
+            (0x95_95_95, 2.995),
+            (0xFF_00_00, 3.998),
+        ] {
+            let found = Colour(colour).contrast(WHITEST);
+            assert!((found - ratio).abs() < 5e-4, "{}: {found:.4}", Colour(colour));
+            assert_eq!(found, WHITEST.contrast(Colour(colour)), "whichever is the ground");
+        }
+    }
+
+    #[test]
+    fn text_stands_out_from_its_ground_by_day_and_under_the_lamp() {
+        for page in [DAY, LAMP] {
+            for (text, ground) in [
+                (page.ink, page.paper),
+                (page.ink, page.card),
+                (page.ink, page.tint),
+                (page.soft, page.paper),
+                (page.soft, page.card),
+                (page.accent, page.card),
+                (page.on_accent, page.accent),
+                (page.attention, page.card),
+                (page.attention, page.attention_ground),
+                (page.label_ink, page.label_ground),
+            ] {
+                let found = text.contrast(ground);
+                assert!(found >= 4.5, "{text} on {ground}: {found:.2}");
+            }
+        }
+    }
+
+    const WHITEST: Colour = Colour(0xFF_FF_FF);
 
     #[test]
     fn specks_glow_in_the_colour_of_the_legend() {

@@ -188,6 +188,18 @@ impl Watch for LogWatch {
             Err(error) => warn!("the log could not be ended: {error}"),
         }
     }
+
+    fn taught(&mut self, entry: &Entry) {
+        let Some(station) = self.station.clone() else {
+            return;
+        };
+        let entry = entry.clone();
+        self.at_work.push(std::thread::spawn(move || {
+            if let Err(error) = station.keep(&entry) {
+                warn!("what was counted in the lesson could not be kept: {error}");
+            }
+        }));
+    }
 }
 
 impl Drop for LogWatch {

@@ -39,6 +39,7 @@ enum What {
     Duels,
     /// Checklists for whoever watches a real person.
     Checklists,
+    Lessons,
     Sites,
     Attempts,
 }
@@ -79,6 +80,11 @@ impl List {
                     .collect(),
                 What::Checklists => library
                     .checklists
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Lessons => library
+                    .lessons
                     .iter()
                     .map(|x| (x.id.clone(), x.label.clone()))
                     .collect(),

@@ -13,6 +13,7 @@ mod export;
 mod failure;
 mod find;
 mod fit;
+mod lesson;
 mod list;
 mod logs;
 mod odds;
@@ -54,6 +55,7 @@ struct Arguments {
 enum Command {
     /// Show what there is: scenarios, sequences, items, techniques, sites, organisms
     List(list::List),
+    Lesson(lesson::Lessons),
     /// Check content files and report every fault
     Check(check::Check),
     /// Play a script without a window and print the score
@@ -136,6 +138,7 @@ pub fn run() -> ExitCode {
             }
             None => window::open(content, arguments.places, None),
             Some(Command::List(list)) => list.run(&content, arguments.places.logs),
+            Some(Command::Lesson(lessons)) => lessons.run(&content),
             Some(Command::Check(check)) => check.run(&content),
             Some(Command::Drill(play)) => play.run(&content, arguments.places.register),
             Some(Command::Evidence(evidence)) => evidence.run(&content),

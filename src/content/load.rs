@@ -13,8 +13,8 @@ use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
 use super::{
-    body, checklist, curve, doubt, duel, embedded, gather, ladder, register, scenario, sequence, study,
-    substance, technique,
+    body, checklist, curve, doubt, duel, embedded, gather, ladder, lesson, register, scenario, sequence,
+    study, substance, technique,
 };
 
 /// The newest file format this program reads.
@@ -46,6 +46,7 @@ pub enum Kind {
     Duels,
     Checklists,
     Ladder,
+    Lesson,
     Studies,
     Calibration,
     Ensemble,
@@ -54,7 +55,10 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 27] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 29] = [
+        // A lesson has materials and steps too, so it comes first.
+        ("audience", Kind::Lesson, "lesson"),
+        ("minutes", Kind::Lesson, "lesson"),
         ("sources", Kind::Evidence, "evidence file"),
         ("bases", Kind::Evidence, "evidence file"),
         ("materials", Kind::Materials, "materials file"),
@@ -465,6 +469,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Duels => duel::duels(r, library),
         Kind::Checklists => checklist::checklists(r, library),
         Kind::Ladder => ladder::ladder(r, library),
+        Kind::Lesson => lesson::lesson(r, library),
         Kind::Studies => study::studies(r, library),
         Kind::Calibration => doubt::calibration(r, library),
         Kind::Ensemble => doubt::ensemble(r, library),

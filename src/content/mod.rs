@@ -13,6 +13,7 @@ mod embedded;
 pub mod fault;
 mod gather;
 mod ladder;
+mod lesson;
 mod load;
 pub mod record;
 mod refer;

@@ -2,8 +2,8 @@
 
 use super::{
     Basis, Building, Calibration, Checklist, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault,
-    Furniture, Item, Ladder, Marks, Material, NextContact, Organism, Place, Product, RegisterRules, Scenario,
-    Sequence, Soak, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
+    Furniture, Item, Ladder, Lesson, Marks, Material, NextContact, Organism, Place, Product, RegisterRules,
+    Scenario, Sequence, Soak, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -99,6 +99,8 @@ pub struct Library {
     pub duels: Vec<Duel>,
     /// What is ticked of a real person who puts kit on.
     pub checklists: Vec<Checklist>,
+    /// Lessons.
+    pub lessons: Vec<Lesson>,
     /// Virtual trainees.
     pub trainees: Vec<Trainee>,
     /// Where trainees touch their faces.
@@ -155,6 +157,7 @@ impl Library {
         curve, curves, Curve, "The dose-response curve with this id.";
         duel, duels, Duel, "The duel with this id.";
         checklist, checklists, Checklist, "The checklist with this id.";
+        lesson, lessons, Lesson, "The lesson with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
     }
 

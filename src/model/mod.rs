@@ -11,6 +11,7 @@ mod evidence;
 mod item;
 mod ladder;
 mod left_out;
+mod lesson;
 mod library;
 mod next_contact;
 mod place;
@@ -37,6 +38,10 @@ pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
 pub use ladder::{Ladder, Manner, Rung, RungLamp};
 pub use left_out::{LeftOut, Meets};
+pub use lesson::{
+    Lesson, LessonAnswer, LessonAsk, LessonClaim, LessonKind, LessonLamp, LessonStep, LessonTarget, Says,
+    Tries,
+};
 pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, Furniture, Place, Region, Zone};

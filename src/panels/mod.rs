@@ -14,6 +14,7 @@ mod focus;
 mod help;
 pub mod hold;
 mod keys;
+mod lesson;
 pub mod marks;
 mod memory;
 mod near_you;
@@ -55,6 +56,9 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
     focus::begin(ui.ctx(), screen.attempt * 16 + screen.page as u64, sideways);
     keys::read(ui.ctx(), screen, out);
     let mut shown = Shown::default();
+    if screen.teaching {
+        lesson::goes_on(ui, screen.page, out);
+    }
     match screen.page {
         Page::Start => {
             if let Some(view) = &screen.start {
@@ -74,6 +78,11 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
         Page::Orders => {
             if let Some(view) = &screen.orders {
                 orders::page(ui, view, out);
+            }
+        }
+        Page::Lesson => {
+            if let Some(view) = &screen.lesson {
+                lesson::page(ui, view, out);
             }
         }
         Page::Class => {

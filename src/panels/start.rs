@@ -369,6 +369,7 @@ fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             {
                 out.push(Command::Begin);
             }
+            command_button(ui, &Command::Lessons, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Class, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Orders, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Observe, Weight::Plain, 0.0, out);

@@ -29,6 +29,8 @@ pub(super) enum BriefWhat<'a> {
     Attempt(#[serde(borrow)] BriefAttempt<'a>),
     Judged(#[serde(borrow)] BriefJudged<'a>),
     Forgotten(IgnoredAny),
+    Lesson(IgnoredAny),
+    Exercise(IgnoredAny),
 }
 
 /// An attempt as lists see it.

@@ -5,9 +5,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::record::{Id, Person, seal};
 
-use super::{Attempt, Judged, Moment};
+use super::{Attempt, Exercise, Judged, LessonGiven, Moment};
 
-/// The newest format of entries that this program writes and reads.
+/// The newest format of entries that this program writes and reads. Each kind keeps the format in which it came, so that older
+/// programs read what they know and name the rest as newer.
 pub const ENTRY_FORMAT: u64 = 2;
 
 /// What stands for the line before an entry in its seal.
@@ -43,6 +44,10 @@ pub enum What {
     /// Entries that were removed on somebody's wish: they stay away, whatever folder is merged in later. Who it was is
     /// not said.
     Forgotten(Vec<Id>),
+    /// A lesson that was given, with the hands that went up.
+    Lesson(Box<LessonGiven>),
+    /// An exercise with lotion and a lamp: who glowed where, without names.
+    Exercise(Box<Exercise>),
 }
 
 impl What {
@@ -50,7 +55,7 @@ impl What {
     fn format(&self) -> u64 {
         match self {
             What::Attempt(_) | What::Forgotten(_) => 1,
-            What::Judged(_) => 2,
+            What::Judged(_) | What::Lesson(_) | What::Exercise(_) => 2,
         }
     }
 }

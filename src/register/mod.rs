@@ -10,10 +10,12 @@ mod brief;
 mod drafts;
 mod due;
 mod entry;
+mod exercise;
 mod folder;
 mod forget;
 mod import;
 mod judged;
+mod lesson;
 mod logged;
 mod moment;
 mod outcome;
@@ -27,12 +29,14 @@ pub use attempt::{About, Attempt, Critical, LogRef, Lost, Marks, Named, Reached,
 pub use drafts::Drafts;
 pub use due::{Due, DueList, Standing, due};
 pub use entry::{ENTRY_FORMAT, Entry, What, furthest};
+pub use exercise::Exercise;
 pub use folder::Register;
 pub use forget::{Forgotten, Whose};
 pub use import::Imported;
 pub use judged::{
     Decision, Finding, Judged, JudgedBy, JudgedCritical, JudgedStep, MOST_REMARK, Verdict, Wanting, Watching,
 };
+pub use lesson::{AskedHands, LessonGiven};
 pub use logged::{keep_left, keep_logged};
 pub use moment::{Moment, date_words, months_earlier, months_later};
 pub use outcome::{Facts, Short, StepFacts, falls_short};

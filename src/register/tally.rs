@@ -128,8 +128,9 @@ struct Seen<'a> {
 
 #[derive(Deserialize)]
 struct SeenWhat<'a> {
-    #[serde(borrow)]
-    attempt: SeenAttempt<'a>,
+    /// None in entries of other kinds.
+    #[serde(borrow, default)]
+    attempt: Option<SeenAttempt<'a>>,
 }
 
 #[derive(Deserialize)]
@@ -207,7 +208,9 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
             return Brief::of(text).map(|brief| (brief.id, None));
         }
         let seen: Seen<'_> = read(text)?;
-        let attempt = &seen.what.attempt;
+        let Some(attempt) = &seen.what.attempt else {
+            return Ok((seen.id, None));
+        };
         let row = group
             .takes(seen.person.as_ref(), attempt)
             .then(|| row(&seen, attempt, rules, &names));
@@ -231,6 +234,11 @@ impl Group {
     pub fn holds(&self, person: Option<&Person>, day: Date) -> bool {
         let ward = person.and_then(|p| p.ward.as_ref());
         let group = person.and_then(|p| p.group.as_ref());
+        self.holds_at(ward, group, day)
+    }
+
+    /// True if a ward, a group and a day are among those asked about.
+    pub fn holds_at(&self, ward: Option<&Label>, group: Option<&Label>, day: Date) -> bool {
         Label::takes(self.ward.as_ref(), ward)
             && Label::takes(self.group.as_ref(), group)
             && self.from.is_none_or(|from| day >= from)

@@ -91,6 +91,26 @@ mod tests {
         }
     }
 
+    /// A line of 83 octets, one of its letters two of them, is folded after 75 and is whole again when unfolded (worked example L16). It
+    /// is not one of ours; what writes ours writes it.
+    #[test]
+    fn a_long_line_is_folded_as_worked() {
+        let line = "SUMMARY:Refresher due: take off droplet kit (code K7) - é check the fit test first";
+        assert_eq!((line.chars().count(), line.len()), (82, 83));
+        let text = Event::new()
+            .summary(line.trim_start_matches("SUMMARY:"))
+            .done()
+            .to_string();
+        let start = text.find("SUMMARY:").expect("a summary");
+        let mut lines = text[start..].split("\r\n");
+        let [first, second] = [lines.next(), lines.next()].map(|l| l.expect("two lines"));
+        assert_eq!((first.len(), second.len()), (75, 9));
+        assert_eq!(
+            format!("{first}{}", second.strip_prefix(' ').expect("folded")),
+            line
+        );
+    }
+
     #[test]
     fn an_event_is_known_by_person_and_sequence() {
         let uid = |code: &str| {

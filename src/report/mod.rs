@@ -9,6 +9,7 @@ mod ensemble;
 mod goes;
 mod image;
 mod json;
+mod lesson;
 mod on_the_way;
 mod orders;
 mod orders_json;
@@ -35,6 +36,7 @@ pub use ensemble::{
 pub use goes::goes_drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
+pub use lesson::{cites, claim_sources, lesson_notes_html, lesson_notes_text, lesson_text};
 pub use on_the_way::{OnTheWay, on_the_way};
 pub use orders::{
     ORDERS_CAVEAT, best_change_words, change_words, cleans_words, named_words, order_list, order_words,
@@ -42,8 +44,8 @@ pub use orders::{
 };
 pub use orders_json::orders_json;
 pub use picture::{
-    AskedStep, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, chance, course_drawing,
-    flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
+    AskedStep, BodyMark, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, body_picture,
+    chance, course_drawing, flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
 pub use sheet::{judged_drawing, judged_html, went_well, work_on};

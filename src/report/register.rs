@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use crate::model::RegisterRules;
 use crate::record::{Label, Person};
-use crate::register::{Agreements, Attempt, Due, Entry, Judged, Short, Standing, Verdict};
+use crate::register::{Agreements, Attempt, Due, Entry, Judged, Short, Standing, Verdict, What};
 
 use super::Table;
 
@@ -233,6 +233,56 @@ fn kappa_words(kappa: f64) -> &'static str {
         k if k <= 0.80 => "substantial",
         _ => "almost perfect",
     }
+}
+
+/// One row for each answer of each question that hands were counted for in a lesson.
+pub fn lessons_table(entries: &[&Entry]) -> Table {
+    let mut table = Table::new([
+        "date", "ward", "lesson", "question", "answer", "hands", "of", "shown", "id",
+    ]);
+    for entry in entries {
+        let What::Lesson(given) = &entry.what else {
+            continue;
+        };
+        for asked in &given.asked {
+            for (answer, hands) in &asked.answers {
+                table.rows.push(vec![
+                    given.began.to_string(),
+                    given.ward.as_ref().map_or("", Label::as_str).to_owned(),
+                    given.lesson.id.clone(),
+                    asked.question.clone(),
+                    answer.clone(),
+                    hands.to_string(),
+                    asked.hands().to_string(),
+                    asked.shown.clone().unwrap_or_default(),
+                    entry.id.to_string(),
+                ]);
+            }
+        }
+    }
+    table
+}
+
+/// One row for each person of an exercise with lotion and a lamp: no names, and in the order in which they were entered.
+pub fn exercises_table(entries: &[&Entry]) -> Table {
+    let mut table = Table::new(["date", "ward", "scenario", "sequence", "person", "places", "id"]);
+    for entry in entries {
+        let What::Exercise(exercise) = &entry.what else {
+            continue;
+        };
+        for (n, places) in exercise.people.iter().enumerate() {
+            table.rows.push(vec![
+                exercise.began.to_string(),
+                exercise.ward.as_ref().map_or("", Label::as_str).to_owned(),
+                exercise.scenario.id.clone(),
+                exercise.sequence.id.clone(),
+                (n + 1).to_string(),
+                places.join(" "),
+                entry.id.to_string(),
+            ]);
+        }
+    }
+    table
 }
 
 /// One row for each person and sequence.

@@ -176,6 +176,24 @@ mod tests {
         assert_eq!(of_hundred(0.0), "none, in this model");
     }
 
+    /// Published shares as tables put them: Northington 2007 (worked example L1), Kravitz 2022 (L4), Fogel 2017 (L20).
+    #[test]
+    fn shares_are_rounded_as_published() {
+        for (part, whole, digits, told) in [
+            (5.0, 35.0, 2, "14.29"),
+            (23.0, 35.0, 2, "65.71"),
+            (19.0, 35.0, 2, "54.29"),
+            (13.0, 35.0, 2, "37.14"),
+            (7.0, 35.0, 1, "20.0"),
+            (55.4, 64.0, 2, "86.56"),
+            (53.3, 64.0, 2, "83.28"),
+            (6.1, 7.0, 1, "87.1"),
+            (9.5, 13.0, 1, "73.1"),
+        ] {
+            assert_eq!(decimals(100.0 * part / whole, digits), told);
+        }
+    }
+
     #[test]
     fn what_rounds_to_nought_has_no_sign() {
         assert_eq!(decimals(-0.04, 1), "0.0");

@@ -9,12 +9,13 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::guidance::Group;
-use crate::model::{Duel, DuelSide, DuelWay, Holding, Setup, Trainee};
+use crate::model::{Duel, DuelSide, DuelWay, Holding, Says, Setup, Trainee};
 use crate::report::{
     Chance, Drawing, Row, TRACER_CAVEAT, chance, doubted_sentence, has_unknown_loads, interval_picture,
     measure_words, people_picture, sets_words, spread_picture, verdict_sentence,
 };
 
+use super::borne::borne;
 use super::playback::{Playback, Speed};
 use super::settings::NamedView;
 use super::steps::describe;
@@ -595,6 +596,48 @@ impl Class {
         }
     }
 
+    /// Which does better at a target, by its place: for each sort of people what may be said, and the sentence.
+    fn told<'a>(&self, crowds: &'a [Crowd], target: usize) -> Vec<(&'a Crowd, Verdict, String)> {
+        let telling = self.setups[0].library.telling.as_ref();
+        crowds
+            .iter()
+            .map(|crowd| {
+                let at = &crowd.comparison.targets[target];
+                let counted = &at.pairs[0];
+                match (&crowd.doubted, telling) {
+                    (Some(doubted), Some(telling)) => {
+                        let versed = &doubted.pairs[0][target];
+                        let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
+                        let says = doubted_sentence(labels, telling, versed);
+                        (crowd, versed.verdict(telling), says)
+                    }
+                    _ => (
+                        crowd,
+                        counted.verdict,
+                        verdict_sentence(&crowd.comparison, at, counted),
+                    ),
+                }
+            })
+            .collect()
+    }
+
+    /// What may be said of the two at a target, once the odds are there: for each sort of people what they are called, and the
+    /// verdict. None before, and for what no odds are told of.
+    pub fn verdicts(&self, target: Target) -> Option<Vec<(String, Verdict)>> {
+        let target = TARGETS.iter().position(|known| *known == target)?;
+        let crowds = self.found()?.ok()?;
+        let told = self.told(crowds, target).into_iter();
+        Some(
+            told.map(|(crowd, verdict, _)| (crowd.people.clone(), verdict))
+                .collect(),
+        )
+    }
+
+    /// The place that the odds are told of.
+    pub fn target(&self) -> Target {
+        TARGETS[self.target]
+    }
+
     fn odds_view(&self, crowds: &[Crowd]) -> OddsView {
         let target = TARGETS[self.target];
         let organism = &self.setups[0].organism;
@@ -666,27 +709,7 @@ impl Class {
                 spread_picture(&title, &stated, &organism.unit, &all)
             }
         };
-        let telling = self.setups[0].library.telling.as_ref();
-        let told: Vec<(&Crowd, Verdict, String)> = crowds
-            .iter()
-            .map(|crowd| {
-                let at = &crowd.comparison.targets[self.target];
-                let counted = &at.pairs[0];
-                match (&crowd.doubted, telling) {
-                    (Some(doubted), Some(telling)) => {
-                        let versed = &doubted.pairs[0][self.target];
-                        let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
-                        let says = doubted_sentence(labels, telling, versed);
-                        (crowd, versed.verdict(telling), says)
-                    }
-                    _ => (
-                        crowd,
-                        counted.verdict,
-                        verdict_sentence(&crowd.comparison, at, counted),
-                    ),
-                }
-            })
-            .collect();
+        let told = self.told(crowds, self.target);
         OddsView {
             targets: TARGETS
                 .iter()
@@ -857,16 +880,12 @@ fn guess_words(guess: Guess, labels: [&str; 2], verdicts: &[(&str, Verdict)]) ->
         Guess::Second => format!("The class said: {}", labels[1]),
         Guess::Same => "The class said: much the same".to_owned(),
     };
-    let answer = |verdict: Verdict| match (guess, verdict) {
-        (Guess::First, Verdict::FirstLess)
-        | (Guess::Second, Verdict::SecondLess)
-        | (Guess::Same, Verdict::Alike | Verdict::Equal) => "the odds agree",
-        (_, Verdict::Torn) => "the odds are torn: one does so for fewer people, the other on average",
-        (_, Verdict::TooFew | Verdict::Unsure) => "the odds cannot tell",
-        (Guess::First | Guess::Same, Verdict::FirstNoMore)
-        | (Guess::Second | Guess::Same, Verdict::SecondNoMore) => "the odds agree in part",
-        _ => "the odds say otherwise",
+    let says = match guess {
+        Guess::First => Says::First,
+        Guess::Second => Says::Second,
+        Guess::Same => Says::Same,
     };
+    let answer = |verdict: Verdict| borne(says, verdict).words();
     let mut answers: Vec<(Vec<&str>, &str)> = Vec::new();
     for &(people, verdict) in verdicts {
         let words = answer(verdict);

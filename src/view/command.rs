@@ -29,6 +29,8 @@ pub enum Page {
     Orders,
     /// What somebody who watches says.
     Sheet,
+    /// A lesson, or lessons to choose from.
+    Lesson,
 }
 
 impl Page {
@@ -176,6 +178,35 @@ pub enum Command {
     TakeUp(PathBuf),
     Again,
     Home,
+    // lessons
+    /// Opens the page of lessons, or goes back to the lesson that is open.
+    Lessons,
+    /// Begins the nth lesson.
+    Lesson(usize),
+    /// So many seconds of the lesson have passed, whatever page is open.
+    LessonTick(f64),
+    LessonOn,
+    LessonBack,
+    /// Opens the page that the step is about.
+    LessonOpen,
+    /// Back to the lesson from a page that it opened.
+    ToLesson,
+    /// Ends the lesson; what was counted is kept.
+    LessonEnd,
+    /// So many hands went up for the nth answer.
+    Hands(usize, u32),
+    /// One more hand for the nth answer.
+    OneHand(usize),
+    /// Shows the trainer's notes, or no longer.
+    Notes,
+    // an exercise with lotion and a lamp
+    /// The place with this id glows on the person who is entered now, or does not.
+    Glow(String),
+    NextPerson,
+    GlowNowhere,
+    UndoPerson,
+    /// Lays what was counted beside what the model expects.
+    ExerciseCompare,
     // everywhere
     /// Opens or closes the sheet of where the numbers come from.
     Numbers,
@@ -250,10 +281,18 @@ const DRILL: &[Page] = &[Page::Drill];
 const DEBRIEF: &[Page] = &[Page::Debrief];
 const CLASS: &[Page] = &[Page::Class];
 const SHEET: &[Page] = &[Page::Sheet];
+const LESSON: &[Page] = &[Page::Lesson];
+const LEFT_LESSON: &[Page] = &[
+    Page::Drill,
+    Page::Debrief,
+    Page::Replay,
+    Page::Class,
+    Page::Orders,
+];
 const ONE: &[Page] = &[Page::Drill, Page::Replay];
 const PLAYED: &[Page] = &[Page::Replay, Page::Class];
-const CLOSED: &[Page] = &[Page::Replay, Page::Class, Page::Orders];
-const DRAWN: &[Page] = &[Page::Class, Page::Orders];
+const CLOSED: &[Page] = &[Page::Replay, Page::Class, Page::Orders, Page::Lesson];
+const DRAWN: &[Page] = &[Page::Class, Page::Orders, Page::Lesson];
 const SCENE: &[Page] = &[Page::Drill, Page::Replay, Page::Class];
 const ALL: &[Page] = &[
     Page::Start,
@@ -263,6 +302,7 @@ const ALL: &[Page] = &[
     Page::Class,
     Page::Orders,
     Page::Sheet,
+    Page::Lesson,
 ];
 
 macro_rules! entries {
@@ -278,6 +318,23 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Orders, Key::plain("F7"), "Best order", "Look for the orders that nothing beats, for this kit", START;
     Command::Observe, Key::plain("F10"), "Watch a person", "Tick a real person's steps while they put kit on or take it off", START;
     Command::Attempts, Key::plain("F6"), "Attempts", "Open an attempt that was recorded", START;
+    Command::Lessons, Key::plain("F5"), "Lessons", "Give a lesson, step by step, or go on with the one that is open", START;
+    Command::LessonOn, Key::plain("ArrowRight"), "Next step", "To the next step of the lesson", LESSON;
+    Command::LessonBack, Key::plain("ArrowLeft"), "Step before", "To the step before; what was counted is kept", LESSON;
+    Command::LessonOpen, Key::plain("O"), "Open", "Open what this step shows", LESSON;
+    Command::ToLesson, Key::plain("F5"), "Back to the lesson", "While a lesson is open, back to the step it is at", LEFT_LESSON;
+    Command::OneHand(0), Key::plain("1"), "First answer", "One more hand for the first answer", LESSON;
+    Command::OneHand(1), Key::plain("2"), "Second answer", "One more hand for the second answer", LESSON;
+    Command::OneHand(2), Key::plain("3"), "Third answer", "One more hand for the third answer", LESSON;
+    Command::OneHand(3), Key::plain("4"), "Fourth answer", "One more hand for the fourth answer", LESSON;
+    Command::OneHand(4), Key::plain("5"), "Fifth answer", "One more hand for the fifth answer", LESSON;
+    Command::OneHand(5), Key::plain("6"), "Sixth answer", "One more hand for the sixth answer", LESSON;
+    Command::Notes, Key::plain("T"), "Notes", "Show the trainer's notes on this screen, or hide them", LESSON;
+    Command::NextPerson, Key::plain("N"), "Next person", "In a lamp exercise, enter this person and begin the next", LESSON;
+    Command::GlowNowhere, Key::plain("X"), "Nowhere", "In a lamp exercise, this person glowed nowhere", LESSON;
+    Command::UndoPerson, Key::ctrl("Z"), "Take back", "In a lamp exercise, take back what is marked, or the last person", LESSON;
+    Command::ExerciseCompare, Key::plain("C"), "Compare", "Lay what was counted beside what the model expects", LESSON;
+    Command::LessonEnd, Key::ctrl("E"), "End the lesson", "End the lesson and keep its counts", LESSON;
     Command::ClassStage(Stage::Predict), Key::plain("1"), "Ask", "Ask the class before anything is shown", CLASS;
     Command::ClassStage(Stage::Watch), Key::plain("2"), "Watch", "See both taken off in step", CLASS;
     Command::ClassStage(Stage::Odds), Key::plain("3"), "Odds", "Ten thousand repeats of both", CLASS;

@@ -5,15 +5,18 @@
 
 pub mod advice;
 pub mod attempts;
+pub mod borne;
 pub mod choices;
 pub mod class;
 pub mod command;
 pub mod debrief;
 mod desk;
 pub mod drilling;
+pub mod exercise;
 pub mod finish;
 pub mod handles;
 pub mod hands;
+pub mod lesson;
 pub mod near_you;
 pub mod now;
 pub mod numbers;
@@ -48,6 +51,7 @@ pub use command::{Command, Page, Tab};
 pub use debrief::DebriefView;
 pub use desk::{Desk, Effect, Watch};
 pub use drilling::DrillView;
+pub use lesson::LessonPage;
 pub use numbers::NumbersView;
 pub use replaying::ReplayView;
 pub use searching::OrdersPage;

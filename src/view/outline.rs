@@ -54,7 +54,8 @@ const PLACES: [(&str, bool, f32, f32); 30] = [
     ("hair", true, 0.000, 0.010),
 ];
 
-fn position(place: &str) -> Option<(bool, f32, f32)> {
+/// Where a place lies: true on the front view, across with the left side positive, and down, as shares of the height.
+pub(super) fn position(place: &str) -> Option<(bool, f32, f32)> {
     let (side, bare) = match (place.strip_prefix("left-"), place.strip_prefix("right-")) {
         (Some(bare), _) => (1.0, bare),
         (_, Some(bare)) => (-1.0, bare),

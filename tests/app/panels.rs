@@ -514,6 +514,26 @@ pub fn pages() -> Vec<(&'static str, Desk)> {
         desk.apply(Command::Purpose(purpose));
         pages.push((name, desk));
     }
+    for (name, steps) in [
+        ("lessons", None),
+        ("lesson asks", Some(2)),
+        ("lesson exercise", Some(usize::MAX)),
+    ] {
+        let mut desk = desk();
+        desk.apply(Command::Lessons);
+        if let Some(steps) = steps {
+            desk.apply(Command::Lesson(0));
+            let lesson = |desk: &Desk| desk.lesson_page().and_then(|p| p.lesson).expect("it is open");
+            let last = lesson(&desk).at.1;
+            for _ in 0..steps.min(last) {
+                if steps > last && lesson(&desk).exercise.is_some() {
+                    break;
+                }
+                desk.apply(Command::LessonOn);
+            }
+        }
+        pages.push((name, desk));
+    }
     let mut shown = desk();
     shown.apply(Command::Purpose(Use::Practise));
     shown.apply(Command::Begin);
@@ -606,6 +626,7 @@ fn the_pages_hold_together_at_twice_the_size_and_in_large_type() {
             Page::Debrief => "Try again",
             Page::Replay | Page::Class | Page::Orders => "Close",
             Page::Sheet => "Leave",
+            Page::Lesson => "Close",
         };
         let rect = harness.get_by_label(wanted).rect();
         assert!(

@@ -261,21 +261,9 @@ fn dots_tell_a_range() {
     }
 }
 
-/// Contrast ratio of two tones by WCAG 2.2: 1.05 to 21.
+/// Contrast of two tones by day.
 fn contrast(a: Tone, b: Tone) -> f64 {
-    let luminance = |tone: Tone| {
-        let [r, g, b] = tone.on(&DAY).bytes().map(|c| {
-            let c = f64::from(c) / 255.0;
-            if c <= 0.040_45 {
-                c / 12.92
-            } else {
-                ((c + 0.055) / 1.055).powf(2.4)
-            }
-        });
-        0.2126 * r + 0.7152 * g + 0.0722 * b
-    };
-    let (a, b) = (luminance(a), luminance(b));
-    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    a.on(&DAY).contrast(b.on(&DAY))
 }
 
 #[test]

@@ -25,6 +25,7 @@ mod guidance;
 mod kills;
 mod layers;
 mod ledger;
+mod lessons;
 mod logged;
 mod logs;
 mod logs_kept;

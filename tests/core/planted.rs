@@ -561,3 +561,71 @@ fn faults_planted_in_where_faces_are_touched_are_found() {
         ],
     );
 }
+
+#[test]
+fn faults_planted_in_a_lesson_are_found() {
+    all_are_found(
+        "assets/lessons/order-class.ron",
+        &[
+            plant(
+                "duel: \"gloves-or-gown-first\", against: \"odds-order\"",
+                "duel: \"gloves-or-gown-fist\", against: \"odds-odder\"",
+                "\"gloves-or-gown-fist",
+                "unknown duel `gloves-or-gown-fist`",
+                "`gloves-or-gown-first`",
+            ),
+            plant(
+                "duel: \"gloves-or-gown-first\", target: AnySkin",
+                "duel: \"gloves-or-gown-first\", target: AnySkinn",
+                "AnySkinn",
+                "unknown target `AnySkinn`",
+                "`AnySkin`",
+            ),
+            plant(
+                "sources: [\"verbeek-2020\"]",
+                "sources: [\"verbeek-2021\"]",
+                "\"verbeek-2021",
+                "unknown source `verbeek-2021`",
+                "`verbeek-2020`",
+            ),
+            plant(
+                "against: \"exercise\"",
+                "against: \"exercize\"",
+                "\"exercize",
+                "unknown step `exercize`",
+                "`exercise`",
+            ),
+            plant(
+                "scenario: \"classic-tracer\", sequence: \"us-gloves-first\",\n            notes: \"In pairs",
+                "scenario: \"enteric-bay\", sequence: \"us-gloves-first\",\n            notes: \"In pairs",
+                "\"enteric-bay",
+                "nothing glows in `enteric-bay`",
+                "`classic-tracer`",
+            ),
+            plant(
+                "who: Volunteer, lamp: On",
+                "who: Voluntear, lamp: On",
+                "Voluntear",
+                "unknown who `Voluntear`",
+                "`Volunteer`",
+            ),
+            plant(
+                "answers: [(says: First, text: \"A rub straight after brings less\"), (says: Second, text: \"No rub until later brings less\"), (says: Same), (says: Open)]",
+                "answers: [(says: At(Hands), text: \"A\"), (says: Second, text: \"B\")]",
+                "(says: At(Hands)",
+                "this answer says nothing that the step which it is laid against can show",
+                "`says: First`",
+            ),
+        ],
+    );
+    all_are_found(
+        "assets/lessons/straps-huddle.ron",
+        &[plant(
+            "minutes: 15",
+            "minutes: 14",
+            "14",
+            "its steps take 15",
+            "`minutes: 15`",
+        )],
+    );
+}

@@ -11,6 +11,7 @@ pub(super) mod opened;
 mod report;
 mod sheets;
 mod show;
+mod taught;
 
 use clap::{Args, Subcommand};
 
@@ -36,6 +37,7 @@ enum Asked {
     Show(show::Show),
     Sheets(sheets::Sheets),
     Agree(agree::Agree),
+    Taught(taught::Taught),
     Due(due::WhoIsDue),
     Report(report::Report),
     Export(export::Export),
@@ -57,6 +59,7 @@ impl Registered {
             Asked::Show(show) => show.run(&open),
             Asked::Sheets(sheets) => sheets.run(&open),
             Asked::Agree(agree) => agree.run(&open),
+            Asked::Taught(taught) => taught.run(&open),
             Asked::Due(due) => due.run(&open),
             Asked::Report(report) => report.run(&open),
             Asked::Export(export) => export.run(&open),

@@ -1,6 +1,7 @@
 //! Pictures of results for a projector: each one drawing of 1920 by 1080 that reads in grey and carries the caution.
 
 mod best;
+mod body;
 mod course;
 mod flow;
 mod frame;
@@ -11,6 +12,7 @@ mod spread;
 mod tornado;
 
 pub use best::best_picture;
+pub use body::{BodyMark, body_picture};
 pub use course::{AskedStep, CourseParts, course_drawing};
 pub use flow::{FlowParts, flow_drawing};
 pub use intervals::{Row, interval_picture};

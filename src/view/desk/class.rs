@@ -53,7 +53,7 @@ impl Desk {
         }
     }
 
-    fn begin_duel(&mut self, duel: &crate::model::Duel) {
+    pub(super) fn begin_duel(&mut self, duel: &crate::model::Duel) {
         // One luck for as long as the class sits: what is compared may change, luck does not change with it.
         let seed = match (self.settings.typed_seed(), &self.class) {
             (Ok(Some(seed)), _) => seed,
@@ -133,6 +133,7 @@ impl Desk {
             }
             Command::Poll => {
                 class.poll();
+                self.lesson_hears();
                 self.revision += 1;
             }
             Command::OddsTarget(target) => class.set_target(target),

@@ -17,6 +17,7 @@ use super::class::{Class, ClassView};
 use super::command::{Command, Page, Tab};
 use super::debrief::{Asked, DebriefView, debrief_view};
 use super::drilling::{DrillView, Looking, Sight, drill_view};
+use super::lesson::OpenLesson;
 use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
 use super::playback::Playback;
 use super::practice::Practice;
@@ -36,6 +37,7 @@ use super::words::sentence;
 
 mod class;
 mod drilling;
+mod lesson;
 mod look_back;
 mod orders;
 mod practice;
@@ -63,6 +65,8 @@ pub trait Watch: Send + Sync {
     fn keeps(&mut self, _entry: &Entry) -> Option<Result<String, String>> {
         None
     }
+    /// A lesson is over, or an exercise in it: what is to be kept of it.
+    fn taught(&mut self, _entry: &Entry) {}
 }
 
 /// Something the scene should do about the last command, besides showing the new stage.
@@ -105,6 +109,7 @@ pub struct Desk {
     playback: Option<Playback>,
     class: Option<Class>,
     search: Option<Search>,
+    lesson: Option<OpenLesson>,
     /// How sure the model is of an attempt, by its number.
     sure: Option<(u64, Sure)>,
     /// The pair of one's own choosing.
@@ -223,6 +228,7 @@ impl Desk {
             playback: None,
             class: None,
             search: None,
+            lesson: None,
             sure: None,
             own: [0, 1],
             told: None,
@@ -351,7 +357,7 @@ impl Desk {
     /// True while the lamp shines; always so in the debrief.
     pub fn lamp(&self) -> bool {
         match self.page {
-            Page::Start | Page::Orders | Page::Sheet => false,
+            Page::Start | Page::Orders | Page::Sheet | Page::Lesson => false,
             Page::Drill | Page::Replay | Page::Class => self.lamp,
             Page::Debrief => true,
         }
@@ -465,12 +471,16 @@ impl Desk {
     /// Two ways side by side, if they are open.
     pub fn class_view(&self) -> Option<ClassView> {
         let class = self.class.as_ref()?;
-        Some(ClassView {
+        let mut view = ClassView {
             told: self.told.clone(),
             own: Some(self.own_pair(class.duel() == super::class::OWN)),
             lamp: self.lamp && class.stage() != super::class::Stage::Odds,
             ..class.view(&self.content)
-        })
+        };
+        if let (Some(odds), Some(hands)) = (&mut view.odds, self.hands_beside(class)) {
+            odds.guess = Some(hands);
+        }
+        Some(view)
     }
 
     /// True while long work goes on whose end should be looked for.
@@ -478,6 +488,7 @@ impl Desk {
         self.class.as_ref().is_some_and(Class::working)
             || self.search.as_ref().is_some_and(Search::working)
             || self.practice.working()
+            || self.lesson_works()
             || self.sure.as_ref().is_some_and(|(_, sure)| sure.working())
     }
 
@@ -533,7 +544,10 @@ impl Desk {
     /// Does what a command asks.
     pub fn apply(&mut self, command: Command) {
         // Time that passes changes nothing by itself; what it brings about counts where it does.
-        if !matches!(command, Command::Tick(_) | Command::Poll | Command::Seen) {
+        if !matches!(
+            command,
+            Command::Tick(_) | Command::Poll | Command::Seen | Command::LessonTick(_)
+        ) {
             self.revision += 1;
             self.moments.iter_mut().for_each(|m| *m += 1);
             // Whatever was under way is over then.
@@ -541,7 +555,12 @@ impl Desk {
         }
         if !matches!(
             command,
-            Command::RubFor(_) | Command::Peek(_) | Command::Tick(_) | Command::Poll | Command::Seen
+            Command::RubFor(_)
+                | Command::Peek(_)
+                | Command::Tick(_)
+                | Command::Poll
+                | Command::Seen
+                | Command::LessonTick(_)
         ) {
             self.refusal = None;
         }
@@ -608,6 +627,9 @@ impl Desk {
             Command::Home => {
                 self.sheet = None;
                 self.go_home();
+                self.page = self.lesson.as_ref().map_or(Page::Start, |_| Page::Lesson);
+                self.drill = None;
+                self.look_for_unfinished();
             }
             Command::TakeUp(path) => {
                 self.attempts = None;
@@ -628,6 +650,11 @@ impl Desk {
                 self.open_log(&path);
             }
             Command::Class => self.open_class(0),
+            Command::Lessons => self.open_lessons(),
+            Command::Lesson(index) => self.begin_lesson(index),
+            Command::LessonTick(seconds) => self.lesson_tick(seconds),
+            Command::ToLesson => self.to_lesson(),
+            Command::Back if self.page == Page::Class && self.lesson_is_open() => self.to_lesson(),
             Command::Orders => self.open_orders(None, false),
             Command::Told(text) => self.told = Some(text),
             Command::Numbers => {
@@ -650,6 +677,7 @@ impl Desk {
                     Command::Poll => self.revision += 1,
                     _ => {}
                 },
+                Page::Lesson => self.apply_to_lesson(other),
             },
         }
     }
@@ -711,7 +739,12 @@ impl Desk {
 
     fn begin(&mut self) {
         self.restore();
-        let assess = self.settings.purpose == Use::Assess;
+        // A drill of a lesson is under the lesson's terms.
+        let purpose = match self.lesson {
+            Some(_) => Use::AsSet,
+            None => self.settings.purpose,
+        };
+        let assess = purpose == Use::Assess;
         let seed = match self.settings.typed_seed() {
             Ok(Some(seed)) => seed,
             // The same start for everybody.
@@ -751,7 +784,7 @@ impl Desk {
         self.sequence.clone_from(id);
         let setup = Arc::new(setup);
         self.rung = None;
-        if self.settings.purpose == Use::Practise && self.take_rung(&setup, id, seed) {
+        if purpose == Use::Practise && self.take_rung(&setup, id, seed) {
             return;
         }
         if assess {
@@ -766,10 +799,10 @@ impl Desk {
         let terms = Terms {
             sequence: id.clone(),
             rung: self.rung.take(),
-            purpose: if assess {
-                Purpose::Assessment
-            } else {
-                Purpose::Practice
+            purpose: match self.lesson {
+                Some(_) => Purpose::Class,
+                None if assess => Purpose::Assessment,
+                None => Purpose::Practice,
             },
             attempt: Some(Id::fresh()),
             person,
