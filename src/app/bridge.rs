@@ -308,5 +308,6 @@ fn scene_view(view: NamedView) -> SceneView {
         NamedView::Right => SceneView::Right,
         NamedView::Hands => SceneView::Hands,
         NamedView::Face => SceneView::Face,
+        NamedView::Palms => SceneView::Palms,
     }
 }

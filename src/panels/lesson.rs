@@ -2,8 +2,8 @@
 //! notes are shown only when they are asked for.
 
 use bevy_egui::egui::{
-    Align, Align2, CentralPanel, DragValue, Frame, Label, Layout, Margin, Panel, Rect, RichText, Sense,
-    Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
+    Align, Align2, CentralPanel, DragValue, FontId, Frame, Label, Layout, Margin, Panel, Rect, RichText,
+    Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::view::exercise::{ExerciseView, PlaceView};
@@ -15,10 +15,10 @@ use super::drawing;
 use super::focus::group;
 use super::memory::memory;
 use super::scroll::scroll;
-use super::theme::Tokens;
+use super::theme::{Tokens, bold};
 use super::widgets::{
     Weight, attention_card, button, button_named, card, caution, command_button, heading, radio_row, soft,
-    strong, title,
+    strong,
 };
 
 /// The page.
@@ -143,35 +143,84 @@ fn controls(ui: &mut Ui, lesson: &LessonView, out: &mut Vec<Command>) {
             command_button(ui, &Command::Notes, Weight::Plain, 0.0, out);
             command_button(ui, &Command::LessonEnd, Weight::Plain, 0.0, out);
         });
-        ui.label(soft(
-            ui,
-            format!("Step {} of {}: {}", lesson.at.0, lesson.at.1, lesson.sort),
-        ));
+        dots(ui, lesson);
         if let Some(minutes) = lesson.behind {
             ui.label(soft(ui, format!("{minutes} min behind the plan")));
         }
     });
 }
 
-fn step(ui: &mut Ui, lesson: &LessonView, out: &mut Vec<Command>) {
-    shown(ui, &lesson.shown, out);
-    if let Some(exercise) = &lesson.exercise {
-        self::exercise(ui, exercise, out);
+/// How far the lesson is: a dot for each step, as wide as its minutes.
+fn dots(ui: &mut Ui, lesson: &LessonView) {
+    let t = Tokens::of(ui);
+    let told = format!("Step {} of {}: {}", lesson.at.0, lesson.at.1, lesson.sort);
+    ui.label(soft(ui, &told));
+    let unit = 9.0;
+    let minutes: u32 = lesson.steps.iter().map(|(_, minutes, _)| (*minutes).max(1)).sum();
+    let width = unit * minutes as f32 + 3.0 * lesson.steps.len() as f32;
+    if width > ui.available_width() {
+        return;
     }
-    if let Some(notes) = &lesson.notes {
-        attention_card(ui, |ui| {
-            ui.label(strong(ui, "For the trainer"));
-            ui.label(notes);
-        });
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 12.0), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &told));
+    let mut left = rect.left();
+    for (n, (_, minutes, here)) in lesson.steps.iter().enumerate() {
+        let size = vec2(unit * (*minutes).max(1) as f32, 12.0);
+        let ink = match (here, n + 1 < lesson.at.0) {
+            (true, _) => t.accent,
+            (false, true) => t.soft,
+            (false, false) => t.line,
+        };
+        ui.painter()
+            .rect_filled(Rect::from_min_size(pos2(left, rect.top()), size), 5.0, ink);
+        left += size.x + 3.0;
     }
 }
 
+fn step(ui: &mut Ui, lesson: &LessonView, out: &mut Vec<Command>) {
+    let wide = ui.available_width();
+    let big = wall(ui);
+    // Lines as long as are read with ease, in the middle of the wall.
+    let column = if lesson.exercise.is_some() {
+        wide
+    } else {
+        (big * 34.0).min(wide)
+    };
+    ui.horizontal_top(|ui| {
+        ui.add_space(((wide - column) * 0.5).max(0.0));
+        ui.vertical(|ui| {
+            ui.set_width(column);
+            ui.spacing_mut().item_spacing.y = big * 0.45;
+            if lesson.exercise.is_none() {
+                ui.add_space(ui.ctx().content_rect().height() * 0.05);
+            }
+            shown(ui, &lesson.shown, big, out);
+            if let Some(exercise) = &lesson.exercise {
+                self::exercise(ui, exercise, out);
+            }
+            if let Some(notes) = &lesson.notes {
+                attention_card(ui, |ui| {
+                    ui.label(strong(ui, "For the trainer"));
+                    ui.label(notes);
+                });
+            }
+        });
+    });
+}
+
+/// Size of what is read across a room: a share of the window's height, and never smaller than other text.
+fn wall(ui: &Ui) -> f32 {
+    let body = TextStyle::Body.resolve(ui.style()).size;
+    let high = ui.ctx().content_rect().height();
+    (high * 0.036).clamp(body * 1.25, body * 3.0)
+}
+
 /// What stands on the wall: large, and little of it.
-fn shown(ui: &mut Ui, shown: &ShownView, out: &mut Vec<Command>) {
-    let size = TextStyle::Body.resolve(ui.style()).size;
-    title(ui, &shown.heading);
+fn shown(ui: &mut Ui, shown: &ShownView, big: f32, out: &mut Vec<Command>) {
+    let strong_size = FontId::new(big * 1.4, bold());
+    ui.label(RichText::new(&shown.heading).font(strong_size));
     if !shown.text.is_empty() {
-        ui.label(RichText::new(&shown.text).size(size * 1.45));
+        ui.label(RichText::new(&shown.text).size(big));
     }
     if !shown.answers.is_empty() {
         group("hands").show(ui, |ui| {
@@ -180,7 +229,9 @@ fn shown(ui: &mut Ui, shown: &ShownView, out: &mut Vec<Command>) {
                     ui.horizontal(|ui| {
                         let mut hands = answer.hands;
                         let field = DragValue::new(&mut hands).range(0..=MOST_HANDS).speed(0.2);
-                        let response = ui.add_sized(vec2(size * 4.0, size * 2.0), field);
+                        ui.style_mut().override_font_id = Some(FontId::new(big, bold()));
+                        let response = ui.add_sized(vec2(big * 2.6, big * 1.5), field);
+                        ui.style_mut().override_font_id = None;
                         response.widget_info(|| {
                             WidgetInfo::labeled(
                                 WidgetType::DragValue,
@@ -196,7 +247,7 @@ fn shown(ui: &mut Ui, shown: &ShownView, out: &mut Vec<Command>) {
                         if button_named(ui, "+1", &name, Some(&key), Weight::Plain, 0.0).clicked() {
                             out.push(Command::OneHand(n));
                         }
-                        ui.label(RichText::new(&answer.text).size(size * 1.3));
+                        ui.label(RichText::new(&answer.text).size(big));
                     });
                     share(ui, answer.hands, shown.total);
                 });
@@ -209,14 +260,14 @@ fn shown(ui: &mut Ui, shown: &ShownView, out: &mut Vec<Command>) {
     }
     for claim in &shown.claims {
         card(ui, |ui| {
-            ui.label(RichText::new(&claim.text).size(size * 1.25));
+            ui.label(RichText::new(&claim.text).size(big * 0.9));
             for from in &claim.from {
                 ui.label(soft(ui, from));
             }
         });
     }
     for result in &shown.results {
-        card(ui, |ui| ui.label(RichText::new(result).size(size * 1.25)));
+        card(ui, |ui| ui.label(RichText::new(result).size(big * 0.9)));
     }
     for source in &shown.sources {
         ui.label(soft(ui, source));

@@ -52,7 +52,7 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
     if !theme::ready(ui, screen.scale, lamp) {
         return Shown::default();
     }
-    let sideways = !matches!(screen.page, Page::Replay | Page::Class);
+    let sideways = !matches!(screen.page, Page::Replay | Page::Class | Page::Lesson);
     focus::begin(ui.ctx(), screen.attempt * 16 + screen.page as u64, sideways);
     keys::read(ui.ctx(), screen, out);
     let mut shown = Shown::default();

@@ -34,8 +34,8 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
                 let type_size = TextStyle::Body.resolve(ui.style()).size;
                 let columns = ((ui.available_width() / (type_size * 23.0)) as usize).clamp(1, 3);
                 if columns == 1 {
-                    purpose(ui, view, out);
                     scenarios(ui, view, out);
+                    purpose(ui, view, out);
                     sequences(ui, view, out);
                     who(ui, view, out);
                     manner(ui, view, out);
@@ -359,7 +359,7 @@ fn unsigned(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 }
 
 fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
-    let beside = ui.available_width() > 60.0 * TextStyle::Body.resolve(ui.style()).size;
+    let beside = ui.available_width() > 110.0 * TextStyle::Body.resolve(ui.style()).size;
     ui.horizontal(|ui| {
         group("start foot").show(ui, |ui| {
             let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);

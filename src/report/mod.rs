@@ -45,7 +45,8 @@ pub use orders::{
 pub use orders_json::orders_json;
 pub use picture::{
     AskedStep, BodyMark, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, body_picture,
-    chance, course_drawing, flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
+    chance, course_drawing, flow_drawing, interval_picture, people_picture, place_on_body, spread_picture,
+    tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
 pub use sheet::{judged_drawing, judged_html, went_well, work_on};

@@ -9,7 +9,7 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::guidance::Group;
-use crate::model::{Duel, DuelSide, DuelWay, Holding, Says, Setup, Trainee};
+use crate::model::{Duel, DuelSide, DuelWay, Holding, Owner, Says, Setup, Trainee};
 use crate::report::{
     Chance, Drawing, Row, TRACER_CAVEAT, chance, doubted_sentence, has_unknown_loads, interval_picture,
     measure_words, people_picture, sets_words, spread_picture, verdict_sentence,
@@ -18,6 +18,7 @@ use crate::report::{
 use super::borne::borne;
 use super::playback::{Playback, Speed};
 use super::settings::NamedView;
+use super::stage::Held;
 use super::steps::describe;
 use super::sure::{HangList, hang_list, worth_list};
 use super::words::{clock, count, many, sentence};
@@ -387,6 +388,26 @@ impl Class {
         }
     }
 
+    /// Which side of their hands both hold out when they have come to their end: the one that got more, where hands got most.
+    pub fn holds_out(&self) -> Option<Held> {
+        if self.close_up() != Some(NamedView::Palms) {
+            return None;
+        }
+        let (mut palms, mut backs) = (0, 0);
+        for drill in self.drills() {
+            let (setup, totals) = (drill.setup(), drill.books().totals());
+            for (site, total) in totals.iter().enumerate() {
+                if let Owner::Body(place) = setup.sites[site].owner
+                    && Group::of(setup, drill, site) == Group::Hands
+                {
+                    let back = setup.library.places[place].id.ends_with("back-of-hand");
+                    *(if back { &mut backs } else { &mut palms }) += total;
+                }
+            }
+        }
+        Some(if backs > palms { Held::Backs } else { Held::Palms })
+    }
+
     /// Where both are looked at from when they have come to their end: close to where most of it landed on the skin of either; none before
     /// the end, or where nothing landed.
     pub fn close_up(&self) -> Option<NamedView> {
@@ -396,7 +417,7 @@ impl Class {
         let mut by_view: Vec<(NamedView, u64)> = Vec::new();
         for (group, _, count) in self.drills().into_iter().flat_map(landed) {
             let view = match group {
-                Group::Hands => NamedView::Hands,
+                Group::Hands => NamedView::Palms,
                 Group::Eyes | Group::Nostrils | Group::Lips | Group::FaceSkin | Group::Neck => {
                     NamedView::Face
                 }

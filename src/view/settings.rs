@@ -16,6 +16,8 @@ pub enum NamedView {
     Right,
     Hands,
     Face,
+    /// Both hands, held out.
+    Palms,
 }
 
 /// What the next attempt is for, and so who sets its terms.

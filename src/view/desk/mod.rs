@@ -518,7 +518,14 @@ impl Desk {
 
     /// The picture of a person for the scene, if there is one.
     pub fn stage(&self, who: Who) -> Option<Stage> {
-        self.shown(who).map(|drill| stage_of(drill, self.lamp()))
+        let shows = match self.page {
+            Page::Class => self.class.as_ref().and_then(Class::holds_out),
+            _ => None,
+        };
+        self.shown(who).map(|drill| Stage {
+            shows,
+            ..stage_of(drill, self.lamp())
+        })
     }
 
     /// What to draw over the scene besides: nothing that the lamp would not show.
