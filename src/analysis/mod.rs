@@ -69,8 +69,8 @@ pub use runner::Runner;
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
 pub use stats::{
-    Interval, Summary, all_right, mcnemar, mean_interval, newcombe, paired_interval, people_to_tell,
-    quantile, summary, wilson,
+    Agreement, Interval, Summary, agreement, all_right, mcnemar, mean_interval, newcombe, paired_interval,
+    people_to_tell, quantile, summary, wilson,
 };
 pub use study::{Outcome, outcomes};
 pub use target::Target;

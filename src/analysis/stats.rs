@@ -149,6 +149,53 @@ pub fn summary(values: &[f64]) -> Summary {
     }
 }
 
+/// How far two who watched the same things agree.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Agreement {
+    /// How many things both spoke of.
+    pub of: u64,
+    /// Of how many they said the same.
+    pub same: u64,
+    /// The share on which two would agree by chance alone who say yes as often as these two do.
+    pub expected: f64,
+    /// Cohen's kappa: agreement beyond chance, as a share of what there could be, 1 at best; none where chance alone would bring
+    /// all of it, since both always said the same.
+    pub kappa: Option<f64>,
+}
+
+impl Agreement {
+    /// The share on which they agree.
+    pub fn share(&self) -> f64 {
+        self.same as f64 / self.of.max(1) as f64
+    }
+
+    /// Kappa as it would be if yes and no were said equally often: twice the share less 1. It shows how much of a low kappa comes
+    /// from nearly everything being done right.
+    pub fn adjusted(&self) -> f64 {
+        2.0 * self.share() - 1.0
+    }
+}
+
+/// The agreement in a table of what the first said (rows) and the second (columns); none of an empty table.
+pub fn agreement(table: [[u64; 2]; 2]) -> Option<Agreement> {
+    let of: u64 = table.iter().flatten().sum();
+    if of == 0 {
+        return None;
+    }
+    let all = of as f64;
+    let same = table[0][0] + table[1][1];
+    let first = (table[0][0] + table[0][1]) as f64 / all;
+    let second = (table[0][0] + table[1][0]) as f64 / all;
+    let expected = first * second + (1.0 - first) * (1.0 - second);
+    let kappa = (expected < 1.0).then(|| (same as f64 / all - expected) / (1.0 - expected));
+    Some(Agreement {
+        of,
+        same,
+        expected,
+        kappa,
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -218,5 +265,23 @@ mod tests {
         assert!((mcnemar(0, 5) - 2.0 / 32.0).abs() < 1e-12);
         assert!((mcnemar(8, 1) - 2.0 * 10.0 / 512.0).abs() < 1e-12);
         assert_eq!(mcnemar(1, 8), mcnemar(8, 1));
+    }
+
+    /// Two tables with their agreement, agreement by chance and kappa (worked example L7; the formulas are Cohen's): where nearly
+    /// all is done right, kappa falls though people agree.
+    #[test]
+    fn kappa_is_as_worked_and_falls_where_nearly_all_is_right() {
+        let of = |table| agreement(table).expect("not empty");
+        let even = of([[40, 5], [10, 45]]);
+        assert!((even.share() - 0.85).abs() < 1e-12);
+        assert!((even.expected - 0.50).abs() < 1e-12);
+        assert!((even.kappa.expect("there is one") - 0.70).abs() < 1e-12);
+        let lopsided = of([[90, 4], [5, 1]]);
+        assert!((lopsided.share() - 0.91).abs() < 1e-12);
+        assert!((lopsided.expected - 0.896).abs() < 5e-4);
+        assert!((lopsided.kappa.expect("there is one") - 0.1346).abs() < 5e-5);
+        assert!((lopsided.adjusted() - 0.82).abs() < 1e-12);
+        assert_eq!(of([[7, 0], [0, 0]]).kappa, None, "both always said yes");
+        assert_eq!(agreement([[0; 2]; 2]), None);
     }
 }

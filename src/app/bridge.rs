@@ -2,10 +2,10 @@
 
 use bevy::prelude::*;
 use bevy::render::renderer::RenderAdapterInfo;
-use bevy::window::RequestRedraw;
+use bevy::window::{MonitorSelection, PrimaryWindow, RequestRedraw, WindowMode};
 
 use super::perform::{self, Change};
-use super::save::{PictureFolder, save};
+use super::save::{PictureFolder, save, save_report};
 use super::the_desk::TheDesk;
 use crate::scene::{
     Both, CameraWork, Gait, Lit, Motion, NamedView as SceneView, News, Orbit, Perform, PerformStop,
@@ -112,6 +112,7 @@ fn show_desk(
     mut stop: MessageWriter<PerformStop>,
     mut view: ResMut<StageView>,
     mut cameras: Query<&mut Camera, With<SceneCamera>>,
+    mut windows: Query<&mut Window, With<PrimaryWindow>>,
     mut exit: MessageWriter<AppExit>,
 ) {
     let seen = desk.0.page().shows_scene() && rect.physical.is_some();
@@ -142,11 +143,23 @@ fn show_desk(
     }
     for effect in effects {
         match effect {
+            Effect::FullScreen => {
+                for mut window in &mut windows {
+                    window.mode = match window.mode {
+                        WindowMode::Windowed => WindowMode::BorderlessFullscreen(MonitorSelection::Current),
+                        _ => WindowMode::Windowed,
+                    };
+                }
+            }
             Effect::Leave => {
                 exit.write(AppExit::Success);
             }
             Effect::Save(name, picture) => {
                 let told = save(&folder.0, &name, &picture);
+                desk.0.apply(Command::Told(told));
+            }
+            Effect::SaveReport(name, html, picture) => {
+                let told = save_report(&folder.0, &name, &html, &picture);
                 desk.0.apply(Command::Told(told));
             }
             Effect::View(view) => {
@@ -295,5 +308,6 @@ fn scene_view(view: NamedView) -> SceneView {
         NamedView::Right => SceneView::Right,
         NamedView::Hands => SceneView::Hands,
         NamedView::Face => SceneView::Face,
+        NamedView::Palms => SceneView::Palms,
     }
 }

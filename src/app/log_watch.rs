@@ -10,8 +10,8 @@ use bevy::log::warn;
 
 use crate::content::Content;
 use crate::drill::Drill;
-use crate::record::{LogWriter, Replay, Terms};
-use crate::register::{Entry, Keeping, Station, keep_left, keep_logged};
+use crate::record::{Id, LogWriter, Replay, Terms};
+use crate::register::{Drafts, Entry, Keeping, Station, keep_left, keep_logged};
 use crate::view::Watch;
 
 /// Writes one file per drill into a folder.
@@ -142,6 +142,41 @@ impl Watch for LogWatch {
 
     fn took_back(&mut self, drill: &Drill) {
         self.acted(drill);
+    }
+
+    fn told(&mut self, step: &str) {
+        if let Some((log, _)) = &mut self.open
+            && let Err(error) = log.told(step)
+        {
+            warn!("the log cannot be written any more: {error}");
+            self.open = None;
+        }
+    }
+
+    fn drafted(&mut self, entry: &Entry) {
+        if let Err(error) = Drafts::beside(&self.folder).keep(entry) {
+            warn!("a sheet cannot be kept as it stands: {error}");
+        }
+    }
+
+    fn discarded(&mut self, sheet: Id) {
+        if let Err(error) = Drafts::beside(&self.folder).remove(sheet) {
+            warn!("a sheet cannot be removed: {error}");
+        }
+    }
+
+    fn keeps(&mut self, entry: &Entry) -> Option<Result<String, String>> {
+        let station = self.station.as_ref()?;
+        Some(match station.keep(entry) {
+            Ok(Keeping::Register(path)) => Ok(format!("Signed, and kept in {}", path.display())),
+            Ok(Keeping::Waiting(path, error)) => Ok(format!(
+                "Signed. The register cannot be written now ({error}); it waits in {} and goes there the next time",
+                path.display()
+            )),
+            Err(error) => Err(format!(
+                "it cannot be kept: {error}; save the report, and sign when there is room"
+            )),
+        })
     }
 
     fn ended(&mut self, drill: &Drill) {

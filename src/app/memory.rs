@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use bevy::log::warn;
 use bevy::prelude::*;
-use bevy::window::PrimaryWindow;
+use bevy::window::{PrimaryWindow, WindowMode};
 
 use super::the_desk::TheDesk;
 use crate::view::remembered::{MOST, Remembered};
@@ -103,12 +103,13 @@ fn remember(
 ) {
     if let Ok(window) = windows.single() {
         let size = (window.width().round() as u32, window.height().round() as u32);
-        if size.0 > 0 && size.1 > 0 {
+        // That of the whole screen is nobody's choice of a window.
+        if size.0 > 0 && size.1 > 0 && window.mode == WindowMode::Windowed {
             memory.bypass_change_detection().size = size;
         }
     }
     let ending = exit.read().count() > 0;
-    let now = Remembered::of(desk.0.settings(), memory.size);
+    let now = Remembered::of(desk.0.settings_to_keep(), memory.size);
     let mut set = now.clone();
     set.window = memory.written.window;
     if set == memory.written && !(ending && now != memory.written) {

@@ -17,31 +17,58 @@ impl Default for PictureFolder {
     }
 }
 
+/// Writes a file under a name that is free, with a number after it if need be.
+fn write_free(folder: &Path, name: &str, ending: &str, bytes: &[u8]) -> Result<PathBuf, String> {
+    let fail = |e: std::io::Error| format!("{}: {e}", folder.display());
+    std::fs::create_dir_all(folder).map_err(fail)?;
+    (1..)
+        .map(|n| match n {
+            1 => folder.join(format!("{name}.{ending}")),
+            n => folder.join(format!("{name}-{n}.{ending}")),
+        })
+        // A name that is free may be taken by another window before it is written to.
+        .find_map(|path| match keep::write_new(&path, bytes) {
+            Ok(()) => Some(Ok(path)),
+            Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => None,
+            Err(e) => Some(Err(e)),
+        })
+        .transpose()
+        .map_err(fail)?
+        .ok_or_else(|| format!("{}: no name is free", folder.display()))
+}
+
+/// Writes a picture beside a file, under its name with another ending.
+fn write_beside(file: &Path, ending: &str, bytes: &[u8]) -> Result<PathBuf, String> {
+    let path = file.with_extension(ending);
+    keep::write_whole(&path, bytes).map_err(|e| format!("{}: {e}", path.display()))?;
+    Ok(path)
+}
+
 /// Writes a picture as SVG and PNG, and says where, or why not.
 pub(super) fn save(folder: &Path, name: &str, picture: &Drawing) -> String {
     let write = || -> Result<PathBuf, String> {
-        let fail = |e: std::io::Error| format!("{}: {e}", folder.display());
-        std::fs::create_dir_all(folder).map_err(fail)?;
-        let svg_at = (1..)
-            .map(|n| match n {
-                1 => folder.join(format!("{name}.svg")),
-                n => folder.join(format!("{name}-{n}.svg")),
-            })
-            // A name that is free may be taken by another window before it is written to.
-            .find_map(|path| match keep::write_new(&path, svg(picture).as_bytes()) {
-                Ok(()) => Some(Ok(path)),
-                Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => None,
-                Err(e) => Some(Err(e)),
-            })
-            .transpose()
-            .map_err(fail)?
-            .ok_or_else(|| format!("{}: no name is free", folder.display()))?;
-        let png_at = svg_at.with_extension("png");
-        keep::write_whole(&png_at, &png(picture)?).map_err(fail)?;
-        Ok(png_at)
+        let svg_at = write_free(folder, name, "svg", svg(picture).as_bytes())?;
+        write_beside(&svg_at, "png", &png(picture)?)
     };
     match write() {
         Ok(path) => format!("Saved as {} and as SVG beside it", path.display()),
+        Err(why) => format!("It could not be saved: {why}"),
+    }
+}
+
+/// Writes a report as a page, its figure as SVG and PNG beside it, and says where, or why not.
+pub(super) fn save_report(folder: &Path, name: &str, html: &str, picture: &Drawing) -> String {
+    let write = || -> Result<PathBuf, String> {
+        let page = write_free(folder, name, "html", html.as_bytes())?;
+        write_beside(&page, "svg", svg(picture).as_bytes())?;
+        write_beside(&page, "png", &png(picture)?)?;
+        Ok(page)
+    };
+    match write() {
+        Ok(path) => format!(
+            "Saved as {}: open it in any browser to print it; its figure is beside it",
+            path.display()
+        ),
         Err(why) => format!("It could not be saved: {why}"),
     }
 }

@@ -8,8 +8,8 @@ use clap::parser::ValueSource;
 use super::failure::Failure;
 
 /// Arguments that name a file to be written; any other may name one that is read.
-const WRITTEN: [&str; 9] = [
-    "csv", "html", "ics", "json", "log", "out", "svg", "touches", "xapi",
+const WRITTEN: [&str; 10] = [
+    "csv", "html", "ics", "json", "log", "out", "png", "svg", "touches", "xapi",
 ];
 
 /// Refuses arguments that would write over what another of them names.

@@ -81,6 +81,8 @@ impl Play {
                 group: self.group.clone(),
             }),
             desk: None,
+            rung: None,
+            attempt: None,
             script: Some(self.script.clone()),
         };
         let mut log = match &self.log {
@@ -123,6 +125,7 @@ impl Play {
                 finished: refused.is_none(),
                 content: content.digest,
                 terms: &terms,
+                told: Vec::new(),
                 log: self.log.as_ref().and_then(name),
             };
             let result = Attempt::of(&drill, sequence, about).map_err(Failure::Faults)?;

@@ -15,6 +15,17 @@ pub(super) enum Failure {
     Hangup,
 }
 
+impl Failure {
+    /// What it says, if anything.
+    #[cfg(feature = "gui")]
+    pub(super) fn words(&self) -> &str {
+        match self {
+            Failure::Faults(message) | Failure::Usage(message) => message,
+            Failure::Hangup => "",
+        }
+    }
+}
+
 impl From<io::Error> for Failure {
     fn from(error: io::Error) -> Failure {
         match error.kind() {

@@ -37,6 +37,8 @@ enum What {
     Organisms,
     Products,
     Duels,
+    /// Checklists for whoever watches a real person.
+    Checklists,
     Lessons,
     Sites,
     Attempts,
@@ -73,6 +75,11 @@ impl List {
                     .collect(),
                 What::Duels => library
                     .duels
+                    .iter()
+                    .map(|x| (x.id.clone(), x.label.clone()))
+                    .collect(),
+                What::Checklists => library
+                    .checklists
                     .iter()
                     .map(|x| (x.id.clone(), x.label.clone()))
                     .collect(),

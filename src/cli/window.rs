@@ -35,6 +35,17 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
         eprintln!("results are kept in {}", folder.display());
         Some(Station::new(Register::at(folder), usual_waiting()?))
     });
+    // A register's own rules hold in the window too.
+    let content = match &station {
+        Some(station) => match super::register::opened::with_own_rules(&content, station.register()) {
+            Ok(content) => content,
+            Err(why) => {
+                eprintln!("note: the register's own rules are left aside: {}", why.words());
+                content
+            }
+        },
+        None => content,
+    };
     let settings = places
         .settings
         .or_else(|| Some(state_folder()?.join("settings.ron")));

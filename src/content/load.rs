@@ -13,8 +13,8 @@ use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
 use super::{
-    body, curve, doubt, duel, embedded, gather, lesson, register, scenario, sequence, study, substance,
-    technique,
+    body, checklist, curve, doubt, duel, embedded, gather, ladder, lesson, register, scenario, sequence,
+    study, substance, technique,
 };
 
 /// The newest file format this program reads.
@@ -44,6 +44,8 @@ pub enum Kind {
     Sequence,
     Scenario,
     Duels,
+    Checklists,
+    Ladder,
     Lesson,
     Studies,
     Calibration,
@@ -53,7 +55,7 @@ pub enum Kind {
 
 impl Kind {
     /// A field that only files of this kind have, and the word for the kind.
-    const SIGNS: [(&'static str, Kind, &'static str); 27] = [
+    const SIGNS: [(&'static str, Kind, &'static str); 29] = [
         // A lesson has materials and steps too, so it comes first.
         ("audience", Kind::Lesson, "lesson"),
         ("minutes", Kind::Lesson, "lesson"),
@@ -74,6 +76,8 @@ impl Kind {
         ("brush_odds", Kind::Tunings, "fitted file"),
         ("curves", Kind::Curves, "curves file"),
         ("duels", Kind::Duels, "duels file"),
+        ("checklists", Kind::Checklists, "checklists file"),
+        ("rungs", Kind::Ladder, "ladder file"),
         ("arms", Kind::Studies, "studies file"),
         ("between_studies", Kind::Calibration, "doubt file"),
         ("members", Kind::Ensemble, "ensemble file"),
@@ -463,6 +467,8 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Techniques => technique::techniques(r, library),
         Kind::Tunings => technique::tunings(r, library),
         Kind::Duels => duel::duels(r, library),
+        Kind::Checklists => checklist::checklists(r, library),
+        Kind::Ladder => ladder::ladder(r, library),
         Kind::Lesson => lesson::lesson(r, library),
         Kind::Studies => study::studies(r, library),
         Kind::Calibration => doubt::calibration(r, library),

@@ -5,12 +5,14 @@
 
 mod body;
 mod building;
+mod checklist;
 mod curve;
 mod doubt;
 mod duel;
 mod embedded;
 pub mod fault;
 mod gather;
+mod ladder;
 mod lesson;
 mod load;
 pub mod record;

@@ -50,6 +50,23 @@ impl CriticalKind {
             CriticalKind::NotWashed => "not-washed",
         }
     }
+
+    /// What somebody looks for who watches a real person, as a sentence.
+    pub fn watched_for(self) -> &'static str {
+        match self {
+            CriticalKind::BareHandOnDirty => "A bare hand on the outside of kit that counts as dirty",
+            CriticalKind::FaceTouchedUnclean => "The face touched with a hand or a glove that was not clean",
+            CriticalKind::RubSkipped => {
+                "Something at the face or neck handled with a bare hand that was not clean"
+            }
+            CriticalKind::DirtyGloveAtFace => {
+                "Something at the face or neck handled in a glove that was not clean"
+            }
+            CriticalKind::RespiratorOffTooSoon => "The respirator or mask off, or pulled down, too soon",
+            CriticalKind::LeftInSoiledGloves => "The room left in gloves that were not clean",
+            CriticalKind::NotWashed => "Hands only rubbed although they had to be washed with soap",
+        }
+    }
 }
 
 /// A critical error.

@@ -1,9 +1,9 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Building, Calibration, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault, Furniture, Item,
-    Lesson, Marks, Material, NextContact, Organism, Place, Product, RegisterRules, Scenario, Sequence, Soak,
-    Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
+    Basis, Building, Calibration, Checklist, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault,
+    Furniture, Item, Ladder, Lesson, Marks, Material, NextContact, Organism, Place, Product, RegisterRules,
+    Scenario, Sequence, Soak, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -97,6 +97,8 @@ pub struct Library {
     pub curves: Vec<Curve>,
     /// Pairs to show side by side.
     pub duels: Vec<Duel>,
+    /// What is ticked of a real person who puts kit on.
+    pub checklists: Vec<Checklist>,
     /// Lessons.
     pub lessons: Vec<Lesson>,
     /// Virtual trainees.
@@ -117,6 +119,8 @@ pub struct Library {
     pub telling: Option<Telling>,
     /// How long a register keeps what, when practice is due again, and what passes.
     pub register: Option<RegisterRules>,
+    /// How somebody practises alone.
+    pub ladder: Option<Ladder>,
     /// How a calibration goes.
     pub calibration: Option<Calibration>,
     /// Sets of values that published counts leave.
@@ -152,6 +156,7 @@ impl Library {
         trainee, trainees, Trainee, "The virtual trainee with this id.";
         curve, curves, Curve, "The dose-response curve with this id.";
         duel, duels, Duel, "The duel with this id.";
+        checklist, checklists, Checklist, "The checklist with this id.";
         lesson, lessons, Lesson, "The lesson with this id.";
         scenario, scenarios, Scenario, "The scenario with this id.";
     }

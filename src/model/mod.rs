@@ -2,12 +2,14 @@
 //! Types only: nothing moves here, no file is read here.
 
 mod building;
+mod checklist;
 mod curve;
 mod door;
 mod doubt;
 mod duel;
 mod evidence;
 mod item;
+mod ladder;
 mod left_out;
 mod lesson;
 mod library;
@@ -27,12 +29,14 @@ mod trainee;
 mod tuning;
 
 pub use building::{Building, Fixture, OwnBuilding, Worked};
+pub use checklist::{CheckStep, Checklist};
 pub use curve::{CAVEAT, Curve, Law};
 pub use door::Door;
 pub use doubt::{Calibration, Ensemble, Member, Predicted};
 pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
 pub use item::{Fastening, Item, ItemKind, Part};
+pub use ladder::{Ladder, Manner, Rung, RungLamp};
 pub use left_out::{LeftOut, Meets};
 pub use lesson::{
     Lesson, LessonAnswer, LessonAsk, LessonClaim, LessonKind, LessonLamp, LessonStep, LessonTarget, Says,

@@ -52,7 +52,7 @@ fn mark(ui: &Ui, spot: &Spot, at: Pos2, tall: f32, out: &mut Vec<Command>) {
 }
 
 /// A standing figure from joined limbs: round ends, no face, neither sex.
-fn figure(painter: &Painter, top: Pos2, tall: f32, t: &Tokens) {
+pub fn figure(painter: &Painter, top: Pos2, tall: f32, t: &Tokens) {
     let both = |points: &[[f32; 3]]| {
         [1.0, -1.0].map(|side| points.iter().map(|[x, y, r]| [x * side, *y, *r]).collect())
     };

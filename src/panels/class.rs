@@ -1,19 +1,20 @@
 //! Two ways side by side for a class: choose, ask, watch in step, then the odds.
 
 use bevy_egui::egui::{
-    CentralPanel, ComboBox, Frame, Margin, Panel, Rect, RichText, Stroke, TextStyle, Ui, pos2,
+    CentralPanel, ComboBox, CornerRadius, FontId, Frame, Margin, Panel, Rect, RichText, Stroke, TextFormat,
+    TextStyle, Ui, pos2, text::LayoutJob, vec2,
 };
 
 use crate::view::Command;
 use crate::view::class::{ClassView, Drawn, Guess, OddsView, OwnPair, SideView, Stage};
 
-use super::drawing;
 use super::focus::group;
 use super::scroll::scroll;
-use super::theme::{Tokens, capped};
+use super::theme::{Tokens, bold, capped};
 use super::widgets::{
     Weight, button, card, caution, command_button, heading, radio_row, soft, strong, title,
 };
+use super::{drawing, overlay};
 
 /// Draws the page and returns what is left for the two scenes.
 pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rect> {
@@ -49,6 +50,7 @@ pub fn page(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) -> Option<Rec
             captions(ui, view, bar(t.card));
             let free = ui.available_rect_before_wrap();
             parted(ui, free);
+            landed(ui, free, view);
             if view.playing {
                 let seconds = ui.input(|i| i.stable_dt).min(0.25);
                 out.push(Command::Tick(seconds));
@@ -171,6 +173,7 @@ fn controls(ui: &mut Ui, view: &ClassView, out: &mut Vec<Command>) {
         if button(ui, "Show the odds", Some("3"), weight, 0.0).clicked() {
             out.push(Command::ClassStage(Stage::Odds));
         }
+        overlay::legend(ui, view.lamp, view.seen_from);
     });
 }
 
@@ -208,6 +211,36 @@ fn parted(ui: &Ui, free: Rect) {
         [pos2(x, free.top()), pos2(x, free.bottom())],
         Stroke::new(2.0, t.line),
     );
+}
+
+/// Where it landed, over each half of the scene once both have come to their end: read from the back of a room.
+fn landed(ui: &Ui, free: Rect, view: &ClassView) {
+    if !(view.ended && view.lamp) {
+        return;
+    }
+    let t = Tokens::of(ui);
+    let size = (free.height() * 0.05).clamp(16.0, 44.0);
+    for (n, side) in view.sides.iter().enumerate() {
+        let left = free.left() + free.width() * 0.5 * n as f32;
+        let room = free.width() * 0.5 - 2.0 * size;
+        let mut job = LayoutJob::default();
+        job.wrap.max_width = room;
+        let big = TextFormat::simple(FontId::new(size * 1.5, bold()), t.label_ink);
+        let small = TextFormat::simple(FontId::new(size * 0.62, bold()), t.label_ink);
+        job.append(&format!("{} on skin", side.on_skin.0), 0.0, big);
+        for (place, count) in &side.landed {
+            job.append(&format!("\n{place}: {count}"), 0.0, small.clone());
+        }
+        let galley = ui.painter().layout_job(job);
+        let ground = Rect::from_min_size(
+            pos2(left + size * 0.5, free.top() + size * 0.4),
+            galley.size() + vec2(size, size * 0.6),
+        );
+        ui.painter()
+            .rect_filled(ground, CornerRadius::same(8), t.label_ground.gamma_multiply(0.85));
+        let at = ground.min + vec2(size * 0.5, size * 0.3);
+        ui.painter().galley(at, galley, t.label_ink);
+    }
 }
 
 fn caption(ui: &mut Ui, side: &SideView) {

@@ -34,6 +34,9 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
                     group("debrief top").late().show(ui, |ui| {
                         command_button(ui, &Command::Again, Weight::Primary, 0.0, out);
                         command_button(ui, &Command::Home, Weight::Plain, 0.0, out);
+                        if view.assessed {
+                            command_button(ui, &Command::ToSheet, Weight::Plain, 0.0, out);
+                        }
                     });
                     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                         title(ui, "Debrief");
@@ -64,6 +67,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
         CentralPanel::default().frame(frame(ui)).show(ui, |ui| {
             scroll("Debrief", attempt).show(ui, |ui| {
                 apart(ui);
+                goes(ui, view, out);
                 where_it_ended(ui, view, out);
                 sure(ui, view, out);
                 on_the_way(ui, view);
@@ -100,6 +104,7 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
         .show(ui, |ui| {
             scroll("Next time", attempt).show(ui, |ui| {
                 apart(ui);
+                goes(ui, view, out);
                 next_time(ui, view);
                 on_the_way(ui, view);
                 counted(ui, view);
@@ -116,6 +121,29 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
             apart(ui);
             middle(ui, view, attempt, out);
         });
+    });
+}
+
+/// How the go compares with those before, where somebody practises by the ladder.
+fn goes(ui: &mut Ui, view: &DebriefView, out: &mut Vec<Command>) {
+    let Some(goes) = &view.goes else { return };
+    card(ui, |ui| {
+        heading(ui, "Your goes");
+        if goes.working {
+            ui.label(soft(ui, "Working out what this go leads to"));
+            out.push(Command::Poll);
+            ui.ctx()
+                .request_repaint_after(std::time::Duration::from_millis(100));
+            return;
+        }
+        for line in &goes.lines {
+            ui.label(line);
+        }
+        ui.label(strong(ui, &goes.next));
+        if let Some(plot) = &goes.plot {
+            let width = ui.available_width();
+            drawing::show(ui, plot, width, &goes.spoken);
+        }
     });
 }
 

@@ -50,7 +50,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
                         ..Margin::ZERO
                     }))
                     .show_separator_line(false)
-                    .show(ui, |ui| side::asked(ui, view));
+                    .show(ui, |ui| side::asked(ui, view, out));
             }
             if side::has_news(view) {
                 Panel::top("drill news")

@@ -14,6 +14,7 @@ mod focus;
 mod help;
 pub mod hold;
 mod keys;
+mod lesson;
 pub mod marks;
 mod memory;
 mod near_you;
@@ -26,6 +27,7 @@ mod replay;
 mod rub;
 mod screen;
 mod scroll;
+mod sheet;
 mod side;
 mod start;
 pub mod theme;
@@ -50,10 +52,13 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
     if !theme::ready(ui, screen.scale, lamp) {
         return Shown::default();
     }
-    let sideways = !matches!(screen.page, Page::Replay | Page::Class);
+    let sideways = !matches!(screen.page, Page::Replay | Page::Class | Page::Lesson);
     focus::begin(ui.ctx(), screen.attempt * 16 + screen.page as u64, sideways);
     keys::read(ui.ctx(), screen, out);
     let mut shown = Shown::default();
+    if screen.teaching {
+        lesson::goes_on(ui, screen.page, out);
+    }
     match screen.page {
         Page::Start => {
             if let Some(view) = &screen.start {
@@ -75,10 +80,19 @@ pub fn show(ui: &mut Ui, screen: &Screen, scene: &FromScene, out: &mut Vec<Comma
                 orders::page(ui, view, out);
             }
         }
-        Page::Lesson => {}
+        Page::Lesson => {
+            if let Some(view) = &screen.lesson {
+                lesson::page(ui, view, out);
+            }
+        }
         Page::Class => {
             if let Some(view) = &screen.class {
                 shown.free = class::page(ui, view, out);
+            }
+        }
+        Page::Sheet => {
+            if let Some(view) = &screen.sheet {
+                sheet::page(ui, view, out);
             }
         }
         Page::Replay => {

@@ -144,19 +144,19 @@ fn views(ui: &mut Ui, view: &Over<'_>, out: &mut Vec<Command>) {
             }
         }
         if view.lamp_may {
-            legend(ui, view);
+            legend(ui, view.lamp, view.seen_from);
         }
     });
 }
 
 /// Four patches of specks, each ten times as many as the one before. Its place is kept while the lamp is off, so that
 /// nothing moves when it is switched.
-fn legend(ui: &mut Ui, view: &Over<'_>) {
+pub fn legend(ui: &mut Ui, lamp: bool, seen_from: u64) {
     let t = Tokens::of(ui);
     let font = TextStyle::Small.resolve(ui.style());
     let words = |text: String, ink| ui.painter().layout_no_wrap(text, font.clone(), ink);
     let name = words("Specks".to_owned(), t.soft);
-    let first = view.seen_from.max(1);
+    let first = seen_from.max(1);
     let second = if first < 10 { 10 } else { first * 10 };
     let counts = [first, second, second * 10, second * 100].map(|n| words(count(n), t.ink));
     let (patch, gap) = (vec2(20.0, 20.0), 3.0);
@@ -166,7 +166,7 @@ fn legend(ui: &mut Ui, view: &Over<'_>) {
         ui.spacing().interact_size.y.max(patch.y),
     );
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    if !view.lamp {
+    if !lamp {
         return;
     }
     let spoken = format!(

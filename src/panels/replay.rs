@@ -57,7 +57,23 @@ pub fn page(ui: &mut Ui, view: &ReplayView, attempt: u64, scene: &FromScene, out
 fn top(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
     ui.horizontal(|ui| {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            command_button(ui, &Command::Back, Weight::Primary, 0.0, out);
+            if view.shows_how {
+                let now = button(ui, "Do it yourself", Some("F9"), Weight::Primary, 0.0);
+                if now.clicked() {
+                    out.push(Command::Begin);
+                }
+            }
+            command_button(
+                ui,
+                &Command::Back,
+                if view.shows_how {
+                    Weight::Plain
+                } else {
+                    Weight::Primary
+                },
+                0.0,
+                out,
+            );
             let lamp = if view.lamp { "Lamp on" } else { "Lamp off" };
             let weight = if view.lamp { Weight::Chosen } else { Weight::Plain };
             if button(ui, lamp, Some("L"), weight, 0.0).clicked() {
@@ -118,6 +134,9 @@ fn controls(ui: &mut Ui, view: &ReplayView, out: &mut Vec<Command>) {
         }
     });
     ui.label(strong(ui, &p.caption));
+    if let Some(why) = &view.why {
+        ui.label(why);
+    }
 }
 
 fn steps(ui: &mut Ui, view: &ReplayView, attempt: u64, out: &mut Vec<Command>) {

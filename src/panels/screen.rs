@@ -3,8 +3,8 @@
 use bevy_egui::egui::Rect;
 
 use crate::view::{
-    AttemptsView, ClassView, DebriefView, Desk, DrillView, NumbersView, OrdersPage, Page, ReplayView,
-    StartView,
+    AttemptsView, ClassView, DebriefView, Desk, DrillView, LessonPage, NumbersView, OrdersPage, Page,
+    ReplayView, SheetView, StartView,
 };
 
 use super::marks::Marks;
@@ -27,6 +27,12 @@ pub struct Screen {
     pub class: Option<ClassView>,
     /// The attempt seen again, when that page is open.
     pub replay: Option<ReplayView>,
+    /// The page of lessons, when it is open.
+    pub lesson: Option<LessonPage>,
+    /// True while a lesson is open, whatever page is shown.
+    pub teaching: bool,
+    /// The page of whoever watches, when it is open.
+    pub sheet: Option<SheetView>,
     /// The sheet of numbers, when it is open.
     pub numbers: Option<NumbersView>,
     /// Recorded attempts, when their sheet is open.
@@ -71,6 +77,13 @@ impl Screen {
             },
             orders: if page == Page::Orders {
                 desk.orders_page()
+            } else {
+                None
+            },
+            lesson: desk.lesson_page(),
+            teaching: desk.lesson_is_open(),
+            sheet: if page == Page::Sheet {
+                desk.sheet_view()
             } else {
                 None
             },

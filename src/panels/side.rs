@@ -81,9 +81,19 @@ pub fn news(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
 }
 
 /// What the sequence asks for next.
-pub fn asked(ui: &mut Ui, view: &DrillView) {
+pub fn asked(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
+        if !view.told {
+            if view.can_ask {
+                group("what next").show(ui, |ui| {
+                    command_button(ui, &Command::TellNext, Weight::Plain, 0.0, out);
+                });
+            } else {
+                ui.label(soft(ui, "This went right lately: do it without a prompt"));
+            }
+            return;
+        }
         ui.label(soft(ui, "Asked for next"));
         ui.label(
             view.asked

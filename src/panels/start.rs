@@ -4,6 +4,7 @@ use bevy_egui::egui::{
     Align, CentralPanel, CollapsingHeader, Frame, Layout, Margin, Panel, RichText, TextEdit, TextStyle, Ui,
 };
 
+use crate::view::settings::Use;
 use crate::view::start::ScenarioCard;
 use crate::view::{CAUTIONS, ClockSpeed, Command, LampUse, StartView};
 
@@ -29,10 +30,12 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             scroll("Choices", 0).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 10.0;
                 unfinished(ui, view, out);
+                unsigned(ui, view, out);
                 let type_size = TextStyle::Body.resolve(ui.style()).size;
                 let columns = ((ui.available_width() / (type_size * 23.0)) as usize).clamp(1, 3);
                 if columns == 1 {
                     scenarios(ui, view, out);
+                    purpose(ui, view, out);
                     sequences(ui, view, out);
                     who(ui, view, out);
                     manner(ui, view, out);
@@ -46,6 +49,7 @@ pub fn page(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
                     sequences(&mut columns[1], view, out);
                     who(&mut columns[1], view, out);
                     let last = columns.len() - 1;
+                    purpose(&mut columns[last], view, out);
                     manner(
                         if last == 1 {
                             &mut columns[0]
@@ -164,6 +168,34 @@ fn sequence_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     let settings = &view.settings;
     card(ui, |ui| {
+        if settings.purpose == Use::AsSet {
+            lamp_and_clock(ui, view, out);
+        }
+        let mut still = settings.still;
+        if ui.checkbox(&mut still, "No motion").changed() {
+            out.push(Command::Still);
+        }
+        ui.horizontal_wrapped(|ui| {
+            let name = ui.label("Number for chance");
+            let mut seed = settings.seed.clone();
+            let edit = TextEdit::singleline(&mut seed)
+                .desired_width(160.0)
+                .hint_text(soft(ui, &view.usual_seed));
+            if ui.add(edit).labelled_by(name.id).changed() {
+                out.push(Command::Seed(seed));
+            }
+        });
+        ui.label(soft(
+            ui,
+            "How much goes over at each touch is drawn by chance. The same number draws the same again",
+        ));
+    });
+}
+
+/// What is chosen of help and time where nothing else sets it.
+fn lamp_and_clock(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let settings = &view.settings;
+    {
         heading(ui, "The lamp");
         ui.spacing_mut().item_spacing.y = 2.0;
         let at = LampUse::ALL.iter().position(|(lamp, _)| *lamp == settings.lamp);
@@ -195,24 +227,51 @@ fn manner(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
         {
             out.push(Command::Hints(hints));
         }
-        let mut still = settings.still;
-        if ui.checkbox(&mut still, "No motion").changed() {
-            out.push(Command::Still);
-        }
-        ui.horizontal_wrapped(|ui| {
-            let name = ui.label("Number for chance");
-            let mut seed = settings.seed.clone();
-            let edit = TextEdit::singleline(&mut seed)
-                .desired_width(160.0)
-                .hint_text(soft(ui, "new each time"));
-            if ui.add(edit).labelled_by(name.id).changed() {
-                out.push(Command::Seed(seed));
+    }
+}
+
+/// What the attempt is for.
+fn purpose(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    let settings = &view.settings;
+    card(ui, |ui| {
+        heading(ui, "What for");
+        ui.spacing_mut().item_spacing.y = 2.0;
+        let at = Use::ALL.iter().position(|(p, ..)| *p == settings.purpose);
+        group("purpose").at(at).show(ui, |ui| {
+            for (purpose, label, note) in Use::ALL {
+                let chosen = settings.purpose == purpose;
+                if radio_row(ui, chosen, label, if chosen { note } else { "" }).clicked() {
+                    out.push(Command::Purpose(purpose));
+                }
             }
         });
-        ui.label(soft(
-            ui,
-            "How much goes over at each touch is drawn by chance. The same number draws the same again",
-        ));
+        if let Some(ladder) = &view.ladder {
+            ui.add_space(4.0);
+            for (n, (label, next)) in ladder.rungs.iter().enumerate() {
+                let text = format!("{}. {label}", n + 1);
+                ui.label(if *next { strong(ui, text) } else { soft(ui, text) });
+            }
+            ui.label(&ladder.say);
+            ui.label(soft(ui, &ladder.told));
+            if ladder.reading {
+                ui.label(soft(ui, "Looking for your earlier goes"));
+                out.push(Command::Poll);
+                ui.ctx()
+                    .request_repaint_after(std::time::Duration::from_millis(100));
+            }
+        }
+        if settings.purpose == Use::Assess {
+            ui.add_space(4.0);
+            field(
+                ui,
+                "Your initials",
+                "",
+                &settings.observer,
+                Command::Observer,
+                out,
+            );
+            ui.label(soft(ui, &view.rule));
+        }
     });
 }
 
@@ -282,8 +341,25 @@ fn unfinished(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     });
 }
 
+/// Sheets that were left unsigned.
+fn unsigned(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
+    for (n, (told, id)) in view.left_sheets.iter().take(3).enumerate() {
+        card(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                ui.label(strong(ui, "A sheet is not signed"));
+                ui.label(told);
+                group(("unsigned", n)).show(ui, |ui| {
+                    if button(ui, "Open it", None, Weight::Plain, 0.0).clicked() {
+                        out.push(Command::OpenSheet(*id));
+                    }
+                });
+            });
+        });
+    }
+}
+
 fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
-    let beside = ui.available_width() > 60.0 * TextStyle::Body.resolve(ui.style()).size;
+    let beside = ui.available_width() > 110.0 * TextStyle::Body.resolve(ui.style()).size;
     ui.horizontal(|ui| {
         group("start foot").show(ui, |ui| {
             let response = button(ui, "Start", Some("F9"), Weight::Primary, 180.0);
@@ -293,8 +369,10 @@ fn foot(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
             {
                 out.push(Command::Begin);
             }
+            command_button(ui, &Command::Lessons, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Class, Weight::Plain, 0.0, out);
             command_button(ui, &Command::Orders, Weight::Plain, 0.0, out);
+            command_button(ui, &Command::Observe, Weight::Plain, 0.0, out);
         });
         if beside {
             ui.vertical(|ui| cautions(ui, view));

@@ -10,7 +10,7 @@ use super::terms::Terms;
 use super::who::Id;
 
 /// The log format this program writes.
-pub const LOG_FORMAT: u64 = 5;
+pub const LOG_FORMAT: u64 = 6;
 
 /// The first format whose header names its terms, whose lines are sealed and whose luck is today's. Earlier ones are played by
 /// today's model.
@@ -71,6 +71,11 @@ pub(super) enum Line {
         back: usize,
         /// Digest of the books after those.
         books: String,
+    },
+    /// The next step was told, since it was asked for; from format 6 on.
+    Told {
+        /// Id of the step of the sequence.
+        told: String,
     },
     /// The result of the attempt as it stands was kept in a register. One that was not ended may be gone on with.
     Kept {

@@ -47,7 +47,7 @@ impl LogWriter {
     pub fn create(path: &Path, content: &Content, drill: &Drill, terms: &Terms) -> io::Result<LogWriter> {
         let file = OpenOptions::new().write(true).create_new(true).open(path)?;
         claim(&file)?;
-        let attempt = Id::fresh();
+        let attempt = terms.attempt.unwrap_or_else(Id::fresh);
         let scenario = &drill.setup().scenario;
         let needed = [&terms.sequence, &scenario.sequence];
         let own = needed.into_iter().chain(&scenario.also).filter_map(|id| {
@@ -144,6 +144,16 @@ impl LogWriter {
             self.written.push(done.action.clone());
         }
         Ok(())
+    }
+
+    /// Notes that the next step was told on request.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub fn told(&mut self, step: &str) -> io::Result<()> {
+        self.line(&Line::Told {
+            told: step.to_owned(),
+        })
     }
 
     /// Ends the log, with how the attempt is judged.

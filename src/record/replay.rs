@@ -41,6 +41,8 @@ pub struct Replay {
     pub attempt: Option<Id>,
     /// When it began, in seconds since 1970 began in Greenwich; none in logs of formats before 4.
     pub began: Option<u64>,
+    /// Ids of steps that were told on request, in the order of asking.
+    pub told: Vec<String>,
     /// Where it can be gone on with: it was not ended, is sealed, and every count is as it was written.
     pub(super) open_end: Option<OpenEnd>,
     /// What is worth saying: a torn last line, other content, counts that are today's.
@@ -200,6 +202,7 @@ struct Playing {
     other: bool,
     /// True if today's model refuses to go on.
     stopped: bool,
+    told: Vec<String>,
     notes: Vec<String>,
 }
 
@@ -248,6 +251,7 @@ impl Playing {
             compared: true,
             other,
             stopped: false,
+            told: Vec::new(),
             notes,
         };
         if earlier {
@@ -365,6 +369,7 @@ impl Playing {
                 self.compare(&books, "the books differ after this line")?;
             }
             Line::Kept { .. } => {}
+            Line::Told { told } => self.told.push(told),
             Line::End { books, .. } => {
                 self.ended = true;
                 self.compare(&books, "the books differ at the end")?;
@@ -387,6 +392,7 @@ impl Playing {
             as_written: self.compared,
             attempt: self.attempt,
             began: self.began,
+            told: self.told,
             open_end,
             notes: self.notes,
         }

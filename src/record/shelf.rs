@@ -194,7 +194,7 @@ fn last(file: &mut File, head: u64, length: u64) -> Last {
                 (found.actions, found.ended, found.judged) = (Some(end), true, judged);
             }
             // Once more the same, or nothing that could be a line.
-            Ok(Line::Kept { .. }) => continue,
+            Ok(Line::Kept { .. } | Line::Told { .. }) => continue,
             Err(_) => {}
         }
         return found;

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Person, Purpose};
+use super::{Id, Person, Purpose};
 
 /// How the lamp is used.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -67,9 +67,33 @@ pub struct Terms {
     /// What the window was set to; none for what a script did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub desk: Option<DeskTerms>,
+    /// The rung of the ladder of practice that it was made on, if it was on one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rung: Option<RungTerms>,
+    /// What the attempt is to be known by; a new name is found if none is given. Headers of logs have it, not terms.
+    #[serde(skip)]
+    pub attempt: Option<Id>,
     /// The script that was played, as it was asked for; none for what a person did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub script: Option<String>,
+}
+
+/// How help was given on a rung of practice.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RungTerms {
+    /// Id of the rung.
+    pub id: String,
+    /// Ids of the steps that were told as they came up; those of all other steps were not.
+    pub prompts: Vec<String>,
+    /// True if the next step could be asked for.
+    #[serde(default)]
+    pub asks: bool,
+    /// True if steps could be taken back.
+    #[serde(default)]
+    pub takes_back: bool,
+    /// True if what the scenario lets happen happened.
+    #[serde(default)]
+    pub disturbed: bool,
 }
 
 /// What a window was set to when an attempt began, as far as it helps or hinders.

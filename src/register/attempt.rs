@@ -158,6 +158,9 @@ pub struct Attempt {
     /// Its log, if there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub log: Option<LogRef>,
+    /// Ids of steps that were told on request, in the order of asking.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub told: Vec<String>,
     /// What was counted.
     pub counted: Unit,
     /// Marks.
@@ -189,6 +192,8 @@ pub struct About<'a> {
     pub content: u64,
     /// What help there was.
     pub terms: &'a Terms,
+    /// Ids of steps that were told on request.
+    pub told: Vec<String>,
     /// Name of its log's file.
     pub log: Option<String>,
 }
@@ -199,12 +204,20 @@ impl Attempt {
     /// # Errors
     /// A sentence: what was done cannot be done again with this kit.
     pub fn of(drill: &Drill, sequence: &Sequence, about: About<'_>) -> Result<Attempt, String> {
+        Ok(Attempt {
+            reached: reached(drill)?,
+            ..Attempt::as_judged(drill, sequence, about)
+        })
+    }
+
+    /// The same without what it leads to where it is done again, which takes a moment: nothing is said of what reached whom.
+    pub fn as_judged(drill: &Drill, sequence: &Sequence, about: About<'_>) -> Attempt {
         let setup = drill.setup();
         let score = Score::of(drill, sequence);
         let books = format!("{:016x}", drill.books().digest());
         let totals = drill.books().totals();
         let places = setup.library.places.iter().enumerate();
-        Ok(Attempt {
+        Attempt {
             attempt: about.attempt,
             purpose: about.terms.purpose,
             began: about.began,
@@ -222,6 +235,7 @@ impl Attempt {
             content: format!("{:016x}", about.content),
             terms: about.terms.clone(),
             seed: drill.seed(),
+            told: about.told,
             log: about.log.map(|file| LogRef { file, books }),
             counted: Unit {
                 organism: setup.organism.id.clone(),
@@ -258,12 +272,12 @@ impl Attempt {
                     reason: c.reason.clone(),
                 })
                 .collect(),
-            reached: reached(drill)?,
+            reached: Vec::new(),
             seen_at: places
                 .filter(|&(place, _)| totals[place] >= setup.organism.seen_from)
                 .map(|(_, place)| place.id.clone())
                 .collect(),
-        })
+        }
     }
 
     /// True if nothing was lost and nothing critical happened in a finished attempt.

@@ -7,6 +7,7 @@ use serde::de::IgnoredAny;
 
 use super::Moment;
 use super::entry::{NoEntry, read};
+use super::judged::{Decision, Verdict};
 use super::outcome::{Facts, StepFacts, lacking};
 use crate::record::{Id, Person, Purpose};
 
@@ -26,6 +27,7 @@ pub(super) struct Brief<'a> {
 #[serde(rename_all = "kebab-case")]
 pub(super) enum BriefWhat<'a> {
     Attempt(#[serde(borrow)] BriefAttempt<'a>),
+    Judged(#[serde(borrow)] BriefJudged<'a>),
     Forgotten(IgnoredAny),
     Lesson(IgnoredAny),
     Exercise(IgnoredAny),
@@ -44,6 +46,23 @@ pub(super) struct BriefAttempt<'a> {
     #[serde(borrow)]
     pub steps: Vec<BriefStep<'a>>,
     pub critical: Vec<IgnoredAny>,
+}
+
+/// What somebody who watched says, as lists see it.
+#[derive(Deserialize)]
+pub(super) struct BriefJudged<'a> {
+    pub sheet: Id,
+    #[serde(default)]
+    pub attempt: Option<Id>,
+    #[serde(borrow)]
+    pub sequence: BriefNamed<'a>,
+    pub steps: Vec<BriefVerdict>,
+    pub decision: Decision,
+}
+
+#[derive(Deserialize)]
+pub(super) struct BriefVerdict {
+    pub verdict: Verdict,
 }
 
 #[derive(Deserialize)]

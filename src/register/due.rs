@@ -1,6 +1,6 @@
 //! Who is due for practice again, by rules that can be edited and that no trial has tested.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 
 use jiff::civil::Date;
@@ -8,7 +8,8 @@ use jiff::civil::Date;
 use crate::model::RegisterRules;
 use crate::record::{Code, Id, Label, Purpose};
 
-use super::brief::Brief;
+use super::brief::{Brief, BriefJudged, BriefWhat};
+use super::judged::{Decision, Verdict};
 use super::outcome::falls_short;
 use super::{Moment, Named, Reading, Register, Short, months_later};
 
@@ -72,15 +73,35 @@ struct Tried {
     standing: Standing,
 }
 
-/// Who is due when, as it stands now. Practice and assessments count, classes and scripts do not.
+/// What an entry has to say about who is due.
+enum Word {
+    /// An attempt, of a person if a code was given; true if it is dated later than now.
+    Tried(Option<Tried>, bool),
+    /// What whoever watched an attempt decided of it, and what it is where the register has nothing else of that attempt.
+    Decided(Id, Moment, Decision, Option<Tried>),
+}
+
+/// Who is due when, as it stands now. Practice, assessments and real people who were watched count, classes and scripts do not; what
+/// somebody who watched an attempt decided counts for more than what the program makes of it.
 ///
 /// # Errors
 /// The folder cannot be listed.
 pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Result<DueList> {
-    let nobody = || (None, false);
     let read = register.read_as(|text, _| {
         let brief = Brief::of(text)?;
         let id = brief.id;
+        let ahead = brief.at.is_beyond(now);
+        if let BriefWhat::Judged(sheet) = &brief.what {
+            let word = match sheet.attempt {
+                _ if sheet.decision == Decision::Open => None,
+                Some(of) => {
+                    let alone = watched(&brief, sheet).filter(|_| !ahead);
+                    Some(Word::Decided(of, brief.at, sheet.decision, alone))
+                }
+                None => Some(Word::Tried(watched(&brief, sheet), ahead)),
+            };
+            return Ok((id, word));
+        }
         let Some(attempt) = brief.attempt() else {
             return Ok((id, None));
         };
@@ -100,13 +121,12 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             id: attempt.sequence.id.clone().into_owned(),
             label: attempt.sequence.label.clone().into_owned(),
         };
-        let ahead = brief.at.is_beyond(now);
         let (attempt_id, far) = (
             attempt.attempt,
             (attempt.finished, attempt.actions, brief.at.millis()),
         );
         let Some(person) = brief.person else {
-            return Ok((id, Some(nobody())));
+            return Ok((id, Some(Word::Tried(None, false))));
         };
         let tried = Tried {
             attempt: attempt_id,
@@ -118,14 +138,36 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             at: brief.at,
             standing,
         };
-        Ok((id, Some((Some(tried), ahead))))
+        Ok((id, Some(Word::Tried(Some(tried), ahead))))
     })?;
     let (mut nobodys, mut ahead) = (0, 0);
     let mut people: BTreeMap<(String, String), Vec<(Tried, bool)>> = BTreeMap::new();
     let (found, reading) = read.apart();
-    for (tried, beyond) in found {
+    let mut decided: BTreeMap<Id, (i64, Decision)> = BTreeMap::new();
+    for word in &found {
+        if let Word::Decided(of, at, decision, _) = word {
+            // The latest counts.
+            let known = decided.entry(*of).or_insert((i64::MIN, Decision::Open));
+            if at.millis() >= known.0 {
+                *known = (at.millis(), *decision);
+            }
+        }
+    }
+    let had: BTreeSet<Id> = found
+        .iter()
+        .filter_map(|word| match word {
+            Word::Tried(Some(tried), _) => Some(tried.attempt),
+            _ => None,
+        })
+        .collect();
+    for word in found {
+        let (tried, beyond) = match word {
+            Word::Tried(tried, beyond) => (tried, beyond),
+            Word::Decided(of, .., Some(alone)) if !had.contains(&of) => (Some(alone), false),
+            Word::Decided(..) => continue,
+        };
         ahead += usize::from(beyond);
-        match tried {
+        match tried.map(|tried| tried.as_decided(&decided)) {
             None => nobodys += 1,
             Some(tried) => people
                 .entry((tried.code.folded(), tried.sequence.id.clone()))
@@ -147,6 +189,45 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
         ahead,
         reading,
     })
+}
+
+/// A real person who was watched, as one more attempt.
+fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
+    let person = brief.person.clone()?;
+    let clean = sheet.steps.iter().all(|step| step.verdict != Verdict::NotMet);
+    Some(Tried {
+        attempt: sheet.attempt.unwrap_or(sheet.sheet),
+        far: (true, sheet.steps.len(), brief.at.millis()),
+        code: person.code,
+        ward: person.ward,
+        group: person.group,
+        sequence: Named {
+            id: sheet.sequence.id.clone().into_owned(),
+            label: sheet.sequence.label.clone().into_owned(),
+        },
+        at: brief.at,
+        standing: match sheet.decision {
+            Decision::Passed if clean => Standing::Clean(1),
+            Decision::Passed => Standing::Passed,
+            Decision::Again | Decision::Open => Standing::NotPassed(vec![Short::Decided]),
+        },
+    })
+}
+
+impl Tried {
+    /// The same, as whoever watched decided.
+    fn as_decided(mut self, decided: &BTreeMap<Id, (i64, Decision)>) -> Tried {
+        match decided.get(&self.attempt).map(|(_, decision)| *decision) {
+            Some(Decision::Passed) if matches!(self.standing, Standing::NotPassed(_)) => {
+                self.standing = Standing::Passed;
+            }
+            Some(Decision::Again) if !matches!(self.standing, Standing::NotPassed(_)) => {
+                self.standing = Standing::NotPassed(vec![Short::Decided]);
+            }
+            _ => {}
+        }
+        self
+    }
 }
 
 /// One person at one sequence.

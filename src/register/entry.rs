@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::record::{Id, Person, seal};
 
-use super::{Attempt, Exercise, LessonGiven, Moment};
+use super::{Attempt, Exercise, Judged, LessonGiven, Moment};
 
 /// The newest format of entries that this program writes and reads. Each kind keeps the format in which it came, so that older
 /// programs read what they know and name the rest as newer.
@@ -39,6 +39,8 @@ pub struct Entry {
 pub enum What {
     /// An attempt, finished or broken off.
     Attempt(Box<Attempt>),
+    /// What somebody who watched says, of an attempt or of a real person.
+    Judged(Box<Judged>),
     /// Entries that were removed on somebody's wish: they stay away, whatever folder is merged in later. Who it was is
     /// not said.
     Forgotten(Vec<Id>),
@@ -49,11 +51,11 @@ pub enum What {
 }
 
 impl What {
-    /// The format in which entries of this kind are written.
+    /// The format that first had it: an older program reads whatever it knows.
     fn format(&self) -> u64 {
         match self {
             What::Attempt(_) | What::Forgotten(_) => 1,
-            What::Lesson(_) | What::Exercise(_) => 2,
+            What::Judged(_) | What::Lesson(_) | What::Exercise(_) => 2,
         }
     }
 }
@@ -75,6 +77,14 @@ impl Entry {
     pub fn attempt(&self) -> Option<&Attempt> {
         match &self.what {
             What::Attempt(attempt) => Some(attempt),
+            _ => None,
+        }
+    }
+
+    /// What somebody who watched says, if it tells of that.
+    pub fn judged(&self) -> Option<&Judged> {
+        match &self.what {
+            What::Judged(judged) => Some(judged),
             _ => None,
         }
     }

@@ -36,6 +36,7 @@ pub fn keep_logged(station: &Station, log: &Path, content: &Content) -> Result<O
         finished: found.ended,
         content: content.digest,
         terms: &found.terms,
+        told: found.told.clone(),
         log: log.file_name().map(|name| name.to_string_lossy().into_owned()),
     };
     let result = Attempt::of(&found.drill, sequence, about)?;

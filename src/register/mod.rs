@@ -4,33 +4,45 @@
 //!
 //! Knows drills and their scores, to make entries of them; does not know how entries are shown.
 
+mod agree;
 mod attempt;
 mod brief;
+mod drafts;
 mod due;
 mod entry;
 mod exercise;
 mod folder;
 mod forget;
 mod import;
+mod judged;
 mod lesson;
 mod logged;
 mod moment;
 mod outcome;
+mod practice;
 mod read;
 mod station;
 mod tally;
 
+pub use agree::{Agreements, SAME_OCCASION, StepAgreement, agreements};
 pub use attempt::{About, Attempt, Critical, LogRef, Lost, Marks, Named, Reached, Step, Unit};
+pub use drafts::Drafts;
 pub use due::{Due, DueList, Standing, due};
 pub use entry::{ENTRY_FORMAT, Entry, What, furthest};
 pub use exercise::Exercise;
 pub use folder::Register;
 pub use forget::{Forgotten, Whose};
 pub use import::Imported;
+pub use judged::{
+    Decision, Finding, Judged, JudgedBy, JudgedCritical, JudgedStep, MOST_REMARK, Verdict, Wanting, Watching,
+};
 pub use lesson::{AskedHands, LessonGiven};
 pub use logged::{keep_left, keep_logged};
 pub use moment::{Moment, date_words, months_earlier, months_later};
 pub use outcome::{Facts, Short, StepFacts, falls_short};
+pub use practice::{
+    COMPARED, Change, Go, Standing as PracticeStanding, change, practise_next, prompts, standing,
+};
 pub use read::{Damage, Reading};
 pub use station::{Delivered, Keeping, Station};
 pub use tally::{Group, Halves, Share, StepTally, Tally, TargetTally, tally};

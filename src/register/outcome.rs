@@ -43,6 +43,10 @@ pub enum Short {
     LastClean,
     /// Too few marks.
     Marks,
+    /// A step that guards safety was not done as asked.
+    Safety,
+    /// Whoever watched decided so.
+    Decided,
 }
 
 impl Short {
@@ -54,6 +58,8 @@ impl Short {
             Short::CleanAfterGloves => "hands not cleaned in full after the gloves",
             Short::LastClean => "the last cleaning left out or not done in full",
             Short::Marks => "too few marks",
+            Short::Decided => "whoever watched decided so",
+            Short::Safety => "a step that guards safety not done as asked",
         }
     }
 }

@@ -13,7 +13,7 @@ use crate::chance::Key;
 use crate::model::RegisterRules;
 use crate::record::{Id, Label, Person, Purpose};
 
-use super::brief::{BriefMarks, BriefNamed, BriefStep};
+use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep};
 use super::entry::read;
 use super::outcome::{Facts, StepFacts, falls_short};
 use super::{Moment, Reading, Register};
@@ -203,6 +203,10 @@ impl Names {
 pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::Result<(Tally, Reading<()>)> {
     let names = Names::default();
     let reading = register.read_as(|text, _| {
+        if !tells_of_attempt(text) {
+            // Whatever else it is, it is read to know that it is sound.
+            return Brief::of(text).map(|brief| (brief.id, None));
+        }
         let seen: Seen<'_> = read(text)?;
         let Some(attempt) = &seen.what.attempt else {
             return Ok((seen.id, None));
@@ -218,6 +222,11 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     rows.dedup_by_key(|row| row.attempt);
     let names = names.0.into_inner().unwrap_or_else(PoisonError::into_inner);
     Ok((add_up(&rows, &names, group), reading))
+}
+
+/// True for the text of an entry of an attempt: no text within an entry can look like this, since its quotes would be escaped.
+fn tells_of_attempt(text: &str) -> bool {
+    text.contains("\"what\":{\"attempt\":")
 }
 
 impl Group {

@@ -9,6 +9,9 @@ use crate::model::{Library, RegisterRules};
 use crate::register::{Group, Moment, Share, Tally, date_words};
 
 use super::Table;
+use super::drawing::Drawing;
+use super::image::svg;
+use super::picture::{BodyMark, body_picture, place_on_body};
 use super::register::LOCAL_RULE;
 use super::words::{CAUTION, count};
 
@@ -21,6 +24,8 @@ pub struct CohortReport {
     pub parts: Vec<CohortPart>,
     /// Months with their shares, for the run chart; those not told of left out.
     months: Vec<(String, Share)>,
+    /// The body with how many attempts ended with enough to be seen where; none where too few are told of.
+    body: Option<Drawing>,
     /// When it was made.
     made: String,
 }
@@ -184,7 +189,34 @@ pub fn cohort_report(
             })
             .collect(),
     });
+    let marks: Vec<BodyMark> = tally
+        .places
+        .iter()
+        .filter(|(_, share)| share.of >= least)
+        .filter_map(|(id, share)| {
+            let (front, x, y) = place_on_body(id)?;
+            Some(BodyMark {
+                label: library.place(id).map_or_else(|| id.clone(), |p| p.label.clone()),
+                front,
+                at: (x.into(), y.into()),
+                hits: share.hits,
+            })
+        })
+        .collect();
+    let of = tally.places.iter().map(|(_, share)| share.of).max().unwrap_or(0);
+    let body = (!marks.is_empty()).then(|| {
+        body_picture(
+            "Where it ended up",
+            &format!(
+                "Enough to be seen there at the end, of {} finished attempts",
+                count(of)
+            ),
+            &marks,
+            of,
+        )
+    });
     Ok(CohortReport {
+        body,
         title: title(group),
         parts,
         months: tally
@@ -358,6 +390,11 @@ impl CohortReport {
                             @if part.heading == "Month by month" && self.months.len() > 1 {
                                 (run_chart(&self.months))
                             }
+                            @if part.heading == "Where it ended up" {
+                                @if let Some(body) = &self.body {
+                                    figure aria-label="The same as in the table, on a body from both sides" { (PreEscaped(svg(body))) }
+                                }
+                            }
                             @if part.rows.is_empty() { p { "None" } }
                             @else { (rows(&part.rows)) }
                         }
@@ -452,7 +489,7 @@ table { border-collapse: collapse; width: 100%; } th { text-align: left; font-we
 th, td { padding: .25rem .6rem .25rem 0; border-bottom: 1px solid #d9d3c8; vertical-align: top; }
 .number { white-space: nowrap; font-variant-numeric: tabular-nums; }
 .bar { width: 8rem; } .ground { fill: #eee9df; } .share { fill: #0f6b66; } .whisker { stroke: #1e2a36; stroke-width: 2; }
-.run { width: 100%; max-width: 40rem; display: block; margin: .4rem 0; } .run text { font-size: 12px; fill: #1e2a36; }
+figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; } .run { width: 100%; max-width: 40rem; display: block; margin: .4rem 0; } .run text { font-size: 12px; fill: #1e2a36; }
 .run .grid { stroke: #d9d3c8; } .run polyline { fill: none; stroke: #0f6b66; stroke-width: 2; } .run circle { fill: #0f6b66; }
 @media print { @page { size: A4; margin: 14mm; } body { margin: 0; max-width: none; color: #000; font-size: 10.5pt; }
  .made, .about, footer { color: #000; } section { break-inside: avoid; } .share, .run circle { fill: #000; } .run polyline { stroke: #000; } .ground { fill: #e4e4e4; } }

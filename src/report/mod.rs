@@ -6,6 +6,7 @@ mod cohort;
 mod constants;
 pub mod drawing;
 mod ensemble;
+mod goes;
 mod image;
 mod json;
 mod lesson;
@@ -15,6 +16,7 @@ mod orders_json;
 mod picture;
 pub mod register;
 mod score_text;
+mod sheet;
 mod table;
 mod touches;
 pub mod typeface;
@@ -31,6 +33,7 @@ pub use ensemble::{
     doubted_sentence, ensemble_file, hang_words, has_unknown_loads, percent_range, range_of_figures,
     range_of_hundred, ranged_people, sets_words,
 };
+pub use goes::goes_drawing;
 pub use image::{png, svg};
 pub use json::attempt_json;
 pub use lesson::{cites, claim_sources, lesson_notes_html, lesson_notes_text, lesson_text};
@@ -42,9 +45,11 @@ pub use orders::{
 pub use orders_json::orders_json;
 pub use picture::{
     AskedStep, BodyMark, Chance, CourseParts, FlowParts, MOST_SERIES, Row, best_picture, body_picture,
-    chance, course_drawing, flow_drawing, interval_picture, people_picture, spread_picture, tornado_picture,
+    chance, course_drawing, flow_drawing, interval_picture, people_picture, place_on_body, spread_picture,
+    tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
+pub use sheet::{judged_drawing, judged_html, went_well, work_on};
 pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{by_repeat, exact_words, mean_words, measure_words, verdict_sentence};

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use crate::model::RegisterRules;
 use crate::record::{Label, Person};
-use crate::register::{Attempt, Due, Entry, Short, Standing, What};
+use crate::register::{Agreements, Attempt, Due, Entry, Judged, Short, Standing, Verdict, What};
 
 use super::Table;
 
@@ -79,6 +79,160 @@ pub fn attempts_table(entries: &[Entry], rules: &RegisterRules) -> Table {
         ]);
     }
     table
+}
+
+/// What is always said beside kappa.
+pub const KAPPA_WARNING: &str = "kappa falls where nearly everything is done right, though people agree: read it beside the per cent, and \
+                                 beside what it would be if right and wrong were equally common";
+
+/// One row for each sheet of whoever watched.
+pub fn sheets_table(entries: &[Entry]) -> Table {
+    let mut table = Table::new([
+        "date",
+        "code",
+        "ward",
+        "group",
+        "watched",
+        "sequence",
+        "observer",
+        "decision",
+        "rule",
+        "as asked",
+        "critical",
+        "overruled",
+        "id",
+    ]);
+    for entry in entries {
+        let Some(sheet) = entry.judged() else { continue };
+        let person = entry.person.as_ref();
+        let label = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
+        let short = sheet.falls_short();
+        let seen = sheet.steps.iter().filter(|s| s.counts()).count();
+        let met = sheet.steps.iter().filter(|s| s.verdict == Verdict::Met).count();
+        let overruled = sheet.steps.iter().filter(|s| s.is_overruled()).count()
+            + sheet.critical.iter().filter(|c| c.is_overruled()).count();
+        table.rows.push(vec![
+            sheet.began.to_string(),
+            person.map_or(String::new(), |p| p.code.to_string()),
+            label(person.and_then(|p| p.ward.as_ref())),
+            label(person.and_then(|p| p.group.as_ref())),
+            sheet.watching.label().to_owned(),
+            sheet.sequence.id.clone(),
+            sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
+            sheet.decision.label().to_owned(),
+            short_words(&short, false),
+            format!("{met} of {seen}"),
+            sheet.critical.iter().filter(|c| c.stands).count().to_string(),
+            overruled.to_string(),
+            entry.id.to_string(),
+        ]);
+    }
+    table
+}
+
+/// One sheet, part by part.
+pub fn sheet_text(sheet: &Judged) -> String {
+    let mut out = format!(
+        "{}, {}\n  {}\n  watched by {}: {}; by the rule {}\n",
+        sheet.began.words(),
+        sheet.watching.label(),
+        sheet.sequence.label,
+        sheet
+            .observer
+            .as_ref()
+            .map_or("nobody".to_owned(), ToString::to_string),
+        sheet.decision.label(),
+        short_words(&sheet.falls_short(), false),
+    );
+    for step in sheet
+        .steps
+        .iter()
+        .filter(|s| s.verdict == Verdict::NotMet || s.is_overruled())
+    {
+        out.push_str(&format!("  {}: {}", step.verdict.label(), step.ask));
+        if !step.remark.is_empty() {
+            out.push_str(&format!(" ({})", step.remark));
+        }
+        out.push('\n');
+    }
+    for critical in sheet.critical.iter().filter(|c| c.stands) {
+        out.push_str(&format!("  critical: {}\n", critical.what));
+    }
+    if !sheet.comment.is_empty() {
+        out.push_str(&format!("  comment: {}\n", sheet.comment));
+    }
+    out
+}
+
+/// How far those who watched agree, a row for each step and one for all.
+pub fn agreement_table(found: &[Agreements]) -> Table {
+    let mut table = Table::new([
+        "sequence",
+        "step",
+        "pairs",
+        "both spoke",
+        "the same",
+        "percent",
+        "kappa",
+        "kappa if even",
+    ]);
+    for of in found {
+        let steps = of.steps.iter().map(|s| (s.ask.as_str(), &s.agreement));
+        for (step, a) in steps.chain([("all steps", &of.all)]) {
+            table.rows.push(vec![
+                of.sequence.id.clone(),
+                step.to_owned(),
+                of.pairs.to_string(),
+                a.of.to_string(),
+                a.same.to_string(),
+                format!("{:.1}", 100.0 * a.share()),
+                a.kappa.map_or(String::new(), |k| format!("{k:.3}")),
+                format!("{:.3}", a.adjusted()),
+            ]);
+        }
+    }
+    table
+}
+
+/// The same for a terminal.
+pub fn agreement_text(of: &Agreements) -> String {
+    let mut out = format!(
+        "{}: {} watched by two\n",
+        of.sequence.label,
+        super::many(of.pairs as u64, "occasion")
+    );
+    let steps = of.steps.iter().map(|s| (s.ask.as_str(), &s.agreement));
+    for (step, a) in steps.chain([("All steps", &of.all)]) {
+        let kappa = a.kappa.map_or_else(
+            || "kappa cannot be told: both always said the same".to_owned(),
+            |k| {
+                format!(
+                    "kappa {k:.2}, {} by usual words; {:.2} if even",
+                    kappa_words(k),
+                    a.adjusted()
+                )
+            },
+        );
+        out.push_str(&format!(
+            "  {step}\n    the same {} of {} ({:.0} %), {kappa}\n",
+            a.same,
+            a.of,
+            100.0 * a.share()
+        ));
+    }
+    out
+}
+
+/// The words that Landis and Koch (1977) proposed for kappa.
+fn kappa_words(kappa: f64) -> &'static str {
+    match kappa {
+        k if k < 0.0 => "poor",
+        k if k <= 0.20 => "slight",
+        k if k <= 0.40 => "fair",
+        k if k <= 0.60 => "moderate",
+        k if k <= 0.80 => "substantial",
+        _ => "almost perfect",
+    }
 }
 
 /// One row for each answer of each question that hands were counted for in a lesson.

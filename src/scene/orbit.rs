@@ -19,6 +19,8 @@ pub enum NamedView {
     Hands,
     /// The face, close.
     Face,
+    /// Hands that are held out, close: at the end of a comparison; not among those to choose from.
+    Palms,
 }
 
 impl NamedView {
@@ -41,6 +43,7 @@ impl NamedView {
             Self::Right => "right",
             Self::Hands => "hands",
             Self::Face => "face",
+            Self::Palms => "palms",
         }
     }
 
@@ -71,6 +74,13 @@ impl NamedView {
                 tilt: 0.06,
                 height: 1.605,
                 span: 0.50,
+                follow: 1.0,
+            },
+            Self::Palms => Orbit {
+                turn: 0.0,
+                tilt: 0.05,
+                height: 1.245,
+                span: 0.44,
                 follow: 1.0,
             },
         }

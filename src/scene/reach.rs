@@ -9,7 +9,7 @@ use super::shape::figure;
 use super::shape::hand::Hand;
 use super::stance::Stance;
 use crate::model::Side;
-use crate::view::stage::StageItem;
+use crate::view::stage::{Held, Stage};
 
 /// Which hand acts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,6 +25,8 @@ pub struct Arms {
     now: [HandAim; 2],
     /// How each hand keeps what it holds.
     keeps: [Option<Keep>; 2],
+    /// What is held out to be seen.
+    shows: Option<Held>,
     stance: Stance,
     /// How far the door of their room stands open, 0 to 1.
     door: f32,
@@ -37,6 +39,7 @@ impl Default for Arms {
         Self {
             now: [ease(Side::Left), ease(Side::Right)],
             keeps: [None; 2],
+            shows: None,
             stance: Stance::default(),
             door: 0.0,
             pose: Pose::at_ease(),
@@ -90,17 +93,22 @@ impl Arms {
 
     /// A hand at ease, closed on what it holds.
     pub fn ease(&self, side: Side) -> HandAim {
-        at_ease(side, self.keeps[slot(side)])
+        match self.shows {
+            Some(held) => held_out(side, held),
+            None => at_ease(side, self.keeps[slot(side)]),
+        }
     }
 
     /// Closes hands at ease on what they hold now; `moving` if a technique has them.
-    pub(super) fn keep(&mut self, items: &[StageItem], moving: bool) {
-        let keeps = Side::BOTH.map(|side| Keep::by(side, items.iter()));
-        if keeps == self.keeps {
+    /// Holds them out, or no longer, as the stage wants.
+    pub(super) fn keep(&mut self, stage: &Stage, moving: bool) {
+        let keeps = Side::BOTH.map(|side| Keep::by(side, stage.items.iter()));
+        if keeps == self.keeps && stage.shows == self.shows {
             return;
         }
         let were = Side::BOTH.map(|side| self.ease(side));
         self.keeps = keeps;
+        self.shows = stage.shows;
         for side in Side::BOTH {
             if !moving && self.now[slot(side)] == were[slot(side)] {
                 self.set(side, self.ease(side));
@@ -115,6 +123,32 @@ pub(super) fn at_ease(side: Side, keep: Option<Keep>) -> HandAim {
     HandAim {
         closing: keep.map_or(ease.closing, Keep::closing),
         ..ease
+    }
+}
+
+/// A hand held out before the chest, fingers up and spread a little, one side of it towards whoever looks.
+fn held_out(side: Side, held: Held) -> HandAim {
+    let s = if side == Side::Left { 1.0 } else { -1.0 };
+    let m = |p: Vec3| Vec3::new(p.x * s, p.y, p.z);
+    // Fingers up, leaning outwards a little.
+    let along = Vec3::new(0.16 * s, 0.985, 0.06).normalize();
+    let faces = match held {
+        Held::Palms => Vec3::Z,
+        Held::Backs => Vec3::NEG_Z,
+    };
+    let palm = (faces - along * faces.dot(along)).normalize();
+    let (u, v, w) = figure::hand_axes();
+    let rest = Mat3::from_cols(m(u), m(v), m(w));
+    let thumb = if s > 0.0 {
+        palm.cross(along)
+    } else {
+        along.cross(palm)
+    };
+    let posed = Mat3::from_cols(along, thumb, -palm);
+    HandAim {
+        wrist: Vec3::new(0.145 * s, 1.150, 0.300),
+        turn: Quat::from_mat3(&(posed * rest.inverse())).normalize(),
+        closing: Closing::OPEN,
     }
 }
 

@@ -81,7 +81,7 @@ pub(super) fn follow(
     });
     if stage.is_changed() {
         let arms = arms.of_mut(Who::Second);
-        arms.keep(&wanted.items, motion.of(Who::Second).moving());
+        arms.keep(wanted, motion.of(Who::Second).moving());
         let mut dresser = Dresser {
             commands: &mut commands,
             meshes: &mut meshes,

@@ -17,6 +17,8 @@ pub const NOWHERE: usize = WIDTH * HEIGHT - 1;
 pub const FULL_COUNT: f32 = 1.0e6;
 /// Fewest specks a patch with anything on it shows, on average.
 const LEAST_SPECKS: f32 = 5.0;
+/// How many times as large specks are on hands that are held out to a room.
+const LARGER: f32 = 1.6;
 
 /// An empty texture of the right size.
 pub fn blank() -> Image {
@@ -68,7 +70,9 @@ pub fn bytes(stage: &Stage, area: &[f32], lit: Option<usize>) -> Vec<u8> {
             texel[0] = (fullness(patch.count, area).sqrt() * 255.0)
                 .ceil()
                 .clamp(1.0, 255.0) as u8;
-            texel[3] = ((speck_cell(area) / 0.0035).log2() / 4.0 * 255.0)
+            // What is held out to a room is drawn with larger specks.
+            let larger = if stage.shows.is_some() { LARGER } else { 1.0 };
+            texel[3] = ((speck_cell(area) * larger / 0.0035).log2() / 4.0 * 255.0)
                 .round()
                 .clamp(0.0, 255.0) as u8;
         }

@@ -186,7 +186,7 @@ pub(super) fn follow_stage(
     let nobody = stage.0.patches.is_empty() && shown.drawn.is_empty();
     if stage.is_changed() && !nobody {
         let arms = arms.of_mut(Who::First);
-        arms.keep(&stage.0.items, motion.of(Who::First).moving());
+        arms.keep(&stage.0, motion.of(Who::First).moving());
         let mut dresser = Dresser {
             commands: &mut commands,
             meshes: &mut meshes,

@@ -9,7 +9,7 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::guidance::Group;
-use crate::model::{Duel, DuelSide, DuelWay, Holding, Says, Setup, Trainee};
+use crate::model::{Duel, DuelSide, DuelWay, Holding, Owner, Says, Setup, Trainee};
 use crate::report::{
     Chance, Drawing, Row, TRACER_CAVEAT, chance, doubted_sentence, has_unknown_loads, interval_picture,
     measure_words, people_picture, sets_words, spread_picture, verdict_sentence,
@@ -17,6 +17,8 @@ use crate::report::{
 
 use super::borne::borne;
 use super::playback::{Playback, Speed};
+use super::settings::NamedView;
+use super::stage::Held;
 use super::steps::describe;
 use super::sure::{HangList, hang_list, worth_list};
 use super::words::{clock, count, many, sentence};
@@ -170,6 +172,8 @@ pub struct SideView {
     pub clock: String,
     /// How much is on skin now, and how much of that on eyes, nostrils or lips.
     pub on_skin: (String, String),
+    /// At the end of both, the places of the person that got any, the fullest first: name and count.
+    pub landed: Vec<(String, String)>,
 }
 
 /// The odds as the page tells them.
@@ -384,6 +388,52 @@ impl Class {
         }
     }
 
+    /// Which side of their hands both hold out when they have come to their end: the one that got more, where hands got most.
+    pub fn holds_out(&self) -> Option<Held> {
+        if self.close_up() != Some(NamedView::Palms) {
+            return None;
+        }
+        let (mut palms, mut backs) = (0, 0);
+        for drill in self.drills() {
+            let (setup, totals) = (drill.setup(), drill.books().totals());
+            for (site, total) in totals.iter().enumerate() {
+                if let Owner::Body(place) = setup.sites[site].owner
+                    && Group::of(setup, drill, site) == Group::Hands
+                {
+                    let back = setup.library.places[place].id.ends_with("back-of-hand");
+                    *(if back { &mut backs } else { &mut palms }) += total;
+                }
+            }
+        }
+        Some(if backs > palms { Held::Backs } else { Held::Palms })
+    }
+
+    /// Where both are looked at from when they have come to their end: close to where most of it landed on the skin of either; none before
+    /// the end, or where nothing landed.
+    pub fn close_up(&self) -> Option<NamedView> {
+        if !self.ended() {
+            return None;
+        }
+        let mut by_view: Vec<(NamedView, u64)> = Vec::new();
+        for (group, _, count) in self.drills().into_iter().flat_map(landed) {
+            let view = match group {
+                Group::Hands => NamedView::Palms,
+                Group::Eyes | Group::Nostrils | Group::Lips | Group::FaceSkin | Group::Neck => {
+                    NamedView::Face
+                }
+                _ => NamedView::Front,
+            };
+            match by_view.iter_mut().find(|(known, _)| *known == view) {
+                Some((_, sum)) => *sum += count,
+                None => by_view.push((view, count)),
+            }
+        }
+        by_view
+            .into_iter()
+            .max_by_key(|(_, sum)| *sum)
+            .map(|(view, _)| view)
+    }
+
     /// Lets seconds pass for both; tells who has done something.
     pub fn wait(&mut self, seconds: f32) -> [bool; 2] {
         self.sides
@@ -517,7 +567,18 @@ impl Class {
             ),
             stage: self.stage,
             guess: self.guess,
-            sides: [0, 1].map(|n| side_view(&labels[n], &self.sides[n])),
+            sides: [0, 1].map(|n| SideView {
+                landed: if self.ended() && self.stage == Stage::Watch {
+                    let all = landed(self.sides[n].now());
+                    all.into_iter()
+                        .take(MOST_LANDED)
+                        .map(|(_, place, many)| (place, count(many)))
+                        .collect()
+                } else {
+                    Vec::new()
+                },
+                ..side_view(&labels[n], &self.sides[n])
+            }),
             labels,
             playing: self.playing(),
             ended: self.ended(),
@@ -814,7 +875,23 @@ fn side_view(label: &str, playback: &Playback) -> SideView {
         },
         clock: clock(now.state().clock),
         on_skin: (count(on(&|g| g.is_skin())), count(mucosa)),
+        landed: Vec::new(),
     }
+}
+
+/// Most places that are told at the end.
+const MOST_LANDED: usize = 4;
+
+/// The skin that got any, the fullest first: the group and the name of its place, and how much.
+fn landed(drill: &Drill) -> Vec<(Group, String, u64)> {
+    let (setup, totals) = (drill.setup(), drill.books().totals());
+    let mut found: Vec<(Group, String, u64)> = (0..totals.len())
+        .map(|site| (Group::of(setup, drill, site), site))
+        .filter(|&(group, site)| group.is_skin() && totals[site] > 0)
+        .map(|(group, site)| (group, sentence(&setup.sites[site].label), totals[site]))
+        .collect();
+    found.sort_by(|a, b| (b.2, &a.1).cmp(&(a.2, &b.1)));
+    found
 }
 
 /// What the class said, and whether the odds bear it out for each sort of people.

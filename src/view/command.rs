@@ -3,11 +3,13 @@
 use std::path::PathBuf;
 
 use crate::model::{Pace, Side, SiteIndex, Whereabouts};
+use crate::record::Id;
 
 use super::class::{Drawn, Guess, Stage};
 use super::numbers::Numbers;
 use super::playback::Speed;
-use super::settings::{ClockSpeed, LampUse, NamedView};
+use super::settings::{ClockSpeed, LampUse, NamedView, Use};
+use super::sheet::SheetCommand;
 
 /// The pages.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -25,6 +27,8 @@ pub enum Page {
     Class,
     /// The best orders for a kit.
     Orders,
+    /// What somebody who watches says.
+    Sheet,
     /// A lesson, or lessons to choose from.
     Lesson,
 }
@@ -62,6 +66,18 @@ pub enum Command {
     Code(String),
     Ward(String),
     Group(String),
+    /// What the next attempt is for.
+    Purpose(Use),
+    /// Whoever assesses or watches.
+    Observer(String),
+    /// Opens an empty sheet for a real person.
+    Observe,
+    /// Opens a sheet that was left unsigned.
+    OpenSheet(Id),
+    /// From the debrief back to the sheet.
+    ToSheet,
+    /// Something on the sheet of whoever watches.
+    Sheet(SheetCommand),
     Clock(ClockSpeed),
     Begin,
     // drill
@@ -101,6 +117,8 @@ pub enum Command {
     LetBe,
     List,
     Dismiss,
+    /// What comes next is told, where it may be asked for.
+    TellNext,
     /// Ends the drill, or asks first if something is left to do.
     Finish,
     /// Ends it whatever is left to do.
@@ -197,6 +215,8 @@ pub enum Command {
     Larger,
     Smaller,
     LargeType,
+    /// The window fills the screen, or no longer.
+    FullScreen,
     Still,
     Leave,
 }
@@ -256,9 +276,11 @@ pub struct Entry {
 }
 
 const START: &[Page] = &[Page::Start];
+const BEGUN: &[Page] = &[Page::Start, Page::Replay];
 const DRILL: &[Page] = &[Page::Drill];
 const DEBRIEF: &[Page] = &[Page::Debrief];
 const CLASS: &[Page] = &[Page::Class];
+const SHEET: &[Page] = &[Page::Sheet];
 const LESSON: &[Page] = &[Page::Lesson];
 const LEFT_LESSON: &[Page] = &[
     Page::Drill,
@@ -279,6 +301,7 @@ const ALL: &[Page] = &[
     Page::Replay,
     Page::Class,
     Page::Orders,
+    Page::Sheet,
     Page::Lesson,
 ];
 
@@ -290,9 +313,10 @@ macro_rules! entries {
 
 /// The list. Options of a site have the number keys 1 to 9 besides.
 pub static ENTRIES: &[Entry] = entries![
-    Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", START;
+    Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", BEGUN;
     Command::Class, Key::plain("F8"), "Side by side", "Show a class two ways side by side, then the odds", START;
     Command::Orders, Key::plain("F7"), "Best order", "Look for the orders that nothing beats, for this kit", START;
+    Command::Observe, Key::plain("F10"), "Watch a person", "Tick a real person's steps while they put kit on or take it off", START;
     Command::Attempts, Key::plain("F6"), "Attempts", "Open an attempt that was recorded", START;
     Command::Lessons, Key::plain("F5"), "Lessons", "Give a lesson, step by step, or go on with the one that is open", START;
     Command::LessonOn, Key::plain("ArrowRight"), "Next step", "To the next step of the lesson", LESSON;
@@ -319,6 +343,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Rub, Key::plain("R"), "Rub", "Rub your hands with what the dispenser gives", DRILL;
     Command::Wash, Key::plain("W"), "Wash", "Wash your hands at the tap", DRILL;
     Command::GoOn, Key::plain("G"), "Go", "Go on towards the corridor", DRILL;
+    Command::TellNext, Key::plain("Q"), "What comes next?", "Be told the next step; it counts as help", DRILL;
     Command::Hurry, Key::plain("P"), "In a hurry", "Do the next thing in a hurry: it is quicker and brushes more", DRILL;
     Command::TakeBack, Key::ctrl("Z"), "Take back", "Undo the last step, as if it had not been done; not in an assessment, where the lamp is off until the end", DRILL;
     Command::Wait, Key::plain("Period"), "Wait", "Stand still for five seconds", DRILL;
@@ -345,6 +370,7 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Tab(Tab::Why), Key::plain("1"), "Why", "Where it came from, touch by touch", DEBRIEF;
     Command::Tab(Tab::Steps), Key::plain("2"), "What you did", "What was done, beside what was asked", DEBRIEF;
     Command::Tab(Tab::WhatIf), Key::plain("3"), "What if", "What else could have been done, with the same draws of chance", DEBRIEF;
+    Command::ToSheet, Key::plain("F8"), "To your page", "Back to the page that you tick and sign", DEBRIEF;
     Command::Replay, Key::plain("R"), "See it again", "Play the attempt again in the scene", DEBRIEF;
     Command::PlayPause, Key::plain("P"), "Play", "Play on, or pause", PLAYED;
     Command::StepBack, Key::plain("ArrowLeft"), "Step back", "To the moment before", PLAYED;
@@ -352,11 +378,16 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Back, Key::plain("Escape"), "Close", "Back to where you came from", CLOSED;
     Command::Again, Key::plain("A"), "Try again", "The same scenario with chance drawn anew", DEBRIEF;
     Command::Home, Key::plain("B"), "Back to start", "Choose another scenario", DEBRIEF;
+    Command::Sheet(SheetCommand::Sign), Key::plain("F9"), "Sign", "Put your name to it: it is kept and cannot be changed afterwards", SHEET;
+    Command::Sheet(SheetCommand::Save), Key::plain("F10"), "Save the report", "Write one page to print, with its figure beside it", SHEET;
+    Command::Sheet(SheetCommand::LookBack), Key::plain("F8"), "Look back", "The debrief of the attempt, with the lamp on", SHEET;
+    Command::Sheet(SheetCommand::Leave), Key::plain("Escape"), "Leave", "Back to the first page; what is unsigned can be gone on with", SHEET;
     Command::Numbers, Key::plain("F4"), "Sources", "Where the numbers come from", ALL;
     Command::Help, Key::plain("F1"), "Keys", "Every key on this page", ALL;
     Command::Larger, Key::ctrl("Equals"), "Larger text", "Make all text larger", ALL;
     Command::Smaller, Key::ctrl("Minus"), "Smaller text", "Make all text smaller", ALL;
     Command::LargeType, Key::plain("F2"), "Large type", "Type to be read across a room", ALL;
+    Command::FullScreen, Key::plain("F11"), "Full screen", "Let the window fill the screen, or no longer", ALL;
     Command::Still, Key::plain("F3"), "No motion", "Skip all motion", ALL;
     Command::Leave, Key::ctrl("Q"), "Leave", "Close smirch", ALL;
 ];

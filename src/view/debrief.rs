@@ -10,6 +10,7 @@ use super::command::Tab;
 use super::near_you::{NearView, near_you};
 use super::now::is_patient;
 use super::outline::{Spot, spots};
+use super::practice::GoesView;
 use super::steps::{describe, sources};
 use super::sure::SureView;
 use super::what_if::{WhatIfAsked, WhatIfView, what_if_view};
@@ -144,6 +145,10 @@ pub struct DebriefView {
     pub near: Option<NearView>,
     /// What if, while its tab is open.
     pub what_if: Option<WhatIfView>,
+    /// How the go compares with those before, where somebody practises by the ladder.
+    pub goes: Option<GoesView>,
+    /// True if it was assessed, and the assessor's page can be gone back to.
+    pub assessed: bool,
     /// How sure the model is of these actions; none until that is asked.
     pub sure: Option<SureView>,
 }
@@ -234,6 +239,8 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         why: explained.map(|site| why(drill, Some(site))),
         near: explained.is_none().then(|| near_you(drill)),
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
+        goes: None,
+        assessed: false,
         sure: None,
         groups,
     }

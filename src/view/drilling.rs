@@ -63,6 +63,10 @@ pub struct DrillView {
     pub asked: Option<String>,
     /// True if hints are on.
     pub hints: bool,
+    /// True if the next step can be asked for.
+    pub can_ask: bool,
+    /// True if it is told now; false where it went right lately, or was not asked for.
+    pub told: bool,
     /// Where it is now, with the lamp on.
     pub now: Option<Vec<NowRow>>,
     /// What the last action moved, with the lamp on.
@@ -124,6 +128,11 @@ pub(super) struct Looking<'a> {
     pub pace: Pace,
     pub asking: bool,
     pub taken_back: Option<&'a String>,
+    pub assessed: bool,
+    /// True if the next step is told now, as far as hints are on.
+    pub tells: bool,
+    pub can_ask: bool,
+    pub takes_back: bool,
 }
 
 pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
@@ -154,12 +163,14 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
         still_on: still_on(drill, at.chosen),
         prompt: at.prompt,
         refusal: at.refusal.cloned(),
-        asked: if settings.hints {
+        asked: if settings.hints && at.tells {
             asked_next(drill, at.sequence)
         } else {
             None
         },
         hints: settings.hints,
+        can_ask: at.can_ask,
+        told: at.tells,
         now,
         just_now,
         rub: at
@@ -179,8 +190,8 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
         seen_from: setup.organism.seen_from,
         pace: at.pace,
         list_rest: setup.library.manners.list_rest_seconds,
-        takes_back: settings.takes_back(),
-        finishing: at.asking.then(|| left_to_do(drill, at.sequence)),
+        takes_back: at.takes_back,
+        finishing: at.asking.then(|| left_to_do(drill, at.sequence, at.assessed)),
     }
 }
 

@@ -11,9 +11,8 @@ use crate::analysis::{
 use crate::drill::State;
 use crate::model::{LessonTarget, Library, Owner, Says, Setup};
 use crate::register::{Exercise, Moment, Named};
-use crate::report::{BodyMark, Drawing, body_picture, range_of_hundred, ranged_people};
+use crate::report::{BodyMark, Drawing, body_picture, place_on_body, range_of_hundred, ranged_people};
 
-use super::outline::position;
 use super::words::{count, sentence};
 use super::work::{Answer, Work};
 
@@ -237,7 +236,7 @@ impl LampExercise {
             .places
             .iter()
             .filter_map(|place| {
-                let (front, x, y) = position(&place.id)?;
+                let (front, x, y) = place_on_body(&place.id)?;
                 Some(PlaceView {
                     id: place.id.clone(),
                     label: place.label.clone(),
@@ -270,7 +269,10 @@ impl LampExercise {
             })
             .collect();
         ExerciseView {
-            picture: (of > 0).then(|| body_picture("Where it glowed, in this room", &sub, &marks, of)),
+            picture: (of > 0).then(|| {
+                let beneath = format!("{sub} · {}", many_people(of));
+                body_picture("Where it glowed, in this room", &beneath, &marks, of)
+            }),
             sub,
             places,
             people: self.kept.people.len(),

@@ -7,9 +7,10 @@ use crate::model::{Asked, Holding, Sequence, Side, Whereabouts};
 use super::words::{list, standing};
 
 /// What is left to do, a sentence for each; empty if nothing is.
-pub fn left_to_do(drill: &Drill, sequence: &Sequence) -> Vec<String> {
+pub fn left_to_do(drill: &Drill, sequence: &Sequence, assessed: bool) -> Vec<String> {
     let mut left = kit(drill);
-    if hands_are_due(drill, sequence) {
+    // Whoever is assessed is not told what the sequence asks.
+    if !assessed && hands_are_due(drill, sequence) {
         left.push("Your hands are to be cleaned yet".to_owned());
     }
     left
@@ -74,7 +75,7 @@ mod tests {
     fn left(drill: &Drill) -> Vec<String> {
         let setup = drill.setup();
         let sequence = setup.library.sequence(&setup.scenario.sequence);
-        left_to_do(drill, sequence.expect("a built-in sequence"))
+        left_to_do(drill, sequence.expect("a built-in sequence"), false)
     }
 
     #[test]

@@ -29,6 +29,10 @@ pub struct ReplayView {
     pub now: Option<Vec<NowRow>>,
     /// What the last action moved, with the lamp on.
     pub just_now: Option<JustNow>,
+    /// True if it is shown how it is done, and doing it comes next.
+    pub shows_how: bool,
+    /// The reason for what is shown, where it is shown how it is done.
+    pub why: Option<String>,
     /// What is worth saying of the log.
     pub notes: Vec<String>,
 }
@@ -63,6 +67,8 @@ pub(super) fn replay_view(
         seen_from: setup.organism.seen_from,
         now: rows,
         just_now: last,
+        shows_how: false,
+        why: None,
         notes: notes.to_vec(),
     }
 }

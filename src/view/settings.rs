@@ -16,6 +16,41 @@ pub enum NamedView {
     Right,
     Hands,
     Face,
+    /// Both hands, held out.
+    Palms,
+}
+
+/// What the next attempt is for, and so who sets its terms.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Use {
+    /// Whatever is set on the first page.
+    #[default]
+    AsSet,
+    /// Practice by the ladder: help fades as it goes well.
+    Practise,
+    /// Somebody else assesses: no lamp, no help, nothing taken back, the same start for all.
+    Assess,
+}
+
+impl Use {
+    /// All with the words people read, and a sentence on what follows.
+    pub const ALL: [(Use, &'static str, &'static str); 3] = [
+        (
+            Use::AsSet,
+            "Try it, as set here",
+            "Lamp, hints and clock are as chosen",
+        ),
+        (
+            Use::Practise,
+            "Practise, a rung at a time",
+            "Help fades as it goes well, and comes back where it does not",
+        ),
+        (
+            Use::Assess,
+            "Assess somebody",
+            "No lamp, no hints, nothing taken back, the same start for everybody; then your page to tick and sign",
+        ),
+    ];
 }
 
 /// Smallest and largest text scale, in per cent.
@@ -40,6 +75,10 @@ pub struct Settings {
     pub ward: String,
     /// Their group, such as a profession, as typed; may be empty.
     pub group: String,
+    /// What the next attempt is for.
+    pub purpose: Use,
+    /// Initials, code or nickname of whoever assesses or watches, as typed.
+    pub observer: String,
     /// How fast a rub's clock runs.
     pub clock: ClockSpeed,
     /// True to rub without holding anything down.
@@ -71,6 +110,8 @@ impl Default for Settings {
             code: String::new(),
             ward: String::new(),
             group: String::new(),
+            purpose: Use::default(),
+            observer: String::new(),
             clock: ClockSpeed::default(),
             hands_free: false,
             still: false,
@@ -82,6 +123,25 @@ impl Default for Settings {
             acting: Side::Right,
         }
     }
+}
+
+/// A person by code, ward and group as typed; nobody without a code.
+///
+/// # Errors
+/// A sentence: what code, ward or group cannot be.
+pub fn person(code: &str, ward: &str, group: &str) -> Result<Option<Person>, String> {
+    if code.trim().is_empty() {
+        return Ok(None);
+    }
+    let label = |text: &str, noun: &str| match text.trim() {
+        "" => Ok(None),
+        text => Label::new(text, noun).map(Some),
+    };
+    Ok(Some(Person {
+        code: Code::new(code)?,
+        ward: label(ward, "a ward")?,
+        group: label(group, "a group")?,
+    }))
 }
 
 impl Settings {
@@ -114,23 +174,25 @@ impl Settings {
         }
     }
 
+    /// As they are for an assessment, whatever was set: nothing on the screen helps. What somebody needs to use the program at all
+    /// (type, motion, rubbing without holding) stays.
+    pub fn assessing(&self) -> Settings {
+        Settings {
+            lamp: LampUse::UntilTheEnd,
+            hints: false,
+            names: false,
+            trace: false,
+            clock: ClockSpeed::Real,
+            ..self.clone()
+        }
+    }
+
     /// Whoever does it, if a code was typed.
     ///
     /// # Errors
     /// A sentence: what code, ward or group cannot be.
     pub fn person(&self) -> Result<Option<Person>, String> {
-        if self.code.trim().is_empty() {
-            return Ok(None);
-        }
-        let label = |text: &str, noun: &str| match text.trim() {
-            "" => Ok(None),
-            text => Label::new(text, noun).map(Some),
-        };
-        Ok(Some(Person {
-            code: Code::new(&self.code)?,
-            ward: label(&self.ward, "a ward")?,
-            group: label(&self.group, "a group")?,
-        }))
+        person(&self.code, &self.ward, &self.group)
     }
 
     /// True if steps can be taken back: not where the lamp stays off until the end, which makes it an assessment.

@@ -17,6 +17,8 @@ pub struct Stage {
     pub lamp: bool,
     /// Counts below this are not seen under the lamp (1 shows everything there is).
     pub seen_from: u64,
+    /// What the person holds out to be seen, if anything: the end of a comparison, close up.
+    pub shows: Option<Held>,
     /// Wet patches, as site indices: drawn with a sheen when the lamp is off.
     pub wet: Vec<usize>,
     /// Where something has met the floor, each place once. The floor is one site with one count; this says where to show it.
@@ -28,6 +30,15 @@ impl Stage {
     pub fn door_is_open(&self) -> bool {
         self.whereabouts == Whereabouts::Doorway
     }
+}
+
+/// Which side of the hands is held out to be seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Held {
+    /// Palms and fingers from the front.
+    Palms,
+    /// Their backs.
+    Backs,
 }
 
 /// A place on the floor that something has met.

@@ -169,6 +169,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
         })
         .collect();
     Stage {
+        shows: None,
         patches,
         items,
         whereabouts: state.whereabouts,

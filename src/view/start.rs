@@ -2,9 +2,12 @@
 
 use crate::content::Content;
 use crate::model::Scenario;
+use crate::record::Id;
+use crate::report::register::LOCAL_RULE;
 
 use super::attempts::AttemptRow;
-use super::settings::Settings;
+use super::practice::LadderView;
+use super::settings::{Settings, Use};
 
 /// A scenario to choose.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,6 +41,14 @@ pub struct StartView {
     pub kept: Option<String>,
     /// The attempt that was left last and can be taken up again.
     pub unfinished: Option<AttemptRow>,
+    /// Sheets that were left unsigned: in words, and what they are known by.
+    pub left_sheets: Vec<(String, Id)>,
+    /// The ladder, where somebody practises.
+    pub ladder: Option<LadderView>,
+    /// The rule by which an assessment passes, in words.
+    pub rule: String,
+    /// What the number for chance is if none is typed, in words.
+    pub usual_seed: String,
     /// Why it cannot start, if it cannot.
     pub refusal: Option<String>,
 }
@@ -98,6 +109,19 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
         settings: settings.clone(),
         kept: None,
         unfinished: None,
+        left_sheets: Vec::new(),
+        ladder: None,
+        rule: library.register.as_ref().map_or_else(String::new, |rules| {
+            format!(
+                "It passes with {:.0} % of the marks, no critical error and the cleanings after the gloves and at the end in full: {LOCAL_RULE}",
+                100.0 * rules.pass.mark
+            )
+        }),
+        usual_seed: match settings.purpose {
+            Use::Assess => "the same for all",
+            Use::AsSet | Use::Practise => "new each time",
+        }
+        .to_owned(),
         refusal: refusal.map(str::to_owned),
     }
 }

@@ -10,6 +10,7 @@ mod parts;
 mod passage;
 mod picture;
 mod scene;
+mod sheets;
 mod size;
 mod stage;
 mod studio;

@@ -9,6 +9,7 @@ use smirch::panels::{self, FromScene, Screen, egui_key};
 use smirch::record::{LogWriter, Terms};
 use smirch::view::class::Stage;
 use smirch::view::command::ENTRIES;
+use smirch::view::settings::Use;
 use smirch::view::{Command, Desk, LampUse, Page, Tab};
 
 use bevy_egui::egui;
@@ -508,6 +509,48 @@ pub fn pages() -> Vec<(&'static str, Desk)> {
         }
         pages.push((name, desk));
     }
+    for (name, purpose) in [("practise", Use::Practise), ("assess", Use::Assess)] {
+        let mut desk = desk();
+        desk.apply(Command::Purpose(purpose));
+        pages.push((name, desk));
+    }
+    for (name, steps) in [
+        ("lessons", None),
+        ("lesson asks", Some(2)),
+        ("lesson exercise", Some(usize::MAX)),
+    ] {
+        let mut desk = desk();
+        desk.apply(Command::Lessons);
+        if let Some(steps) = steps {
+            desk.apply(Command::Lesson(0));
+            let lesson = |desk: &Desk| desk.lesson_page().and_then(|p| p.lesson).expect("it is open");
+            let last = lesson(&desk).at.1;
+            for _ in 0..steps.min(last) {
+                if steps > last && lesson(&desk).exercise.is_some() {
+                    break;
+                }
+                desk.apply(Command::LessonOn);
+            }
+        }
+        pages.push((name, desk));
+    }
+    let mut shown = desk();
+    shown.apply(Command::Purpose(Use::Practise));
+    shown.apply(Command::Begin);
+    shown.apply(Command::StepOn);
+    pages.push(("shown", shown));
+    let mut assessed = desk();
+    for command in [
+        Command::Purpose(Use::Assess),
+        Command::Begin,
+        Command::FinishAnyway,
+    ] {
+        assessed.apply(command);
+    }
+    pages.push(("sheet", assessed));
+    let mut watched = desk();
+    watched.apply(Command::Observe);
+    pages.push(("watching", watched));
     let mut best = desk();
     let small = best
         .content()
@@ -582,6 +625,8 @@ fn the_pages_hold_together_at_twice_the_size_and_in_large_type() {
             Page::Drill => "Finish",
             Page::Debrief => "Try again",
             Page::Replay | Page::Class | Page::Orders => "Close",
+            Page::Sheet => "Leave",
+            Page::Lesson => "Close",
         };
         let rect = harness.get_by_label(wanted).rect();
         assert!(

@@ -119,6 +119,7 @@ fn attempt(content: &Content, name: &str) -> Attempt {
         began: Moment::now(),
         finished: true,
         content: content.digest,
+        told: Vec::new(),
         terms: &terms,
         log: None,
     };

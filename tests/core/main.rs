@@ -42,6 +42,7 @@ mod refusals;
 mod register;
 mod register_cli;
 mod reproductions;
+mod sheets;
 mod soak;
 mod taken_back;
 mod techniques;

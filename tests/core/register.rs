@@ -49,6 +49,7 @@ pub fn attempt(name: &str, seed: u64) -> Attempt {
         began: Moment::now(),
         finished: true,
         content: content().digest,
+        told: Vec::new(),
         terms: &terms,
         log: Some("a.jsonl".to_owned()),
     };
@@ -190,7 +191,7 @@ fn damage_is_named_and_left_out_and_everything_else_works() {
     let text = fs::read_to_string(&files[2]).expect("read");
     fs::write(
         &files[2],
-        text.replacen("\"smirch-entry\":1", "\"smirch-entry\":9", 1),
+        text.replacen("\"smirch-entry\":1", "\"smirch-entry\":99", 1),
     )
     .expect("newer");
     let month = scratch.path("register/2026-03");

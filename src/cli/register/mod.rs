@@ -1,13 +1,15 @@
 //! `smirch register`: a file for each of its commands.
 
+mod agree;
 mod check;
 mod due;
 mod export;
 mod forget;
 mod import;
 mod list;
-mod opened;
+pub(super) mod opened;
 mod report;
+mod sheets;
 mod show;
 mod taught;
 
@@ -33,6 +35,8 @@ pub(super) struct Registered {
 enum Asked {
     List(list::List),
     Show(show::Show),
+    Sheets(sheets::Sheets),
+    Agree(agree::Agree),
     Taught(taught::Taught),
     Due(due::WhoIsDue),
     Report(report::Report),
@@ -53,6 +57,8 @@ impl Registered {
         match self.command {
             Asked::List(list) => list.run(&open),
             Asked::Show(show) => show.run(&open),
+            Asked::Sheets(sheets) => sheets.run(&open),
+            Asked::Agree(agree) => agree.run(&open),
             Asked::Taught(taught) => taught.run(&open),
             Asked::Due(due) => due.run(&open),
             Asked::Report(report) => report.run(&open),

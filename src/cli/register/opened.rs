@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use crate::content::Content;
 use crate::model::RegisterRules;
 use crate::record::{Code, Label};
-use crate::register::{Attempt, Entry, Group, Reading, Register, furthest};
+use crate::register::{Attempt, Entry, Group, Judged, Reading, Register, furthest};
 use crate::report::Table;
 
 use super::super::failure::Failure;
@@ -52,7 +52,7 @@ pub(super) fn open(content: &Content, folder: Option<PathBuf>) -> Result<Open, F
 }
 
 /// The content with a register's own rules over its own.
-fn with_own_rules(content: &Content, register: &Register) -> Result<Content, Failure> {
+pub fn with_own_rules(content: &Content, register: &Register) -> Result<Content, Failure> {
     let at = register.folder().display();
     match register.own_rules() {
         Ok(None) => Ok(content.clone()),
@@ -129,6 +129,16 @@ pub(super) fn attempts(open: &Open, asked: impl Fn(&Entry, &Attempt) -> bool) ->
     let mut entries = furthest(reading.found);
     entries.retain(|entry| entry.attempt().is_some_and(|attempt| asked(entry, attempt)));
     entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
+    Ok(entries)
+}
+
+/// What was said by whoever watched, of those asked about, in the order of time.
+pub(super) fn sheets(open: &Open, asked: impl Fn(&Entry, &Judged) -> bool) -> Result<Vec<Entry>, Failure> {
+    let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
+    say_left_out(&reading);
+    let mut entries = reading.found;
+    entries.retain(|entry| entry.judged().is_some_and(|sheet| asked(entry, sheet)));
+    entries.sort_by_key(|entry| entry.judged().map(|sheet| sheet.began.millis()));
     Ok(entries)
 }
 

@@ -7,10 +7,10 @@ use clap::Args;
 
 use crate::record::Code;
 use crate::register::Entry;
-use crate::report::register::{LOCAL_RULE, attempts_table, entry_text};
+use crate::report::register::{LOCAL_RULE, attempts_table, entry_text, sheet_text};
 
 use super::super::failure::Failure;
-use super::opened::{Open, attempts, code, write_table};
+use super::opened::{Open, attempts, code, sheets, write_table};
 
 /// Show everything that is kept of one person
 #[derive(Debug, Args)]
@@ -27,7 +27,8 @@ impl Show {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
         let theirs = |entry: &Entry| entry.person.as_ref().is_some_and(|p| p.code == self.code);
         let entries = attempts(open, |entry, _| theirs(entry))?;
-        if entries.is_empty() {
+        let watched = sheets(open, |entry, _| theirs(entry))?;
+        if entries.is_empty() && watched.is_empty() {
             return Err(Failure::Usage(format!(
                 "{}: nothing is kept of `{}`\n   hint: `smirch register list` shows all codes",
                 open.register.folder().display(),
@@ -44,6 +45,9 @@ impl Show {
                 writeln!(out)?;
             }
             out.write_all(entry_text(entry, rules).as_bytes())?;
+        }
+        for sheet in watched.iter().filter_map(Entry::judged) {
+            out.write_all(format!("\n{}", sheet_text(sheet)).as_bytes())?;
         }
         out.flush()?;
         eprintln!("note: {LOCAL_RULE}");

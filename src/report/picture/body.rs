@@ -14,7 +14,7 @@ pub struct BodyMark {
     pub front: bool,
     /// Across, the wearer's left positive, and down from the top of the head, as shares of the figure's height.
     pub at: (f64, f64),
-    /// How many people.
+    /// How many people, or attempts.
     pub hits: u64,
 }
 
@@ -24,11 +24,7 @@ const MOST: usize = 20;
 /// Both figures with a mark at each place, larger where more people had something, and a list of the places with their
 /// counts, the commonest first.
 pub fn body_picture(title: &str, beneath: &str, marks: &[BodyMark], of: u64) -> Drawing {
-    let people = match of {
-        1 => "1 person".to_owned(),
-        n => format!("{} people", count(n)),
-    };
-    let (mut drawing, area) = frame(title, &format!("{beneath} · {people}"));
+    let (mut drawing, area) = frame(title, beneath);
     let width = area.height * 0.5;
     for (n, (front, name)) in [(true, "From the front"), (false, "From behind")]
         .iter()

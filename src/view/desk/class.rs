@@ -80,6 +80,14 @@ impl Desk {
         }
     }
 
+    /// Both turn to where it landed, once they have come to their end.
+    fn close_up(&mut self, ended_before: bool) {
+        let view = self.class.as_ref().and_then(Class::close_up);
+        if let Some(view) = view.filter(|_| !ended_before) {
+            self.effects.push(Effect::View(view));
+        }
+    }
+
     pub(super) fn apply_to_class(&mut self, command: Command) {
         if let Command::Duel(index) = command {
             self.open_class(index);
@@ -102,16 +110,26 @@ impl Desk {
             Command::ClassStage(Stage::Odds) => class.reveal(&self.content),
             Command::PlayPause if class.stage() == Stage::Watch => class.play_or_pause(),
             Command::StepOn => {
+                let before = class.ended();
                 let moved = class.step_on();
                 self.perform(moved);
+                self.close_up(before);
             }
-            Command::StepBack => class.step_back(),
+            Command::StepBack => {
+                let before = class.ended();
+                class.step_back();
+                if before {
+                    self.effects.push(Effect::View(NamedView::Front));
+                }
+            }
             Command::Speed(speed) => class.set_speed(speed),
             Command::Tick(seconds) => {
+                let before = class.ended();
                 let moved = class.wait(seconds);
                 let changed = moved.contains(&true) || !class.playing();
                 self.revision += u64::from(changed);
                 self.perform(moved);
+                self.close_up(before);
             }
             Command::Poll => {
                 class.poll();

@@ -2,6 +2,7 @@
 
 use crate::drill::Action;
 use crate::model::{Holding, Owner, Pace, SiteIndex, Whereabouts};
+use crate::record::Purpose;
 
 use super::super::choices::{clean, offered};
 use super::super::command::{Command, Page};
@@ -46,6 +47,7 @@ impl Desk {
                     _ => self.act(choice.at(pace)),
                 }
             }
+            Command::TellNext => self.tell_next(),
             Command::Hurry => {
                 self.pace = match self.pace {
                     Pace::Steady => Pace::Hurried,
@@ -122,7 +124,7 @@ impl Desk {
             Command::List => self.list = !self.list,
             Command::Finish => {
                 let left = match (&self.drill, self.sequence()) {
-                    (Some(drill), Some(sequence)) => !left_to_do(drill, sequence).is_empty(),
+                    (Some(drill), Some(sequence)) => !left_to_do(drill, sequence, self.assessed()).is_empty(),
                     _ => false,
                 };
                 if left {
@@ -153,7 +155,14 @@ impl Desk {
                 .push(format!("{steps} taken back while practising; the log says so"));
         }
         self.stop_rub();
-        self.page = Page::Debrief;
+        self.work_out_go();
+        if self.terms.purpose == Purpose::Assessment {
+            self.assess();
+        }
+        // Without rules for a register there is no page of an assessor.
+        if self.page == Page::Drill {
+            self.page = Page::Debrief;
+        }
     }
 
     /// Closes the rub panel without a rub.
@@ -165,8 +174,11 @@ impl Desk {
 
     /// Undoes the last step, unless this is an assessment.
     fn take_back(&mut self) {
-        if !self.settings.takes_back() {
-            let reason = "Nothing is taken back in an assessment, where the lamp is off until the end";
+        if !self.takes_back() {
+            let reason = match &self.terms.rung {
+                Some(_) => "Nothing is taken back on this rung",
+                None => "Nothing is taken back in an assessment, where the lamp is off until the end",
+            };
             self.refusal = Some(reason.to_owned());
             return;
         }

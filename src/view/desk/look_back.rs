@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use crate::record::{Replay, is_written, replay};
+use crate::record::{Purpose, Replay, Terms, is_written, replay};
+use crate::register::Moment;
 
 use super::super::command::{Command, Page, Tab};
 use super::super::drilling::Sight;
@@ -31,7 +32,13 @@ impl Desk {
                 };
             }
             Command::WhatIfChange(change) => self.asked_what_if.change = Some(change),
-            Command::Poll => self.ask_how_sure(),
+            Command::ToSheet if self.sheet.is_some() => self.page = Page::Sheet,
+            Command::Poll => {
+                if self.practice.poll() {
+                    self.revision += 1;
+                }
+                self.ask_how_sure();
+            }
             Command::Replay => self.see_again(0, false),
             Command::See(action) => self.see_again(action, true),
             _ => {}
@@ -96,6 +103,7 @@ impl Desk {
             Command::View(view) => self.effects.push(Effect::View(view)),
             Command::Back => {
                 self.page = self.back;
+                self.showing.clear();
                 self.playback = None;
             }
             _ => {}
@@ -133,7 +141,24 @@ impl Desk {
         for watch in &mut self.watch {
             watch.resumed(path, &found);
         }
+        self.restore();
+        let before = self.settings.clone();
         self.settings.under(&found.terms);
+        if found.terms.purpose == Purpose::Assessment {
+            // Under terms that it was begun under, and back to what was set once it is over.
+            self.settings = self.settings.assessing();
+            self.before_terms = Some(before);
+        } else if found.terms.rung.is_some() {
+            self.before_terms = Some(before);
+        }
+        self.told_steps = found.told.clone();
+        self.under(Terms {
+            attempt: found.attempt,
+            ..found.terms.clone()
+        });
+        if let Some(began) = found.began.and_then(Moment::of_seconds) {
+            self.began = began;
+        }
         let library = &self.content.library;
         let scenario = &found.drill.setup().scenario;
         if let Some(index) = library.scenarios.iter().position(|s| s.id == scenario.id) {
@@ -143,12 +168,21 @@ impl Desk {
         }
         // What came up before the last thing done was answered by it, or let be.
         let since = found.drill.done().last().map_or(0.0, |done| done.began);
-        self.dealt = scenario.happenings.iter().map(|h| h.at < since).collect();
+        let quiet = found.terms.rung.as_ref().is_some_and(|rung| !rung.disturbed);
+        self.dealt = scenario
+            .happenings
+            .iter()
+            .map(|h| quiet || h.at < since)
+            .collect();
         let before = Before {
             chosen: None,
             dealt: self.dealt.clone(),
         };
         self.before = vec![before; found.drill.done().len()];
+        if found.terms.rung.is_some() {
+            let code = found.terms.person.as_ref().map(|person| person.code.clone());
+            self.follow(code, &found.terms.sequence);
+        }
         self.sequence = found.terms.sequence;
         self.attempt += 1;
         self.do_from_here(found.drill);
@@ -159,6 +193,9 @@ impl Desk {
         match replay(path, &self.content) {
             Err(error) => self.refusal = Some(sentence(&error.to_string())),
             Ok(found) => {
+                self.sheet = None;
+                self.terms = Terms::default();
+                self.showing.clear();
                 self.notes = told(&found);
                 self.sequence = found.terms.sequence;
                 self.drill = Some(found.drill);

@@ -8,8 +8,8 @@ use std::time::SystemTime;
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Pace, Sequence, Setup, SiteIndex};
-use crate::record::{Purpose, Replay, Terms, is_written, newest};
-use crate::register::Entry;
+use crate::record::{Id, Purpose, Replay, RungTerms, Terms, is_written, newest};
+use crate::register::{Entry, Moment};
 use crate::report::Drawing;
 
 use super::attempts::{AttemptRow, AttemptsView, attempts_view, row};
@@ -20,11 +20,13 @@ use super::drilling::{DrillView, Looking, Sight, drill_view};
 use super::lesson::OpenLesson;
 use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
 use super::playback::Playback;
+use super::practice::Practice;
 use super::remembered::Remembered;
 use super::replaying::{ReplayView, replay_view};
 use super::rub::Rub;
 use super::searching::Search;
-use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE};
+use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE, Use};
+use super::sheet::Sheet;
 use super::stage::{Stage, Who};
 use super::stage_of;
 use super::start::{StartView, sequence_ids, start_view};
@@ -38,6 +40,8 @@ mod drilling;
 mod lesson;
 mod look_back;
 mod orders;
+mod practice;
+mod sheet;
 
 /// Someone who is told of every step of a drill, such as a log.
 pub trait Watch: Send + Sync {
@@ -49,8 +53,18 @@ pub trait Watch: Send + Sync {
     fn acted(&mut self, _drill: &Drill) {}
     /// The action that was done last was taken back: the drill is as it was before.
     fn took_back(&mut self, _drill: &Drill) {}
+    /// The next step was told on request.
+    fn told(&mut self, _step: &str) {}
     /// The drill is over.
     fn ended(&mut self, _drill: &Drill) {}
+    /// A sheet that is not signed yet stands like this now.
+    fn drafted(&mut self, _entry: &Entry) {}
+    /// A sheet is not to be gone on with: it is signed, or nobody wants it.
+    fn discarded(&mut self, _sheet: Id) {}
+    /// Something is to be kept for good. Whoever keeps it says where, or why not; nothing from those who keep nothing.
+    fn keeps(&mut self, _entry: &Entry) -> Option<Result<String, String>> {
+        None
+    }
     /// A lesson is over, or an exercise in it: what is to be kept of it.
     fn taught(&mut self, _entry: &Entry) {}
 }
@@ -68,6 +82,10 @@ pub enum Effect {
     RubOver,
     /// A picture is written, as SVG and PNG, under this name without its ending.
     Save(String, Drawing),
+    /// A report is written as a page, with its figure as SVG and PNG beside it, under this name without its ending.
+    SaveReport(String, String, Drawing),
+    /// The window fills the screen, or no longer.
+    FullScreen,
     /// The window closes.
     Leave,
 }
@@ -101,6 +119,28 @@ pub struct Desk {
     /// The page to which the one that is open goes back.
     back: Page,
     numbers: Option<Numbers>,
+    /// What somebody who watches writes, while that page is open or can be gone back to.
+    sheet: Option<Sheet>,
+    /// The terms of the attempt that is on the desk.
+    terms: Terms,
+    /// When it began.
+    began: Moment,
+    /// What whoever practises has done, at the sequence that is chosen.
+    practice: Practice,
+    /// The same of others in this window.
+    practised: Vec<Practice>,
+    /// The rung that is about to be begun.
+    rung: Option<RungTerms>,
+    /// Where it is shown how it is done, the reason for each step with the action that completes it.
+    showing: Vec<(usize, String)>,
+    /// The step that was told on request and has not been done.
+    told_step: Option<String>,
+    /// All that were told on request in this attempt.
+    told_steps: Vec<String>,
+    /// What was set before an attempt with terms of its own took its place.
+    before_terms: Option<Settings>,
+    /// Sheets that were left unsigned, in words.
+    left_sheets: Vec<(String, Id)>,
     /// Where attempts are recorded.
     logs: Option<PathBuf>,
     /// Where results are kept.
@@ -136,6 +176,9 @@ pub struct Desk {
     /// For each person, a number that grows when what they do is something new.
     moments: [u64; 2],
 }
+
+/// The number that chance is drawn from in an assessment, unless another was typed: the same start for everybody.
+pub const ASSESSMENT_SEED: u64 = 1;
 
 /// How things at the desk stood before an action.
 #[derive(Clone)]
@@ -191,6 +234,17 @@ impl Desk {
             told: None,
             back: Page::Start,
             numbers: None,
+            sheet: None,
+            terms: Terms::default(),
+            began: Moment::now(),
+            practice: Practice::default(),
+            practised: Vec::new(),
+            rung: None,
+            showing: Vec::new(),
+            told_step: None,
+            told_steps: Vec::new(),
+            before_terms: None,
+            left_sheets: Vec::new(),
             logs: None,
             register: None,
             unfinished: None,
@@ -243,6 +297,19 @@ impl Desk {
         self.unfinished = found
             .filter(|found| found.can_go_on() && !is_written(&found.path))
             .map(|found| row(&self.content.library, &found, SystemTime::now()));
+        self.left_sheets = self
+            .drafts_left()
+            .iter()
+            .filter_map(|entry| {
+                let judged = entry.judged()?;
+                let who = entry
+                    .person
+                    .as_ref()
+                    .map_or("nobody named".to_owned(), |p| p.code.to_string());
+                let told = format!("{who} · {} · {}", judged.sequence.label, judged.began.words());
+                Some((told, judged.sheet))
+            })
+            .collect();
     }
 
     /// Sets what was set the last time.
@@ -290,7 +357,7 @@ impl Desk {
     /// True while the lamp shines; always so in the debrief.
     pub fn lamp(&self) -> bool {
         match self.page {
-            Page::Start | Page::Orders | Page::Lesson => false,
+            Page::Start | Page::Orders | Page::Sheet | Page::Lesson => false,
             Page::Drill | Page::Replay | Page::Class => self.lamp,
             Page::Debrief => true,
         }
@@ -332,6 +399,8 @@ impl Desk {
         StartView {
             kept: self.register.as_ref().map(|folder| folder.display().to_string()),
             unfinished: self.unfinished.clone(),
+            left_sheets: self.left_sheets.clone(),
+            ladder: self.ladder_view(),
             ..start_view(&self.content, &self.settings, self.refusal.as_deref())
         }
     }
@@ -354,6 +423,10 @@ impl Desk {
                 pace: self.pace,
                 asking: self.asking,
                 taken_back: self.taken_back.as_ref(),
+                assessed: self.assessed(),
+                tells: self.tells(),
+                can_ask: self.terms.rung.as_ref().is_some_and(|rung| rung.asks),
+                takes_back: self.takes_back(),
             },
         ))
     }
@@ -367,6 +440,8 @@ impl Desk {
         };
         Some(DebriefView {
             sure: self.sure().map(Sure::view),
+            goes: self.goes_view(),
+            assessed: self.sheet.is_some(),
             ..debrief_view(self.drill.as_ref()?, self.sequence()?, asked)
         })
     }
@@ -386,13 +461,11 @@ impl Desk {
     pub fn replay_view(&self) -> Option<ReplayView> {
         let playback = self.playback.as_ref()?;
         let sight = self.sight.as_ref();
-        Some(replay_view(
-            playback,
-            &self.settings,
-            self.lamp,
-            &self.notes,
-            sight,
-        ))
+        Some(ReplayView {
+            why: self.why_shown(),
+            shows_how: self.shows_how(),
+            ..replay_view(playback, &self.settings, self.lamp, &self.notes, sight)
+        })
     }
 
     /// Two ways side by side, if they are open.
@@ -414,6 +487,7 @@ impl Desk {
     pub fn working(&self) -> bool {
         self.class.as_ref().is_some_and(Class::working)
             || self.search.as_ref().is_some_and(Search::working)
+            || self.practice.working()
             || self.lesson_works()
             || self.sure.as_ref().is_some_and(|(_, sure)| sure.working())
     }
@@ -444,7 +518,14 @@ impl Desk {
 
     /// The picture of a person for the scene, if there is one.
     pub fn stage(&self, who: Who) -> Option<Stage> {
-        self.shown(who).map(|drill| stage_of(drill, self.lamp()))
+        let shows = match self.page {
+            Page::Class => self.class.as_ref().and_then(Class::holds_out),
+            _ => None,
+        };
+        self.shown(who).map(|drill| Stage {
+            shows,
+            ..stage_of(drill, self.lamp())
+        })
     }
 
     /// What to draw over the scene besides: nothing that the lamp would not show.
@@ -493,29 +574,59 @@ impl Desk {
         if command == Command::Poll {
             self.lesson_polls();
         }
+        if self.assessed()
+            && matches!(
+                command,
+                Command::Names | Command::Trace | Command::Numbers | Command::NumbersAsk(_)
+            )
+        {
+            self.refusal = Some("Not while somebody is assessed: nothing on the screen helps".to_owned());
+            return;
+        }
         match command {
             Command::Seen => {
                 if self.sight.take().is_some() {
                     self.revision += 1;
                 }
             }
+            Command::Poll if self.page == Page::Start => {
+                if self.practice.poll() {
+                    self.revision += 1;
+                }
+            }
             Command::Scenario(index) => {
                 self.settings.scenario = index;
                 self.settings.sequence = 0;
+                self.follow_practice();
             }
-            Command::Sequence(index) => self.settings.sequence = index,
+            Command::Sequence(index) => {
+                self.settings.sequence = index;
+                self.follow_practice();
+            }
             Command::Lamp(lamp) => self.settings.lamp = lamp,
             Command::Hints(on) => self.settings.hints = on,
             Command::Seed(text) => self.settings.seed = text,
-            Command::Code(text) => self.settings.code = text,
+            Command::Code(text) => {
+                self.settings.code = text;
+                self.follow_practice();
+            }
             Command::Ward(text) => self.settings.ward = text,
             Command::Group(text) => self.settings.group = text,
+            Command::Purpose(purpose) => {
+                self.settings.purpose = purpose;
+                self.follow_practice();
+            }
+            Command::Observer(text) => self.settings.observer = text,
+            Command::Observe => self.observe(0),
+            Command::OpenSheet(id) => self.open_sheet(id),
             Command::Clock(speed) => self.settings.clock = speed,
             Command::HandsFree(on) => self.settings.hands_free = on,
-            Command::Begin => {
+            // Where it is shown how it is done, doing it is the next thing.
+            Command::Begin if self.page != Page::Replay || self.shows_how() => {
                 self.lesson_lets_go();
                 self.begin();
             }
+            Command::Begin => {}
             Command::Help => self.help = !self.help,
             Command::Larger => self.scale(25),
             Command::Smaller => self.scale(-25),
@@ -524,8 +635,11 @@ impl Desk {
             Command::Mirror => self.settings.mirror = !self.settings.mirror,
             Command::Names => self.settings.names = !self.settings.names,
             Command::Trace => self.settings.trace = !self.settings.trace,
+            Command::FullScreen => self.effects.push(Effect::FullScreen),
             Command::Leave => self.effects.push(Effect::Leave),
             Command::Home => {
+                self.sheet = None;
+                self.go_home();
                 self.page = self.lesson.as_ref().map_or(Page::Start, |_| Page::Lesson);
                 self.drill = None;
                 self.look_for_unfinished();
@@ -570,6 +684,12 @@ impl Desk {
                 Page::Replay => self.apply_to_replay(other),
                 Page::Class => self.apply_to_class(other),
                 Page::Orders => self.apply_to_orders(other),
+                Page::Sheet => match other {
+                    Command::Sheet(command) => self.apply_to_sheet(command),
+                    // Time passes.
+                    Command::Poll => self.revision += 1,
+                    _ => {}
+                },
                 Page::Lesson => self.apply_to_lesson(other),
             },
         }
@@ -595,9 +715,54 @@ impl Desk {
         self.settings.text_scale = to.clamp(TEXT_SCALE.0, TEXT_SCALE.1);
     }
 
+    /// The first page, with what was set on it.
+    fn go_home(&mut self) {
+        self.page = Page::Start;
+        self.drill = None;
+        self.restore();
+        self.look_for_unfinished();
+    }
+
+    /// Puts back what was set before an attempt with terms of its own.
+    fn restore(&mut self) {
+        if let Some(mut before) = self.before_terms.take() {
+            // What was changed meanwhile for the eyes and hands of whoever uses it stays.
+            before.large = self.settings.large;
+            before.text_scale = self.settings.text_scale;
+            before.still = self.settings.still;
+            before.mirror = self.settings.mirror;
+            before.hands_free = self.settings.hands_free;
+            before.observer.clone_from(&self.settings.observer);
+            self.settings = before;
+        }
+    }
+
+    /// True if steps of the attempt can be taken back.
+    fn takes_back(&self) -> bool {
+        match &self.terms.rung {
+            Some(rung) => rung.takes_back,
+            None => self.settings.takes_back(),
+        }
+    }
+
+    /// What is worth remembering: terms that an attempt brought with it are not.
+    pub fn settings_to_keep(&self) -> &Settings {
+        self.before_terms.as_ref().unwrap_or(&self.settings)
+    }
+
     fn begin(&mut self) {
+        self.restore();
+        // A drill of a lesson is under the lesson's terms.
+        let of_lesson = self.drill_is_of_lesson();
+        let purpose = match of_lesson {
+            true => Use::AsSet,
+            false => self.settings.purpose,
+        };
+        let assess = purpose == Use::Assess;
         let seed = match self.settings.typed_seed() {
             Ok(Some(seed)) => seed,
+            // The same start for everybody.
+            Ok(None) if assess => ASSESSMENT_SEED,
             Ok(None) => (self.fresh_seed)(),
             Err(_) => {
                 self.refusal = Some(format!(
@@ -631,15 +796,29 @@ impl Desk {
         let ids = sequence_ids(scenario);
         let id = ids.get(self.settings.sequence).unwrap_or(&ids[0]);
         self.sequence.clone_from(id);
-        let drill = Drill::begin(Arc::new(setup), seed);
+        let setup = Arc::new(setup);
+        self.rung = None;
+        if purpose == Use::Practise && self.take_rung(&setup, id, seed) {
+            return;
+        }
+        if assess {
+            let set = self.settings.assessing();
+            self.before_terms = Some(std::mem::replace(&mut self.settings, set));
+        }
+        let drill = Drill::begin(setup, seed);
         self.attempt += 1;
-        self.dealt = vec![false; scenario.happenings.len()];
+        // What is to happen later on the ladder counts as dealt with.
+        let quiet = self.rung.as_ref().is_some_and(|rung| !rung.disturbed);
+        self.dealt = vec![quiet; scenario.happenings.len()];
         let terms = Terms {
             sequence: id.clone(),
-            purpose: match self.drill_is_of_lesson() {
+            rung: self.rung.take(),
+            purpose: match of_lesson {
                 true => Purpose::Class,
-                false => Purpose::default(),
+                false if assess => Purpose::Assessment,
+                false => Purpose::Practice,
             },
+            attempt: Some(Id::fresh()),
             person,
             desk: Some(self.settings.terms()),
             ..Terms::default()
@@ -647,6 +826,10 @@ impl Desk {
         for watch in &mut self.watch {
             watch.began(&drill, &terms);
         }
+        self.under(terms);
+        self.told_steps.clear();
+        self.showing.clear();
+        self.sheet = None;
         self.before.clear();
         self.do_from_here(drill);
     }
@@ -667,6 +850,7 @@ impl Desk {
         self.numbers = None;
         self.pace = Pace::Steady;
         self.asking = false;
+        self.told_step = None;
         self.taken_back = None;
         self.times_taken_back = 0;
         self.lamp = self.settings.lamp == LampUse::On;

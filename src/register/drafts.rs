@@ -1,0 +1,74 @@
+//! Sheets that are being written: on the disk after every tick, so that a stopped program loses nothing. A folder with one file
+//! for each; a sheet that was signed leaves it for the register.
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use super::Entry;
+use super::entry::read;
+use super::read::remove;
+use crate::record::{Id, keep};
+
+/// The folder of sheets that are not signed yet.
+#[derive(Clone, Debug)]
+pub struct Drafts {
+    folder: PathBuf,
+}
+
+impl Drafts {
+    /// The drafts beside a folder of logs.
+    pub fn beside(logs: &Path) -> Drafts {
+        Drafts {
+            folder: logs.join("sheets"),
+        }
+    }
+
+    fn path(&self, sheet: Id) -> PathBuf {
+        self.folder.join(format!("{sheet}.json"))
+    }
+
+    /// Keeps a sheet as it stands, in place of what was kept of it before. What is no sheet is not kept.
+    ///
+    /// # Errors
+    /// It cannot be written; what was kept before stays.
+    pub fn keep(&self, entry: &Entry) -> io::Result<()> {
+        let Some(sheet) = entry.judged() else {
+            return Ok(());
+        };
+        fs::create_dir_all(&self.folder)?;
+        keep::write_whole(&self.path(sheet.sheet), entry.line()?.as_bytes())
+    }
+
+    /// Removes a sheet that is kept elsewhere now, or that nobody wants.
+    ///
+    /// # Errors
+    /// It cannot be removed.
+    pub fn remove(&self, sheet: Id) -> io::Result<()> {
+        remove(&self.path(sheet))
+    }
+
+    /// Every sheet that can be read, the newest first.
+    ///
+    /// # Errors
+    /// The folder cannot be listed.
+    pub fn all(&self) -> io::Result<Vec<Entry>> {
+        let files = match fs::read_dir(&self.folder) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+            files => files?,
+        };
+        let mut found = Vec::new();
+        for file in files {
+            let path = file?.path();
+            if path.extension().is_some_and(|e| e == "json")
+                && let Ok(text) = fs::read_to_string(&path)
+                && let Ok(entry) = read::<Entry>(&text)
+                && entry.judged().is_some()
+            {
+                found.push(entry);
+            }
+        }
+        found.sort_by_key(|entry| std::cmp::Reverse(entry.at.millis()));
+        Ok(found)
+    }
+}

@@ -1,0 +1,292 @@
+//! The report on one person who was watched: one page to print in black on white, and a figure of what was done when.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::record::Person;
+use crate::register::{Decision, Judged, JudgedStep, Verdict};
+
+use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
+use super::image::svg;
+use super::register::LOCAL_RULE;
+use super::words::CAUTION;
+
+/// A time of the drill or of watching, such as `1:05`.
+fn time(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round() as u64;
+    format!("{}:{:02}", whole / 60, whole % 60)
+}
+
+/// The steps that belong to the kit, with their numbers on the report.
+fn told(judged: &Judged) -> impl Iterator<Item = (usize, &JudgedStep)> {
+    judged
+        .steps
+        .iter()
+        .filter(|step| step.verdict != Verdict::NotApplicable)
+        .enumerate()
+        .map(|(n, step)| (n + 1, step))
+}
+
+/// What to work on first, kindly and specifically; at most three things: what stands as critical, then what was not as asked, cleanings
+/// first.
+pub fn work_on(judged: &Judged) -> Vec<String> {
+    let critical = judged
+        .critical
+        .iter()
+        .filter(|c| c.stands)
+        .map(|c| c.what.clone());
+    let not = |cleans: bool| {
+        judged
+            .steps
+            .iter()
+            .filter(move |step| step.verdict == Verdict::NotMet && step.cleans == cleans)
+            .map(|step| match step.found.as_ref().and_then(|f| f.why.first()) {
+                Some(why) => why.clone(),
+                None => step.ask.clone(),
+            })
+    };
+    let mut list: Vec<String> = critical
+        .chain(not(true))
+        .chain(not(false))
+        .map(|t| capital(&t))
+        .collect();
+    list.dedup();
+    list.truncate(3);
+    list
+}
+
+/// What went well, in a sentence that counts; none if nothing was seen.
+pub fn went_well(judged: &Judged) -> Option<String> {
+    let seen = judged.steps.iter().filter(|step| step.counts()).count();
+    let met = judged
+        .steps
+        .iter()
+        .filter(|step| step.verdict == Verdict::Met)
+        .count();
+    let cleans: Vec<&JudgedStep> = judged.steps.iter().filter(|s| s.cleans && s.counts()).collect();
+    let cleaned = cleans.iter().filter(|s| s.verdict == Verdict::Met).count();
+    (seen > 0).then(|| {
+        let mut text = format!("{met} of {seen} steps were as asked");
+        if !cleans.is_empty() {
+            text.push_str(&format!(
+                ", among them {cleaned} of {} cleanings of hands",
+                cleans.len()
+            ));
+        }
+        text
+    })
+}
+
+/// What was done when: a mark for each step in the order asked from top to bottom, from left to right in time. Done in order it falls
+/// like a staircase. Only steps with a time are on it.
+pub fn judged_drawing(judged: &Judged) -> Drawing {
+    let rows: Vec<(usize, &JudgedStep)> = told(judged).collect();
+    let pitch = 30.0;
+    let (left, top) = (80.0, 56.0);
+    let mut drawing = Drawing {
+        width: 1400.0,
+        height: top + pitch * rows.len().max(1) as f64 + 70.0,
+        shapes: Vec::new(),
+    };
+    let page = Area::new(0.0, 0.0, drawing.width, drawing.height);
+    drawing.rect(page, 0.0, Paint::solid(Tone::Card));
+    let last = rows
+        .iter()
+        .filter_map(|(_, s)| s.at)
+        .fold(judged.seconds, f64::max)
+        .max(1.0);
+    let x = |at: f64| left + (page.width - left - 60.0) * at / last;
+    let y = |n: usize| top + pitch * (n as f64 - 0.5);
+    drawing.text(
+        (left, 30.0),
+        Anchor::Start,
+        "Asked from top to bottom, done from left to right",
+        Type::bold(24.0),
+    );
+    for (n, _) in &rows {
+        drawing.text(
+            (left - 24.0, y(*n) + 8.0),
+            Anchor::End,
+            n.to_string(),
+            Type::soft(22.0),
+        );
+        drawing.line(vec![(left, y(*n)), (page.width - 40.0, y(*n))], 1.0, Tone::Line);
+    }
+    let mut done: Vec<(f64, usize, Verdict)> = rows
+        .iter()
+        .filter_map(|(n, step)| Some((step.at?, *n, step.verdict)))
+        .collect();
+    done.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if done.len() > 1 {
+        let points = done.iter().map(|&(at, n, _)| (x(at), y(n))).collect();
+        drawing.line(points, 3.0, Tone::Soft);
+    }
+    for (at, n, verdict) in done {
+        let (x, y) = (x(at), y(n));
+        let shape = match verdict {
+            Verdict::Met => Shape::Circle {
+                x,
+                y,
+                radius: 9.0,
+                paint: Paint::solid(Tone::Ink),
+            },
+            _ => Shape::Polygon {
+                points: vec![(x, y - 12.0), (x + 12.0, y), (x, y + 12.0), (x - 12.0, y)],
+                paint: Paint::edged(Tone::Card, Tone::Ink, 4.0),
+            },
+        };
+        drawing.shapes.push(shape);
+    }
+    let foot = top + pitch * rows.len().max(1) as f64 + 30.0;
+    for (at, anchor) in [
+        (0.0, Anchor::Start),
+        (last / 2.0, Anchor::Middle),
+        (last, Anchor::End),
+    ] {
+        drawing.text((x(at), foot), anchor, time(at), Type::soft(22.0));
+    }
+    drawing.text(
+        (left, foot + 30.0),
+        Anchor::Start,
+        "Full circle: as asked. Open diamond: not as asked",
+        Type::soft(22.0),
+    );
+    drawing
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// The report as a page that stands alone and prints on one sheet of A4.
+pub fn judged_html(person: Option<&Person>, judged: &Judged) -> String {
+    let who = person.map_or_else(|| "Nobody named".to_owned(), |p| p.code.to_string());
+    let title = format!("{who}: {}", judged.sequence.label);
+    let short = judged.falls_short();
+    let (left, of) = judged.marks();
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "smirch: " (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { (who) }
+                    p {
+                        (capital(judged.watching.label())) " · "
+                        @if let Some(scenario) = &judged.scenario { (scenario.label) " · " }
+                        (judged.sequence.label) " · " (judged.began.words()) " · " (time(judged.seconds)) " min"
+                        @if let Some(person) = person {
+                            @if let Some(ward) = &person.ward { " · ward " (ward.as_str()) }
+                            @if let Some(group) = &person.group { " · " (group.as_str()) }
+                        }
+                    }
+                }
+                section.decision {
+                    p.big { (decision_words(judged)) }
+                    p {
+                        @match left {
+                            Some(left) if judged.watching.is_real() => { (left) " of " (of) " steps seen as asked. " }
+                            Some(left) => { (left) " of " (of) " marks. " }
+                            None => { "No marks beside a critical error. " }
+                        }
+                        "The local rule (" (format!("{:.0}", 100.0 * judged.rule.mark)) " % of the marks, no critical error, cleanings in full) gives: "
+                        @if short.is_empty() { "passed." }
+                        @else { "not passed, for " (short.iter().map(|s| s.words()).collect::<Vec<_>>().join("; ")) "." }
+                    }
+                    @if !judged.comment.trim().is_empty() { p { b { "Comment: " } (judged.comment) } }
+                }
+                div.two {
+                    section {
+                        h2 { "What went well" }
+                        p { (went_well(judged).unwrap_or_else(|| "Nothing was seen of the steps".to_owned())) }
+                    }
+                    section {
+                        h2 { "To work on next" }
+                        @let list = work_on(judged);
+                        @if list.is_empty() { p { "Nothing was found: keep it so" } }
+                        @else { ol { @for line in list { li { (line) } } } }
+                    }
+                }
+                section {
+                    h2 { "Step by step" }
+                    table {
+                        thead { tr { th { "" } th { "Asked" } th { "When" } th { "How" } th { "Why, and remarks" } } }
+                        tbody { @for (n, step) in told(judged) { (row(n, step)) } }
+                    }
+                }
+                @if judged.critical.iter().any(|c| c.stands || c.found) {
+                    section {
+                        h2 { "Critical errors" }
+                        ul {
+                            @for c in judged.critical.iter().filter(|c| c.stands || c.found) {
+                                li { (capital(&c.what)) @if c.is_overruled() { " (does not stand: " (c.remark) ")" } @else if !c.remark.is_empty() { " (" (c.remark) ")" } }
+                            }
+                        }
+                    }
+                }
+                figure aria-label="What was done when; the same as in the table" { (PreEscaped(svg(&judged_drawing(judged)))) }
+                footer {
+                    p.sign {
+                        "Signed by name typed: " b { (judged.observer.as_ref().map_or_else(|| "nobody yet".to_owned(), ToString::to_string)) }
+                    }
+                    p { (capital(LOCAL_RULE)) ". " (CAUTION) }
+                }
+            }
+        }
+    }
+    .into_string()
+}
+
+fn decision_words(judged: &Judged) -> String {
+    match judged.decision {
+        Decision::Open => "Not decided yet".to_owned(),
+        other => capital(other.label()),
+    }
+}
+
+fn row(n: usize, step: &JudgedStep) -> Markup {
+    let mark = match step.verdict {
+        Verdict::Met => "\u{2713}",
+        Verdict::NotMet => "\u{2717}",
+        Verdict::NotSeen | Verdict::NotApplicable => "\u{2013}",
+    };
+    html! {
+        tr {
+            td.number { (n) }
+            td { (capital(&step.ask)) }
+            td.number { @if let Some(at) = step.at { (time(at)) } }
+            td.how { (mark) " " (step.verdict.label()) }
+            td {
+                @if step.is_overruled() { "Program: " (step.found.as_ref().map_or("", |f| &f.how)) ". " }
+                @if let Some(found) = step.found.as_ref().filter(|_| step.verdict == Verdict::NotMet) {
+                    @for why in &found.why { (capital(why)) ". " }
+                }
+                (step.remark)
+            }
+        }
+    }
+}
+
+/// How the page looks: one sheet of A4, black on white.
+const STYLE: &str = "
+:root { color-scheme: light; }
+body { font: 15px/1.4 'Atkinson Hyperlegible', Verdana, sans-serif; color: #000; background: #fff; max-width: 50rem; margin: 1.5rem auto; padding: 0 1rem; }
+h1 { font-size: 1.5rem; margin: 0; } h2 { font-size: 1.05rem; margin: .9rem 0 .2rem; } p { margin: .2rem 0; }
+.decision { border: 1.5px solid #000; padding: .4rem .7rem; margin-top: .6rem; } .big { font-size: 1.2rem; font-weight: 700; }
+.two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 1.5rem; } ol, ul { margin: 0; padding-left: 1.2rem; }
+table { border-collapse: collapse; width: 100%; font-size: .87em; } th { text-align: left; font-weight: 700; }
+th, td { padding: .12rem .5rem .12rem 0; border-bottom: 1px solid #999; vertical-align: top; }
+.number, .how { white-space: nowrap; font-variant-numeric: tabular-nums; }
+figure { margin: .6rem 0 0; } figure svg { width: 100%; height: auto; max-height: 7cm; }
+footer { border-top: 1px solid #000; margin-top: .6rem; font-size: .85em; }
+@media print { @page { size: A4; margin: 11mm; } body { margin: 0; padding: 0; max-width: none; font-size: 9.2pt; line-height: 1.25; }
+ h1 { font-size: 14pt; } h2 { margin-top: .45rem; font-size: 10pt; } figure svg { max-height: 5cm; } section, figure, tr { break-inside: avoid; } }
+@media (max-width: 40rem) { .two { display: block; } }
+";

@@ -1,0 +1,199 @@
+//! What commands do to the page of whoever watches.
+
+use crate::register::{About, Attempt, Drafts, Entry, Judged, Moment};
+use crate::report::{judged_drawing, judged_html};
+
+use super::super::command::Page;
+use super::super::sheet::{Sheet, SheetCommand, SheetView};
+use super::super::words::sentence;
+use super::{Desk, Effect};
+use crate::record::{Id, Purpose, Terms};
+
+impl Desk {
+    /// True while somebody is assessed: nothing on the screen helps.
+    pub(super) fn assessed(&self) -> bool {
+        self.page == Page::Drill && self.terms.purpose == Purpose::Assessment
+    }
+
+    /// The page of whoever watches, if it is open.
+    pub fn sheet_view(&self) -> Option<SheetView> {
+        let sheet = self.sheet.as_ref()?;
+        Some(sheet.view(&self.content.library, self.told.clone()))
+    }
+
+    /// Opens the assessor's page for the attempt that has just ended.
+    pub(super) fn assess(&mut self) {
+        let (Some(drill), Some(sequence)) = (&self.drill, self.sequence()) else {
+            return;
+        };
+        let Some(rules) = &self.content.library.register else {
+            return;
+        };
+        let about = About {
+            attempt: self.terms.attempt.unwrap_or_else(Id::fresh),
+            began: self.began,
+            finished: true,
+            content: self.content.digest,
+            terms: &self.terms,
+            told: Vec::new(),
+            log: None,
+        };
+        let attempt = Attempt::as_judged(drill, sequence, about);
+        let missed = drill.setup().scenario.marks.missed;
+        let judged = Judged::of_attempt(&attempt, &rules.pass, missed);
+        let person = self.terms.person.clone();
+        self.sheet = Some(Sheet::of_screen(
+            judged,
+            person.as_ref(),
+            self.settings.observer.clone(),
+        ));
+        self.told = None;
+        self.page = Page::Sheet;
+        self.draft();
+    }
+
+    /// Opens an empty sheet for a real person: the nth of what the chosen scenario can be watched by.
+    pub(super) fn observe(&mut self, nth: usize) {
+        let library = &self.content.library;
+        let Some(scenario) = library.scenarios.get(self.settings.scenario) else {
+            return;
+        };
+        let Some(rules) = &library.register else {
+            self.refusal =
+                Some("This content has no rules for a register, so nobody can be watched by them".to_owned());
+            return;
+        };
+        let who = match &self.sheet {
+            Some(sheet) if self.page == Page::Sheet => sheet.typed_who(),
+            _ => [
+                self.settings.code.clone(),
+                self.settings.ward.clone(),
+                self.settings.group.clone(),
+            ],
+        };
+        let observer = match &self.sheet {
+            Some(sheet) if self.page == Page::Sheet => sheet.observer().to_owned(),
+            _ => self.settings.observer.clone(),
+        };
+        if let Some(sheet) = Sheet::of_real(library, scenario, &rules.pass, nth, who, observer) {
+            self.sheet = Some(sheet);
+            self.drill = None;
+            self.told = None;
+            self.page = Page::Sheet;
+        }
+    }
+
+    /// Opens a sheet that was left unsigned.
+    pub(super) fn open_sheet(&mut self, id: Id) {
+        let found = self
+            .drafts_left()
+            .into_iter()
+            .find(|entry| entry.judged().is_some_and(|j| j.sheet == id));
+        match found.as_ref().and_then(Sheet::again) {
+            Some(sheet) => {
+                self.sheet = Some(sheet);
+                self.drill = None;
+                self.told = None;
+                self.page = Page::Sheet;
+            }
+            None => self.refusal = Some("This sheet is not there any more".to_owned()),
+        }
+    }
+
+    /// Sheets that were left unsigned, the newest first.
+    pub(super) fn drafts_left(&self) -> Vec<Entry> {
+        let logs = self.logs.as_deref();
+        logs.and_then(|logs| Drafts::beside(logs).all().ok())
+            .unwrap_or_default()
+    }
+
+    /// Has the sheet kept as it stands, so that nothing is lost whatever happens.
+    fn draft(&mut self) {
+        if let Some(sheet) = self.sheet.as_ref().filter(|sheet| !sheet.is_signed()) {
+            let entry = sheet.entry();
+            for watch in &mut self.watch {
+                watch.drafted(&entry);
+            }
+        }
+    }
+
+    pub(super) fn apply_to_sheet(&mut self, command: SheetCommand) {
+        let Some(sheet) = &mut self.sheet else { return };
+        match command {
+            SheetCommand::Sign => self.sign(),
+            SheetCommand::Save => {
+                let judged = sheet.entry();
+                let person = judged.person.clone();
+                if let Some(judged) = judged.judged() {
+                    let who = person.as_ref().map_or("nobody".to_owned(), |p| p.code.folded());
+                    let name = format!("{}-{who}-{}", judged.sequence.id, judged.began.date())
+                        .replace([' ', '.'], "-");
+                    let html = judged_html(person.as_ref(), judged);
+                    self.effects
+                        .push(Effect::SaveReport(name, html, judged_drawing(judged)));
+                }
+            }
+            SheetCommand::LookBack if self.drill.is_some() => self.page = Page::Debrief,
+            SheetCommand::Leave => {
+                // What nothing was said in is no sheet.
+                if !sheet.is_begun() && !sheet.is_signed() {
+                    self.discard();
+                }
+                self.sheet = None;
+                self.go_home();
+            }
+            SheetCommand::Discard => {
+                if !sheet.is_signed() {
+                    self.discard();
+                }
+                self.sheet = None;
+                self.go_home();
+            }
+            SheetCommand::By(nth) => {
+                if !sheet.is_begun() && sheet.judged().watching.is_real() {
+                    self.observe(nth);
+                }
+            }
+            other => {
+                if sheet.apply(&other) {
+                    // Who watched is asked once a day and not for every person.
+                    self.settings.observer = sheet.observer().to_owned();
+                    self.draft();
+                }
+            }
+        }
+    }
+
+    fn discard(&mut self) {
+        if let Some(id) = self.sheet.as_ref().map(|sheet| sheet.judged().sheet) {
+            for watch in &mut self.watch {
+                watch.discarded(id);
+            }
+        }
+    }
+
+    fn sign(&mut self) {
+        let Some(sheet) = &mut self.sheet else { return };
+        if sheet.is_signed() {
+            return;
+        }
+        let Ok(entry) = sheet.sign() else { return };
+        let kept = self.watch.iter_mut().find_map(|watch| watch.keeps(&entry));
+        let told = match kept {
+            Some(Ok(told)) => told,
+            None => "Signed. It is kept nowhere: there is no register here, so save the report".to_owned(),
+            Some(Err(why)) => {
+                sheet.refused(sentence(&why));
+                return;
+            }
+        };
+        sheet.kept(told);
+        self.discard();
+    }
+
+    /// What an attempt is made under from now on.
+    pub(super) fn under(&mut self, terms: Terms) {
+        self.began = Moment::now();
+        self.terms = terms;
+    }
+}

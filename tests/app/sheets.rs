@@ -1,0 +1,232 @@
+//! Assessing, watching and practising through the window as wired: by keyboard, and by what the desk keeps.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
+use smirch::drill::Drill;
+use smirch::record::{Purpose, Terms};
+use smirch::register::{Decision, Entry, Verdict};
+use smirch::view::settings::Use;
+use smirch::view::{Command, Desk, LampUse, Page, SheetCommand, Watch};
+
+use bevy_egui::egui::Key;
+
+use crate::panels::{desk, press, tab_to, window};
+
+/// Keeps what a register would.
+#[derive(Clone, Default)]
+struct Kept(Arc<Mutex<(Vec<Entry>, Vec<Entry>, Vec<Terms>)>>);
+
+impl Kept {
+    fn entries(&self) -> Vec<Entry> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).0.clone()
+    }
+
+    fn drafts(&self) -> usize {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).1.len()
+    }
+
+    fn terms(&self) -> Vec<Terms> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).2.clone()
+    }
+}
+
+impl Watch for Kept {
+    fn began(&mut self, _: &Drill, terms: &Terms) {
+        self.0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .2
+            .push(terms.clone());
+    }
+
+    fn drafted(&mut self, entry: &Entry) {
+        self.0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .1
+            .push(entry.clone());
+    }
+
+    fn keeps(&mut self, entry: &Entry) -> Option<Result<String, String>> {
+        self.0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .0
+            .push(entry.clone());
+        Some(Ok("Signed, and kept".to_owned()))
+    }
+}
+
+fn kept_desk() -> (Desk, Kept) {
+    let (mut desk, kept) = (desk(), Kept::default());
+    desk.watched_by(Box::new(kept.clone()));
+    (desk, kept)
+}
+
+#[test]
+fn nothing_on_the_screen_helps_whoever_is_assessed_and_all_start_alike() {
+    let (mut desk, kept) = kept_desk();
+    desk.apply(Command::Lamp(LampUse::On));
+    desk.apply(Command::Names);
+    desk.apply(Command::Code("K7".to_owned()));
+    desk.apply(Command::Purpose(Use::Assess));
+    desk.apply(Command::Begin);
+    let seed = desk.drill().map(Drill::seed);
+    let help = [
+        Command::Names,
+        Command::Trace,
+        Command::Numbers,
+        Command::LampSwitch,
+        Command::Peek(true),
+        Command::TakeBack,
+        Command::TellNext,
+    ];
+    let site = desk
+        .drill()
+        .and_then(|d| d.setup().site("left-glove-cuff"))
+        .expect("gloves");
+    desk.apply(Command::Choose(site));
+    for command in help {
+        desk.apply(command.clone());
+        let view = desk.drill_view().expect("a drill");
+        assert!(
+            !view.lamp && view.asked.is_none() && !view.hints && !view.trace,
+            "{command:?}"
+        );
+        assert!(view.now.is_none() && view.just_now.is_none(), "{command:?}");
+        assert!(!desk.named() && desk.numbers_view().is_none(), "{command:?}");
+    }
+    // What is still on is asked before the end; what the sequence would want is not told.
+    desk.apply(Command::Finish);
+    let left = desk.drill_view().and_then(|v| v.finishing).expect("it is asked");
+    assert!(left.iter().any(|l| l.contains("still wear")), "{left:?}");
+    assert!(!left.iter().any(|l| l.contains("cleaned")), "{left:?}");
+    desk.apply(Command::FinishAnyway);
+    assert_eq!(desk.page(), Page::Sheet);
+    assert_eq!(kept.terms()[0].purpose, Purpose::Assessment);
+    desk.apply(Command::Sheet(SheetCommand::Leave));
+    assert_eq!(desk.settings().lamp, LampUse::On, "what was set is there again");
+    assert!(desk.settings().names);
+    desk.apply(Command::Begin);
+    assert_eq!(
+        desk.drill().map(Drill::seed),
+        seed,
+        "the same start for everybody"
+    );
+}
+
+#[test]
+fn an_assessment_is_ticked_decided_and_signed_by_keyboard() {
+    let (mut desk, kept) = kept_desk();
+    desk.apply(Command::Code("K7".to_owned()));
+    desk.apply(Command::Purpose(Use::Assess));
+    desk.apply(Command::Begin);
+    desk.apply(Command::FinishAnyway);
+    let mut harness: Harness<'_, Desk> = window(desk, [1280.0, 720.0]);
+    let first = harness.state().sheet_view().expect("a sheet").steps[0]
+        .ask
+        .clone();
+    tab_to(&mut harness, &format!("As asked: {first}"));
+    press(&mut harness, Key::Enter);
+    let view = harness.state().sheet_view().expect("a sheet");
+    assert_eq!(
+        (view.steps[0].verdict, view.steps[0].overruled),
+        (Verdict::Met, true)
+    );
+    press(&mut harness, Key::F9);
+    let view = harness.state().sheet_view().expect("a sheet");
+    assert!(
+        view.signed.is_none() && view.trouble.is_some_and(|t| t.contains("Say why")),
+        "an overruled step wants a reason"
+    );
+    for command in [
+        SheetCommand::Remark(view.at[0], "Seen from the side".to_owned()),
+        SheetCommand::Decide(Decision::Again),
+        SheetCommand::Observer("AB".to_owned()),
+    ] {
+        harness.state_mut().apply(Command::Sheet(command));
+    }
+    press(&mut harness, Key::F9);
+    let entries = kept.entries();
+    assert_eq!(entries.len(), 1);
+    let sheet = entries[0].judged().expect("a sheet");
+    assert_eq!(sheet.attempt, kept.terms()[0].attempt, "it names the attempt");
+    assert!(kept.drafts() > 2, "each tick was kept as it came");
+    press(&mut harness, Key::F9);
+    assert_eq!(kept.entries().len(), 1, "once signed, that is that");
+    assert!(harness.query_by_label("Signed by AB").is_some());
+    press(&mut harness, Key::F8);
+    assert_eq!(harness.state().page(), Page::Debrief);
+    press(&mut harness, Key::F8);
+    assert_eq!(harness.state().page(), Page::Sheet);
+    press(&mut harness, Key::Escape);
+    assert_eq!(harness.state().page(), Page::Start);
+}
+
+#[test]
+fn a_real_person_is_watched_from_the_first_page() {
+    let (desk, kept) = kept_desk();
+    let mut harness: Harness<'_, Desk> = window(desk, [1280.0, 720.0]);
+    press(&mut harness, Key::F10);
+    assert_eq!(harness.state().page(), Page::Sheet);
+    let by = harness.state().sheet_view().expect("a sheet").by;
+    let on = by
+        .iter()
+        .position(|(label, _)| label.starts_with("Putting on"))
+        .expect("a checklist");
+    harness.state_mut().apply(Command::Sheet(SheetCommand::By(on)));
+    let view = harness.state().sheet_view().expect("a sheet");
+    assert!(view.title.contains("putting on"));
+    for &n in &view.at {
+        harness
+            .state_mut()
+            .apply(Command::Sheet(SheetCommand::Say(n, Verdict::Met)));
+    }
+    harness
+        .state_mut()
+        .apply(Command::Sheet(SheetCommand::Decide(Decision::Passed)));
+    harness
+        .state_mut()
+        .apply(Command::Sheet(SheetCommand::Observer("AB".to_owned())));
+    press(&mut harness, Key::F9);
+    assert_eq!(
+        kept.entries().len(),
+        1,
+        "{:?}",
+        harness.state().sheet_view().map(|v| v.wanting)
+    );
+}
+
+#[test]
+fn whoever_practises_sees_it_first_and_is_told_less_as_it_goes_well() {
+    let (mut desk, kept) = kept_desk();
+    desk.apply(Command::Purpose(Use::Practise));
+    desk.apply(Command::Begin);
+    assert_eq!(desk.page(), Page::Replay, "it is shown first");
+    let steps = desk.replay_view().expect("shown").playback.rows.len();
+    for _ in 0..steps {
+        desk.apply(Command::StepOn);
+        assert!(
+            desk.replay_view().and_then(|v| v.why).is_some(),
+            "every step has its reason"
+        );
+    }
+    desk.apply(Command::Begin);
+    assert_eq!(desk.page(), Page::Drill, "then it is done");
+    let terms = kept.terms();
+    let rung = terms[0].rung.as_ref().expect("a rung");
+    assert!(rung.takes_back && !rung.prompts.is_empty() && !rung.disturbed);
+    assert!(desk.drill_view().and_then(|v| v.asked).is_some());
+    desk.apply(Command::Wait);
+    desk.apply(Command::TakeBack);
+    assert_eq!(desk.drill().map(|d| d.done().len()), Some(0));
+    desk.apply(Command::FinishAnyway);
+    while desk.working() {
+        desk.apply(Command::Poll);
+        std::thread::yield_now();
+    }
+    let goes = desk.debrief_view().and_then(|v| v.goes).expect("it is told");
+    assert!(!goes.working && !goes.next.is_empty());
+}

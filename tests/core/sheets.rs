@@ -1,0 +1,249 @@
+//! What whoever watches says: kept, counted, laid beside what another saw, and printed.
+
+use smirch::model::PassRule;
+use smirch::record::{Code, Id, Person, Purpose, Terms};
+use smirch::register::{
+    About, Attempt, Decision, Drafts, Entry, Judged, Moment, Register, Short, Standing, Verdict, What,
+    agreements, due,
+};
+use smirch::report::{judged_drawing, judged_html, work_on};
+
+use crate::cli::{run, text};
+use crate::fixture::{content, play_script};
+
+fn rule() -> &'static PassRule {
+    &content().library.register.as_ref().expect("rules").pass
+}
+
+fn person(code: &str) -> Person {
+    Person {
+        code: Code::new(code).expect("a code"),
+        ward: None,
+        group: None,
+    }
+}
+
+/// The sheet of a script, as the program fills it in, and the attempt.
+fn of_script(name: &str) -> (Attempt, Judged) {
+    let drill = play_script(name, 3);
+    let script = &content().scripts[name];
+    let id = script
+        .sequence
+        .as_ref()
+        .unwrap_or(&drill.setup().scenario.sequence);
+    let sequence = content().library.sequence(id).expect("a sequence");
+    let terms = Terms {
+        sequence: id.clone(),
+        purpose: Purpose::Assessment,
+        ..Terms::default()
+    };
+    let about = About {
+        attempt: Id::fresh(),
+        began: Moment::now(),
+        finished: true,
+        content: content().digest,
+        terms: &terms,
+        told: Vec::new(),
+        log: None,
+    };
+    let attempt = Attempt::as_judged(&drill, sequence, about);
+    let judged = Judged::of_attempt(&attempt, rule(), drill.setup().scenario.marks.missed);
+    (attempt, judged)
+}
+
+fn names() -> impl Iterator<Item = &'static String> {
+    content().scripts.keys()
+}
+
+#[test]
+fn a_sheet_that_nobody_changed_says_what_the_attempt_says() {
+    for name in names() {
+        let (attempt, sheet) = of_script(name);
+        assert_eq!(sheet.marks(), (attempt.marks.left, attempt.marks.of), "{name}");
+        assert_eq!(sheet.falls_short(), attempt.falls_short(rule()), "{name}");
+        assert!(sheet.steps.iter().all(|step| !step.is_overruled()), "{name}");
+    }
+}
+
+#[test]
+fn whoever_watched_decides_who_is_due_when() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let register = Register::at(folder.path().join("register"));
+    let rules = content().library.register.as_ref().expect("rules");
+    let name = names().find(|n| n.ends_with("-good")).expect("a good script");
+    let (attempt, mut sheet) = of_script(name);
+    let standing = |register: &Register| {
+        let list = due(register, rules, Moment::now()).expect("it can be read");
+        assert!(list.reading.damage.is_empty(), "{:?}", list.reading.damage);
+        let row = list.rows.first().expect("somebody");
+        (list.rows.len(), row.standing.clone(), row.attempts)
+    };
+    let keep = |what: What| {
+        register
+            .keep(&Entry::new(Some(person("K7")), what))
+            .expect("kept")
+    };
+    keep(What::Attempt(Box::new(attempt)));
+    assert_eq!(standing(&register), (1, Standing::Clean(1), 1));
+    sheet.observer = Code::new("AB").ok();
+    sheet.decision = Decision::Again;
+    sheet.comment = "Unsure at the straps".to_owned();
+    keep(What::Judged(Box::new(sheet.clone())));
+    assert_eq!(
+        standing(&register),
+        (1, Standing::NotPassed(vec![Short::Decided]), 1),
+        "one attempt, decided by a person"
+    );
+    // A real person counts as one more attempt.
+    let scenario = content()
+        .library
+        .scenario("classic-tracer")
+        .expect("it is built in");
+    let sequence = content()
+        .library
+        .sequence(&sheet.sequence.id)
+        .expect("a sequence");
+    let mut real = Judged::of_sequence(&content().library, scenario, sequence, rule(), Moment::now());
+    for step in real.steps.iter_mut().filter(|s| s.verdict == Verdict::NotSeen) {
+        step.verdict = Verdict::Met;
+    }
+    real.observer = Code::new("AB").ok();
+    real.decision = Decision::Passed;
+    keep(What::Judged(Box::new(real)));
+    assert_eq!(standing(&register), (1, Standing::Clean(1), 2));
+    // Nothing of it is an attempt to a tally.
+    let (tally, reading) =
+        smirch::register::tally(&register, rules, &smirch::register::Group::default()).expect("read");
+    assert_eq!((tally.attempts, reading.damage.len()), (1, 0));
+    let left = register
+        .forget(&smirch::register::Whose::Of(Code::new("k7").expect("a code")))
+        .expect("forgotten");
+    assert_eq!(left.entries, 3, "sheets go with the person");
+}
+
+/// Two sheets of one occasion, by two observers, with what each said of the steps.
+fn two(said: [&[Verdict]; 2]) -> Vec<Entry> {
+    let checklist = content().library.checklist("on-droplet").expect("it is built in");
+    let now = Moment::now();
+    said.iter()
+        .zip(["AB", "CD"])
+        .map(|(said, who)| {
+            let mut sheet = Judged::of_checklist(checklist, rule(), now);
+            for (step, verdict) in sheet.steps.iter_mut().zip(*said) {
+                step.verdict = *verdict;
+            }
+            sheet.observer = Code::new(who).ok();
+            sheet.decision = Decision::Passed;
+            Entry::new(Some(person("K7")), What::Judged(Box::new(sheet)))
+        })
+        .collect()
+}
+
+#[test]
+fn two_who_watched_the_same_are_laid_beside_each_other_step_by_step() {
+    use Verdict::{Met, NotMet, NotSeen};
+    let entries = two([
+        &[Met, Met, NotMet, NotMet, Met, NotSeen, Met],
+        &[Met, NotMet, NotMet, Met, Met, Met, Met],
+    ]);
+    let found = agreements(&entries);
+    assert_eq!(found.len(), 1);
+    let of = &found[0];
+    assert_eq!(
+        (of.pairs, of.steps.len()),
+        (1, 6),
+        "what one did not see is left out"
+    );
+    assert_eq!((of.all.same, of.all.of), (4, 6));
+    // Yes to 4 and 4 of 6: chance alone brings (2/3)^2 + (1/3)^2 = 5/9, so kappa is (2/3 - 5/9) / (4/9) = 1/4.
+    assert!((of.all.kappa.expect("there is one") - 0.25).abs() < 1e-12);
+    let mut same_observer = entries.clone();
+    if let What::Judged(sheet) = &mut same_observer[1].what {
+        sheet.observer = Code::new("ab").ok();
+    }
+    assert!(
+        agreements(&same_observer).is_empty(),
+        "nobody agrees with themselves"
+    );
+    let mut later = entries;
+    if let What::Judged(sheet) = &mut later[1].what {
+        sheet.began = Moment::of_seconds(1_700_000_000).expect("a moment");
+    }
+    assert!(agreements(&later).is_empty(), "another occasion");
+}
+
+#[test]
+fn sheets_are_listed_printed_and_compared_from_the_command_line() {
+    use Verdict::{Met, NotMet};
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path().join("register");
+    let register = Register::at(at.clone());
+    let met = [Met; 7];
+    for entry in two([&met, &[Met, NotMet, Met, Met, Met, Met, Met]]) {
+        register.keep(&entry).expect("kept");
+    }
+    let html = folder.path().join("k7.html");
+    let place = ["--register", text(&at)];
+    let run = |more: &[&str]| run(&[&["register"], more, &place].concat());
+    run(&["sheets", "--who", "K7", "--html", text(&html)])
+        .ends(0)
+        .prints(&["putting kit on"]);
+    let page = std::fs::read_to_string(&html).expect("written");
+    assert!(page.contains("Signed by name typed") && page.contains("K7"));
+    run(&["agree"])
+        .ends(0)
+        .prints(&["the same 6 of 7 (86 %)"])
+        .notes(&["kappa falls"]);
+    run(&["show", "K7"]).ends(0).prints(&["watched by CD: passed"]);
+    run(&["sheets", "--who", "X1", "--html", text(&html)])
+        .ends(2)
+        .complains(&["no sheet of this person"]);
+}
+
+#[test]
+fn a_draft_stands_as_it_stood_and_leaves_when_it_is_signed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let drafts = Drafts::beside(folder.path());
+    assert!(drafts.all().expect("no folder yet").is_empty());
+    let mut entries = two([&[Verdict::Met], &[Verdict::NotMet]]);
+    for entry in &entries {
+        drafts.keep(entry).expect("kept");
+    }
+    // Kept again, it takes the place of what was there.
+    if let What::Judged(sheet) = &mut entries[0].what {
+        sheet.comment = "More".to_owned();
+    }
+    drafts.keep(&entries[0]).expect("kept");
+    let all = drafts.all().expect("read");
+    assert_eq!(all.len(), 2);
+    assert!(all.contains(&entries[0]) && all.contains(&entries[1]));
+    drafts
+        .remove(entries[0].judged().expect("a sheet").sheet)
+        .expect("removed");
+    assert_eq!(drafts.all().expect("read"), [entries[1].clone()]);
+}
+
+#[test]
+fn the_report_says_what_went_well_and_at_most_three_things_to_work_on() {
+    for name in names() {
+        let (_, sheet) = of_script(name);
+        let list = work_on(&sheet);
+        assert!(list.len() <= 3, "{name}");
+        if name.ends_with("-good") {
+            assert!(list.is_empty(), "{name}: {list:?}");
+        }
+        let html = judged_html(Some(&person("K7")), &sheet);
+        assert!(!html.contains("<script"), "{name}");
+        assert!(html.contains("local rule"), "{name}");
+        let drawing = judged_drawing(&sheet);
+        let inside = drawing.shapes.iter().all(|shape| {
+            let area = shape.extent();
+            area.right() <= drawing.width && area.bottom() <= drawing.height
+        });
+        assert!(inside, "{name}");
+        if let Ok(to) = std::env::var("SMIRCH_SHEETS") {
+            let file = format!("{to}/{}.html", name.replace('/', "-"));
+            std::fs::write(file, html).expect("written");
+        }
+    }
+}
