@@ -135,7 +135,7 @@ fn a_click_counts_however_long_the_window_has_rested_before_it() {
     assert_eq!(app.world().resource::<TheDesk>().0.page(), Page::Start);
     let window = only_window(&mut app);
     // On the button that starts the drill, at the left foot of the page.
-    let position = Vec2::new(60.0, 692.0);
+    let position = Vec2::new(60.0, 652.0);
     app.world_mut()
         .write_message(WindowEvent::CursorMoved(CursorMoved {
             window,

@@ -12,6 +12,16 @@ use super::theme::Tokens;
 
 /// Both views side by side, `height` high; pressing a mark asks why.
 pub fn outline(ui: &mut Ui, spots: &[Spot], height: f32, out: &mut Vec<Command>) {
+    both_sides(ui, height, |ui, top, tall, front| {
+        for spot in spots.iter().filter(|s| s.front == front) {
+            mark(ui, spot, place(top, tall, (spot.x, spot.y), front), tall, out);
+        }
+    });
+}
+
+/// The figure from the front and from behind, `height` high with their captions, and whatever is drawn on each: told where its top is and how
+/// tall it is.
+pub fn both_sides(ui: &mut Ui, height: f32, mut on: impl FnMut(&mut Ui, Pos2, f32, bool)) {
     let t = Tokens::of(ui);
     let width = ui.available_width();
     let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
@@ -23,16 +33,14 @@ pub fn outline(ui: &mut Ui, spots: &[Spot], height: f32, out: &mut Vec<Command>)
         let at = pos2(top.x, rect.bottom());
         ui.painter()
             .text(at, Align2::CENTER_BOTTOM, word, caption.clone(), t.soft);
-        for spot in spots.iter().filter(|s| s.front == front) {
-            mark(ui, spot, place(top, tall, spot, front), tall, out);
-        }
+        on(ui, top, tall, front);
     }
 }
 
 /// From the front the wearer's left is at the viewer's right; from behind it is at the left.
-fn place(top: Pos2, tall: f32, spot: &Spot, front: bool) -> Pos2 {
-    let across = if front { spot.x } else { -spot.x };
-    top + vec2(across, spot.y) * tall
+pub fn place(top: Pos2, tall: f32, (x, y): (f32, f32), front: bool) -> Pos2 {
+    let across = if front { x } else { -x };
+    top + vec2(across, y) * tall
 }
 
 fn mark(ui: &Ui, spot: &Spot, at: Pos2, tall: f32, out: &mut Vec<Command>) {
@@ -52,7 +60,7 @@ fn mark(ui: &Ui, spot: &Spot, at: Pos2, tall: f32, out: &mut Vec<Command>) {
 }
 
 /// A standing figure from joined limbs: round ends, no face, neither sex.
-pub fn figure(painter: &Painter, top: Pos2, tall: f32, t: &Tokens) {
+fn figure(painter: &Painter, top: Pos2, tall: f32, t: &Tokens) {
     let both = |points: &[[f32; 3]]| {
         [1.0, -1.0].map(|side| points.iter().map(|[x, y, r]| [x * side, *y, *r]).collect())
     };

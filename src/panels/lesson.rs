@@ -2,15 +2,15 @@
 //! notes are shown only when they are asked for.
 
 use bevy_egui::egui::{
-    Align, Align2, CentralPanel, DragValue, FontId, Frame, Label, Layout, Margin, Panel, Rect, RichText,
-    Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
+    Align, CentralPanel, DragValue, FontId, Frame, Label, Layout, Margin, Panel, Rect, RichText, Sense,
+    Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 use crate::view::exercise::{ExerciseView, PlaceView};
 use crate::view::lesson::{LessonPage, LessonView, MOST_HANDS, ShownView};
 use crate::view::{Command, Page};
 
-use super::body::figure;
+use super::body::{both_sides, place as place_at};
 use super::drawing;
 use super::focus::group;
 use super::memory::memory;
@@ -341,18 +341,11 @@ fn entry(ui: &mut Ui, view: &ExerciseView, out: &mut Vec<Command>) {
 fn map(ui: &mut Ui, places: &[PlaceView], out: &mut Vec<Command>) {
     let t = Tokens::of(ui);
     let width = ui.available_width();
+    let caption = TextStyle::Small.resolve(ui.style()).size;
     let tall = (width * 0.82).min(ui.ctx().content_rect().height() * 0.62);
-    let caption = TextStyle::Small.resolve(ui.style());
-    let (rect, _) = ui.allocate_exact_size(vec2(width, tall + caption.size + 10.0), Sense::hover());
-    for (front, share, word) in [(true, 0.27, "front"), (false, 0.73, "back")] {
-        let top = pos2(rect.left() + rect.width() * share, rect.top() + 2.0);
-        figure(ui.painter(), top, tall, &t);
-        let at = pos2(top.x, rect.bottom());
-        ui.painter()
-            .text(at, Align2::CENTER_BOTTOM, word, caption.clone(), t.soft);
+    both_sides(ui, tall + caption + 10.0, |ui, top, tall, front| {
         for place in places.iter().filter(|p| p.front == front) {
-            let across = if front { place.x } else { -place.x };
-            let at = top + vec2(across, place.y) * tall;
+            let at = place_at(top, tall, (place.x, place.y), front);
             let hit = Rect::from_center_size(at, Vec2::splat(18.0));
             let response = ui
                 .interact(hit, ui.id().with(("glow", &place.id)), Sense::CLICK)
@@ -379,7 +372,7 @@ fn map(ui: &mut Ui, places: &[PlaceView], out: &mut Vec<Command>) {
                 out.push(Command::Glow(place.id.clone()));
             }
         }
-    }
+    });
 }
 
 fn counted(ui: &mut Ui, view: &ExerciseView, out: &mut Vec<Command>) {

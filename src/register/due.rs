@@ -167,7 +167,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             Word::Decided(..) => continue,
         };
         ahead += usize::from(beyond);
-        match tried.map(|tried| tried.as_decided(&decided)) {
+        match tried.map(|tried| tried.after_decision(&decided)) {
             None => nobodys += 1,
             Some(tried) => people
                 .entry((tried.code.folded(), tried.sequence.id.clone()))
@@ -216,7 +216,7 @@ fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
 
 impl Tried {
     /// The same, as whoever watched decided.
-    fn as_decided(mut self, decided: &BTreeMap<Id, (i64, Decision)>) -> Tried {
+    fn after_decision(mut self, decided: &BTreeMap<Id, (i64, Decision)>) -> Tried {
         match decided.get(&self.attempt).map(|(_, decision)| *decision) {
             Some(Decision::Passed) if matches!(self.standing, Standing::NotPassed(_)) => {
                 self.standing = Standing::Passed;

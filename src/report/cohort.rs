@@ -1,7 +1,7 @@
 //! A report on a group: for a terminal, as CSV, and as a page that needs nothing but itself and prints in black on white. Small
 //! groups are not told of, and nobody is ranked.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use crate::analysis::{mcnemar, newcombe, wilson};
 use crate::guidance::CriticalKind;
@@ -10,10 +10,11 @@ use crate::register::{Group, Moment, Share, Tally, date_words};
 
 use super::Table;
 use super::drawing::Drawing;
-use super::image::svg;
+use super::image::inline_svg;
+use super::page::page;
 use super::picture::{BodyMark, body_picture, place_on_body};
 use super::register::LOCAL_RULE;
-use super::words::{CAUTION, count};
+use super::words::{CAUTION, capital, count};
 
 /// A report.
 #[derive(Clone, Debug)]
@@ -303,13 +304,6 @@ fn title(group: &Group) -> String {
     title
 }
 
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
-}
-
 /// A share in words with its 95 % interval.
 fn share_words(share: Share) -> (String, String) {
     let found = wilson(share.hits, share.of);
@@ -371,39 +365,28 @@ impl CohortReport {
 
     /// As a page that stands alone.
     pub fn html(&self) -> String {
-        html! {
-            (DOCTYPE)
-            html lang="en" {
-                head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    title { "smirch: " (self.title) }
-                    style { (PreEscaped(STYLE)) }
-                }
-                body {
-                    h1 { (self.title) }
-                    p.made { "Taking off protective equipment, practised and assessed with smirch. Made on " (self.made) }
-                    @for part in &self.parts {
-                        section {
-                            h2 { (part.heading) }
-                            p.about { (part.about) }
-                            @if part.heading == "Month by month" && self.months.len() > 1 {
-                                (run_chart(&self.months))
-                            }
-                            @if part.heading == "Where it ended up" {
-                                @if let Some(body) = &self.body {
-                                    figure aria-label="The same as in the table, on a body from both sides" { (PreEscaped(svg(body))) }
-                                }
-                            }
-                            @if part.rows.is_empty() { p { "None" } }
-                            @else { (rows(&part.rows)) }
+        let body = html! {
+            h1 { (self.title) }
+            p.made { "Taking off protective equipment, practised and assessed with smirch. Made on " (self.made) }
+            @for part in &self.parts {
+                section {
+                    h2 { (part.heading) }
+                    p.about { (part.about) }
+                    @if part.heading == "Month by month" && self.months.len() > 1 {
+                        (run_chart(&self.months))
+                    }
+                    @if part.heading == "Where it ended up" {
+                        @if let Some(body) = &self.body {
+                            figure aria-label="The same as in the table, on a body from both sides" { (PreEscaped(inline_svg(body))) }
                         }
                     }
-                    footer { p { (CAUTION) } p { "Intervals are 95 % score intervals of the counts alone. Nobody is ranked." } }
+                    @if part.rows.is_empty() { p { "None" } }
+                    @else { (rows(&part.rows)) }
                 }
             }
-        }
-        .into_string()
+            footer { p { (CAUTION) } p { "Intervals are 95 % score intervals of the counts alone. Nobody is ranked." } }
+        };
+        page(&self.title, STYLE, &body)
     }
 }
 

@@ -23,11 +23,12 @@ pub fn goes_drawing(goes: &[Go]) -> Drawing {
         let last = goes.len().saturating_sub(1).max(1) as f64;
         left + (right - left) * n as f64 / last
     };
-    let rows: [(&str, &dyn Fn(&Go) -> Option<f64>); 2] = [
-        ("Marks, %", &|go: &Go| go.marks.map(|m| 100.0 * m)),
+    type Value = fn(&Go) -> Option<f64>;
+    let rows: [(&str, Value); 2] = [
+        ("Marks, %", |go: &Go| go.marks.map(|m| 100.0 * m)),
         (
             "Of 100 people who do the same, with enough on skin to be seen",
-            &|go: &Go| Some(100.0 * go.people),
+            |go: &Go| Some(100.0 * go.people),
         ),
     ];
     for (n, (name, value)) in rows.into_iter().enumerate() {

@@ -28,6 +28,11 @@ pub fn svg(drawing: &Drawing) -> String {
     out
 }
 
+/// The same to stand within a page, where it needs no name space of its own.
+pub(super) fn inline_svg(drawing: &Drawing) -> String {
+    svg(drawing).replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1)
+}
+
 fn element(shape: &Shape) -> String {
     match shape {
         Shape::Rect { area, radius, paint } => format!(

@@ -2,12 +2,13 @@
 
 use std::fmt::Write;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use crate::model::{Lesson, LessonClaim, LessonKind, LessonLamp, LessonStep, LessonTarget, Library, Tries};
 
 use crate::analysis::{all_right, people_to_tell};
 
+use super::page::page;
 use super::words::{CAUTION, many, source_line};
 
 /// What stands on the wall in a step beside its heading, in words; empty where that is answers, claims or a picture.
@@ -210,30 +211,19 @@ pub fn lesson_notes_text(library: &Library, lesson: &Lesson) -> String {
 
 /// The trainer's notes as a page that stands alone and prints in black on white.
 pub fn lesson_notes_html(library: &Library, lesson: &Lesson) -> String {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "smirch: " (lesson.label) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                h1 { (lesson.label) }
-                p.about { "Notes for the trainer · " (minutes(lesson.minutes)) " · " (lesson.audience) }
-                @if !lesson.materials.is_empty() {
-                    h2 { "What has to be there" }
-                    ul { @for material in &lesson.materials { li { (material) } } }
-                }
-                @for (n, (step, begins)) in lesson.steps.iter().zip(begins(lesson)).enumerate() {
-                    (step_section(library, lesson, n, step, begins))
-                }
-                footer { p { (CAUTION) } p { "No names are kept of a lesson: only how many hands went up, and where people glowed." } }
-            }
+    let body = html! {
+        h1 { (lesson.label) }
+        p.about { "Notes for the trainer · " (minutes(lesson.minutes)) " · " (lesson.audience) }
+        @if !lesson.materials.is_empty() {
+            h2 { "What has to be there" }
+            ul { @for material in &lesson.materials { li { (material) } } }
         }
-    }
-    .into_string()
+        @for (n, (step, begins)) in lesson.steps.iter().zip(begins(lesson)).enumerate() {
+            (step_section(library, lesson, n, step, begins))
+        }
+        footer { p { (CAUTION) } p { "No names are kept of a lesson: only how many hands went up, and where people glowed." } }
+    };
+    page(&lesson.label, STYLE, &body)
 }
 
 fn step_section(library: &Library, lesson: &Lesson, n: usize, step: &LessonStep, begins: u32) -> Markup {

@@ -13,6 +13,7 @@ mod lesson;
 mod on_the_way;
 mod orders;
 mod orders_json;
+mod page;
 mod picture;
 pub mod register;
 mod score_text;

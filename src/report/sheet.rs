@@ -1,14 +1,15 @@
 //! The report on one person who was watched: one page to print in black on white, and a figure of what was done when.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use crate::record::Person;
 use crate::register::{Decision, Judged, JudgedStep, Verdict};
 
 use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
-use super::image::svg;
+use super::image::inline_svg;
+use super::page::page;
 use super::register::LOCAL_RULE;
-use super::words::CAUTION;
+use super::words::{CAUTION, capital};
 
 /// A time of the drill or of watching, such as `1:05`.
 fn time(seconds: f64) -> String {
@@ -153,95 +154,77 @@ pub fn judged_drawing(judged: &Judged) -> Drawing {
     drawing
 }
 
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
-}
-
 /// The report as a page that stands alone and prints on one sheet of A4.
 pub fn judged_html(person: Option<&Person>, judged: &Judged) -> String {
     let who = person.map_or_else(|| "Nobody named".to_owned(), |p| p.code.to_string());
     let title = format!("{who}: {}", judged.sequence.label);
     let short = judged.falls_short();
     let (left, of) = judged.marks();
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "smirch: " (title) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { (who) }
-                    p {
-                        (capital(judged.watching.label())) " · "
-                        @if let Some(scenario) = &judged.scenario { (scenario.label) " · " }
-                        (judged.sequence.label) " · " (judged.began.words()) " · " (time(judged.seconds)) " min"
-                        @if let Some(person) = person {
-                            @if let Some(ward) = &person.ward { " · ward " (ward.as_str()) }
-                            @if let Some(group) = &person.group { " · " (group.as_str()) }
-                        }
-                    }
-                }
-                section.decision {
-                    p.big { (decision_words(judged)) }
-                    p {
-                        @match left {
-                            Some(left) if judged.watching.is_real() => { (left) " of " (of) " steps seen as asked. " }
-                            Some(left) => { (left) " of " (of) " marks. " }
-                            None => { "No marks beside a critical error. " }
-                        }
-                        "The local rule (" (format!("{:.0}", 100.0 * judged.rule.mark)) " % of the marks, no critical error, cleanings in full) gives: "
-                        @if short.is_empty() { "passed." }
-                        @else { "not passed, for " (short.iter().map(|s| s.words()).collect::<Vec<_>>().join("; ")) "." }
-                    }
-                    @if !judged.comment.trim().is_empty() { p { b { "Comment: " } (judged.comment) } }
-                }
-                div.two {
-                    section {
-                        h2 { "What went well" }
-                        p { (went_well(judged).unwrap_or_else(|| "Nothing was seen of the steps".to_owned())) }
-                    }
-                    section {
-                        h2 { "To work on next" }
-                        @let list = work_on(judged);
-                        @if list.is_empty() { p { "Nothing was found: keep it so" } }
-                        @else { ol { @for line in list { li { (line) } } } }
-                    }
-                }
-                section {
-                    h2 { "Step by step" }
-                    table {
-                        thead { tr { th { "" } th { "Asked" } th { "When" } th { "How" } th { "Why, and remarks" } } }
-                        tbody { @for (n, step) in told(judged) { (row(n, step)) } }
-                    }
-                }
-                @if judged.critical.iter().any(|c| c.stands || c.found) {
-                    section {
-                        h2 { "Critical errors" }
-                        ul {
-                            @for c in judged.critical.iter().filter(|c| c.stands || c.found) {
-                                li { (capital(&c.what)) @if c.is_overruled() { " (does not stand: " (c.remark) ")" } @else if !c.remark.is_empty() { " (" (c.remark) ")" } }
-                            }
-                        }
-                    }
-                }
-                figure aria-label="What was done when; the same as in the table" { (PreEscaped(svg(&judged_drawing(judged)))) }
-                footer {
-                    p.sign {
-                        "Signed by name typed: " b { (judged.observer.as_ref().map_or_else(|| "nobody yet".to_owned(), ToString::to_string)) }
-                    }
-                    p { (capital(LOCAL_RULE)) ". " (CAUTION) }
+    let body = html! {
+        header {
+            h1 { (who) }
+            p {
+                (capital(judged.watching.label())) " · "
+                @if let Some(scenario) = &judged.scenario { (scenario.label) " · " }
+                (judged.sequence.label) " · " (judged.began.words()) " · " (time(judged.seconds)) " min"
+                @if let Some(person) = person {
+                    @if let Some(ward) = &person.ward { " · ward " (ward.as_str()) }
+                    @if let Some(group) = &person.group { " · " (group.as_str()) }
                 }
             }
         }
-    }
-    .into_string()
+        section.decision {
+            p.big { (decision_words(judged)) }
+            p {
+                @match left {
+                    Some(left) if judged.watching.is_real() => { (left) " of " (of) " steps seen as asked. " }
+                    Some(left) => { (left) " of " (of) " marks. " }
+                    None => { "No marks beside a critical error. " }
+                }
+                "The local rule (" (format!("{:.0}", 100.0 * judged.rule.mark)) " % of the marks, no critical error, cleanings in full) gives: "
+                @if short.is_empty() { "passed." }
+                @else { "not passed, for " (short.iter().map(|s| s.words()).collect::<Vec<_>>().join("; ")) "." }
+            }
+            @if !judged.comment.trim().is_empty() { p { b { "Comment: " } (judged.comment) } }
+        }
+        div.two {
+            section {
+                h2 { "What went well" }
+                p { (went_well(judged).unwrap_or_else(|| "Nothing was seen of the steps".to_owned())) }
+            }
+            section {
+                h2 { "To work on next" }
+                @let list = work_on(judged);
+                @if list.is_empty() { p { "Nothing was found: keep it so" } }
+                @else { ol { @for line in list { li { (line) } } } }
+            }
+        }
+        section {
+            h2 { "Step by step" }
+            table {
+                thead { tr { th { "" } th { "Asked" } th { "When" } th { "How" } th { "Why, and remarks" } } }
+                tbody { @for (n, step) in told(judged) { (row(n, step)) } }
+            }
+        }
+        @if judged.critical.iter().any(|c| c.stands || c.found) {
+            section {
+                h2 { "Critical errors" }
+                ul {
+                    @for c in judged.critical.iter().filter(|c| c.stands || c.found) {
+                        li { (capital(&c.what)) @if c.is_overruled() { " (does not stand: " (c.remark) ")" } @else if !c.remark.is_empty() { " (" (c.remark) ")" } }
+                    }
+                }
+            }
+        }
+        figure aria-label="What was done when; the same as in the table" { (PreEscaped(inline_svg(&judged_drawing(judged)))) }
+        footer {
+            p.sign {
+                "Signed by name typed: " b { (judged.observer.as_ref().map_or_else(|| "nobody yet".to_owned(), ToString::to_string)) }
+            }
+            p { (capital(LOCAL_RULE)) ". " (CAUTION) }
+        }
+    };
+    page(&title, STYLE, &body)
 }
 
 fn decision_words(judged: &Judged) -> String {

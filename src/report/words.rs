@@ -55,6 +55,14 @@ pub fn source_line(library: &Library, basis: &str) -> String {
     words.join(" · ")
 }
 
+/// A text that begins with a capital letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
 /// A count with its thousands set apart, such as `41 200`.
 pub fn count(n: u64) -> String {
     let digits = n.to_string();

@@ -129,7 +129,6 @@ pub(super) fn at_ease(side: Side, keep: Option<Keep>) -> HandAim {
 /// A hand held out before the chest, fingers up and spread a little, one side of it towards whoever looks.
 fn held_out(side: Side, held: Held) -> HandAim {
     let s = if side == Side::Left { 1.0 } else { -1.0 };
-    let m = |p: Vec3| Vec3::new(p.x * s, p.y, p.z);
     // Fingers up, leaning outwards a little.
     let along = Vec3::new(0.16 * s, 0.985, 0.06).normalize();
     let faces = match held {
@@ -137,23 +136,26 @@ fn held_out(side: Side, held: Held) -> HandAim {
         Held::Backs => Vec3::NEG_Z,
     };
     let palm = (faces - along * faces.dot(along)).normalize();
-    let (u, v, w) = figure::hand_axes();
-    let rest = Mat3::from_cols(m(u), m(v), m(w));
-    let thumb = if s > 0.0 {
-        palm.cross(along)
-    } else {
-        along.cross(palm)
-    };
-    let posed = Mat3::from_cols(along, thumb, -palm);
     HandAim {
         wrist: Vec3::new(0.145 * s, 1.150, 0.300),
-        turn: Quat::from_mat3(&(posed * rest.inverse())).normalize(),
+        turn: turned(side, along, palm).0,
         closing: Closing::OPEN,
     }
 }
 
 fn slot(side: Side) -> usize {
     usize::from(side == Side::Right)
+}
+
+/// The turn from rest of a hand whose fingers point along one way and whose palm faces another, and where its thumb is then.
+fn turned(side: Side, along: Vec3, palm: Vec3) -> (Quat, Vec3) {
+    let s = if side == Side::Left { 1.0 } else { -1.0 };
+    let m = |p: Vec3| Vec3::new(p.x * s, p.y, p.z);
+    let (u, v, w) = figure::hand_axes();
+    let rest = Mat3::from_cols(m(u), m(v), m(w));
+    let thumb = palm.cross(along) * s;
+    let posed = Mat3::from_cols(along, thumb, -palm);
+    (Quat::from_mat3(&(posed * rest.inverse())).normalize(), thumb)
 }
 
 /// The aim that lays the pad of the index finger on `point`, whose surface faces `normal` (figure space).
@@ -166,15 +168,7 @@ pub fn touch(side: Side, point: Vec3, normal: Vec3) -> HandAim {
     let tangent = (arm - normal * arm.dot(normal)).normalize_or(normal.any_orthonormal_vector());
     let along = (tangent * 0.82 - normal * 0.57).normalize();
     let palm = (-normal - along * (-normal).dot(along)).normalize_or(Vec3::NEG_Y);
-    let (u, v, w) = figure::hand_axes();
-    let rest = Mat3::from_cols(m(u), m(v), m(w));
-    let thumb = if s > 0.0 {
-        palm.cross(along)
-    } else {
-        along.cross(palm)
-    };
-    let posed = Mat3::from_cols(along, thumb, -palm);
-    let turn = Quat::from_mat3(&(posed * rest.inverse())).normalize();
+    let (turn, thumb) = turned(side, along, palm);
     let pad = Hand::touch_point();
     let pad = along * pad.x + thumb * pad.y - palm * pad.z;
     HandAim {

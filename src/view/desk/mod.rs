@@ -577,7 +577,11 @@ impl Desk {
         if self.assessed()
             && matches!(
                 command,
-                Command::Names | Command::Trace | Command::Numbers | Command::NumbersAsk(_)
+                Command::Names
+                    | Command::Trace
+                    | Command::Numbers
+                    | Command::NumbersAsk(_)
+                    | Command::ToLesson
             )
         {
             self.refusal = Some("Not while somebody is assessed: nothing on the screen helps".to_owned());
