@@ -54,6 +54,10 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
     Panel::bottom("debrief caution")
         .frame(Frame::new().fill(t.paper).inner_margin(Margin::symmetric(18, 6)))
         .show(ui, |ui| {
+            if let Some(kept) = &view.kept {
+                let kept = soft(ui, kept);
+                ui.add(Label::new(kept).truncate());
+            }
             caution(ui);
         });
     let type_size = TextStyle::Body.resolve(ui.style()).size;

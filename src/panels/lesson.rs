@@ -129,7 +129,8 @@ fn controls(ui: &mut Ui, lesson: &LessonView, out: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
         group("lesson controls").show(ui, |ui| {
             command_button(ui, &Command::LessonBack, Weight::Plain, 0.0, out);
-            let onward = if lesson.opens.is_some() {
+            let last = lesson.at.0 == lesson.at.1;
+            let onward = if lesson.opens.is_some() || last {
                 Weight::Plain
             } else {
                 Weight::Primary
@@ -141,7 +142,8 @@ fn controls(ui: &mut Ui, lesson: &LessonView, out: &mut Vec<Command>) {
             }
             command_button(ui, &Command::LessonOn, onward, 0.0, out);
             command_button(ui, &Command::Notes, Weight::Plain, 0.0, out);
-            command_button(ui, &Command::LessonEnd, Weight::Plain, 0.0, out);
+            let ends = if last { Weight::Primary } else { Weight::Plain };
+            command_button(ui, &Command::LessonEnd, ends, 0.0, out);
         });
         dots(ui, lesson);
         if let Some(minutes) = lesson.behind {
@@ -295,7 +297,6 @@ fn share(ui: &mut Ui, hands: u32, of: u32) {
 
 /// Who glowed where: a tap on the map for each place, a key for the next person.
 fn exercise(ui: &mut Ui, view: &ExerciseView, out: &mut Vec<Command>) {
-    ui.label(soft(ui, &view.sub));
     let size = TextStyle::Body.resolve(ui.style()).size;
     let beside = ui.available_width() > size * 52.0;
     if beside {

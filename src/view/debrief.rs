@@ -145,6 +145,8 @@ pub struct DebriefView {
     pub near: Option<NearView>,
     /// What if, while its tab is open.
     pub what_if: Option<WhatIfView>,
+    /// That the result is kept, and where, if it is.
+    pub kept: Option<String>,
     /// How the go compares with those before, where somebody practises by the ladder.
     pub goes: Option<GoesView>,
     /// True if it was assessed, and the assessor's page can be gone back to.
@@ -239,6 +241,7 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
         why: explained.map(|site| why(drill, Some(site))),
         near: explained.is_none().then(|| near_you(drill)),
         what_if: (asked.tab == Tab::WhatIf).then(|| what_if_view(drill, asked.what_if)),
+        kept: None,
         goes: None,
         assessed: false,
         sure: None,

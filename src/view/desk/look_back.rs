@@ -45,6 +45,18 @@ impl Desk {
         }
     }
 
+    /// That the result of the attempt that has just ended is kept, and of whom.
+    pub(super) fn kept_words(&self) -> Option<String> {
+        // One that was opened from a log was kept when it was made.
+        self.terms.attempt?;
+        let folder = self.register.as_ref()?;
+        let whose = match &self.terms.person {
+            Some(person) => format!("as {}", person.code),
+            None => "without a code".to_owned(),
+        };
+        Some(format!("The result is kept {whose} in {}", folder.display()))
+    }
+
     /// Begins to work out how sure the model is of the attempt, or takes what has been found.
     fn ask_how_sure(&mut self) {
         let Some(drill) = &self.drill else { return };

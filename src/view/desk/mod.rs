@@ -441,6 +441,7 @@ impl Desk {
         Some(DebriefView {
             sure: self.sure().map(Sure::view),
             goes: self.goes_view(),
+            kept: self.kept_words(),
             assessed: self.sheet.is_some(),
             ..debrief_view(self.drill.as_ref()?, self.sequence()?, asked)
         })
