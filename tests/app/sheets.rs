@@ -1,6 +1,6 @@
 //! Assessing, watching and practising through the window as wired: by keyboard, and by what the desk keeps.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
@@ -14,47 +14,47 @@ use bevy_egui::egui::Key;
 
 use crate::panels::{desk, press, tab_to, window};
 
+/// What was told to whoever keeps things.
+#[derive(Default)]
+struct Told {
+    entries: Vec<Entry>,
+    drafts: usize,
+    terms: Vec<Terms>,
+}
+
 /// Keeps what a register would.
 #[derive(Clone, Default)]
-struct Kept(Arc<Mutex<(Vec<Entry>, Vec<Entry>, Vec<Terms>)>>);
+struct Kept(Arc<Mutex<Told>>);
 
 impl Kept {
+    fn heard(&self) -> MutexGuard<'_, Told> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     fn entries(&self) -> Vec<Entry> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).0.clone()
+        self.heard().entries.clone()
     }
 
     fn drafts(&self) -> usize {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).1.len()
+        self.heard().drafts
     }
 
     fn terms(&self) -> Vec<Terms> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).2.clone()
+        self.heard().terms.clone()
     }
 }
 
 impl Watch for Kept {
     fn began(&mut self, _: &Drill, terms: &Terms) {
-        self.0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .2
-            .push(terms.clone());
+        self.heard().terms.push(terms.clone());
     }
 
-    fn drafted(&mut self, entry: &Entry) {
-        self.0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .1
-            .push(entry.clone());
+    fn drafted(&mut self, _: &Entry) {
+        self.heard().drafts += 1;
     }
 
     fn keeps(&mut self, entry: &Entry) -> Option<Result<String, String>> {
-        self.0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .0
-            .push(entry.clone());
+        self.heard().entries.push(entry.clone());
         Some(Ok("Signed, and kept".to_owned()))
     }
 }
