@@ -3,9 +3,9 @@
 use crate::drill::Drill;
 use crate::model::{Asked, Does, Holding, Sequence, Setup};
 
-use super::StepResult;
 use super::align::Order;
 use super::asks::standing;
+use super::{Cleaning, StepResult};
 
 /// Marks taken off, with the reason.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,7 +20,21 @@ pub struct Deduction {
     pub reason: String,
 }
 
-pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult]) -> Vec<Deduction> {
+/// What the cleaning of a step lacked.
+fn lacking(result: &StepResult, cleanings: &[Cleaning]) -> String {
+    cleanings
+        .iter()
+        .find(|c| Some(c.action) == result.action)
+        .and_then(Cleaning::lacking)
+        .unwrap_or_else(|| "not done in full".to_owned())
+}
+
+pub(super) fn deductions(
+    drill: &Drill,
+    sequence: &Sequence,
+    steps: &[StepResult],
+    cleanings: &[Cleaning],
+) -> Vec<Deduction> {
     let setup = drill.setup();
     let marks = setup.scenario.marks;
     let mut list: Vec<Deduction> = Vec::new();
@@ -97,7 +111,7 @@ pub(super) fn deductions(drill: &Drill, sequence: &Sequence, steps: &[StepResult
             take(
                 "short_clean",
                 marks.short_clean,
-                format!("too short, or zones left out: {}", step.ask),
+                format!("{}: {}", lacking(result, cleanings), step.ask),
             );
         }
         if result.no_forearms && !result.short {

@@ -36,6 +36,18 @@ impl Cleaning {
     pub fn is_full(&self) -> bool {
         self.missed.is_empty()
     }
+
+    /// What was lacking, in words: how short it was, or what was left out; none of a full one.
+    pub fn lacking(&self) -> Option<String> {
+        if self.is_full() {
+            return None;
+        }
+        if self.seconds + 0.05 < self.asked {
+            return Some(format!("too short, {:.0} s of {:.0}", self.seconds, self.asked));
+        }
+        let zones: Vec<&str> = self.missed.iter().map(|zone| zone.label()).collect();
+        Some(format!("left out: {}", zones.join(", ")))
+    }
 }
 
 /// Every cleaning of a drill, with how long the sequence asks for that product where it does.

@@ -82,7 +82,7 @@ impl Score {
             .iter()
             .filter(|s| s.action.is_some() && !s.short && !s.no_forearms)
             .count();
-        let deductions = deductions(drill, sequence, &steps);
+        let deductions = deductions(drill, sequence, &steps, &cleanings);
         Score {
             sequence: sequence.id.clone(),
             reached: reached(drill),

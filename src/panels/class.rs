@@ -228,6 +228,10 @@ fn landed(ui: &Ui, free: Rect, view: &ClassView) {
         let big = TextFormat::simple(FontId::new(size * 1.5, bold()), t.label_ink);
         let small = TextFormat::simple(FontId::new(size * 0.62, bold()), t.label_ink);
         job.append(&format!("{} on skin", side.on_skin.0), 0.0, big);
+        job.append("\nin this one go of each", 0.0, small.clone());
+        if side.unseen {
+            job.append("\ntoo few on any one place to be seen", 0.0, small.clone());
+        }
         for (place, count) in &side.landed {
             job.append(&format!("\n{place}: {count}"), 0.0, small.clone());
         }

@@ -251,7 +251,6 @@ fn shown(ui: &mut Ui, shown: &ShownView, big: f32, out: &mut Vec<Command>) {
                         }
                         ui.label(RichText::new(&answer.text).size(big));
                     });
-                    share(ui, answer.hands, shown.total);
                 });
             }
         });
@@ -280,18 +279,6 @@ fn hands_words(hands: u32) -> String {
     match hands {
         1 => "1 hand".to_owned(),
         n => format!("{n} hands"),
-    }
-}
-
-/// How much of all hands an answer got, as a bar.
-fn share(ui: &mut Ui, hands: u32, of: u32) {
-    let t = Tokens::of(ui);
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 8.0), Sense::hover());
-    ui.painter().rect_filled(rect, 4.0, t.line);
-    if of > 0 {
-        let width = rect.width() * hands as f32 / of as f32;
-        let filled = Rect::from_min_size(rect.min, vec2(width, rect.height()));
-        ui.painter().rect_filled(filled, 4.0, t.accent);
     }
 }
 

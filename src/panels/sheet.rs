@@ -96,6 +96,12 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
         return;
     }
     card(ui, |ui| {
+        if !view.real {
+            ui.label(strong(
+                ui,
+                "Filled in as the program found it: change what you saw otherwise, and say why",
+            ));
+        }
         group("sheet who").show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 for (n, (name, empty)) in [("Code", "nobody"), ("Ward", "none"), ("Group", "none")]
@@ -113,6 +119,12 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
                 }
             });
         });
+        if view.who[0].trim().is_empty() {
+            ui.label(soft(
+                ui,
+                "Without a code this is kept as nobody's: it cannot be found for a person later",
+            ));
+        }
         if view.fresh {
             ui.horizontal_wrapped(|ui| {
                 if button(ui, "They begin now", None, Weight::Plain, 0.0)

@@ -20,9 +20,9 @@ pub enum LampUse {
 impl LampUse {
     /// All ways with the words people read.
     pub const ALL: [(LampUse, &'static str); 3] = [
-        (LampUse::On, "On, for teaching"),
-        (LampUse::Peek, "Hold to peek, for practice"),
-        (LampUse::UntilTheEnd, "Off until the end, for assessment"),
+        (LampUse::On, "On"),
+        (LampUse::Peek, "Hold to peek"),
+        (LampUse::UntilTheEnd, "Off until the end"),
     ];
 }
 

@@ -103,12 +103,15 @@ impl Step {
 }
 
 /// A critical error.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Critical {
     /// Its word.
     pub kind: String,
     /// Number of the action, from 1.
     pub action: usize,
+    /// When that action began, in seconds from the beginning; early records lack it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<f64>,
     /// What happened, as a sentence.
     pub reason: String,
 }
@@ -269,6 +272,7 @@ impl Attempt {
                 .map(|c| Critical {
                     kind: c.kind.word().to_owned(),
                     action: c.action + 1,
+                    at: drill.done().get(c.action).map(|done| short(done.began)),
                     reason: c.reason.clone(),
                 })
                 .collect(),

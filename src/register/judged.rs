@@ -269,7 +269,7 @@ impl Wanting {
     pub fn words(&self, sheet: &Judged) -> String {
         match self {
             Wanting::Observer => "Say who watched: initials or a code".to_owned(),
-            Wanting::Decision => "Decide".to_owned(),
+            Wanting::Decision => "Take a decision: passed, or to be practised and seen again".to_owned(),
             Wanting::StepRemark(n) => format!(
                 "Say why at `{}`: you say something else than the program",
                 sheet.steps.get(*n).map_or("", |s| &s.ask)
@@ -285,6 +285,13 @@ impl Wanting {
 }
 
 impl Judged {
+    /// Critical errors that stand and happened in the very action of a step.
+    pub fn critical_in<'a>(&'a self, step: &'a JudgedStep) -> impl Iterator<Item = &'a JudgedCritical> {
+        self.critical
+            .iter()
+            .filter(|c| c.found && c.stands && c.at.is_some() && c.at == step.at)
+    }
+
     /// The sheet of an attempt at the screen, filled in as the program found it. `missed` is what a step costs that is left out.
     pub fn of_attempt(attempt: &Attempt, rule: &PassRule, missed: f64) -> Judged {
         let steps = attempt
@@ -332,7 +339,7 @@ impl Judged {
                 .map(|critical| JudgedCritical {
                     kind: critical.kind.clone(),
                     what: critical.reason.clone(),
-                    at: None,
+                    at: critical.at,
                     found: true,
                     stands: true,
                     remark: String::new(),

@@ -50,7 +50,7 @@ pub use picture::{
     tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
-pub use sheet::{judged_drawing, judged_html, went_well, work_on};
+pub use sheet::{judged_drawing, judged_html, lost_words, went_well, work_on};
 pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{by_repeat, exact_words, mean_words, measure_words, verdict_sentence};

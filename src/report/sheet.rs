@@ -27,8 +27,14 @@ fn told(judged: &Judged) -> impl Iterator<Item = (usize, &JudgedStep)> {
         .map(|(n, step)| (n + 1, step))
 }
 
-/// What to work on first, kindly and specifically; at most three things: what stands as critical, then what was not as asked, cleanings
-/// first.
+/// Marks that a step lost, in words.
+pub fn lost_words(marks: f64) -> String {
+    let unit = if marks == 1.0 { "mark" } else { "marks" };
+    format!("{marks} {unit} lost")
+}
+
+/// What to work on first, kindly and specifically; at most three things: the first critical error that stands, the first
+/// cleaning that was not as asked, then whatever else there was.
 pub fn work_on(judged: &Judged) -> Vec<String> {
     let critical = judged
         .critical
@@ -45,12 +51,16 @@ pub fn work_on(judged: &Judged) -> Vec<String> {
                 None => step.ask.clone(),
             })
     };
-    let mut list: Vec<String> = critical
-        .chain(not(true))
-        .chain(not(false))
-        .map(|t| capital(&t))
-        .collect();
-    list.dedup();
+    let (mut critical, mut cleans) = (critical, not(true));
+    // The gravest, then hands, since most else hangs on them; then whatever else there was.
+    let first: Vec<String> = critical.next().into_iter().chain(cleans.next()).collect();
+    let mut list: Vec<String> = Vec::new();
+    for text in first.into_iter().chain(critical).chain(cleans).chain(not(false)) {
+        let text = capital(&text);
+        if !list.contains(&text) {
+            list.push(text);
+        }
+    }
     list.truncate(3);
     list
 }
@@ -67,7 +77,7 @@ pub fn went_well(judged: &Judged) -> Option<String> {
     let cleaned = cleans.iter().filter(|s| s.verdict == Verdict::Met).count();
     (seen > 0).then(|| {
         let mut text = format!("{met} of {seen} steps were as asked");
-        if !cleans.is_empty() {
+        if cleaned > 0 {
             text.push_str(&format!(
                 ", among them {cleaned} of {} cleanings of hands",
                 cleans.len()
@@ -154,15 +164,15 @@ pub fn judged_drawing(judged: &Judged) -> Drawing {
     drawing
 }
 
-/// The report as a page that stands alone and prints on one sheet of A4.
-pub fn judged_html(person: Option<&Person>, judged: &Judged) -> String {
+/// The report as a page that stands alone and prints on one sheet of A4. A sheet that nobody `signed` is called a draft.
+pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: bool) -> String {
     let who = person.map_or_else(|| "Nobody named".to_owned(), |p| p.code.to_string());
     let title = format!("{who}: {}", judged.sequence.label);
     let short = judged.falls_short();
     let (left, of) = judged.marks();
     let body = html! {
         header {
-            h1 { (who) }
+            h1 { (who) @if !signed { " " span.draft { "Draft, not signed" } } }
             p {
                 (capital(judged.watching.label())) " · "
                 @if let Some(scenario) = &judged.scenario { (scenario.label) " · " }
@@ -203,7 +213,7 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged) -> String {
             h2 { "Step by step" }
             table {
                 thead { tr { th { "" } th { "Asked" } th { "When" } th { "How" } th { "Why, and remarks" } } }
-                tbody { @for (n, step) in told(judged) { (row(n, step)) } }
+                tbody { @for (n, step) in told(judged) { (row(judged, n, step)) } }
             }
         }
         @if judged.critical.iter().any(|c| c.stands || c.found) {
@@ -211,7 +221,7 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged) -> String {
                 h2 { "Critical errors" }
                 ul {
                     @for c in judged.critical.iter().filter(|c| c.stands || c.found) {
-                        li { (capital(&c.what)) @if c.is_overruled() { " (does not stand: " (c.remark) ")" } @else if !c.remark.is_empty() { " (" (c.remark) ")" } }
+                        li { @if let Some(at) = c.at { (time(at)) " " } (capital(&c.what)) @if c.is_overruled() { " (does not stand: " (c.remark) ")" } @else if !c.remark.is_empty() { " (" (c.remark) ")" } }
                     }
                 }
             }
@@ -219,7 +229,9 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged) -> String {
         figure aria-label="What was done when; the same as in the table" { (PreEscaped(inline_svg(&judged_drawing(judged)))) }
         footer {
             p.sign {
-                "Signed by name typed: " b { (judged.observer.as_ref().map_or_else(|| "nobody yet".to_owned(), ToString::to_string)) }
+                @let observer = judged.observer.as_ref().map(ToString::to_string);
+                @if signed { "Signed by name typed: " b { (observer.unwrap_or_default()) } }
+                @else { "Not signed" @if let Some(observer) = observer { "; watched by " b { (observer) } } }
             }
             p { (capital(LOCAL_RULE)) ". " (CAUTION) }
         }
@@ -234,7 +246,7 @@ fn decision_words(judged: &Judged) -> String {
     }
 }
 
-fn row(n: usize, step: &JudgedStep) -> Markup {
+fn row(judged: &Judged, n: usize, step: &JudgedStep) -> Markup {
     let mark = match step.verdict {
         Verdict::Met => "\u{2713}",
         Verdict::NotMet => "\u{2717}",
@@ -245,12 +257,16 @@ fn row(n: usize, step: &JudgedStep) -> Markup {
             td.number { (n) }
             td { (capital(&step.ask)) }
             td.number { @if let Some(at) = step.at { (time(at)) } }
-            td.how { (mark) " " (step.verdict.label()) }
+            td.how {
+                (mark) " " (step.verdict.label())
+                @if let Some(found) = step.found.as_ref().filter(|f| f.lost > 0.0 && !step.is_overruled()) { ", " (lost_words(found.lost)) }
+            }
             td {
                 @if step.is_overruled() { "Program: " (step.found.as_ref().map_or("", |f| &f.how)) ". " }
                 @if let Some(found) = step.found.as_ref().filter(|_| step.verdict == Verdict::NotMet) {
                     @for why in &found.why { (capital(why)) ". " }
                 }
+                @if judged.critical_in(step).next().is_some() { b { "A critical error happened in it. " } }
                 (step.remark)
             }
         }
@@ -262,6 +278,7 @@ const STYLE: &str = "
 :root { color-scheme: light; }
 body { font: 15px/1.4 'Atkinson Hyperlegible', Verdana, sans-serif; color: #000; background: #fff; max-width: 50rem; margin: 1.5rem auto; padding: 0 1rem; }
 h1 { font-size: 1.5rem; margin: 0; } h2 { font-size: 1.05rem; margin: .9rem 0 .2rem; } p { margin: .2rem 0; }
+.draft { font-size: 1rem; border: 1.5px dashed #000; padding: 0 .4rem; margin-left: .5rem; }
 .decision { border: 1.5px solid #000; padding: .4rem .7rem; margin-top: .6rem; } .big { font-size: 1.2rem; font-weight: 700; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 1.5rem; } ol, ul { margin: 0; padding-left: 1.2rem; }
 table { border-collapse: collapse; width: 100%; font-size: .87em; } th { text-align: left; font-weight: 700; }

@@ -174,6 +174,8 @@ pub struct SideView {
     pub on_skin: (String, String),
     /// At the end of both, the places of the person that got any, the fullest first: name and count.
     pub landed: Vec<(String, String)>,
+    /// True if no single place has enough to be seen: the lamp shows nothing of what is counted.
+    pub unseen: bool,
 }
 
 /// The odds as the page tells them.
@@ -577,6 +579,14 @@ impl Class {
                 } else {
                     Vec::new()
                 },
+                unseen: {
+                    let drill = self.sides[n].now();
+                    let all = landed(drill);
+                    !all.is_empty()
+                        && all
+                            .iter()
+                            .all(|(.., many)| *many < drill.setup().organism.seen_from)
+                },
                 ..side_view(&labels[n], &self.sides[n])
             }),
             labels,
@@ -876,6 +886,7 @@ fn side_view(label: &str, playback: &Playback) -> SideView {
         clock: clock(now.state().clock),
         on_skin: (count(on(&|g| g.is_skin())), count(mucosa)),
         landed: Vec::new(),
+        unseen: false,
     }
 }
 

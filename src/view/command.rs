@@ -316,9 +316,9 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Begin, Key::plain("F9"), "Start", "Begin the drill with these choices", BEGUN;
     Command::Class, Key::plain("F8"), "Side by side", "Show a class two ways side by side, then the odds", START;
     Command::Orders, Key::plain("F7"), "Best order", "Look for the orders that nothing beats, for this kit", START;
-    Command::Observe, Key::plain("F10"), "Watch a person", "Tick a real person's steps while they put kit on or take it off", START;
+    Command::Observe, Key::plain("F10"), "Watch a real person", "In the room and in real kit: tick the steps of somebody who puts it on or takes it off", START;
     Command::Attempts, Key::plain("F6"), "Attempts", "Open an attempt that was recorded", START;
-    Command::Lessons, Key::plain("F5"), "Lessons", "Give a lesson, step by step, or go on with the one that is open", START;
+    Command::Lessons, Key::plain("F5"), "Give a lesson", "Teach a class, step by step, or go on with the one that is open", START;
     Command::LessonOn, Key::plain("ArrowRight"), "Next step", "To the next step of the lesson", LESSON;
     Command::LessonBack, Key::plain("ArrowLeft"), "Step before", "To the step before; what was counted is kept", LESSON;
     Command::LessonOpen, Key::plain("O"), "Open", "Open what this step shows", LESSON;

@@ -38,17 +38,17 @@ impl Use {
         (
             Use::AsSet,
             "Try it, as set here",
-            "Lamp, hints and clock are as chosen",
+            "Lamp, hints and clock are as chosen below",
         ),
         (
             Use::Practise,
-            "Practise, a rung at a time",
-            "Help fades as it goes well, and comes back where it does not",
+            "Practise alone, a rung at a time",
+            "The rung sets lamp and hints: help fades as it goes well, and comes back where it does not",
         ),
         (
             Use::Assess,
-            "Assess somebody",
-            "No lamp, no hints, nothing taken back, the same start for everybody; then your page to tick and sign",
+            "Assess somebody at the screen",
+            "Sets itself: no lamp, no hints, nothing taken back, the same start for everybody; then your page to tick and sign",
         ),
     ];
 }

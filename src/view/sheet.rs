@@ -8,6 +8,7 @@ use crate::record::{Code, Person};
 use crate::register::{
     Decision, Entry, Judged, JudgedStep, MOST_REMARK, Moment, Short, Verdict, Wanting, Watching, What,
 };
+use crate::report::lost_words;
 use crate::report::register::LOCAL_RULE;
 
 use super::words::{clock, sentence};
@@ -376,7 +377,7 @@ impl Sheet {
             .find(|&n| judged.steps[n].verdict == Verdict::NotSeen);
         let steps = at
             .iter()
-            .map(|&n| step(&judged.steps[n], real && due == Some(n)))
+            .map(|&n| step(judged, &judged.steps[n], real && due == Some(n)))
             .collect();
         let (left, of) = judged.marks();
         let short = judged.falls_short();
@@ -412,7 +413,10 @@ impl Sheet {
                 .critical
                 .iter()
                 .map(|critical| SheetCritical {
-                    what: sentence(&critical.what),
+                    what: match critical.at.filter(|_| critical.found) {
+                        Some(at) => format!("{} {}", clock(at), sentence(&critical.what)),
+                        None => sentence(&critical.what),
+                    },
                     found: critical.found,
                     stands: critical.stands,
                     remark: critical.remark.clone(),
@@ -474,17 +478,23 @@ fn rule_words(judged: &Judged, short: &[Short]) -> String {
     )
 }
 
-fn step(step: &JudgedStep, next: bool) -> SheetStep {
-    let at = step.at.map(clock);
-    let found = match (&step.found, at) {
-        (Some(found), Some(at)) => format!("{}, {at}", sentence(&found.how.replace('-', " "))),
-        (Some(found), None) => sentence(&found.how.replace('-', " ")),
-        (None, Some(at)) => at,
-        (None, None) => String::new(),
-    };
+fn step(judged: &Judged, step: &JudgedStep, next: bool) -> SheetStep {
+    let how = step
+        .found
+        .as_ref()
+        .map(|found| sentence(&found.how.replace('-', " ")));
+    let lost = step
+        .found
+        .as_ref()
+        .filter(|f| f.lost > 0.0)
+        .map(|f| lost_words(f.lost));
+    let found: Vec<String> = how.into_iter().chain(step.at.map(clock)).chain(lost).collect();
+    let critical = judged
+        .critical_in(step)
+        .map(|c| format!("A critical error happened in it: {}", c.what));
     SheetStep {
         ask: sentence(&step.ask),
-        found,
+        found: found.join(", "),
         why: step
             .found
             .iter()
@@ -492,6 +502,7 @@ fn step(step: &JudgedStep, next: bool) -> SheetStep {
             .filter(|f| f.how != "missed")
             .flat_map(|f| &f.why)
             .map(|why| sentence(why))
+            .chain(critical)
             .collect(),
         verdict: step.verdict,
         overruled: step.is_overruled(),
@@ -533,7 +544,7 @@ mod tests {
                 .filter(|s| s.counts())
                 .all(|s| s.at.is_some())
         );
-        assert!(sheet.sign().unwrap_err().contains("Decide"));
+        assert!(sheet.sign().unwrap_err().contains("Take a decision"));
         sheet.apply(&SheetCommand::Decide(Decision::Passed));
         assert!(sheet.sign().unwrap_err().contains("who watched"));
         sheet.apply(&SheetCommand::Observer("../AB".to_owned()));

@@ -232,7 +232,7 @@ fn the_report_says_what_went_well_and_at_most_three_things_to_work_on() {
         if name.ends_with("-good") {
             assert!(list.is_empty(), "{name}: {list:?}");
         }
-        let html = judged_html(Some(&person("K7")), &sheet);
+        let html = judged_html(Some(&person("K7")), &sheet, true);
         assert!(!html.contains("<script"), "{name}");
         assert!(html.contains("local rule"), "{name}");
         let drawing = judged_drawing(&sheet);

@@ -128,7 +128,7 @@ impl Desk {
                     let who = person.as_ref().map_or("nobody".to_owned(), |p| p.code.folded());
                     let name = format!("{}-{who}-{}", judged.sequence.id, judged.began.date())
                         .replace([' ', '.'], "-");
-                    let html = judged_html(person.as_ref(), judged);
+                    let html = judged_html(person.as_ref(), judged, sheet.is_signed());
                     self.effects
                         .push(Effect::SaveReport(name, html, judged_drawing(judged)));
                 }
