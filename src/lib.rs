@@ -2,7 +2,7 @@
 //!
 //! The map of the house. Doors open only downwards:
 //!
-//! `cli > app > {scene, panels} > view > report > register > {analysis, record} > guidance > content > drill > transfer > chance > model > palette`
+//! `cli > app > {scene, panels} > view > report > register > {analysis, record} > guidance > content > drill > transfer > chance > model > palette > outside`
 //!
 //! Colours for all of them are in [`palette`], which knows nothing.
 //!
@@ -11,6 +11,14 @@
 //! technique, events, books.
 
 #![warn(missing_docs)]
+#![cfg_attr(
+    test,
+    allow(
+        clippy::disallowed_methods,
+        clippy::disallowed_types,
+        reason = "tests reach for files and threads as they like"
+    )
+)]
 
 pub mod analysis;
 pub mod chance;
@@ -19,6 +27,7 @@ pub mod content;
 pub mod drill;
 pub mod guidance;
 pub mod model;
+pub mod outside;
 pub mod palette;
 pub mod record;
 pub mod register;

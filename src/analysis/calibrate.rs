@@ -7,7 +7,7 @@
 //! All is drawn by seed: the same seed gives the same sets. Each study is also left out and predicted from what the others
 //! leave.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 use serde::{Deserialize, Serialize};
 
 use crate::chance::{Key, Luck, Purpose, normal, uniform};

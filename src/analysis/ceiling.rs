@@ -2,7 +2,7 @@
 //! anywhere else. A path whose contacts seldom happen caps the share of people whom it reaches, whatever the load; this
 //! shows the cap.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::State;

@@ -1,7 +1,7 @@
 //! Two or more ways of doing it under the same luck: each repeat has one start and one luck, shared by all, so that
 //! what differs comes from the ways and not from chance. Does not know what is compared, nor how it is shown.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::Beginning;

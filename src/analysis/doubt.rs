@@ -7,7 +7,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::{Action, Beginning};

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::Beginning;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
 use crate::drill::Action;

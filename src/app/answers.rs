@@ -25,7 +25,7 @@ const SOON: usize = 2;
 /// The window without a screen, after some commands; none where nothing can be drawn.
 fn unseen(commands: impl IntoIterator<Item = Command>) -> Option<App> {
     if !machine::adapter() {
-        let required = std::env::var_os("SMIRCH_PICTURES").is_some_and(|v| v == "required");
+        let required = crate::outside::machine::variable("SMIRCH_PICTURES").is_some_and(|v| v == "required");
         assert!(
             !required,
             "SMIRCH_PICTURES=required, but there is no graphics driver"

@@ -1,8 +1,6 @@
 //! The egui host: one exclusive system draws the page, gives the desk its commands, and hands what is left of the
 //! window to the scene.
 
-use std::time::Instant;
-
 use bevy::asset::AssetEventSystems;
 use bevy::asset::load_internal_asset;
 use bevy::camera::visibility::RenderLayers;
@@ -26,6 +24,7 @@ use bevy_egui::{
 use super::TheDesk;
 use super::bridge::Hovered;
 use super::marks;
+use crate::outside::clock::Stopwatch;
 use crate::panels::{self, FromScene, Screen, Shown};
 use crate::scene::{SceneCamera, SceneRect, StageView, redraw};
 use crate::view::Page;
@@ -36,7 +35,7 @@ impl Plugin for HostPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Drawn>()
             .init_resource::<Heard>()
-            .insert_resource(Opened(Instant::now()))
+            .insert_resource(Opened(Stopwatch::start()))
             .add_systems(PreStartup, camera)
             .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput))
             // Or new letters would reach the renderer with the next frame only.
@@ -77,7 +76,7 @@ impl Plugin for HostPlugin {
 /// rest, at the end of the frame before it, so a click that comes in two frames would seem to have lasted for the whole
 /// rest, and would be taken for a press that was thought better of.
 #[derive(Resource)]
-struct Opened(Instant);
+struct Opened(Stopwatch);
 
 /// How far the keyboard has been listened to.
 #[derive(Resource, Default)]
@@ -198,7 +197,7 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
         (ctx.get_mut().clone(), input.take())
     };
     let mut input = without_echo(input, ctx.input(|i| i.modifiers));
-    input.time = Some(world.resource::<Opened>().0.elapsed().as_secs_f64());
+    input.time = Some(world.resource::<Opened>().0.passed().as_secs_f64());
     as_pressed(&mut input, ctx.input(|i| i.modifiers), &typed(world));
     if !ctx.text_edit_focused() {
         pressed_once(&mut input, |key| ctx.input(|i| i.key_down(key)));

@@ -4,12 +4,13 @@
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::thread::JoinHandle;
 
 use bevy::log::warn;
 
 use crate::content::Content;
 use crate::drill::Drill;
+use crate::outside::files;
+use crate::outside::threads::Beside;
 use crate::record::{Id, LogWriter, Replay, Terms};
 use crate::register::{Drafts, Entry, Keeping, Station, keep_left, keep_logged};
 use crate::view::Watch;
@@ -21,7 +22,7 @@ pub struct LogWatch {
     station: Option<Arc<Station>>,
     open: Option<(LogWriter, PathBuf)>,
     /// Results that are being kept.
-    at_work: Vec<JoinHandle<()>>,
+    at_work: Vec<Beside<()>>,
 }
 
 impl LogWatch {
@@ -44,7 +45,7 @@ impl LogWatch {
             return;
         };
         let (folder, content) = (self.folder.clone(), self.content.clone());
-        self.at_work.push(std::thread::spawn(move || {
+        self.at_work.push(Beside::begin(move || {
             match station.deliver() {
                 Ok(delivered) => {
                     for (path, why) in delivered.left {
@@ -65,8 +66,8 @@ impl LogWatch {
             return;
         };
         let content = self.content.clone();
-        self.at_work.retain(|work| !work.is_finished());
-        self.at_work.push(std::thread::spawn(move || {
+        self.at_work.retain(|work| !work.is_done());
+        self.at_work.push(Beside::begin(move || {
             match keep_logged(&station, &log, &content) {
                 Ok(Some(Keeping::Waiting(path, error))) => {
                     warn!(
@@ -90,7 +91,7 @@ impl LogWatch {
 
     /// A new log: scenario, luck, and a number where that name is taken, by this window or another.
     fn create(&self, drill: &Drill, terms: &Terms) -> std::io::Result<(LogWriter, PathBuf)> {
-        std::fs::create_dir_all(&self.folder)?;
+        files::make_folders(&self.folder)?;
         let stem = format!("{}-{}", drill.setup().scenario.id, drill.seed());
         let mut n = 1;
         loop {
@@ -194,7 +195,7 @@ impl Watch for LogWatch {
             return;
         };
         let entry = entry.clone();
-        self.at_work.push(std::thread::spawn(move || {
+        self.at_work.push(Beside::begin(move || {
             if let Err(error) = station.keep(&entry) {
                 warn!("what was counted in the lesson could not be kept: {error}");
             }
@@ -206,7 +207,7 @@ impl Drop for LogWatch {
     fn drop(&mut self) {
         self.leave();
         for work in self.at_work.drain(..) {
-            let _ = work.join();
+            let _ = work.wait();
         }
     }
 }

@@ -152,7 +152,10 @@ fn screen() -> Vec<Missing> {
         ("libxkbcommon.so.0", "libxkbcommon0"),
         ("libxkbcommon-x11.so.0", "libxkbcommon-x11-0"),
     ];
-    let named = |name: &str| std::env::var(name).ok().filter(|v| !v.is_empty());
+    let named = |name: &str| {
+        let value = crate::outside::machine::variable(name)?.into_string().ok()?;
+        (!value.is_empty()).then_some(value)
+    };
     let wayland = named("WAYLAND_DISPLAY")
         .or_else(|| named("WAYLAND_SOCKET"))
         .is_some();

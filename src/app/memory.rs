@@ -1,8 +1,6 @@
 //! The file in which the window keeps what was set. What cannot be read is left as it is, with a word on why; nothing here
 //! ever keeps the window from opening.
 
-use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use bevy::log::warn;
@@ -10,6 +8,8 @@ use bevy::prelude::*;
 use bevy::window::{PrimaryWindow, WindowMode};
 
 use super::the_desk::TheDesk;
+use crate::outside::files::{self, Kind};
+use crate::outside::write;
 use crate::view::remembered::{MOST, Remembered};
 
 /// What the file said, and whether it may be written again.
@@ -43,18 +43,17 @@ pub fn recall(file: &Path) -> Kept {
 }
 
 fn read(file: &Path) -> Result<Option<Remembered>, String> {
-    let about = match fs::metadata(file) {
-        Ok(about) => about,
+    match files::kind(file) {
+        Ok(Kind::File) => {}
+        Ok(_) => return Err("this is no file".to_owned()),
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(e) => return Err(e.to_string()),
-    };
-    if !about.is_file() {
-        return Err("this is no file".to_owned());
     }
-    if about.len() > MOST {
+    let mut bytes = Vec::new();
+    if files::read_at_most(file, MOST, &mut bytes).map_err(|e| e.to_string())? > MOST {
         return Err(format!("it is larger than {MOST} bytes"));
     }
-    let text = fs::read_to_string(file).map_err(|e| e.to_string())?;
+    let text = String::from_utf8(bytes).map_err(|_| "it is no text".to_owned())?;
     Remembered::read(&text).map(Some)
 }
 
@@ -64,11 +63,8 @@ fn write(file: &Path, remembered: &Remembered) -> Result<(), String> {
     let fail = |e: std::io::Error| e.to_string();
     let folder = file.parent().filter(|f| !f.as_os_str().is_empty());
     let folder = folder.unwrap_or(Path::new("."));
-    fs::create_dir_all(folder).map_err(fail)?;
-    let mut beside = tempfile::NamedTempFile::new_in(folder).map_err(fail)?;
-    beside.write_all(text.as_bytes()).map_err(fail)?;
-    beside.persist(file).map_err(|e| fail(e.error))?;
-    Ok(())
+    files::make_folders(folder).map_err(fail)?;
+    write::over(file, text.as_bytes()).map_err(fail)
 }
 
 pub(super) struct MemoryPlugin(pub Kept);
@@ -125,6 +121,7 @@ fn remember(
 mod tests {
     use super::*;
     use crate::view::settings::{LampUse, Settings};
+    use std::fs;
 
     fn folder() -> tempfile::TempDir {
         tempfile::tempdir().unwrap_or_else(|e| panic!("the temporary folder can be written: {e}"))

@@ -24,7 +24,7 @@ mod the_desk;
 pub use the_desk::TheDesk;
 
 use std::path::PathBuf;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::UNIX_EPOCH;
 
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
@@ -36,6 +36,7 @@ use bevy_egui::EguiPlugin;
 use self::memory::Kept;
 use self::save::PictureFolder;
 use crate::content::Content;
+use crate::outside::clock;
 use crate::register::Station;
 use crate::scene::ScenePlugin;
 use crate::view::{Command, Desk, Watch};
@@ -164,7 +165,7 @@ fn desk(options: AppOptions) -> Desk {
 
 /// Luck from the clock, short enough to be written down and typed again.
 fn fresh_seed() -> u64 {
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    let since = clock::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     since.subsec_nanos().wrapping_mul(0x9E37_79B9).rotate_left(13) as u64 % 1_000_000
 }
 

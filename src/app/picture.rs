@@ -2,7 +2,7 @@
 
 use std::path::Path;
 use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use bevy::app::PluginGroupBuilder;
 use bevy::camera::RenderTarget;
@@ -21,7 +21,8 @@ use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
 use super::{engine, machine};
-use crate::record::keep;
+use crate::outside::clock::Stopwatch;
+use crate::outside::write;
 use crate::scene::labels::{Label, corners_of_figure, labels};
 use crate::scene::{CameraWork, NamedView, SceneCamera, ScenePlugin, SceneRect, SceneSettings, StageView};
 use crate::view::stage::Stage;
@@ -109,7 +110,7 @@ impl Picture {
     pub fn save(&self, path: &Path) -> Result<(), PictureError> {
         let fail = |why: String| PictureError::Write(path.to_path_buf(), why);
         let bytes = self.png().map_err(fail)?;
-        keep::write_whole(path, &bytes).map_err(|e| fail(e.to_string()))
+        write::whole(path, &bytes).map_err(|e| fail(e.to_string()))
     }
 }
 
@@ -226,8 +227,8 @@ impl Studio {
                 }
             });
         // A large picture takes its time to come back, however quickly frames go by meanwhile.
-        let asked = Instant::now();
-        while asked.elapsed() < PATIENCE {
+        let asked = Stopwatch::start();
+        while asked.passed() < PATIENCE {
             self.app.update();
             let got = self.taken.lock().ok().and_then(|mut slot| slot.take());
             if let Some(rgba) = got.and_then(|i| i.data) {

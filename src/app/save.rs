@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use bevy::prelude::*;
 
-use crate::record::keep;
+use crate::outside::{files, write};
 use crate::report::{Drawing, png, svg};
 
 /// Where pictures are saved.
@@ -20,14 +20,14 @@ impl Default for PictureFolder {
 /// Writes a file under a name that is free, with a number after it if need be.
 fn write_free(folder: &Path, name: &str, ending: &str, bytes: &[u8]) -> Result<PathBuf, String> {
     let fail = |e: std::io::Error| format!("{}: {e}", folder.display());
-    std::fs::create_dir_all(folder).map_err(fail)?;
+    files::make_folders(folder).map_err(fail)?;
     (1..)
         .map(|n| match n {
             1 => folder.join(format!("{name}.{ending}")),
             n => folder.join(format!("{name}-{n}.{ending}")),
         })
         // A name that is free may be taken by another window before it is written to.
-        .find_map(|path| match keep::write_new(&path, bytes) {
+        .find_map(|path| match write::new(&path, bytes) {
             Ok(()) => Some(Ok(path)),
             Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => None,
             Err(e) => Some(Err(e)),
@@ -40,7 +40,7 @@ fn write_free(folder: &Path, name: &str, ending: &str, bytes: &[u8]) -> Result<P
 /// Writes a picture beside a file, under its name with another ending.
 fn write_beside(file: &Path, ending: &str, bytes: &[u8]) -> Result<PathBuf, String> {
     let path = file.with_extension(ending);
-    keep::write_whole(&path, bytes).map_err(|e| format!("{}: {e}", path.display()))?;
+    write::whole(&path, bytes).map_err(|e| format!("{}: {e}", path.display()))?;
     Ok(path)
 }
 

@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::ArgMatches;
 use clap::parser::ValueSource;
 
+use crate::outside::files;
+
 use super::failure::Failure;
 
 /// Arguments that name a file to be written; any other may name one that is read.
@@ -29,7 +31,7 @@ pub(super) fn keep_apart(matches: &ArgMatches) -> Result<(), Failure> {
                 let path = PathBuf::from(value);
                 if WRITTEN.contains(&id.as_str()) {
                     written.push((id.as_str().to_owned(), path));
-                } else if path.is_file() {
+                } else if files::is_file(&path) {
                     read.push(path);
                 }
             }
@@ -56,34 +58,21 @@ pub(super) fn keep_apart(matches: &ArgMatches) -> Result<(), Failure> {
 /// True if two paths lead to one regular file, whatever it is called there; whether it is there yet or not.
 fn same(a: &Path, b: &Path) -> bool {
     match (real(a), real(b)) {
-        (Some(a), Some(b)) => a == b && (a.is_file() || !a.exists()) || linked(&a, &b),
+        (Some(a), Some(b)) => {
+            a == b && (files::is_file(&a) || !files::is_there(&a)) || files::are_one(&a, &b)
+        }
         _ => false,
     }
 }
 
 /// The true path of a file or, if there is none yet, of where it would be.
 fn real(path: &Path) -> Option<PathBuf> {
-    if let Ok(real) = path.canonicalize() {
+    if let Ok(real) = files::real(path) {
         return Some(real);
     }
     let folder = match path.parent()? {
         folder if folder.as_os_str().is_empty() => Path::new("."),
         folder => folder,
     };
-    Some(folder.canonicalize().ok()?.join(path.file_name()?))
-}
-
-/// True if two names are those of one file on the disk.
-#[cfg(unix)]
-fn linked(a: &Path, b: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt;
-    let (Ok(a), Ok(b)) = (a.metadata(), b.metadata()) else {
-        return false;
-    };
-    a.is_file() && (a.dev(), a.ino()) == (b.dev(), b.ino())
-}
-
-#[cfg(not(unix))]
-fn linked(_: &Path, _: &Path) -> bool {
-    false
+    Some(files::real(folder).ok()?.join(path.file_name()?))
 }

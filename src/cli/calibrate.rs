@@ -8,6 +8,7 @@ use clap::Args;
 use crate::analysis::{Progressed, calibrate, learnt, met};
 use crate::content::Content;
 use crate::model::{Ensemble, Library};
+use crate::outside::files;
 use crate::report::{CAUTION, ensemble_file, percent_range};
 
 use super::{Failure, write_file};
@@ -54,7 +55,7 @@ impl Calibrate {
 
     fn weigh(&self, library: &Library) -> Result<Ensemble, Failure> {
         let begun = match &self.under_way {
-            Some(path) if path.exists() => Some(read(path)?),
+            Some(path) if files::is_there(path) => Some(read(path)?),
             _ => None,
         };
         let watched = std::io::stderr().is_terminal();
@@ -81,8 +82,8 @@ impl Calibrate {
 }
 
 fn read(path: &Path) -> Result<Progressed, Failure> {
-    let text = std::fs::read(path)
-        .map_err(|e| Failure::Faults(format!("{}: cannot be read: {e}", path.display())))?;
+    let text =
+        files::read(path).map_err(|e| Failure::Faults(format!("{}: cannot be read: {e}", path.display())))?;
     serde_json::from_slice(&text).map_err(|e| {
         Failure::Faults(format!(
             "{}:{}:{}: this is no calibration under way: {e}\n   hint: leave the file out to begin anew",

@@ -14,6 +14,7 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
+use crate::outside::files;
 use crate::report::{
     CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, decimals, doubted_sentence,
     exact_words, interval_picture, many, mean_words, measure_words, of_hundred, percent, sets_words,
@@ -270,7 +271,7 @@ impl Compare {
 fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Found<'a>, Failure> {
     let library = &content.library;
     if let Some((elsewhere, way)) = wanted.split_once('/')
-        && !Path::new(wanted).exists()
+        && !files::is_there(Path::new(wanted))
         && elsewhere != setup.scenario.id
         && library.scenario(elsewhere).is_some()
     {
@@ -286,7 +287,7 @@ fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Fo
         done,
     };
     let Some(sequence) = library.sequence(wanted) else {
-        let script_like = Path::new(wanted).exists() || wanted.ends_with(".ron");
+        let script_like = files::is_there(Path::new(wanted)) || wanted.ends_with(".ron");
         let name = format!("{scenario}/{wanted}");
         if !script_like && !content.scripts.contains_key(wanted) && !content.scripts.contains_key(&name) {
             // Scripts of this scenario are known by their short names, so those count for what is nearest.

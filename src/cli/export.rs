@@ -1,13 +1,12 @@
 //! `smirch export`.
 
-use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use crate::content::embedded;
-use crate::record::keep;
+use crate::outside::{files, write};
 
 use super::Failure;
 
@@ -32,9 +31,9 @@ impl Export {
         for (name, bytes) in &files {
             let path = folder.join(name);
             if let Some(parent) = path.parent() {
-                fs::create_dir_all(parent).map_err(|e| fail(parent, e))?;
+                files::make_folders(parent).map_err(|e| fail(parent, e))?;
             }
-            keep::write_new(&path, bytes).map_err(|e| fail(&path, e))?;
+            write::new(&path, bytes).map_err(|e| fail(&path, e))?;
         }
         let mut out = io::stdout().lock();
         for (name, _) in &files {
@@ -58,10 +57,10 @@ fn make_empty(folder: &Path) -> Result<(), Failure> {
             folder.display()
         ))
     };
-    match fs::create_dir(folder) {
+    match files::make_folder(folder) {
         Ok(()) => Ok(()),
         Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
-            let there = fs::read_dir(folder).map(|mut entries| entries.next().is_some());
+            let there = files::list(folder).map(|mut entries| entries.next().is_some());
             match there {
                 Ok(false) => Ok(()),
                 Ok(true) => Err(refuse("this folder is not empty")),

@@ -7,6 +7,7 @@ use crate::content::Content;
 use crate::content::fault::{nearest, nearest_hint, quoted};
 use crate::drill::Script;
 use crate::model::Setup;
+use crate::outside::files;
 
 use super::failure::Failure;
 
@@ -25,7 +26,7 @@ pub(super) fn scenario(content: &Content, wanted: &str) -> Result<(Content, Stri
         return Ok((content.clone(), wanted.to_owned()));
     }
     let path = Path::new(wanted);
-    if path.exists() || wanted.contains(['/', '\\']) || wanted.ends_with(".ron") {
+    if files::is_there(path) || wanted.contains(['/', '\\']) || wanted.ends_with(".ron") {
         return Ok(content.scenario_file(path)?);
     }
     Err(Failure::Usage(unknown(
@@ -46,13 +47,13 @@ pub(super) fn unknown<'k>(noun: &str, wanted: &str, known: impl Iterator<Item = 
 pub(super) fn find_script(content: &Content, wanted: &str, scenario: &str) -> Result<Script, Failure> {
     let path = Path::new(wanted);
     // A folder of that name is no script.
-    if !path.is_file() {
+    if !files::is_file(path) {
         let name = wanted.trim_end_matches(".ron");
         let here = format!("{scenario}/{name}");
         if let Some(script) = content.scripts.get(name).or_else(|| content.scripts.get(&here)) {
             return Ok(script.clone());
         }
-        if !path.exists() && !wanted.ends_with(".ron") {
+        if !files::is_there(path) && !wanted.ends_with(".ron") {
             return Err(Failure::Usage(unknown_script(content, wanted, scenario)));
         }
     }

@@ -2,12 +2,12 @@
 
 use std::io::Write;
 use std::path::PathBuf;
-use std::time::SystemTime;
 
 use clap::{Args, ValueEnum};
 
 use crate::content::Content;
 use crate::model::Technique;
+use crate::outside::clock;
 use crate::record::shelf;
 use crate::view::attempts::row;
 
@@ -166,7 +166,7 @@ fn attempts(content: &Content, logs: Option<PathBuf>) -> Result<Vec<(String, Str
     })?;
     let found =
         shelf(&folder).map_err(|e| Failure::Faults(format!("{}: cannot be read: {e}", folder.display())))?;
-    let now = SystemTime::now();
+    let now = clock::now();
     Ok(found
         .iter()
         .filter(|recorded| !recorded.empty())

@@ -1,5 +1,7 @@
 //! Where attempts are recorded, and what was set is remembered, if nothing else is said.
 
+use crate::outside::machine;
+
 use std::path::PathBuf;
 
 /// Where attempts are recorded.
@@ -20,12 +22,12 @@ pub(super) fn usual_waiting() -> Option<PathBuf> {
 /// Where programs keep what they record on this system: the state folder, or the local application data.
 pub(super) fn state_folder() -> Option<PathBuf> {
     let folder = |name: &str| {
-        std::env::var_os(name)
+        machine::variable(name)
             .map(PathBuf::from)
             .filter(|p| p.is_absolute())
     };
     let state = folder("XDG_STATE_HOME")
         .or_else(|| folder("LOCALAPPDATA"))
-        .or_else(|| std::env::home_dir().map(|home| home.join(".local").join("state")))?;
+        .or_else(|| machine::home().map(|home| home.join(".local").join("state")))?;
     Some(state.join("smirch"))
 }

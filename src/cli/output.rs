@@ -7,14 +7,15 @@ use std::time::Duration;
 use serde_json::Value;
 
 use crate::analysis::Progress;
-use crate::record::keep;
+use crate::outside::threads::while_working;
+use crate::outside::write;
 use crate::report::{Drawing, png, svg};
 
 use super::failure::Failure;
 
 /// Writes a file whole or not at all, and never over a log or a content file.
 pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    keep::write_whole(path, bytes).map_err(|e| {
+    write::whole(path, bytes).map_err(|e| {
         let message = format!("{}: cannot be written: {e}", path.display());
         match e.kind() {
             io::ErrorKind::IsADirectory | io::ErrorKind::AlreadyExists => Failure::Usage(message),
@@ -39,21 +40,18 @@ pub(super) fn watched<T: Send>(
     told: impl Fn(u64) -> String,
     work: impl FnOnce() -> T + Send,
 ) -> Result<T, Failure> {
-    std::thread::scope(|scope| {
-        let work = scope.spawn(work);
-        let seen = io::stderr().is_terminal();
-        while !work.is_finished() {
-            std::thread::sleep(Duration::from_millis(20));
-            if seen {
-                eprint!("\r{}", told(progress.done()));
-            }
-        }
+    let seen = io::stderr().is_terminal();
+    let tell = || eprint!("\r{}", told(progress.done()));
+    let found = while_working(Duration::from_millis(20), work, || {
         if seen {
-            eprintln!("\r{}", told(progress.done()));
+            tell();
         }
-        work.join()
-    })
-    .map_err(|_| Failure::Faults("the computation broke off".to_owned()))
+    });
+    if seen {
+        tell();
+        eprintln!();
+    }
+    found.ok_or_else(|| Failure::Faults("the computation broke off".to_owned()))
 }
 
 /// Writes a picture as SVG, or as PNG if the name ends so.

@@ -226,7 +226,7 @@ mod drawn {
     /// Says at once, before anything is drawn, that the file has no folder to go to.
     fn writable(out: &Path) -> Result<(), Failure> {
         match out.parent() {
-            Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            Some(folder) if !folder.as_os_str().is_empty() && !crate::outside::files::is_folder(folder) => {
                 Err(Failure::Faults(format!(
                     "{}: cannot be written: there is no folder {}",
                     out.display(),

@@ -3,10 +3,11 @@
 //! Owns [`Source`] (a file's text with its lines), [`Fault`], the collector [`Faults`] and [`nearest`].
 //! Everything quoted from a file is made printable here, so no file can send control codes to a terminal.
 
+use crate::outside::files::{self, Kind};
+
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashSet};
 use std::fmt;
-use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
 
@@ -51,17 +52,15 @@ impl Source {
     pub fn read(path: &Path, faults: &Faults) -> Option<Self> {
         let name = path.display().to_string();
         // What is no file, such as a pipe, may never give an end; opening it may already wait for ever.
-        if std::fs::metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+        if files::kind(path).is_ok_and(|kind| kind == Kind::Other) {
             let hint = "write what it gives into a file, and give that";
             faults.report_file(&name, "this is a pipe or a device, not a file", hint);
             return None;
         }
         let mut bytes = Vec::new();
         // One byte over the limit is enough to know; an endless file must not be read to its end.
-        let read = std::fs::File::open(path).and_then(|file| {
-            let limit = u64::try_from(SIZE_LIMIT).unwrap_or(u64::MAX);
-            file.take(limit.saturating_add(1)).read_to_end(&mut bytes)
-        });
+        let limit = u64::try_from(SIZE_LIMIT).unwrap_or(u64::MAX);
+        let read = files::read_at_most(path, limit, &mut bytes);
         match read {
             Ok(_) => Self::from_bytes(name, &bytes, faults).map(|source| Self {
                 from_disk: true,

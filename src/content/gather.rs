@@ -2,8 +2,10 @@
 //! faults and never in waiting or in memory.
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::{Path, PathBuf};
+
+use crate::outside::files::{self, Kind};
+use crate::outside::machine;
 
 use super::fault::Faults;
 
@@ -43,7 +45,7 @@ impl Walk<'_> {
     }
 
     fn folder(&mut self, folder: &Path, depth: usize) {
-        let entries = match fs::canonicalize(folder).and_then(|real| Ok((real, fs::read_dir(folder)?))) {
+        let entries = match files::real(folder).and_then(|real| Ok((real, files::list(folder)?))) {
             Ok((real, entries)) => {
                 if let Some(had) = self.seen.get(&real) {
                     let brief = format!("this is the folder `{}` once more", had.display());
@@ -78,7 +80,7 @@ impl Walk<'_> {
                     format!("there are more than {ENTRIES} files and folders here"),
                 );
             }
-            paths.push(entry.path());
+            paths.push(entry.path);
         }
         paths.sort();
         for path in paths {
@@ -91,10 +93,10 @@ impl Walk<'_> {
 
     fn entry(&mut self, folder: &Path, path: PathBuf, depth: usize) {
         let content = path.extension().is_some_and(|e| e == "ron");
-        match fs::metadata(&path) {
-            Ok(about) if about.is_dir() => self.folder(&path, depth + 1),
+        match files::kind(&path) {
+            Ok(Kind::Folder) => self.folder(&path, depth + 1),
             Ok(_) if !content => {}
-            Ok(about) if about.is_file() && self.files.len() == FILES => {
+            Ok(Kind::File) if self.files.len() == FILES => {
                 self.overflow(folder, format!("there are more than {FILES} content files here"));
             }
             // A pipe or a device is reported where it is read.
@@ -128,14 +130,14 @@ pub(super) fn home(file: &Path) -> Option<PathBuf> {
     })?;
     let home = part.parent()?;
     // As short as it can be said from here.
-    let here = std::env::current_dir().ok();
+    let here = machine::here();
     let short = here.and_then(|here| home.strip_prefix(here).ok().map(Path::to_owned));
     Some(short.unwrap_or_else(|| home.to_owned()))
 }
 
 /// Content files that lie beside the given ones in their folders of content, these left out.
 pub(super) fn beside(files: &[PathBuf], faults: &Faults) -> Vec<PathBuf> {
-    let real = |path: &Path| fs::canonicalize(path).ok();
+    let real = |path: &Path| files::real(path).ok();
     let given: Vec<PathBuf> = files.iter().filter_map(|file| real(file)).collect();
     let mut homes: Vec<PathBuf> = files.iter().filter_map(|file| home(file)).collect();
     homes.sort();
@@ -144,7 +146,7 @@ pub(super) fn beside(files: &[PathBuf], faults: &Faults) -> Vec<PathBuf> {
         .iter()
         .flat_map(|home| ["assets", "scenarios"].map(|part| home.join(part)));
     parts
-        .filter(|part| part.is_dir())
+        .filter(|part| files::is_folder(part))
         .flat_map(|part| gather(&part, faults))
         .filter(|file| !real(file).is_some_and(|file| given.contains(&file)))
         .collect()

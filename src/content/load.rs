@@ -8,6 +8,7 @@ use std::sync::Arc;
 use crate::chance::Key;
 use crate::drill::Script;
 use crate::model::Library;
+use crate::outside::files;
 
 use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
@@ -289,7 +290,7 @@ impl Content {
         let mut real = BTreeSet::new();
         let paths: Vec<PathBuf> = paths
             .iter()
-            .filter(|path| real.insert(std::fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf())))
+            .filter(|path| real.insert(files::real(path).unwrap_or_else(|_| path.to_path_buf())))
             .cloned()
             .collect();
         let beside = gather::beside(&paths, &faults);

@@ -1,10 +1,9 @@
 //! Writing a log: a header, one line per action, and an end, each complete before the next begins.
 
 use std::collections::BTreeMap;
-use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io;
 use std::path::Path;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::UNIX_EPOCH;
 
 use serde::Serialize;
 
@@ -12,6 +11,8 @@ use crate::chance::Key;
 use crate::content::{Content, is_built_in};
 use crate::drill::{Action, Drill};
 use crate::guidance::Score;
+use crate::outside::clock;
+use crate::outside::files::Growing;
 
 use super::line::{Header, Judged, LOG, LOG_FORMAT, Line, hex};
 use super::replay::Replay;
@@ -31,7 +32,7 @@ fn digest_if(newest: bool, drill: &Drill) -> String {
 /// Writes a log as a drill goes on.
 #[derive(Debug)]
 pub struct LogWriter {
-    file: File,
+    file: Growing,
     sequence: String,
     attempt: Id,
     /// The actions that stand in the log, those taken back left out.
@@ -45,8 +46,7 @@ impl LogWriter {
     /// # Errors
     /// The file cannot be written, or exists already: a log is a record and never overwritten.
     pub fn create(path: &Path, content: &Content, drill: &Drill, terms: &Terms) -> io::Result<LogWriter> {
-        let file = OpenOptions::new().write(true).create_new(true).open(path)?;
-        claim(&file)?;
+        let file = Growing::create(path)?;
         let attempt = terms.attempt.unwrap_or_else(Id::fresh);
         let scenario = &drill.setup().scenario;
         let needed = [&terms.sequence, &scenario.sequence];
@@ -58,10 +58,7 @@ impl LogWriter {
             format: LOG_FORMAT,
             program: env!("CARGO_PKG_VERSION").to_owned(),
             content: hex(content.digest),
-            began: SystemTime::now()
-                .duration_since(UNIX_EPOCH)
-                .ok()
-                .map(|d| d.as_secs()),
+            began: clock::now().duration_since(UNIX_EPOCH).ok().map(|d| d.as_secs()),
             attempt: Some(attempt),
             scenario: scenario.id.clone(),
             terms: Some(terms.clone()),
@@ -95,10 +92,8 @@ impl LogWriter {
         let (Some(end), Some(attempt)) = (replay.open_end, replay.attempt) else {
             return Err(io::ErrorKind::InvalidInput.into());
         };
-        let mut file = OpenOptions::new().write(true).open(path)?;
-        claim(&file)?;
-        file.set_len(end.length)?;
-        file.seek(SeekFrom::Start(end.length))?;
+        let mut file = Growing::again(path)?;
+        file.cut(end.length)?;
         Ok(LogWriter {
             file,
             sequence: replay.terms.sequence.clone(),
@@ -180,8 +175,7 @@ impl LogWriter {
     /// One line, on the disk before this returns.
     fn line(&mut self, line: &impl Serialize) -> io::Result<()> {
         let (text, seal) = sealed(line, self.seal)?;
-        self.file.write_all(text.as_bytes())?;
-        self.file.sync_data()?;
+        self.file.add(text.as_bytes())?;
         self.seal = seal;
         Ok(())
     }
@@ -193,13 +187,8 @@ impl LogWriter {
 /// The file cannot be written, another program writes it just now ([`io::ErrorKind::WouldBlock`]), or its last line has no seal
 /// ([`io::ErrorKind::InvalidData`]).
 pub fn note_kept(path: &Path, entry: Id) -> io::Result<()> {
-    let mut file = OpenOptions::new().read(true).write(true).open(path)?;
-    claim(&file)?;
-    let length = file.metadata()?.len();
-    let from = length.saturating_sub(LONGEST);
-    file.seek(SeekFrom::Start(from))?;
-    let mut tail = Vec::new();
-    file.read_to_end(&mut tail)?;
+    let mut file = Growing::again(path)?;
+    let (from, tail) = file.tail(LONGEST)?;
     let complete = tail.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
     let last = tail[..complete].strip_suffix(b"\n").unwrap_or_default();
     let start = last.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
@@ -207,29 +196,10 @@ pub fn note_kept(path: &Path, entry: Id) -> io::Result<()> {
         .ok()
         .and_then(seal_of)
         .ok_or(io::ErrorKind::InvalidData)?;
-    file.set_len(from + complete as u64)?;
-    file.seek(SeekFrom::End(0))?;
+    file.cut(from + complete as u64)?;
     let (text, _) = sealed(&Line::Kept { kept: entry }, before)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_data()
+    file.add(text.as_bytes())
 }
 
 /// Longest line that is looked for at the end of a log, bytes: a header holds the scenario's text.
 const LONGEST: u64 = 8 * 1024 * 1024;
-
-/// Marks a file as being written by this program, for as long as it is open.
-///
-/// # Errors
-/// Another program writes it.
-fn claim(file: &File) -> io::Result<()> {
-    match file.try_lock() {
-        Err(TryLockError::WouldBlock) => Err(io::ErrorKind::WouldBlock.into()),
-        // Some shares have no locks; then nobody can be told.
-        Ok(()) | Err(TryLockError::Error(_)) => Ok(()),
-    }
-}
-
-/// True if a program writes a log just now.
-pub fn is_written(path: &Path) -> bool {
-    File::open(path).is_ok_and(|file| matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock)))
-}

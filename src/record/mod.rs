@@ -1,8 +1,6 @@
-//! What is kept: logs of attempts, line by line, that survive a crash at any moment and can be replayed; and files that
-//! are written whole or not at all.
+//! What is kept: logs of attempts, line by line, that survive a crash at any moment and can be replayed.
 
 mod code;
-pub mod keep;
 mod line;
 mod log;
 mod read;
@@ -14,7 +12,7 @@ mod who;
 
 pub use code::{Code, Label, MOST_CODE, MOST_LABEL};
 pub use line::{Judged, LOG_FORMAT, SEALED_FORMAT};
-pub use log::{LogWriter, is_written, note_kept};
+pub use log::{LogWriter, note_kept};
 pub use replay::{Replay, ReplayError, replay};
 pub use shelf::{Recorded, forget_log, newest, shelf};
 pub use terms::{ClockSpeed, DeskTerms, LampUse, RungTerms, Terms};

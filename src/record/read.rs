@@ -1,8 +1,9 @@
 //! Reading a log line by line, whatever the file holds.
 
-use std::fs::File;
 use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
+
+use crate::outside::files::{self, Kind, Reading};
 
 /// Lines longer than this, in bytes, are no log lines.
 const LINE_LIMIT: u64 = 8 * 1024 * 1024;
@@ -30,19 +31,17 @@ pub(super) enum Next {
 ///
 /// # Errors
 /// Why it cannot be read, in words.
-pub(super) fn open(path: &Path) -> Result<File, String> {
-    let about = std::fs::metadata(path).map_err(|e| format!("cannot be read: {e}"))?;
-    if about.is_dir() {
-        return Err("this is a folder, not a log".to_owned());
+pub(super) fn open(path: &Path) -> Result<Reading, String> {
+    match files::kind(path).map_err(|e| format!("cannot be read: {e}"))? {
+        Kind::File => {}
+        Kind::Folder => return Err("this is a folder, not a log".to_owned()),
+        Kind::Other => return Err("this is a pipe or a device, not a log".to_owned()),
     }
-    if !about.is_file() {
-        return Err("this is a pipe or a device, not a log".to_owned());
-    }
-    File::open(path).map_err(|e| format!("cannot be read: {e}"))
+    Reading::of(path).map_err(|e| format!("cannot be read: {e}"))
 }
 
-impl Lines<BufReader<File>> {
-    pub fn of(file: File) -> Self {
+impl Lines<BufReader<Reading>> {
+    pub fn of(file: Reading) -> Self {
         Lines {
             reader: BufReader::new(file),
             number: 0,

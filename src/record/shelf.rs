@@ -1,6 +1,5 @@
 //! The logs of a folder, looked through without playing them: only the first line and the last ones are read.
 
-use std::fs::File;
 use std::io::{BufRead, BufReader, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
@@ -8,6 +7,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use super::line::{Judged, LOG_FORMAT, Line, SEALED_FORMAT};
 use super::read::open;
 use super::{Id, Person};
+use crate::outside::files::{self, Reading};
 
 /// A log that lies in a folder.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,13 +70,8 @@ const TAIL: u64 = 16 * 1024;
 /// # Errors
 /// The folder is there but cannot be read.
 pub fn shelf(folder: &Path) -> std::io::Result<Vec<Recorded>> {
-    let entries = match std::fs::read_dir(folder) {
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
-        entries => entries?,
-    };
-    let mut found: Vec<Recorded> = entries
-        .filter_map(|entry| recorded(&entry.ok()?.path()))
-        .collect();
+    let entries = files::list_if_there(folder)?.into_iter();
+    let mut found: Vec<Recorded> = entries.filter_map(|entry| recorded(&entry.ok()?.path)).collect();
     found.sort_by(|a, b| b.began.cmp(&a.began).then_with(|| a.path.cmp(&b.path)));
     Ok(found)
 }
@@ -86,13 +81,9 @@ pub fn shelf(folder: &Path) -> std::io::Result<Vec<Recorded>> {
 /// # Errors
 /// The folder is there but cannot be read.
 pub fn newest(folder: &Path) -> std::io::Result<Option<Recorded>> {
-    let entries = match std::fs::read_dir(folder) {
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-        entries => entries?,
-    };
-    let written = entries.filter_map(|entry| {
+    let written = files::list_if_there(folder)?.into_iter().filter_map(|entry| {
         let entry = entry.ok()?;
-        Some((entry.metadata().ok()?.modified().ok()?, entry.path()))
+        Some((entry.written()?, entry.path))
     });
     Ok(written.max().and_then(|(_, path)| recorded(&path)))
 }
@@ -102,20 +93,20 @@ pub fn newest(folder: &Path) -> std::io::Result<Option<Recorded>> {
 /// # Errors
 /// It cannot be removed, or is no log.
 pub fn forget_log(path: &Path) -> std::io::Result<bool> {
-    if !path.try_exists()? {
-        return Ok(false);
-    }
+    match files::kind(path) {
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(false),
+        there => there?,
+    };
     if recorded(path).is_none() {
         return Err(std::io::Error::other("this is no log"));
     }
-    std::fs::remove_file(path)?;
-    Ok(true)
+    files::remove(path)
 }
 
 /// What the first line of a log and its last ones say.
 fn recorded(path: &Path) -> Option<Recorded> {
     let mut file = open(path).ok()?;
-    let about = file.metadata().ok()?;
+    let length = file.length().ok()?;
     let mut head = String::new();
     BufReader::new((&mut file).take(HEADER_LIMIT))
         .read_line(&mut head)
@@ -124,13 +115,13 @@ fn recorded(path: &Path) -> Option<Recorded> {
     let header: serde_json::Value = serde_json::from_str(&head).ok()?;
     let number = |field: &str| header.get(field).and_then(serde_json::Value::as_u64);
     let word = |value: Option<&serde_json::Value>| Some(value?.as_str()?.to_owned());
-    let last = last(&mut file, head.len() as u64, about.len());
+    let last = last(&mut file, head.len() as u64, length);
     let terms = header.get("terms");
     Some(Recorded {
         path: path.to_owned(),
         began: match number("began") {
             Some(seconds) => UNIX_EPOCH.checked_add(Duration::from_secs(seconds))?,
-            None => about.modified().ok()?,
+            None => file.written()?,
         },
         scenario: word(header.get("scenario"))?,
         sequence: word(terms.and_then(|terms| terms.get("sequence"))),
@@ -163,7 +154,7 @@ struct Last {
     judged: Option<Judged>,
 }
 
-fn last(file: &mut File, head: u64, length: u64) -> Last {
+fn last(file: &mut Reading, head: u64, length: u64) -> Last {
     let from = head.max(length.saturating_sub(TAIL));
     let mut tail = Vec::new();
     let read = file

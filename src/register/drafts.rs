@@ -1,14 +1,14 @@
 //! Sheets that are being written: on the disk after every tick, so that a stopped program loses nothing. A folder with one file
 //! for each; a sheet that was signed leaves it for the register.
 
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use super::Entry;
 use super::entry::read;
 use super::read::remove;
-use crate::record::{Id, keep};
+use crate::outside::{files, write};
+use crate::record::Id;
 
 /// The folder of sheets that are not signed yet.
 #[derive(Clone, Debug)]
@@ -36,8 +36,8 @@ impl Drafts {
         let Some(sheet) = entry.judged() else {
             return Ok(());
         };
-        fs::create_dir_all(&self.folder)?;
-        keep::write_whole(&self.path(sheet.sheet), entry.line()?.as_bytes())
+        files::make_folders(&self.folder)?;
+        write::whole(&self.path(sheet.sheet), entry.line()?.as_bytes())
     }
 
     /// Removes a sheet that is kept elsewhere now, or that nobody wants.
@@ -53,15 +53,11 @@ impl Drafts {
     /// # Errors
     /// The folder cannot be listed.
     pub fn all(&self) -> io::Result<Vec<Entry>> {
-        let files = match fs::read_dir(&self.folder) {
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
-            files => files?,
-        };
         let mut found = Vec::new();
-        for file in files {
-            let path = file?.path();
+        for file in files::list_if_there(&self.folder)? {
+            let path = file?.path;
             if path.extension().is_some_and(|e| e == "json")
-                && let Ok(text) = fs::read_to_string(&path)
+                && let Ok(text) = files::read_text(&path)
                 && let Ok(entry) = read::<Entry>(&text)
                 && entry.judged().is_some()
             {

@@ -1,11 +1,11 @@
 //! The folder of a register: a folder for each month, in it a file for each entry. Files are written beside their place and
 //! moved into it whole, under names that nobody else can choose; nothing is locked and nothing is changed afterwards.
 
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::record::keep;
+use crate::outside::files::{self, Kind};
+use crate::outside::write;
 
 use super::Entry;
 
@@ -33,7 +33,7 @@ impl Register {
 
     /// True if its folder is there.
     pub fn is_there(&self) -> bool {
-        self.folder.is_dir()
+        files::is_folder(&self.folder)
     }
 
     /// The text of its own rules with its path, if it has any.
@@ -42,7 +42,7 @@ impl Register {
     /// The file is there but cannot be read.
     pub fn own_rules(&self) -> io::Result<Option<(String, String)>> {
         let path = self.folder.join(RULES);
-        match fs::read_to_string(&path) {
+        match files::read_text(&path) {
             Ok(text) => Ok(Some((path.display().to_string(), text))),
             Err(e) if matches!(e.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory) => Ok(None),
             Err(e) => Err(e),
@@ -61,9 +61,9 @@ impl Register {
     /// Keeps the bytes of an entry under the name that it has.
     pub(super) fn keep_file(&self, month: &str, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
         let folder = self.folder.join(month);
-        fs::create_dir_all(&folder)?;
+        files::make_folders(&folder)?;
         let path = folder.join(name);
-        keep::write_apart(&path, bytes)?;
+        write::apart(&path, bytes)?;
         Ok(path)
     }
 
@@ -71,33 +71,28 @@ impl Register {
     pub(super) fn files(&self) -> io::Result<Files> {
         let mut found = Files::default();
         let mut folders = vec![self.folder.clone()];
-        for entry in fs::read_dir(&self.folder)? {
+        for entry in files::list(&self.folder)? {
             let entry = entry?;
-            if entry.file_type()?.is_dir() && is_month(&entry.file_name().to_string_lossy()) {
-                folders.push(entry.path());
+            if entry.kind == Kind::Folder && is_month(&entry.name) {
+                folders.push(entry.path);
             }
         }
         folders.sort();
         for folder in folders {
-            let entries = match fs::read_dir(&folder) {
-                // Removed since it was listed.
-                Err(e) if e.kind() == io::ErrorKind::NotFound => continue,
-                entries => entries?,
-            };
-            for entry in entries {
+            // It may have been removed since it was listed.
+            for entry in files::list_if_there(&folder)? {
                 let entry = entry?;
-                let name = entry.file_name();
-                let name = name.to_string_lossy();
+                let (name, is) = (entry.name, entry.kind);
                 if name.starts_with(HALF_WRITTEN) {
-                    found.half_written.push(entry.path());
+                    found.half_written.push(entry.path);
                 } else if name.ends_with(".json") {
                     // A link or a pipe is no entry; reading one might never end.
-                    match entry.file_type()?.is_file() {
-                        true => found.entries.push(entry.path()),
-                        false => found.odd.push(entry.path()),
+                    match is {
+                        Kind::File => found.entries.push(entry.path),
+                        _ => found.odd.push(entry.path),
                     }
-                } else if name != RULES && !entry.file_type()?.is_dir() {
-                    found.odd.push(entry.path());
+                } else if name != RULES && is != Kind::Folder {
+                    found.odd.push(entry.path);
                 }
             }
         }

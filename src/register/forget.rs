@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use super::brief::Brief;
 use super::read::remove;
 use super::{Entry, Register, What};
+use crate::outside::files;
 use crate::record::{Code, Id};
 
 /// What was removed.
@@ -116,7 +117,7 @@ fn log_of(text: &str) -> Option<String> {
 
 /// True if a file that was not written to its end names a person.
 fn speaks_of(path: &Path, code: &Code) -> bool {
-    let text = std::fs::read(path).unwrap_or_default();
+    let text = files::read(path).unwrap_or_default();
     let text = String::from_utf8_lossy(&text).to_lowercase();
     text.contains(&format!("\"code\":\"{}\"", code.folded()))
 }

@@ -1,9 +1,9 @@
 //! Merging: what another folder has and this one has not. The union of two folders is the same whoever begins.
 
 use std::collections::HashSet;
-use std::fs;
 use std::io;
 
+use crate::outside::files;
 use crate::record::Id;
 
 use super::brief::Brief;
@@ -71,7 +71,7 @@ impl Register {
                 known += 1;
             } else {
                 // Byte for byte, also what a newer program put into it.
-                self.keep_file(&entry.month(), &entry.file_name(), &fs::read(path)?)?;
+                self.keep_file(&entry.month(), &entry.file_name(), &files::read(path)?)?;
                 new += 1;
             }
         }

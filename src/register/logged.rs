@@ -4,7 +4,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::content::Content;
-use crate::record::{is_written, note_kept, replay, shelf};
+use crate::outside::files::is_growing;
+use crate::record::{note_kept, replay, shelf};
 
 use super::{About, Attempt, Entry, Keeping, Moment, Station, What};
 
@@ -57,7 +58,7 @@ pub fn keep_logged(station: &Station, log: &Path, content: &Content) -> Result<O
 pub fn keep_left(station: &Station, logs: &Path, content: &Content) -> std::io::Result<Vec<PathBuf>> {
     let mut kept = Vec::new();
     for found in shelf(logs)? {
-        let due = found.attempt.is_some() && !found.kept && !found.empty() && !is_written(&found.path);
+        let due = found.attempt.is_some() && !found.kept && !found.empty() && !is_growing(&found.path);
         if due && matches!(keep_logged(station, &found.path, content), Ok(Some(_))) {
             kept.push(found.path);
         }

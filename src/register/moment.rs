@@ -1,10 +1,12 @@
 //! Moments by a station's clock, with the offset of its local time; and dates some months later.
 
+use crate::outside::clock;
+
 use std::fmt;
 
 use jiff::civil::Date;
 use jiff::tz::Offset;
-use jiff::{Span, Timestamp, ZonedDateTime};
+use jiff::{Span, Timestamp};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// A moment by the clock of a station, to the millisecond, with what its local time was ahead of UTC by.
@@ -20,8 +22,8 @@ const DAY: i64 = 86_400_000;
 impl Moment {
     /// Now, by this machine's clock.
     pub fn now() -> Moment {
-        let now = ZonedDateTime::now();
-        Moment::of(now.timestamp(), now.offset())
+        let at = clock::timestamp();
+        Moment::of(at, clock::offset_at(at))
     }
 
     fn of(at: Timestamp, offset: Offset) -> Moment {
@@ -33,8 +35,7 @@ impl Moment {
     /// Seconds since 1970 began in Greenwich, told in this machine's local time; none for times no calendar has.
     pub fn of_seconds(seconds: u64) -> Option<Moment> {
         let at = Timestamp::from_second(i64::try_from(seconds).ok()?).ok()?;
-        let zone = jiff::tz::TimeZone::system();
-        Some(Moment::of(at, zone.to_offset(at)))
+        Some(Moment::of(at, clock::offset_at(at)))
     }
 
     /// A moment as it is written, such as `2026-03-01T09:30:00+01:00`.

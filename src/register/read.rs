@@ -1,14 +1,14 @@
 //! Reading a register: every entry that is sound, once, whatever else lies there. What is damaged is named and left out.
 
 use std::collections::HashSet;
-use std::fs::{self, File};
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::entry::{NoEntry, read};
 use super::{ENTRY_FORMAT, Entry, Register, What};
+use crate::outside::files;
+use crate::outside::threads::parallel::*;
 use crate::record::Id;
-use rayon::prelude::*;
 
 /// Larger files are no entries, bytes.
 const MOST: u64 = 4 * 1024 * 1024;
@@ -123,12 +123,12 @@ fn one<R>(
 ) -> One<R> {
     let damaged = |path: PathBuf, why: String| One::Damaged(Damage { path, why });
     bytes.clear();
-    let whole = File::open(&path).and_then(|file| file.take(MOST + 1).read_to_end(bytes));
+    let whole = files::read_at_most(&path, MOST, bytes);
     match whole {
         // Removed since it was listed.
         Err(e) if e.kind() == io::ErrorKind::NotFound => return One::Gone,
         Err(e) => return damaged(path, format!("it cannot be read: {e}")),
-        Ok(length) if length as u64 > MOST => return damaged(path, "it is too long for an entry".to_owned()),
+        Ok(length) if length > MOST => return damaged(path, "it is too long for an entry".to_owned()),
         Ok(_) => {}
     }
     let Ok(text) = std::str::from_utf8(bytes) else {
@@ -184,8 +184,5 @@ impl<R> Reading<R> {
 
 /// Removes a file that was listed; one that is gone already is as good.
 pub(super) fn remove(path: &Path) -> io::Result<()> {
-    match fs::remove_file(path) {
-        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(()),
-        done => done,
-    }
+    files::remove(path).map(|_| ())
 }

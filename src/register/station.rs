@@ -1,9 +1,10 @@
 //! A station that keeps entries: first on its own disk, then in the register, so that a share that is away at that
 //! moment loses nothing. What waits is brought over the next time.
 
-use std::fs;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+use crate::outside::files;
 
 use super::entry::read;
 use super::read::remove;
@@ -81,8 +82,8 @@ impl Station {
         Ok(delivered)
     }
 
-    fn bring(&self, path: &PathBuf) -> Result<(), String> {
-        let text = fs::read_to_string(path).map_err(|e| format!("it cannot be read: {e}"))?;
+    fn bring(&self, path: &Path) -> Result<(), String> {
+        let text = files::read_text(path).map_err(|e| format!("it cannot be read: {e}"))?;
         let entry: Entry = read(&text).map_err(|_| "it is damaged".to_owned())?;
         self.register
             .keep_file(&entry.month(), &entry.file_name(), text.as_bytes())

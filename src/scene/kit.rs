@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
+use crate::outside::threads::parallel::*;
 use bevy::math::Vec3;
 use bevy::prelude::Resource;
-use rayon::prelude::*;
 
 use super::marks::STAND_Z;
 use super::motion::grip::{PINCHED, mirrored};

@@ -8,6 +8,9 @@ use std::sync::{Arc, Mutex, Once, OnceLock, PoisonError};
 
 use rustc_hash::FxHashMap;
 
+use crate::outside::threads;
+use crate::outside::threads::Beside;
+
 use super::make::made_left;
 use super::shape::model::Model;
 use super::shape::person::{self, PIECES};
@@ -116,11 +119,11 @@ pub(super) fn begin() {
             .chain(whole().map(Ahead::Far))
             .collect();
         // The window and the renderer keep one processor busy.
-        let spare = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1));
+        let spare = threads::spare();
         let shared = Arc::new((ahead, AtomicUsize::new(0)));
         for _ in 0..spare.clamp(1, PIECES) {
             let shared = shared.clone();
-            std::thread::spawn(move || {
+            Beside::begin(move || {
                 let (ahead, next) = &*shared;
                 while let Some(thing) = ahead.get(next.fetch_add(1, Ordering::Relaxed)) {
                     match thing {

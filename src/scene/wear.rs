@@ -22,6 +22,7 @@ use super::sites;
 use super::store::{self, Far, Which};
 use super::thin;
 
+use crate::outside::threads::both;
 use crate::view::stage::{Stage, StageItem, StageItemState, Surface, Who};
 
 /// What is drawn at present, so that only differences are redone.
@@ -257,8 +258,8 @@ impl Dresser<'_, '_, '_> {
                 shape.far();
             }
         };
-        rayon::join(
-            || rayon::join(|| fixed(Which::Person), || fixed(Which::Room)),
+        both(
+            || both(|| fixed(Which::Person), || fixed(Which::Room)),
             || kit::prepare(worn, afar),
         );
         let mut kept = Vec::with_capacity(wanted.len());

@@ -3,6 +3,8 @@
 
 use crate::analysis::wilson;
 use crate::model::{Ladder, Library, Manner, Rung, Sequence, Telling};
+use crate::outside::clock::Stopwatch;
+use crate::outside::threads::pause;
 use crate::record::{ClockSpeed, LampUse, RungTerms};
 use crate::register::{Attempt, Go, change, practise_next, prompts, standing};
 use crate::report::{Drawing, goes_drawing};
@@ -104,9 +106,9 @@ impl Practice {
 
     /// Waits a moment for what is looked for: whoever begins wants to stand where they stood.
     pub fn settle(&mut self) {
-        let since = std::time::Instant::now();
-        while self.working() && since.elapsed().as_secs_f64() < LONGEST_WAIT {
-            std::thread::sleep(std::time::Duration::from_millis(5));
+        let since = Stopwatch::start();
+        while self.working() && since.passed().as_secs_f64() < LONGEST_WAIT {
+            pause(std::time::Duration::from_millis(5));
             self.poll();
         }
     }

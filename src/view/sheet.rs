@@ -1,9 +1,8 @@
 //! The page of whoever watches: each step with what was done and when, what they say of it, their decision, and their name to it.
 //! For an attempt at the screen it comes filled in; for a real person it is ticked while they do it.
 
-use std::time::Instant;
-
 use crate::model::{Checklist, Library, PassRule, Scenario, Sequence};
+use crate::outside::clock::Stopwatch;
 use crate::record::{Code, Person};
 use crate::register::{
     Decision, Entry, Judged, JudgedStep, MOST_REMARK, Moment, Short, Verdict, Wanting, Watching, What,
@@ -58,7 +57,7 @@ pub struct Sheet {
     who: [String; 3],
     observer: String,
     /// When the clock was started, and what it showed then, s; it stands still on a sheet that was filled in or signed.
-    running: Option<(Instant, f64)>,
+    running: Option<(Stopwatch, f64)>,
     /// Where it is kept, once it is signed.
     signed: Option<String>,
     /// Why it cannot be signed.
@@ -187,7 +186,7 @@ impl Sheet {
         Some(Sheet {
             who,
             observer,
-            running: Some((Instant::now(), 0.0)),
+            running: Some((Stopwatch::start(), 0.0)),
             offered: Some(scenario.id.clone()),
             signed: None,
             trouble: None,
@@ -202,7 +201,7 @@ impl Sheet {
         let running = judged
             .watching
             .is_real()
-            .then(|| (Instant::now(), judged.seconds));
+            .then(|| (Stopwatch::start(), judged.seconds));
         Some(Sheet {
             who: who(entry.person.as_ref()),
             observer,
@@ -246,7 +245,7 @@ impl Sheet {
 
     fn seconds(&self) -> f64 {
         match self.running {
-            Some((since, before)) => before + since.elapsed().as_secs_f64(),
+            Some((since, before)) => before + since.passed().as_secs_f64(),
             None => self.judged.seconds,
         }
     }
@@ -301,7 +300,7 @@ impl Sheet {
             SheetCommand::Who(who) => self.who.clone_from(who),
             SheetCommand::Begin if running && !begun => {
                 judged.began = Moment::now();
-                self.running = Some((Instant::now(), 0.0));
+                self.running = Some((Stopwatch::start(), 0.0));
             }
             _ => return false,
         }
@@ -332,7 +331,7 @@ impl Sheet {
         match self.ready() {
             Ok(()) => {
                 if let Some((since, before)) = self.running.take() {
-                    self.judged.seconds = before + since.elapsed().as_secs_f64();
+                    self.judged.seconds = before + since.passed().as_secs_f64();
                 }
                 Ok(self.entry())
             }

@@ -2,16 +2,16 @@
 
 use std::fmt;
 use std::sync::{Arc, Mutex};
-use std::thread::JoinHandle;
 
 use crate::analysis::Progress;
+use crate::outside::threads::Beside;
 
 /// Work that goes on in a thread of its own.
 pub struct Work<T> {
     progress: Arc<Progress>,
     total: u64,
     result: Arc<Mutex<Option<Result<T, String>>>>,
-    thread: Option<JoinHandle<()>>,
+    thread: Option<Beside<()>>,
 }
 
 impl<T> fmt::Debug for Work<T> {
@@ -29,7 +29,7 @@ impl<T: Send + 'static> Work<T> {
         let progress = Arc::new(Progress::default());
         let result = Arc::new(Mutex::new(None));
         let (shared, slot) = (progress.clone(), result.clone());
-        let thread = std::thread::spawn(move || {
+        let thread = Beside::begin(move || {
             let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| work(&shared)))
                 .unwrap_or_else(|_| Err("the computation broke off".to_owned()));
             if let Ok(mut slot) = slot.lock() {
@@ -59,7 +59,7 @@ impl<T: Send + 'static> Work<T> {
         let outcome = self.result.lock().ok()?.take()?;
         if let Some(thread) = self.thread.take() {
             // It has stored its result, so it ends at once.
-            let _ = thread.join();
+            let _ = thread.wait();
         }
         Some(outcome)
     }

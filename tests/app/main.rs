@@ -1,5 +1,11 @@
 //! Tests of the drawn scene under a real (software is enough) graphics adapter.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 mod heed;
 mod holds;
 mod keyboard;

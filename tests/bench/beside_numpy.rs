@@ -3,6 +3,12 @@
 //! `cargo bench --no-default-features --bench beside_numpy` writes each drill's events for the Python program beside
 //! this file, runs both and prints the ratios. It needs `python3` with NumPy; without it only our own time is shown.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 use std::process::Command;
 use std::sync::Arc;
 use std::time::Instant;

@@ -4,6 +4,12 @@
 //! `cargo bench --no-default-features --bench beside_plain`. Times are processor time of all threads, so that a busy
 //! machine changes little, and the longest time on the clock is told too.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 use std::time::Instant;
 
 use smirch::analysis::{

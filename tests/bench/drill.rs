@@ -1,5 +1,11 @@
 //! Speed of the core: touches, whole drills, the exact routes. Run with `cargo bench --no-default-features`.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 use std::sync::Arc;
 
 use divan::counter::ItemsCount;

@@ -4,6 +4,12 @@
 //!
 //! `cargo bench --bench frame -- 1280x720 1920x1080`
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 use std::process::Command;
 use std::sync::Arc;
 use std::time::{Duration, Instant};

@@ -2,6 +2,12 @@
 //! nothing else. `SMIRCH_ENTRIES=200000 cargo bench --no-default-features --bench register` for ten thousand people with twenty
 //! attempts each; fewer as a rule.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;

@@ -4,7 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use smirch::drill::{Action, Drill};
-use smirch::record::{Code, LogWriter, Person, Terms, is_written, newest, note_kept, replay, shelf};
+use smirch::outside::files::is_growing;
+use smirch::record::{Code, LogWriter, Person, Terms, newest, note_kept, replay, shelf};
 use smirch::register::{Entry, Register, Station, keep_left, keep_logged};
 
 use crate::fixture::{Scratch, content, script, setup};
@@ -99,7 +100,7 @@ fn what_a_stopped_program_left_is_kept_the_next_time_and_can_be_taken_up() {
     let (log, _) = begin(&path, &actions[..half]);
     let attempt = log.attempt();
     assert!(
-        is_written(&path),
+        is_growing(&path),
         "an open log can be told from one that was left"
     );
     assert!(

@@ -1,5 +1,11 @@
 //! Tests of the core: no window, no Bevy. One file per property; `fixture` holds what they share.
 
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests reach for files and threads as they like"
+)]
+
 mod analysis;
 mod arrival;
 mod broken;

@@ -7,7 +7,7 @@
 
 use std::hash::{Hash, Hasher};
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use super::graph::Graph;
 use super::numbers::Numbers;

@@ -5,7 +5,7 @@
 //! of the node, so that is certain if the largest possible difference is not positive. It is *out of reach* if for
 //! every number of cleans still to come its least time and its lower bound are matched by a protocol already found.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use super::bound::{Ahead, Bounds};
 use super::front::{Found, Front};

@@ -1,6 +1,6 @@
 //! Dominance between prefixes at one node, decided for every adjoint between the node's bounds.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use super::bound::Ahead;
 use super::prefix::{Account, Arrivals, Head, Near, Prefixes, before, dot};

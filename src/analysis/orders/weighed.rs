@@ -1,6 +1,6 @@
 //! The orders that were found, and named sequences, judged by every set of values: which of them leaves least in how many.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::analysis::atlas::Atlas;
 use crate::analysis::doubt::{Stated, ranged, sets_of};

@@ -1,6 +1,6 @@
 //! What is wet and for how much longer, through all arrangements: only where it can make a difference.
 
-use rayon::prelude::*;
+use crate::outside::threads::parallel::*;
 
 use crate::analysis::{Progress, Target};
 use crate::model::{Setup, SiteIndex};

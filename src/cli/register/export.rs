@@ -54,7 +54,7 @@ impl Export {
         }
         if let Some(path) = &self.xapi {
             let statements: Vec<Value> = entries.iter().flat_map(|e| xapi::statements(e, rules)).collect();
-            let now = jiff::Timestamp::now();
+            let now = crate::outside::clock::timestamp();
             let faults = xapi::faults(&statements, now);
             if !faults.is_empty() {
                 return Err(Failure::Faults(format!(

@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use crate::record::{Purpose, Replay, Terms, is_written, replay};
+use crate::outside::files::is_growing;
+use crate::record::{Purpose, Replay, Terms, replay};
 use crate::register::Moment;
 
 use super::super::command::{Command, Page, Tab};
@@ -143,7 +144,7 @@ impl Desk {
                 return;
             }
         };
-        if !found.can_go_on() || is_written(path) {
+        if !found.can_go_on() || is_growing(path) {
             self.refusal = Some(
                 "This attempt cannot be gone on with: it was ended, is open in another window, or comes from another smirch"
                     .to_owned(),

@@ -3,12 +3,13 @@
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::SystemTime;
 
 use crate::content::Content;
 use crate::drill::Drill;
 use crate::model::{Pace, Sequence, Setup, SiteIndex};
-use crate::record::{Id, Purpose, Replay, RungTerms, Terms, is_written, newest};
+use crate::outside::clock;
+use crate::outside::files::is_growing;
+use crate::record::{Id, Purpose, Replay, RungTerms, Terms, newest};
 use crate::register::{Entry, Moment};
 use crate::report::Drawing;
 
@@ -295,8 +296,8 @@ impl Desk {
             .as_deref()
             .and_then(|folder| newest(folder).ok().flatten());
         self.unfinished = found
-            .filter(|found| found.can_go_on() && !is_written(&found.path))
-            .map(|found| row(&self.content.library, &found, SystemTime::now()));
+            .filter(|found| found.can_go_on() && !is_growing(&found.path))
+            .map(|found| row(&self.content.library, &found, clock::now()));
         self.left_sheets = self
             .drafts_left()
             .iter()
@@ -659,7 +660,7 @@ impl Desk {
                     Some(_) => None,
                     None => {
                         let folder = self.logs.as_deref();
-                        Some(attempts_view(&self.content.library, folder, SystemTime::now()))
+                        Some(attempts_view(&self.content.library, folder, clock::now()))
                     }
                 }
             }

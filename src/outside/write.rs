@@ -17,7 +17,7 @@ const HEAD: u64 = 64;
 ///
 /// # Errors
 /// The file cannot be written, or holds what must not be lost; nothing has then changed.
-pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub fn whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let target = led_to(path)?;
     if target.is_dir() {
         return Err(io::Error::new(
@@ -45,7 +45,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
 ///
 /// # Errors
 /// The file cannot be written, or there is one already.
-pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub fn new(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let beside = beside(path, bytes)?;
     beside
         .persist_noclobber(path)
@@ -58,13 +58,24 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
 ///
 /// # Errors
 /// The file cannot be written; nothing is then under its name.
-pub fn write_apart(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub fn apart(path: &Path, bytes: &[u8]) -> io::Result<()> {
     beside(path, bytes)?.persist(path).map_err(|e| e.error)?;
     // Not every system lets folders be opened; where it does, the name is on the disk too.
     if let Some(folder) = path.parent().and_then(|folder| fs::File::open(folder).ok()) {
         let _ = folder.sync_all();
     }
     Ok(())
+}
+
+/// Writes a file whole, over whatever is there: for what the program keeps for itself.
+///
+/// # Errors
+/// The file cannot be written; what was there is there still.
+pub fn over(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    beside(path, bytes)?
+        .persist(path)
+        .map(|_| ())
+        .map_err(|e| e.error)
 }
 
 /// The bytes under a name that nothing else has, in the folder of the file that they are for.
@@ -138,8 +149,8 @@ mod tests {
         let folder = folder();
         let path = folder.path().join("out.json");
         fs::write(folder.path().join("out.json.part"), "somebody's").expect("written");
-        write_whole(&path, b"one").expect("a new file");
-        write_whole(&path, b"two").expect("over an old one");
+        whole(&path, b"one").expect("a new file");
+        whole(&path, b"two").expect("over an old one");
         assert_eq!(fs::read(&path).expect("read"), b"two");
         assert_eq!(
             fs::read(folder.path().join("out.json.part")).expect("read"),
@@ -160,7 +171,7 @@ mod tests {
         std::thread::scope(|scope| {
             for n in 0..8_u8 {
                 let path = &path;
-                scope.spawn(move || write_whole(path, &vec![b'a' + n; 100_000]).expect("written"));
+                scope.spawn(move || whole(path, &vec![b'a' + n; 100_000]).expect("written"));
             }
         });
         let bytes = fs::read(&path).expect("read");
@@ -185,7 +196,7 @@ mod tests {
         fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).expect("set");
         symlink("real.svg", &link).expect("linked");
         symlink(&link, &onward).expect("linked");
-        write_whole(&onward, b"new").expect("written");
+        whole(&onward, b"new").expect("written");
         assert_eq!(fs::read(&real).expect("read"), b"new");
         assert!(
             fs::symlink_metadata(&link).expect("there").is_symlink(),
@@ -195,10 +206,10 @@ mod tests {
         assert_eq!(mode, 0o640, "the file keeps its permissions");
         let nowhere = folder.path().join("nowhere.svg");
         symlink("made.svg", &nowhere).expect("linked");
-        write_whole(&nowhere, b"x").expect("a link to nothing makes what it leads to");
+        whole(&nowhere, b"x").expect("a link to nothing makes what it leads to");
         assert_eq!(fs::read(folder.path().join("made.svg")).expect("read"), b"x");
         symlink("round.svg", folder.path().join("round.svg")).expect("linked");
-        let error = write_whole(&folder.path().join("round.svg"), b"x").expect_err("it leads nowhere");
+        let error = whole(&folder.path().join("round.svg"), b"x").expect_err("it leads nowhere");
         assert!(error.to_string().contains("circle"), "{error}");
     }
 
@@ -211,14 +222,14 @@ mod tests {
         ] {
             let path = folder.path().join(name);
             fs::write(&path, text).expect("written");
-            let error = write_whole(&path, b"gone").expect_err("it would be lost");
+            let error = whole(&path, b"gone").expect_err("it would be lost");
             assert!(error.to_string().contains(what), "{error}");
             assert_eq!(fs::read_to_string(&path).expect("read"), text);
         }
         let path = folder.path().join("new.txt");
-        write_new(&path, b"1").expect("it is new");
+        new(&path, b"1").expect("it is new");
         assert_eq!(
-            write_new(&path, b"2").map_err(|e| e.kind()),
+            new(&path, b"2").map_err(|e| e.kind()),
             Err(io::ErrorKind::AlreadyExists)
         );
     }
