@@ -14,7 +14,6 @@ pub mod strip;
 mod bridge;
 mod engine;
 mod host;
-mod log_watch;
 mod marks;
 mod over;
 pub mod perform;
@@ -39,6 +38,7 @@ use crate::content::Content;
 use crate::outside::clock;
 use crate::register::Station;
 use crate::scene::ScenePlugin;
+use crate::view::LogWatch;
 use crate::view::{Command, Desk, Watch};
 
 /// How the window is opened.
@@ -144,10 +144,11 @@ fn desk(options: AppOptions) -> Desk {
         if let Some(station) = &options.station {
             desk.kept_in(station.register().folder().to_owned());
         }
-        desk.watched_by(Box::new(log_watch::LogWatch::new(
+        desk.watched_by(Box::new(LogWatch::new(
             folder,
             options.content,
             options.station,
+            |told| warn!("{told}"),
         )));
     }
     for watch in options.watch {

@@ -233,6 +233,15 @@ impl Growing {
         claimed(OpenOptions::new().write(true).create_new(true).open(path)?)
     }
 
+    /// Opens a file, made if there is none.
+    ///
+    /// # Errors
+    /// It cannot be opened, or another program holds it ([`io::ErrorKind::WouldBlock`]).
+    pub fn hold(path: &Path) -> io::Result<Growing> {
+        let mut options = OpenOptions::new();
+        claimed(options.write(true).create(true).truncate(false).open(path)?)
+    }
+
     /// Goes on with a file that is there.
     ///
     /// # Errors

@@ -16,6 +16,7 @@ mod forget;
 mod import;
 mod judged;
 mod lesson;
+mod lesson_log;
 mod logged;
 mod moment;
 mod outcome;
@@ -37,6 +38,7 @@ pub use judged::{
     Decision, Finding, Judged, JudgedBy, JudgedCritical, JudgedStep, MOST_REMARK, Verdict, Wanting, Watching,
 };
 pub use lesson::{AskedHands, LessonGiven};
+pub use lesson_log::{LessonLog, keep_lessons_left};
 pub use logged::{keep_left, keep_logged};
 pub use moment::{Moment, date_words, months_earlier, months_later};
 pub use outcome::{Facts, Short, StepFacts, falls_short};

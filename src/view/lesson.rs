@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use crate::analysis::{Target, Verdict};
 use crate::model::{Lesson, LessonAsk, LessonKind, LessonLamp, LessonStep, LessonTarget, Library, Says};
-use crate::record::Label;
-use crate::register::{AskedHands, Exercise, LessonGiven, Moment, Named};
+use crate::record::{Id, Label};
+use crate::register::{AskedHands, Entry, Exercise, LessonGiven, Moment, Named, What};
 use crate::report::{cites, claim_sources, lesson_text};
 
 use super::borne::{Borne, borne};
@@ -50,6 +50,63 @@ pub struct OpenLesson {
     pub left: Option<(usize, Page)>,
     /// True while the drill at the desk is one that the lesson opened.
     pub drilling: bool,
+    /// What its entry is known by.
+    pub entry: Id,
+    /// What the entries of its exercises are known by, with the step of each.
+    pub exercise_entries: BTreeMap<usize, Id>,
+    /// What it would leave if it were over: to see whether that changed.
+    pub left_so_far: Vec<What>,
+}
+
+impl OpenLesson {
+    /// Opens a lesson.
+    pub fn begin(teaching: Teaching, before: (usize, usize, LampUse)) -> OpenLesson {
+        OpenLesson {
+            teaching,
+            before,
+            left: None,
+            drilling: false,
+            entry: Id::fresh(),
+            exercise_entries: BTreeMap::new(),
+            left_so_far: Vec::new(),
+        }
+    }
+
+    /// What is to be kept of it as it stands, for a ward if one is given: always under the same names.
+    pub fn entries(&mut self, ward: Option<&Label>) -> Vec<Entry> {
+        let (given, exercises) = self.teaching.kept(ward);
+        let mut entries: Vec<Entry> = Vec::new();
+        for (step, exercise) in exercises {
+            let id = *self.exercise_entries.entry(step).or_insert_with(Id::fresh);
+            entries.push(Entry {
+                id,
+                ..Entry::new(None, What::Exercise(Box::new(exercise)))
+            });
+        }
+        entries.extend(given.map(|given| Entry {
+            id: self.entry,
+            ..Entry::new(None, What::Lesson(Box::new(given)))
+        }));
+        entries
+    }
+
+    /// The same if it has changed since it was asked for last; the time that passes is no change.
+    pub fn news(&mut self, ward: Option<&Label>) -> Option<Vec<Entry>> {
+        let entries = self.entries(ward);
+        let timeless = |what: &What| match what {
+            What::Lesson(given) => What::Lesson(Box::new(LessonGiven {
+                seconds: 0.0,
+                ..(**given).clone()
+            })),
+            other => other.clone(),
+        };
+        let whats: Vec<What> = entries.iter().map(|entry| timeless(&entry.what)).collect();
+        if whats == self.left_so_far {
+            return None;
+        }
+        self.left_so_far = whats;
+        Some(entries)
+    }
 }
 
 /// An answer with its hands.
@@ -337,9 +394,9 @@ impl Teaching {
         }
     }
 
-    /// What is kept of it: the lesson with its hands, and every exercise in which somebody was entered. Nothing of a lesson
-    /// in which nothing happened.
-    pub fn kept(&self, ward: Option<&Label>) -> (Option<LessonGiven>, Vec<Exercise>) {
+    /// What is kept of it: the lesson with its hands, and every exercise in which somebody was entered, with the step that it is.
+    /// Nothing of a lesson in which nothing happened.
+    pub fn kept(&self, ward: Option<&Label>) -> (Option<LessonGiven>, Vec<(usize, Exercise)>) {
         let asked: Vec<AskedHands> = self
             .lesson
             .steps
@@ -368,13 +425,13 @@ impl Teaching {
                 })
             })
             .collect();
-        let exercises: Vec<Exercise> = self
+        let exercises: Vec<(usize, Exercise)> = self
             .exercises
-            .values()
-            .filter_map(LampExercise::result)
-            .map(|exercise| Exercise {
-                ward: ward.cloned(),
-                ..exercise
+            .iter()
+            .filter_map(|(step, exercise)| Some((*step, exercise.result()?)))
+            .map(|(step, exercise)| {
+                let ward = ward.cloned();
+                (step, Exercise { ward, ..exercise })
             })
             .collect();
         let anything = self.furthest > 0 || !asked.is_empty() || !exercises.is_empty();

@@ -3,7 +3,7 @@
 
 use crate::model::{Checklist, Library, PassRule, Scenario, Sequence};
 use crate::outside::clock::Stopwatch;
-use crate::record::{Code, Person};
+use crate::record::{Code, Id, Person};
 use crate::register::{
     Decision, Entry, Judged, JudgedStep, MOST_REMARK, Moment, Short, Verdict, Wanting, Watching, What,
 };
@@ -99,6 +99,8 @@ pub struct SheetCritical {
 /// Everything that the page shows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SheetView {
+    /// What it is known by.
+    pub sheet: Id,
     /// What it is.
     pub title: String,
     /// Scenario, sequence, when.
@@ -320,7 +322,11 @@ impl Sheet {
     pub fn entry(&self) -> Entry {
         let mut judged = self.judged.clone();
         judged.observer = Code::new(&self.observer).ok();
-        Entry::new(self.person().ok().flatten(), What::Judged(Box::new(judged)))
+        Entry {
+            // One sheet is one entry, however often it is kept.
+            id: judged.sheet,
+            ..Entry::new(self.person().ok().flatten(), What::Judged(Box::new(judged)))
+        }
     }
 
     /// As an entry to be kept for good: its clock stands still.
@@ -393,6 +399,7 @@ impl Sheet {
             .chain([judged.sequence.label.clone(), judged.began.words()])
             .collect();
         SheetView {
+            sheet: judged.sheet,
             title: match judged.watching {
                 Watching::Screen => "Assessment",
                 Watching::TakingOff => "Watching: taking off",

@@ -11,7 +11,7 @@ use crate::cli::text;
 use crate::fixture::{Dice, Scratch, content};
 
 /// How many programs are killed: few as a rule, `SMIRCH_KILLS` in number if it is set.
-fn how_many() -> usize {
+pub fn how_many() -> usize {
     let asked = std::env::var("SMIRCH_KILLS").ok();
     asked.and_then(|n| n.parse().ok()).unwrap_or(24)
 }

@@ -19,6 +19,7 @@ mod clock;
 mod compare;
 mod conservation;
 mod content;
+mod desk_kills;
 mod doors;
 mod doubt;
 mod drawing;

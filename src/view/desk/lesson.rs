@@ -10,7 +10,7 @@ use super::Desk;
 use crate::analysis::Target;
 use crate::model::{LessonKind, LessonLamp, LessonTarget};
 use crate::record::Label;
-use crate::register::{Entry, Moment, What};
+use crate::register::Moment;
 
 impl Desk {
     /// True while a lesson is open, so that there is a way back to it from every page.
@@ -60,12 +60,10 @@ impl Desk {
         }
         self.end_lesson();
         self.told = None;
-        self.lesson = Some(OpenLesson {
-            teaching: Teaching::begin(lesson, Moment::now()),
-            before: (self.settings.scenario, self.settings.sequence, self.settings.lamp),
-            left: None,
-            drilling: false,
-        });
+        self.lesson = Some(OpenLesson::begin(
+            Teaching::begin(lesson, Moment::now()),
+            (self.settings.scenario, self.settings.sequence, self.settings.lamp),
+        ));
         self.class = None;
         self.page = Page::Lesson;
         self.arrive();
@@ -73,21 +71,16 @@ impl Desk {
 
     /// Ends the lesson and has kept what was counted in it.
     pub(super) fn end_lesson(&mut self) {
-        let Some(open) = self.lesson.take() else { return };
+        let Some(mut open) = self.lesson.take() else {
+            return;
+        };
         (self.settings.scenario, self.settings.sequence, self.settings.lamp) = open.before;
         let ward = Label::new(&self.settings.ward, "a ward").ok();
-        let (given, exercises) = open.teaching.kept(ward.as_ref());
-        let exercises = exercises.into_iter().map(|e| What::Exercise(Box::new(e)));
-        let given = given.into_iter().map(|g| What::Lesson(Box::new(g)));
-        let mut kept = 0;
-        for what in exercises.chain(given) {
-            let entry = Entry::new(None, what);
-            for watch in &mut self.watch {
-                watch.taught(&entry);
-            }
-            kept += 1;
+        let entries = open.entries(ward.as_ref());
+        for watch in &mut self.watch {
+            watch.taught(&entries);
         }
-        if kept > 0 && self.register.is_some() {
+        if !entries.is_empty() && self.register.is_some() {
             self.told = Some("The lesson is over; its counts are kept, without names".to_owned());
         }
     }
@@ -159,6 +152,17 @@ impl Desk {
         }
     }
 
+    /// What was counted is written down as it stands, if it has changed.
+    fn write_lesson_down(&mut self) {
+        let ward = Label::new(&self.settings.ward, "a ward").ok();
+        let news = self.lesson.as_mut().and_then(|open| open.news(ward.as_ref()));
+        for watch in &mut self.watch {
+            if let Some(entries) = &news {
+                watch.teaching(entries);
+            }
+        }
+    }
+
     /// Makes ready what the step is about.
     fn arrive(&mut self) {
         let Some(open) = &mut self.lesson else { return };
@@ -174,6 +178,11 @@ impl Desk {
     }
 
     pub(super) fn apply_to_lesson(&mut self, command: Command) {
+        self.do_in_lesson(command);
+        self.write_lesson_down();
+    }
+
+    fn do_in_lesson(&mut self, command: Command) {
         if command == Command::Back {
             // The lesson stays open, so that a key pressed by mistake costs nothing.
             self.page = Page::Start;

@@ -206,7 +206,7 @@ impl Desk {
         match replay(path, &self.content) {
             Err(error) => self.refusal = Some(sentence(&error.to_string())),
             Ok(found) => {
-                self.sheet = None;
+                self.put_sheet_away();
                 self.terms = Terms::default();
                 self.showing.clear();
                 self.notes = told(&found);

@@ -60,14 +60,22 @@ pub trait Watch: Send + Sync {
     fn ended(&mut self, _drill: &Drill) {}
     /// A sheet that is not signed yet stands like this now.
     fn drafted(&mut self, _entry: &Entry) {}
-    /// A sheet is not to be gone on with: it is signed, or nobody wants it.
+    /// A sheet that was left unsigned is to be gone on with; false if somebody else does so just now.
+    fn opens(&mut self, _sheet: Id) -> bool {
+        true
+    }
+    /// The sheet that was open is put away, signed or not.
+    fn puts_away(&mut self) {}
+    /// A sheet is not to be gone on with: nobody wants it, or it was signed and is kept nowhere.
     fn discarded(&mut self, _sheet: Id) {}
-    /// Something is to be kept for good. Whoever keeps it says where, or why not; nothing from those who keep nothing.
+    /// A sheet that was signed is to be kept for good and is no draft any more. Whoever keeps it says where, or why not; nothing from those who keep nothing.
     fn keeps(&mut self, _entry: &Entry) -> Option<Result<String, String>> {
         None
     }
-    /// A lesson is over, or an exercise in it: what is to be kept of it.
-    fn taught(&mut self, _entry: &Entry) {}
+    /// A lesson is being given: what would be kept of it if it were over now.
+    fn teaching(&mut self, _so_far: &[Entry]) {}
+    /// A lesson is over: what is to be kept of it.
+    fn taught(&mut self, _entries: &[Entry]) {}
 }
 
 /// Something the scene should do about the last command, besides showing the new stage.
@@ -644,7 +652,7 @@ impl Desk {
             Command::FullScreen => self.effects.push(Effect::FullScreen),
             Command::Leave => self.effects.push(Effect::Leave),
             Command::Home => {
-                self.sheet = None;
+                self.put_sheet_away();
                 self.go_home();
                 self.page = self.lesson.as_ref().map_or(Page::Start, |_| Page::Lesson);
                 self.drill = None;
@@ -835,7 +843,7 @@ impl Desk {
         self.under(terms);
         self.told_steps.clear();
         self.showing.clear();
-        self.sheet = None;
+        self.put_sheet_away();
         self.before.clear();
         self.do_from_here(drill);
     }

@@ -90,6 +90,9 @@ impl Desk {
             .into_iter()
             .find(|entry| entry.judged().is_some_and(|j| j.sheet == id));
         match found.as_ref().and_then(Sheet::again) {
+            Some(_) if !self.watch.iter_mut().all(|watch| watch.opens(id)) => {
+                self.refusal = Some("This sheet is open in another window".to_owned());
+            }
             Some(sheet) => {
                 self.sheet = Some(sheet);
                 self.drill = None;
@@ -139,14 +142,14 @@ impl Desk {
                 if !sheet.is_begun() && !sheet.is_signed() {
                     self.discard();
                 }
-                self.sheet = None;
+                self.put_sheet_away();
                 self.go_home();
             }
             SheetCommand::Discard => {
                 if !sheet.is_signed() {
                     self.discard();
                 }
-                self.sheet = None;
+                self.put_sheet_away();
                 self.go_home();
             }
             SheetCommand::By(nth) => {
@@ -161,6 +164,14 @@ impl Desk {
                     self.draft();
                 }
             }
+        }
+    }
+
+    /// The sheet is not on the desk any more.
+    pub(super) fn put_sheet_away(&mut self) {
+        self.sheet = None;
+        for watch in &mut self.watch {
+            watch.puts_away();
         }
     }
 
@@ -179,6 +190,7 @@ impl Desk {
         }
         let Ok(entry) = sheet.sign() else { return };
         let kept = self.watch.iter_mut().find_map(|watch| watch.keeps(&entry));
+        let nowhere = kept.is_none();
         let told = match kept {
             Some(Ok(told)) => told,
             None => "Signed. It is kept nowhere: there is no register here, so save the report".to_owned(),
@@ -188,7 +200,9 @@ impl Desk {
             }
         };
         sheet.kept(told);
-        self.discard();
+        if nowhere {
+            self.discard();
+        }
     }
 
     /// What an attempt is made under from now on.
