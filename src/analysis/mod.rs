@@ -32,6 +32,7 @@ mod route;
 mod runner;
 mod script;
 mod sensitivity;
+mod side;
 mod stats;
 mod study;
 mod target;
@@ -68,6 +69,7 @@ pub use plan::{Plan, PlanError};
 pub use runner::Runner;
 pub use script::by_the_book;
 pub use sensitivity::{Effect, sensitivity};
+pub use side::Side;
 pub use stats::{
     Agreement, Interval, Summary, agreement, all_right, mcnemar, mean_interval, newcombe, paired_interval,
     people_to_tell, quantile, summary, wilson,

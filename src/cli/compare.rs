@@ -8,17 +8,15 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Asking, Comparison, Contender, Doing, Doubted, MOST_REPEATS, Pair, Progress, Target, USUAL_REPEATS,
-    USUAL_SEED, Verdict, Way, by_the_book, compare,
+    Asking, Comparison, Contender, Doubted, MOST_REPEATS, Progress, Side, Target, USUAL_REPEATS, USUAL_SEED,
+    by_the_book, compare,
 };
 use crate::content::Content;
-use crate::drill::Action;
-use crate::model::{Duel, DuelWay, Sequence, Setup, Trainee};
+use crate::model::{Duel, DuelWay, Setup, Trainee};
 use crate::outside::files;
 use crate::report::{
-    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, decimals, doubted_sentence,
-    exact_words, interval_picture, many, mean_words, measure_words, of_hundred, percent, sets_words,
-    verdict_sentence,
+    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, decimals, exact_words,
+    interval_picture, many, mean_words, measure_words, of_hundred, percent, sets_words, told_pair,
 };
 
 use super::doubt::{self, Doubting};
@@ -64,22 +62,6 @@ pub(super) struct Compare {
     svg: Option<PathBuf>,
 }
 
-/// A way that was found.
-struct Found<'a> {
-    /// Its name for people.
-    label: String,
-    setup: Arc<Setup>,
-    done: Deed<'a>,
-}
-
-/// What is done.
-struct Deed<'a> {
-    /// To the letter.
-    actions: Vec<Action>,
-    /// The sequence that these follow, if it is one.
-    sequence: Option<&'a Sequence>,
-}
-
 /// All ways done by one sort of people.
 struct Crowd<'a> {
     trainee: &'a Trainee,
@@ -113,7 +95,7 @@ impl Compare {
             .ways
             .iter()
             .map(|way| find(&content, &setup, way))
-            .collect::<Result<Vec<Found<'_>>, Failure>>()?;
+            .collect::<Result<Vec<Side>, Failure>>()?;
         for (found, side) in found.iter_mut().zip(duel.iter().flat_map(|d| &d.sides)) {
             found.label.clone_from(&side.label);
         }
@@ -131,7 +113,7 @@ impl Compare {
                 .iter()
                 .map(|&trainee| {
                     let contenders: Vec<Contender<'_>> =
-                        found.iter().map(|f| contender(f, trainee)).collect();
+                        found.iter().map(|side| side.contender(trainee)).collect();
                     let comparison = compare(&contenders, &targets, self.repeats, self.seed, &progress)?;
                     Ok(Crowd {
                         trainee,
@@ -143,7 +125,7 @@ impl Compare {
         })?
         .map_err(Failure::Faults)?;
         for crowd in &mut crowds {
-            let asked: Vec<Asking<'_>> = found.iter().map(|f| asking(f, crowd.trainee)).collect();
+            let asked: Vec<Asking<'_>> = found.iter().map(|side| side.asking(crowd.trainee)).collect();
             crowd.doubted = self.doubting.of(&asked, &targets, self.repeats, self.seed)?;
         }
 
@@ -268,7 +250,7 @@ impl Compare {
 }
 
 /// A sequence, or else a script, in the scenario it names or else in this one.
-fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Found<'a>, Failure> {
+fn find(content: &Content, setup: &Arc<Setup>, wanted: &str) -> Result<Side, Failure> {
     let library = &content.library;
     if let Some((elsewhere, way)) = wanted.split_once('/')
         && !files::is_there(Path::new(wanted))
@@ -281,11 +263,6 @@ fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Fo
         return Ok(found);
     }
     let scenario = &setup.scenario.id;
-    let found = |label: String, done| Found {
-        label,
-        setup: setup.clone(),
-        done,
-    };
     let Some(sequence) = library.sequence(wanted) else {
         let script_like = files::is_there(Path::new(wanted)) || wanted.ends_with(".ron");
         let name = format!("{scenario}/{wanted}");
@@ -308,11 +285,12 @@ fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Fo
             )));
         }
         let script = find_script(content, wanted, scenario)?;
-        let done = Deed {
+        return Ok(Side {
+            label: script.label,
+            setup: setup.clone(),
             actions: script.actions,
             sequence: None,
-        };
-        return Ok(found(script.label, done));
+        });
     };
     // A trainee leaves out what cannot be done, so whether the kit serves at all is asked without one.
     let actions = by_the_book(setup, sequence).map_err(|refusal| {
@@ -327,51 +305,12 @@ fn find<'a>(content: &'a Content, setup: &Arc<Setup>, wanted: &str) -> Result<Fo
             offered.join(", ")
         ))
     })?;
-    let done = Deed {
+    Ok(Side {
+        label: sequence.label.clone(),
+        setup: setup.clone(),
         actions,
-        sequence: Some(sequence),
-    };
-    Ok(found(sequence.label.clone(), done))
-}
-
-fn contender<'a>(found: &'a Found<'_>, trainee: &'a Trainee) -> Contender<'a> {
-    Contender {
-        label: found.label.clone(),
-        setup: &found.setup,
-        way: match found.done.sequence {
-            // Whoever has no lapses does the same every time.
-            _ if trainee.is_flawless() => Way::Script(&found.done.actions),
-            Some(sequence) => Way::Rehearsed(sequence, trainee),
-            None => Way::Lapsed(&found.done.actions, trainee),
-        },
-    }
-}
-
-/// The same to be asked of every set of values.
-fn asking<'a>(found: &'a Found<'_>, trainee: &'a Trainee) -> Asking<'a> {
-    Asking {
-        setup: &found.setup,
-        doing: match found.done.sequence {
-            Some(sequence) if !trainee.is_flawless() => Doing::Sequence(&sequence.id),
-            _ => Doing::Script(&found.done.actions),
-        },
-        trainee: &trainee.id,
-    }
-}
-
-/// What may be said of a pair: by most sets of values, or by counting where they were left out or repeats are too few.
-fn told(setup: &Setup, crowd: &Crowd<'_>, target: usize, pair: usize) -> (Verdict, String) {
-    let comparison = &crowd.comparison;
-    let at = &comparison.targets[target];
-    let counted: &Pair = &at.pairs[pair];
-    let names = [counted.first, counted.second].map(|n| comparison.contenders[n].as_str());
-    match (&crowd.doubted, &setup.library.telling) {
-        (Some(doubted), Some(telling)) if counted.verdict != Verdict::TooFew => {
-            let versed = &doubted.pairs[pair][target];
-            (versed.verdict(telling), doubted_sentence(names, telling, versed))
-        }
-        _ => (counted.verdict, verdict_sentence(comparison, at, counted)),
-    }
+        sequence: Some(sequence.id.clone()),
+    })
 }
 
 /// One sort of people with all sentences.
@@ -381,7 +320,7 @@ fn crowd_json(setup: &Setup, crowd: &Crowd<'_>) -> serde_json::Value {
     let verdicts: Vec<_> = all
         .flat_map(|(t, target)| target.pairs.iter().enumerate().map(move |(p, pair)| (t, p, pair)))
         .map(|(t, p, pair)| {
-            let (verdict, sentence) = told(setup, crowd, t, p);
+            let (verdict, sentence) = told_pair(&setup.library, comparison, crowd.doubted.as_ref(), t, p);
             json!({
                 "target": comparison.targets[t].target, "first": pair.first, "second": pair.second,
                 "verdict": verdict, "sentence": sentence,
@@ -470,7 +409,11 @@ fn print(out: &mut impl Write, setup: &Setup, crowd: &Crowd<'_>, n: usize) -> st
         )?;
     }
     for (p, pair) in target.pairs.iter().enumerate() {
-        writeln!(out, "  {}", told(setup, crowd, n, p).1)?;
+        writeln!(
+            out,
+            "  {}",
+            told_pair(&setup.library, &crowd.comparison, crowd.doubted.as_ref(), n, p).1
+        )?;
         if crowd.doubted.is_some() {
             writeln!(out, "    with the stated values:")?;
         }

@@ -181,13 +181,16 @@ impl LogWriter {
     }
 }
 
-/// Notes in a log that the result of its attempt was kept in a register. What was torn at its end is cut away.
+/// Notes in a log that the result of its attempt as it was replayed was kept in a register. What was torn at its end is cut away.
+/// False, and nothing is noted, if the log has gone on since, or goes on just now: then that is not its result any more.
 ///
 /// # Errors
-/// The file cannot be written, another program writes it just now ([`io::ErrorKind::WouldBlock`]), or its last line has no seal
-/// ([`io::ErrorKind::InvalidData`]).
-pub fn note_kept(path: &Path, entry: Id) -> io::Result<()> {
-    let mut file = Growing::again(path)?;
+/// The file cannot be written, or its last line has no seal ([`io::ErrorKind::InvalidData`]).
+pub fn note_kept(path: &Path, replayed: &Replay, entry: Id) -> io::Result<bool> {
+    let mut file = match Growing::again(path) {
+        Err(e) if e.kind() == io::ErrorKind::WouldBlock => return Ok(false),
+        file => file?,
+    };
     let (from, tail) = file.tail(LONGEST)?;
     let complete = tail.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
     let last = tail[..complete].strip_suffix(b"\n").unwrap_or_default();
@@ -196,9 +199,13 @@ pub fn note_kept(path: &Path, entry: Id) -> io::Result<()> {
         .ok()
         .and_then(seal_of)
         .ok_or(io::ErrorKind::InvalidData)?;
+    if replayed.seal != Some(before) {
+        return Ok(false);
+    }
     file.cut(from + complete as u64)?;
     let (text, _) = sealed(&Line::Kept { kept: entry }, before)?;
-    file.add(text.as_bytes())
+    file.add(text.as_bytes())?;
+    Ok(true)
 }
 
 /// Longest line that is looked for at the end of a log, bytes: a header holds the scenario's text.

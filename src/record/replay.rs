@@ -43,6 +43,8 @@ pub struct Replay {
     pub began: Option<u64>,
     /// Ids of steps that were told on request, in the order of asking.
     pub told: Vec<String>,
+    /// Seal of its last sound line; none in logs of formats without seals.
+    pub(super) seal: Option<Key>,
     /// Where it can be gone on with: it was not ended, is sealed, and every count is as it was written.
     pub(super) open_end: Option<OpenEnd>,
     /// What is worth saying: a torn last line, other content, counts that are today's.
@@ -171,7 +173,10 @@ pub fn replay(path: &Path, content: &Content) -> Result<Replay, ReplayError> {
         length += text.len() as u64 + 1;
     }
     let open = sealed && !playing.ended && !playing.stopped && playing.compared;
-    Ok(playing.finish(open.then_some(OpenEnd { length, seal })))
+    Ok(Replay {
+        seal: sealed.then_some(seal),
+        ..playing.finish(open.then_some(OpenEnd { length, seal }))
+    })
 }
 
 /// The header, if this program can play what follows it.
@@ -393,6 +398,7 @@ impl Playing {
             attempt: self.attempt,
             began: self.began,
             told: self.told,
+            seal: None,
             open_end,
             notes: self.notes,
         }

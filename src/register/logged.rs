@@ -45,8 +45,9 @@ pub fn keep_logged(station: &Station, log: &Path, content: &Content) -> Result<O
     let kept = station
         .keep(&entry)
         .map_err(|e| format!("the result cannot be kept anywhere: {e}"))?;
-    // If this fails the result is kept once more the next time, as an entry of the same attempt.
-    note_kept(log, entry.id).map_err(|e| format!("{}: the log cannot be written: {e}", log.display()))?;
+    // If this fails, or the log has gone on, the result is kept once more the next time, as an entry of the same attempt.
+    note_kept(log, &found, entry.id)
+        .map_err(|e| format!("{}: the log cannot be written: {e}", log.display()))?;
     Ok(Some(kept))
 }
 

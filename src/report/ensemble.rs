@@ -2,9 +2,10 @@
 
 use std::fmt::Write;
 
-use crate::analysis::{Agreed, Hang, Interval, Ranged, Verdict, Versed};
-use crate::model::{Ensemble, Setup, Telling};
+use crate::analysis::{Agreed, Comparison, Doubted, Hang, Interval, Ranged, Verdict, Versed};
+use crate::model::{Ensemble, Library, Setup, Telling};
 
+use super::verdict::verdict_sentence;
 use super::words::figure;
 
 /// An ensemble as the content file that it is read from.
@@ -136,6 +137,27 @@ pub fn hang_words(hang: &Hang) -> String {
         100.0 * hang.share,
         if hang.raises { "more" } else { "less" }
     )
+}
+
+/// What may be said of a pair of ways at a target, both by their places: by most sets of values, or by counting where these were left
+/// out or repeats are too few.
+pub fn told_pair(
+    library: &Library,
+    comparison: &Comparison,
+    doubted: Option<&Doubted>,
+    target: usize,
+    pair: usize,
+) -> (Verdict, String) {
+    let at = &comparison.targets[target];
+    let counted = &at.pairs[pair];
+    let names = [counted.first, counted.second].map(|n| comparison.contenders[n].as_str());
+    match (doubted, &library.telling) {
+        (Some(doubted), Some(telling)) if counted.verdict != Verdict::TooFew => {
+            let versed = &doubted.pairs[pair][target];
+            (versed.verdict(telling), doubted_sentence(names, telling, versed))
+        }
+        _ => (counted.verdict, verdict_sentence(comparison, at, counted)),
+    }
 }
 
 /// Which of two ways brings less, as most sets of values have it; a sentence without a full stop.

@@ -32,7 +32,7 @@ pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use ensemble::{
     doubted_sentence, ensemble_file, hang_words, has_unknown_loads, percent_range, range_of_figures,
-    range_of_hundred, ranged_people, sets_words,
+    range_of_hundred, ranged_people, sets_words, told_pair,
 };
 pub use goes::goes_drawing;
 pub use image::{png, svg};

@@ -174,9 +174,17 @@ fn a_note_of_keeping_breaks_no_seal_and_nothing_else_comes_after_an_end() {
     let (log, drill) = begin(&path, &script(SCRIPT).actions[..3]);
     let id = log.attempt();
     log.end(&drill).unwrap_or_else(|e| panic!("{e}"));
+    let before = replay(&path, content()).unwrap_or_else(|e| panic!("{e}"));
     for _ in 0..3 {
-        note_kept(&path, id).unwrap_or_else(|e| panic!("{e}"));
+        let now = replay(&path, content()).unwrap_or_else(|e| panic!("{e}"));
+        assert!(note_kept(&path, &now, id).unwrap_or_else(|e| panic!("{e}")));
     }
+    let text = std::fs::read(&path).expect("it can be read");
+    assert!(
+        !note_kept(&path, &before, id).unwrap_or_else(|e| panic!("{e}")),
+        "it has gone on since: that is not its result any more"
+    );
+    assert_eq!(std::fs::read(&path).expect("it can be read"), text);
     let found = replay(&path, content()).unwrap_or_else(|e| panic!("{e}"));
     assert!(found.ended);
     let there = &shelf(&logs(&scratch)).expect("listed")[0];
