@@ -149,21 +149,25 @@ impl State {
         place
     }
 
-    /// An item that lies over a part, if any: worn later and hiding every place of the part.
+    /// An item that lies over a part, if any: worn later and made to hide every place of the part. A gap at a cuff lets things
+    /// through and hinders and frees nothing: what can be done is the same whatever faults a kit has.
     pub fn over(&self, setup: &Setup, item: usize, part: usize) -> Option<usize> {
         let layer = self.worn.iter().position(|&i| i == item)?;
         let places = &setup.items[item].parts[part].places;
-        self.worn[layer + 1..].iter().copied().find(|&i| {
-            places.iter().any(|place| {
-                setup.items[i]
-                    .parts
+        let hides = |i: usize, place: &usize| {
+            let parts = &setup.items[i].parts;
+            parts.iter().any(|p| p.covers && p.places.contains(place))
+        };
+        let outermost = |place: &usize| self.worn.iter().rev().copied().find(|&i| hides(i, place));
+        self.worn[layer + 1..]
+            .iter()
+            .copied()
+            .find(|&i| places.iter().any(|place| hides(i, place)))
+            .filter(|_| {
+                places
                     .iter()
-                    .enumerate()
-                    .any(|(p, other)| other.places.contains(place) && self.hides(setup, i, p))
-            }) && places
-                .iter()
-                .all(|&place| self.top(setup, place, None).is_some_and(|(top, _)| top != item))
-        })
+                    .all(|place| outermost(place).is_some_and(|top| top != item))
+            })
     }
 
     /// Items in a hand, oldest first.

@@ -1,9 +1,11 @@
 //! What physics refuses, and with which words: only what no hand could do, never what a hand should not do.
 
-use smirch::drill::{Action, First};
+use smirch::drill::{Action, Drill, First};
 use smirch::model::{Hands, Pace, Side, Whereabouts, Zone};
 
-use crate::fixture::{bin, clean, play, take};
+use smirch::view::options;
+
+use crate::fixture::{Dice, bin, clean, play, setup, take};
 
 pub const ROOM: &str = "respiratory-room";
 pub const DOUBLE: &str = "double-gloves";
@@ -338,5 +340,54 @@ fn times_areas_and_doses_beyond_what_a_person_can_do_are_refused() {
             forearms: false,
         };
         refused(ROOM, &[], action, &["between 1 and 10 doses"]);
+    }
+}
+
+/// What can be done is the same whatever faults a kit has: everything that is worked out for many people rests on it.
+#[test]
+fn faults_hinder_nothing_and_free_nothing() {
+    for scenario in ["classic-tracer", ROOM] {
+        let setup = setup(scenario);
+        let faults = |seed: u64| Drill::begin(setup.clone(), seed).beginning().state.faults.len();
+        let whole = (0..).find(|&seed| faults(seed) == 0).expect("some kit is whole");
+        // Gaps at both cuffs: seldom, but there.
+        let holed = (0..100_000)
+            .find(|&seed| {
+                let drill = Drill::begin(setup.clone(), seed);
+                let gaps = drill.beginning().state.faults.iter().filter(|f| f.leak.is_none());
+                gaps.count() == 2
+            })
+            .expect("gaps are drawn at either cuff");
+        let mut dice = Dice(3);
+        let mut refused = 0;
+        for _ in 0..60 {
+            let mut two = [whole, holed].map(|seed| Drill::begin(setup.clone(), seed));
+            for _ in 0..14 {
+                let sites = setup.sites.len();
+                let actions = options(&two[0], dice.below(sites), Side::Right);
+                let Some(action) = actions.get(dice.below(actions.len().max(1))) else {
+                    continue;
+                };
+                let done = two
+                    .each_mut()
+                    .map(|drill| drill.act(action.action.clone()).map(|_| ()));
+                refused += u32::from(done[0].is_err());
+                assert_eq!(
+                    done[0].as_ref().err().map(ToString::to_string),
+                    done[1].as_ref().err().map(ToString::to_string),
+                    "{scenario}: {:?}",
+                    action.action
+                );
+                let offered = two.each_ref().map(|drill| {
+                    let all = (0..sites).flat_map(|site| options(drill, site, Side::Right));
+                    all.map(|choice| choice.action).collect::<Vec<_>>()
+                });
+                assert_eq!(offered[0], offered[1], "{scenario}: what is offered");
+            }
+        }
+        assert!(
+            refused > 20,
+            "only {refused} things were refused: this shows little"
+        );
     }
 }
