@@ -1,41 +1,33 @@
 //! All that a person at the screen has open, and what each command does to it.
 
 use std::fmt;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::PathBuf;
 
 use crate::content::Content;
 use crate::drill::Drill;
-use crate::model::{Pace, Sequence, Setup, SiteIndex};
+use crate::model::{Pace, Sequence, SiteIndex};
 use crate::outside::clock;
-use crate::outside::files::is_growing;
-use crate::record::{Id, Purpose, Replay, RungTerms, Terms, newest};
-use crate::register::{Entry, Moment};
-use crate::report::Drawing;
+use crate::record::{Id, RungTerms, Terms};
+use crate::register::Moment;
 
-use super::attempts::{AttemptRow, AttemptsView, attempts_view, row};
-use super::class::{Class, ClassView};
+use super::attempts::{AttemptRow, AttemptsView, attempts_view};
+use super::class::Class;
 use super::command::{Command, Page, Tab};
-use super::debrief::{Asked, DebriefView, debrief_view};
-use super::drilling::{DrillView, Looking, Sight, drill_view};
+use super::drilling::Sight;
 use super::lesson::OpenLesson;
-use super::numbers::{Numbers, NumbersView, bearing_on, numbers_view};
+use super::numbers::{Numbers, bearing_on};
 use super::playback::Playback;
 use super::practice::Practice;
 use super::remembered::Remembered;
-use super::replaying::{ReplayView, replay_view};
 use super::rub::Rub;
 use super::searching::Search;
-use super::settings::{LampUse, NamedView, Settings, TEXT_SCALE, Use};
+use super::settings::{Settings, TEXT_SCALE};
 use super::sheet::Sheet;
-use super::stage::{Stage, Who};
-use super::stage_of;
-use super::start::{StartView, sequence_ids, start_view};
+use super::stage::Who;
 use super::sure::Sure;
-use super::trace::{Flown, trace};
 use super::what_if::WhatIfAsked;
-use super::words::sentence;
 
+mod beginning;
 mod class;
 mod drilling;
 mod lesson;
@@ -43,61 +35,10 @@ mod look_back;
 mod orders;
 mod practice;
 mod sheet;
+mod shows;
+mod watch;
 
-/// Someone who is told of every step of a drill, such as a log.
-pub trait Watch: Send + Sync {
-    /// A drill has begun, under these terms.
-    fn began(&mut self, _drill: &Drill, _terms: &Terms) {}
-    /// A drill that was broken off goes on where its log stands.
-    fn resumed(&mut self, _log: &Path, _replay: &Replay) {}
-    /// An action was done; it is the drill's last.
-    fn acted(&mut self, _drill: &Drill) {}
-    /// The action that was done last was taken back: the drill is as it was before.
-    fn took_back(&mut self, _drill: &Drill) {}
-    /// The next step was told on request.
-    fn told(&mut self, _step: &str) {}
-    /// The drill is over.
-    fn ended(&mut self, _drill: &Drill) {}
-    /// A sheet that is not signed yet stands like this now.
-    fn drafted(&mut self, _entry: &Entry) {}
-    /// A sheet that was left unsigned is to be gone on with; false if somebody else does so just now.
-    fn opens(&mut self, _sheet: Id) -> bool {
-        true
-    }
-    /// The sheet that was open is put away, signed or not.
-    fn puts_away(&mut self) {}
-    /// A sheet is not to be gone on with: nobody wants it, or it was signed and is kept nowhere.
-    fn discarded(&mut self, _sheet: Id) {}
-    /// A sheet that was signed is to be kept for good and is no draft any more. Whoever keeps it says where, or why not; nothing from those who keep nothing.
-    fn keeps(&mut self, _entry: &Entry) -> Option<Result<String, String>> {
-        None
-    }
-    /// A lesson is being given: what would be kept of it if it were over now.
-    fn teaching(&mut self, _so_far: &[Entry]) {}
-    /// A lesson is over: what is to be kept of it.
-    fn taught(&mut self, _entries: &[Entry]) {}
-}
-
-/// Something the scene should do about the last command, besides showing the new stage.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Effect {
-    /// The last thing done in what is shown is carried out by a person's hands.
-    Perform(Who),
-    /// The camera goes to a named view.
-    View(NamedView),
-    /// Hands are being cleaned with this product until they are told to stop, seen from close by.
-    Rub(String),
-    /// They stop, and the camera goes back.
-    RubOver,
-    /// A picture is written, as SVG and PNG, under this name without its ending.
-    Save(String, Drawing),
-    /// A report is written as a page, with its figure as SVG and PNG beside it, under this name without its ending.
-    SaveReport(String, String, Drawing),
-    /// The window fills the screen, or no longer.
-    FullScreen,
-    /// The window closes.
-    Leave,
-}
+pub use watch::{Effect, Watch};
 
 /// The desk.
 pub struct Desk {
@@ -185,9 +126,6 @@ pub struct Desk {
     /// For each person, a number that grows when what they do is something new.
     moments: [u64; 2],
 }
-
-/// The number that chance is drawn from in an assessment, unless another was typed: the same start for everybody.
-pub const ASSESSMENT_SEED: u64 = 1;
 
 /// How things at the desk stood before an action.
 #[derive(Clone)]
@@ -297,30 +235,6 @@ impl Desk {
         self.register = Some(folder);
     }
 
-    /// Looks whether the attempt that was written last was left unfinished.
-    fn look_for_unfinished(&mut self) {
-        let found = self
-            .logs
-            .as_deref()
-            .and_then(|folder| newest(folder).ok().flatten());
-        self.unfinished = found
-            .filter(|found| found.can_go_on() && !is_growing(&found.path))
-            .map(|found| row(&self.content.library, &found, clock::now()));
-        self.left_sheets = self
-            .drafts_left()
-            .iter()
-            .filter_map(|entry| {
-                let judged = entry.judged()?;
-                let who = entry
-                    .person
-                    .as_ref()
-                    .map_or("nobody named".to_owned(), |p| p.code.to_string());
-                let told = format!("{who} · {} · {}", judged.sequence.label, judged.began.words());
-                Some((told, judged.sheet))
-            })
-            .collect();
-    }
-
     /// Sets what was set the last time.
     pub fn recall(&mut self, remembered: &Remembered) {
         remembered.recall(&mut self.settings);
@@ -401,161 +315,6 @@ impl Desk {
     /// What the scene should do, taken once.
     pub fn take_effects(&mut self) -> Vec<Effect> {
         std::mem::take(&mut self.effects)
-    }
-
-    /// The first page.
-    pub fn start_view(&self) -> StartView {
-        StartView {
-            kept: self.register.as_ref().map(|folder| folder.display().to_string()),
-            unfinished: self.unfinished.clone(),
-            left_sheets: self.left_sheets.clone(),
-            ladder: self.ladder_view(),
-            ..start_view(&self.content, &self.settings, self.refusal.as_deref())
-        }
-    }
-
-    /// The drill screen, if a drill is there.
-    pub fn drill_view(&self) -> Option<DrillView> {
-        let (drill, sequence) = (self.drill.as_ref()?, self.sequence()?);
-        Some(drill_view(
-            drill,
-            Looking {
-                sequence,
-                settings: &self.settings,
-                lamp: self.lamp,
-                chosen: self.chosen,
-                prompt: self.prompt(),
-                refusal: self.refusal.as_ref(),
-                rub: self.rub.as_ref(),
-                list: self.list,
-                sight: self.sight.as_ref(),
-                pace: self.pace,
-                asking: self.asking,
-                taken_back: self.taken_back.as_ref(),
-                assessed: self.assessed(),
-                tells: self.tells(),
-                can_ask: self.terms.rung.as_ref().is_some_and(|rung| rung.asks),
-                takes_back: self.takes_back(),
-            },
-        ))
-    }
-
-    /// The debrief, if a drill is there.
-    pub fn debrief_view(&self) -> Option<DebriefView> {
-        let asked = Asked {
-            why: self.asked_why,
-            what_if: self.asked_what_if,
-            tab: self.tab,
-        };
-        Some(DebriefView {
-            sure: self.sure().map(Sure::view),
-            goes: self.goes_view(),
-            kept: self.kept_words(),
-            assessed: self.sheet.is_some(),
-            ..debrief_view(self.drill.as_ref()?, self.sequence()?, asked)
-        })
-    }
-
-    /// How sure the model is of the attempt that is looked back on, if that was asked.
-    fn sure(&self) -> Option<&Sure> {
-        let of_this = self.sure.as_ref().filter(|(attempt, _)| *attempt == self.attempt);
-        of_this.map(|(_, sure)| sure)
-    }
-
-    /// The attempt that is seen again, if one is.
-    pub fn playback(&self) -> Option<&Playback> {
-        self.playback.as_ref()
-    }
-
-    /// Its controls.
-    pub fn replay_view(&self) -> Option<ReplayView> {
-        let playback = self.playback.as_ref()?;
-        let sight = self.sight.as_ref();
-        Some(ReplayView {
-            why: self.why_shown(),
-            shows_how: self.shows_how(),
-            ..replay_view(playback, &self.settings, self.lamp, &self.notes, sight)
-        })
-    }
-
-    /// Two ways side by side, if they are open.
-    pub fn class_view(&self) -> Option<ClassView> {
-        let class = self.class.as_ref()?;
-        let mut view = ClassView {
-            told: self.told.clone(),
-            own: Some(self.own_pair(class.duel() == super::class::OWN)),
-            lamp: self.lamp && class.stage() != super::class::Stage::Odds,
-            ..class.view(&self.content)
-        };
-        if let (Some(odds), Some(hands)) = (&mut view.odds, self.hands_beside(class)) {
-            odds.guess = Some(hands);
-        }
-        Some(view)
-    }
-
-    /// True while long work goes on whose end should be looked for.
-    pub fn working(&self) -> bool {
-        self.class.as_ref().is_some_and(Class::working)
-            || self.search.as_ref().is_some_and(Search::working)
-            || self.practice.working()
-            || self.lesson_works()
-            || self.sure.as_ref().is_some_and(|(_, sure)| sure.working())
-    }
-
-    /// The sheet of numbers, if it is open.
-    pub fn numbers_view(&self) -> Option<NumbersView> {
-        let asked = self.numbers.as_ref()?;
-        let hangs = match self.page {
-            Page::Debrief => self.sure().map(|sure| sure.hangs(&self.content.library)),
-            Page::Class => self.class.as_ref().map(Class::hangs),
-            _ => None,
-        };
-        Some(NumbersView {
-            hangs: hangs.unwrap_or_default(),
-            ..numbers_view(&self.content.library, asked)
-        })
-    }
-
-    /// The drill that the scene shows of a person: the one under way, the one seen again, or either of two.
-    pub fn shown(&self, who: Who) -> Option<&Drill> {
-        match (self.page, who) {
-            (Page::Class, _) => self.class.as_ref().map(|class| class.drills()[who as usize]),
-            (_, Who::Second) => None,
-            (Page::Replay, _) => self.playback.as_ref().map(Playback::now),
-            _ => self.drill.as_ref(),
-        }
-    }
-
-    /// The picture of a person for the scene, if there is one.
-    pub fn stage(&self, who: Who) -> Option<Stage> {
-        let shows = match self.page {
-            Page::Class => self.class.as_ref().and_then(Class::holds_out),
-            _ => None,
-        };
-        self.shown(who).map(|drill| Stage {
-            shows,
-            ..stage_of(drill, self.lamp())
-        })
-    }
-
-    /// What to draw over the scene besides: nothing that the lamp would not show.
-    pub fn traced(&self) -> Vec<Flown> {
-        let one = matches!(self.page, Page::Drill | Page::Replay);
-        match self.shown(Who::First) {
-            Some(drill) if one && self.settings.trace && self.lamp() => trace(drill),
-            _ => Vec::new(),
-        }
-    }
-
-    /// True if names are wanted beside what is seen.
-    pub fn named(&self) -> bool {
-        self.settings.names && matches!(self.page, Page::Drill | Page::Replay)
-    }
-
-    /// Name of a site of the drill, for the tooltip.
-    pub fn site_label(&self, site: SiteIndex) -> Option<String> {
-        let site = self.drill.as_ref()?.setup().sites.get(site)?;
-        Some(sentence(&site.label))
     }
 
     /// Does what a command asks.
@@ -727,148 +486,6 @@ impl Desk {
     fn scale(&mut self, by: i32) {
         let to = self.settings.text_scale.saturating_add_signed(by);
         self.settings.text_scale = to.clamp(TEXT_SCALE.0, TEXT_SCALE.1);
-    }
-
-    /// The first page, with what was set on it.
-    fn go_home(&mut self) {
-        self.page = Page::Start;
-        self.drill = None;
-        self.restore();
-        self.look_for_unfinished();
-    }
-
-    /// Puts back what was set before an attempt with terms of its own.
-    fn restore(&mut self) {
-        if let Some(mut before) = self.before_terms.take() {
-            // What was changed meanwhile for the eyes and hands of whoever uses it stays.
-            before.large = self.settings.large;
-            before.text_scale = self.settings.text_scale;
-            before.still = self.settings.still;
-            before.mirror = self.settings.mirror;
-            before.hands_free = self.settings.hands_free;
-            before.observer.clone_from(&self.settings.observer);
-            self.settings = before;
-        }
-    }
-
-    /// True if steps of the attempt can be taken back.
-    fn takes_back(&self) -> bool {
-        match &self.terms.rung {
-            Some(rung) => rung.takes_back,
-            None => self.settings.takes_back(),
-        }
-    }
-
-    /// What is worth remembering: terms that an attempt brought with it are not.
-    pub fn settings_to_keep(&self) -> &Settings {
-        self.before_terms.as_ref().unwrap_or(&self.settings)
-    }
-
-    fn begin(&mut self) {
-        self.restore();
-        // A drill of a lesson is under the lesson's terms.
-        let of_lesson = self.drill_is_of_lesson();
-        let purpose = match of_lesson {
-            true => Use::AsSet,
-            false => self.settings.purpose,
-        };
-        let assess = purpose == Use::Assess;
-        let seed = match self.settings.typed_seed() {
-            Ok(Some(seed)) => seed,
-            // The same start for everybody.
-            Ok(None) if assess => ASSESSMENT_SEED,
-            Ok(None) => (self.fresh_seed)(),
-            Err(_) => {
-                self.refusal = Some(format!(
-                    "The number for chance `{}` is not a whole number; leave it empty for a new one each time",
-                    self.settings.seed.trim()
-                ));
-                self.page = Page::Start;
-                return;
-            }
-        };
-        let person = match self.settings.person() {
-            Ok(person) => person,
-            Err(why) => {
-                self.refusal = Some(sentence(&why));
-                self.page = Page::Start;
-                return;
-            }
-        };
-        let library = self.content.library.clone();
-        let Some(scenario) = library.scenarios.get(self.settings.scenario) else {
-            self.refusal = Some("There is no scenario to start".to_owned());
-            return;
-        };
-        let setup = match Setup::new(library.clone(), scenario) {
-            Ok(setup) => setup,
-            Err(error) => {
-                self.refusal = Some(format!("This scenario cannot be set up: {error}"));
-                return;
-            }
-        };
-        let ids = sequence_ids(scenario);
-        let id = ids.get(self.settings.sequence).unwrap_or(&ids[0]);
-        self.sequence.clone_from(id);
-        let setup = Arc::new(setup);
-        self.rung = None;
-        if purpose == Use::Practise && self.take_rung(&setup, id, seed) {
-            return;
-        }
-        if assess {
-            let set = self.settings.assessing();
-            self.before_terms = Some(std::mem::replace(&mut self.settings, set));
-        }
-        let drill = Drill::begin(setup, seed);
-        self.attempt += 1;
-        // What is to happen later on the ladder counts as dealt with.
-        let quiet = self.rung.as_ref().is_some_and(|rung| !rung.disturbed);
-        self.dealt = vec![quiet; scenario.happenings.len()];
-        let terms = Terms {
-            sequence: id.clone(),
-            rung: self.rung.take(),
-            purpose: match of_lesson {
-                true => Purpose::Class,
-                false if assess => Purpose::Assessment,
-                false => Purpose::Practice,
-            },
-            attempt: Some(Id::fresh()),
-            person,
-            desk: Some(self.settings.terms()),
-            ..Terms::default()
-        };
-        for watch in &mut self.watch {
-            watch.began(&drill, &terms);
-        }
-        self.under(terms);
-        self.told_steps.clear();
-        self.showing.clear();
-        self.put_sheet_away();
-        self.before.clear();
-        self.do_from_here(drill);
-    }
-
-    /// Opens the page for doing, with a drill as it stands.
-    fn do_from_here(&mut self, drill: Drill) {
-        self.unfinished = None;
-        self.drill = Some(drill);
-        self.page = Page::Drill;
-        self.chosen = None;
-        self.rub = None;
-        self.list = false;
-        self.help = false;
-        self.asked_why = None;
-        self.asked_what_if = WhatIfAsked::default();
-        self.tab = Tab::default();
-        self.notes.clear();
-        self.numbers = None;
-        self.pace = Pace::Steady;
-        self.asking = false;
-        self.told_step = None;
-        self.taken_back = None;
-        self.times_taken_back = 0;
-        self.lamp = self.settings.lamp == LampUse::On;
-        self.effects.push(Effect::View(NamedView::Front));
     }
 }
 

@@ -1,8 +1,11 @@
 //! The desk and its commands.
 
+use std::sync::Arc;
+
+use super::super::settings::LampUse;
 use super::*;
 use crate::drill::Action;
-use crate::model::{Pace, Side};
+use crate::model::{Pace, Setup, Side};
 
 fn content() -> Content {
     Content::builtin().unwrap_or_else(|e| panic!("the built-in content is sound: {e}"))
