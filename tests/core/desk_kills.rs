@@ -124,7 +124,7 @@ fn one_action(desk: &mut Desk, dice: &mut Dice) {
     }
 }
 
-fn ticks(desk: &mut Desk, dice: &mut Dice, told: &Told, tick: &mut u64) {
+fn ticks(desk: &mut Desk, dice: &mut Dice, told: &Told) {
     let say = |desk: &mut Desk, command: SheetCommand| desk.apply(Command::Sheet(command));
     say(desk, SheetCommand::Observer("AB".to_owned()));
     for _ in 0..2 + dice.below(8) {
@@ -133,7 +133,8 @@ fn ticks(desk: &mut Desk, dice: &mut Dice, told: &Told, tick: &mut u64) {
         let verdict = [Verdict::Met, Verdict::NotMet][dice.below(2)];
         say(desk, SheetCommand::Say(at, verdict));
         say(desk, SheetCommand::Remark(at, "as I saw it".to_owned()));
-        *tick += 1;
+        // One more than stands there, so that a sheet's ticks are in order whoever goes on with it.
+        let tick = number(&view.comment) + 1;
         say(desk, SheetCommand::Comment(format!("tick {tick}")));
     }
     let sheet = desk.sheet_view().expect("a sheet is open").sheet;
@@ -166,7 +167,6 @@ fn work(at: &Path, logs: &Path, n: u64, told: &Path) {
     let scenario = scenarios.iter().position(|s| s.id == "classic-tracer");
     desk.apply(Command::Scenario(scenario.expect("built in")));
     desk.apply(Command::Code(format!("k{n}")));
-    let mut tick = 0;
     told.say("open");
     loop {
         assert_eq!(desk.page(), Page::Start);
@@ -212,7 +212,7 @@ fn work(at: &Path, logs: &Path, n: u64, told: &Path) {
             }
         }
         if desk.page() == Page::Sheet {
-            ticks(&mut desk, &mut dice, &told, &mut tick);
+            ticks(&mut desk, &mut dice, &told);
         }
         if desk.page() != Page::Start {
             desk.apply(Command::Home);
@@ -273,7 +273,10 @@ impl Said {
                     ["changed", id] => *said.changed.entry(id.to_owned()).or_default() += 1,
                     ["ended", id] => _ = said.ended.insert(id.to_owned()),
                     ["signed", id] => _ = said.signed.insert(id.to_owned()),
-                    ["ticked", id, n] => _ = said.ticked.insert(id.to_owned(), n.parse().expect("a number")),
+                    ["ticked", id, n] => {
+                        let last = said.ticked.entry(id.to_owned()).or_default();
+                        *last = (*last).max(n.parse().expect("a number"));
+                    }
                     ["counted", id, n] => {
                         _ = said.counted.insert(id.to_owned(), n.parse().expect("a number"))
                     }
