@@ -73,13 +73,14 @@ pub fn page(ui: &mut Ui, view: &DebriefView, attempt: u64, out: &mut Vec<Command
                 apart(ui);
                 goes(ui, view, out);
                 where_it_ended(ui, view, out);
-                sure(ui, view, out);
                 on_the_way(ui, view);
                 next_time(ui, view);
                 let top = ui.cursor().top();
                 tabs(ui, view, out);
                 middle(ui, view, attempt, out);
                 counted(ui, view);
+                // It grows when it is known, and would move what is read if it stood above.
+                sure(ui, view, out);
                 if changed(ui.ctx(), "debrief tab", view.tab) {
                     // However far down the one before was read.
                     begin_at(ui, top);

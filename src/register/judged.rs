@@ -285,11 +285,14 @@ impl Wanting {
 }
 
 impl Judged {
-    /// Critical errors that stand and happened in the very action of a step.
-    pub fn critical_in<'a>(&'a self, step: &'a JudgedStep) -> impl Iterator<Item = &'a JudgedCritical> {
+    /// Critical errors that stand and happened in a step or on the way to it: no other was completed in between.
+    pub fn critical_by<'a>(&'a self, step: &'a JudgedStep) -> impl Iterator<Item = &'a JudgedCritical> {
+        let times = || self.steps.iter().filter_map(|s| s.at);
+        let completed_next = move |at: f64| times().filter(|t| *t >= at).min_by(f64::total_cmp);
         self.critical
             .iter()
-            .filter(|c| c.found && c.stands && c.at.is_some() && c.at == step.at)
+            .filter(|c| c.found && c.stands)
+            .filter(move |c| step.at.is_some() && c.at.and_then(completed_next) == step.at)
     }
 
     /// The sheet of an attempt at the screen, filled in as the program found it. `missed` is what a step costs that is left out.

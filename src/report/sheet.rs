@@ -266,7 +266,7 @@ fn row(judged: &Judged, n: usize, step: &JudgedStep) -> Markup {
                 @if let Some(found) = step.found.as_ref().filter(|_| step.verdict == Verdict::NotMet) {
                     @for why in &found.why { (capital(why)) ". " }
                 }
-                @if judged.critical_in(step).next().is_some() { b { "A critical error happened in it. " } }
+                @if judged.critical_by(step).next().is_some() { b { "A critical error happened by then. " } }
                 (step.remark)
             }
         }

@@ -496,8 +496,8 @@ fn step(judged: &Judged, step: &JudgedStep, next: bool) -> SheetStep {
         .map(|f| lost_words(f.lost));
     let found: Vec<String> = how.into_iter().chain(step.at.map(clock)).chain(lost).collect();
     let critical = judged
-        .critical_in(step)
-        .map(|c| format!("A critical error happened in it: {}", c.what));
+        .critical_by(step)
+        .map(|c| format!("A critical error happened by then: {}", c.what));
     SheetStep {
         ask: sentence(&step.ask),
         found: found.join(", "),

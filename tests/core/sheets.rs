@@ -235,6 +235,21 @@ fn the_report_says_what_went_well_and_at_most_three_things_to_work_on() {
         let html = judged_html(Some(&person("K7")), &sheet, true);
         assert!(!html.contains("<script"), "{name}");
         assert!(html.contains("local rule"), "{name}");
+        let draft = judged_html(Some(&person("K7")), &sheet, false);
+        assert!(
+            draft.contains("Draft, not signed") && !html.contains("Draft, not signed"),
+            "{name}"
+        );
+        // Whoever reads only the steps meets every critical error that came before the last of them.
+        let last = sheet.steps.iter().filter_map(|step| step.at).fold(0.0, f64::max);
+        for critical in &sheet.critical {
+            let at = critical.at.expect("the program knows when");
+            let told = sheet
+                .steps
+                .iter()
+                .filter(|step| sheet.critical_by(step).any(|c| c == critical));
+            assert_eq!(told.count(), usize::from(at <= last), "{name}: {}", critical.what);
+        }
         let drawing = judged_drawing(&sheet);
         let inside = drawing.shapes.iter().all(|shape| {
             let area = shape.extent();
