@@ -37,8 +37,8 @@ pub struct Match {
 /// subsequence, earliest actions first); what is left is matched where it can be and called early or late.
 ///
 /// A cleaning of hands is for what came before it. So it meets a step only if everything that the sequence takes off
-/// before that step, and that was taken off in order, had come off by then; and the last one asked for is met only if no
-/// dirty kit was touched after it: what clean hands meet in the room is ordinary life again. A rub done early uses nothing up.
+/// before that step, and that was taken off in order, had come off by then; and the last one asked for is met only if nothing
+/// of what is taken off before it was left on, and no dirty kit was touched after it: what clean hands meet in the room is ordinary life again. A rub done early uses nothing up.
 pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let setup = drill.setup();
     let done = drill.done();
@@ -74,6 +74,13 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
             continue;
         };
         if !applies[i] {
+            continue;
+        }
+        let left_on = |r: usize| match &sequence.steps[r].asked {
+            Asked::Remove { items, .. } => applies[r] && completed_by(setup, done, items).is_none(),
+            _ => false,
+        };
+        if last_clean == Some(i) && (0..i).any(left_on) {
             continue;
         }
         let came_off = (0..i).filter(|&r| shares[r]).filter_map(|r| removed[r]).max();

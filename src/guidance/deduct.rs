@@ -1,9 +1,9 @@
 //! What each departure from a sequence costs. One slip costs once.
 
-use crate::drill::Drill;
-use crate::model::{Asked, Does, Holding, Sequence, Setup};
+use crate::drill::{Action, Done, Drill};
+use crate::model::{Asked, AskedStep, Does, Holding, Sequence, Setup};
 
-use super::align::Order;
+use super::align::{Order, kit_items};
 use super::asks::standing;
 use super::{Cleaning, StepResult};
 
@@ -18,6 +18,37 @@ pub struct Deduction {
     pub marks: f64,
     /// The reason, as a sentence.
     pub reason: String,
+}
+
+/// That a step was not done, and how far it came.
+fn not_done(drill: &Drill, step: &AskedStep) -> String {
+    let Asked::Remove { items, .. } = &step.asked else {
+        return format!("not done: {}", step.ask);
+    };
+    let setup = drill.setup();
+    let (on, off): (Vec<usize>, Vec<usize>) = kit_items(setup, items).partition(|&item| {
+        matches!(
+            drill.state().items[item].holding,
+            Holding::Worn | Holding::Dangling
+        )
+    });
+    if on.is_empty() || off.is_empty() {
+        return format!("not done: {}", step.ask);
+    }
+    let on: Vec<&str> = on.iter().map(|&item| setup.items[item].label.as_str()).collect();
+    format!("not done in full, {} still on: {}", on.join(" and "), step.ask)
+}
+
+/// True if a step asks for hands to be cleaned and they were, by what it asks for, with nothing handled after it.
+fn cleaned_at_last(drill: &Drill, step: &AskedStep, cleanings: &[Cleaning]) -> bool {
+    let Asked::Clean { products, .. } = &step.asked else {
+        return false;
+    };
+    cleanings.last().is_some_and(|cleaning| {
+        let after = &drill.done()[cleaning.action + 1..];
+        let handled = |done: &Done| matches!(done.action, Action::Do { .. } | Action::Touch { .. });
+        products.contains(&cleaning.product) && !cleaning.over_gloves && !after.iter().any(handled)
+    })
 }
 
 /// What the cleaning of a step lacked.
@@ -40,6 +71,11 @@ pub(super) fn deductions(
     let mut list: Vec<Deduction> = Vec::new();
     // Actions whose way was counted already: one pull takes several items along.
     let mut counted: Vec<usize> = Vec::new();
+    let left_on = |result: &StepResult| {
+        steps[..result.step]
+            .iter()
+            .any(|s| s.order == Order::Missed && matches!(sequence.steps[s.step].asked, Asked::Remove { .. }))
+    };
     let misplaced = steps.iter().any(|s| s.wrong_place.is_some());
     for result in steps {
         let step = &sequence.steps[result.step];
@@ -66,7 +102,9 @@ pub(super) fn deductions(
             );
         } else {
             match result.order {
-                Order::Missed => take("missed", marks.missed, format!("not done: {}", step.ask)),
+                // Kit that was left on costs once: hands that were cleaned all the same cannot have been cleaned after it.
+                Order::Missed if left_on(result) && cleaned_at_last(drill, step, cleanings) => {}
+                Order::Missed => take("missed", marks.missed, not_done(drill, step)),
                 Order::Early | Order::Late if !result.unclean_hand => take(
                     "harmless_order",
                     marks.harmless_order,

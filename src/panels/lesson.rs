@@ -249,6 +249,12 @@ fn shown(ui: &mut Ui, shown: &ShownView, big: f32, out: &mut Vec<Command>) {
                         if button_named(ui, "+1", &name, Some(&key), Weight::Plain, 0.0).clicked() {
                             out.push(Command::OneHand(n));
                         }
+                        let name = format!("One hand less for: {}", answer.text);
+                        ui.add_enabled_ui(answer.hands > 0, |ui| {
+                            if button_named(ui, "\u{2212}1", &name, None, Weight::Plain, 0.0).clicked() {
+                                out.push(Command::Hands(n, answer.hands - 1));
+                            }
+                        });
                         ui.label(RichText::new(&answer.text).size(big));
                     });
                 });

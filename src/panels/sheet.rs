@@ -9,6 +9,7 @@ use crate::view::sheet::{SheetCritical, SheetStep};
 use crate::view::{Command, SheetCommand, SheetView};
 
 use super::focus::group;
+use super::memory::{just_opened, memory};
 use super::scroll::scroll;
 use super::theme::Tokens;
 use super::widgets::{
@@ -125,29 +126,45 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
                 "Without a code this is kept as nobody's: it cannot be found for a person later",
             ));
         }
-        if view.fresh {
+        if view.real {
             ui.horizontal_wrapped(|ui| {
-                if button(ui, "They begin now", None, Weight::Plain, 0.0)
-                    .on_hover_text("The clock begins anew")
-                    .clicked()
-                {
-                    out.push(say(SheetCommand::Begin));
-                }
-                ui.label(soft(
-                    ui,
-                    "Tick each step as you see it; the time of the tick is kept",
-                ));
+                ui.add_enabled_ui(view.fresh, |ui| {
+                    let (caption, weight) = match view.waits {
+                        true => ("They begin now", Weight::Primary),
+                        false => ("They begin only now", Weight::Plain),
+                    };
+                    if button(ui, caption, None, weight, 0.0)
+                        .on_hover_text("The clock begins, or begins anew")
+                        .clicked()
+                    {
+                        out.push(say(SheetCommand::Begin));
+                    }
+                });
+                let told = match view.waits {
+                    true => "The clock stands. It begins with this, or with the first tick; the time of each tick is kept",
+                    false => "Tick each step as you see it; the time of the tick is kept",
+                };
+                ui.label(soft(ui, told));
             });
+        }
+        // It stays where it is once something is ticked, so that nothing moves under the pointer.
+        if !view.by.is_empty() && !view.fresh {
+            ui.label(soft(
+                ui,
+                "By what they are watched can be changed until the first tick",
+            ));
         }
         if !view.by.is_empty() {
             ui.spacing_mut().item_spacing.y = 2.0;
             let at = view.by.iter().position(|(_, chosen)| *chosen);
             group("sheet by").at(at).show(ui, |ui| {
-                for (n, (label, chosen)) in view.by.iter().enumerate() {
-                    if radio_row(ui, *chosen, label, "").clicked() {
-                        out.push(say(SheetCommand::By(n)));
+                ui.add_enabled_ui(view.fresh, |ui| {
+                    for (n, (label, chosen)) in view.by.iter().enumerate() {
+                        if radio_row(ui, *chosen, label, "").clicked() {
+                            out.push(say(SheetCommand::By(n)));
+                        }
                     }
-                }
+                });
             });
         }
     });
@@ -211,8 +228,12 @@ fn step(ui: &mut Ui, view: &SheetView, n: usize, row: &SheetStep, out: &mut Vec<
                 let chosen = row.verdict == verdict;
                 let weight = if chosen { Weight::Chosen } else { Weight::Plain };
                 let label = sentence_of(verdict);
+                let shown = match chosen {
+                    true => format!("\u{2713} {label}"),
+                    false => label.to_owned(),
+                };
                 let name = format!("{label}: {}", row.ask);
-                if button_named(ui, label, &name, None, weight, 0.0).clicked() && !chosen {
+                if button_named(ui, &shown, &name, None, weight, 0.0).clicked() && !chosen {
                     out.push(say(SheetCommand::Say(at, verdict)));
                 }
             }
@@ -257,8 +278,11 @@ fn after(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
     if !view.critical.is_empty() {
         card(ui, |ui| {
             heading(ui, "Critical errors");
-            if view.real {
+            if view.real && view.signed.is_none() {
                 ui.label(soft(ui, "Tick what you saw"));
+            }
+            if view.signed.is_some() && !view.critical.iter().any(|c| c.stands || c.found) {
+                ui.label("None");
             }
             for (n, critical) in view.critical.iter().enumerate() {
                 one_critical(ui, view, n, critical, out);
@@ -275,7 +299,11 @@ fn after(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
             if !view.comment.is_empty() {
                 ui.label(&view.comment);
             }
-            ui.label(strong(ui, format!("Signed by {}", view.observer)));
+            let who = match view.who[0].trim() {
+                "" => "nobody named".to_owned(),
+                code => code.to_owned(),
+            };
+            ui.label(strong(ui, format!("Of {who}, signed by {}", view.observer)));
             ui.label(signed);
             if let Some(told) = &view.told {
                 ui.label(soft(ui, told));
@@ -331,11 +359,31 @@ fn after(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
         if let Some(told) = &view.told {
             ui.label(soft(ui, told));
         }
-        if view.real
-            && button(ui, "Throw this sheet away", None, Weight::Plain, 0.0)
-                .on_hover_text("Nothing of it is kept")
-                .clicked()
-        {
+    });
+    if view.real {
+        card(ui, |ui| {
+            group("throw away").last().show(ui, |ui| throw_away(ui, out));
+        });
+    }
+}
+
+/// A sheet is thrown away by a second press, in another place than the first.
+fn throw_away(ui: &mut Ui, out: &mut Vec<Command>) {
+    let asked = memory("throw the sheet away");
+    let sure: bool = ui.data(|d| d.get_temp(asked)).unwrap_or(false) && !just_opened(ui.ctx(), "sheet page");
+    if !sure {
+        if button(ui, "Throw this sheet away", None, Weight::Plain, 0.0).clicked() {
+            ui.data_mut(|d| d.insert_temp(asked, true));
+        }
+        return;
+    }
+    ui.label("Nothing of it will be kept");
+    ui.horizontal_wrapped(|ui| {
+        if button(ui, "Keep it", None, Weight::Plain, 0.0).clicked() {
+            ui.data_mut(|d| d.insert_temp(asked, false));
+        }
+        if button(ui, "Yes, throw it away", None, Weight::Plain, 0.0).clicked() {
+            ui.data_mut(|d| d.insert_temp(asked, false));
             out.push(say(SheetCommand::Discard));
         }
     });

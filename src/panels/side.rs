@@ -26,7 +26,9 @@ pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>
         ui.spacing_mut().item_spacing.y = 10.0;
         group("hands").late().show(ui, |ui| hands(ui, view, out));
         if let Some(rub) = &view.rub {
+            // The ring comes after four doses and, where arms are bare, the choice about them: Space must not press a dose.
             group("rub")
+                .at(Some(4 + usize::from(rub.forearms.is_some() && rub.held == 0.0)))
                 .takes_focus()
                 .show(ui, |ui| card(ui, |ui| rub::panel(ui, rub, out)));
         } else if let Some(list) = &view.list {
@@ -133,7 +135,8 @@ fn prompt(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     let Some(prompt) = &view.prompt else { return };
     // A second click must not answer what has just come under the pointer.
     let ready = rested(ui.ctx(), "happening", &prompt.say, view.list_rest);
-    group("happening").show(ui, |ui| {
+    // Enter on a focus that fell here of itself must not touch the face.
+    group("happening").at(Some(2)).show(ui, |ui| {
         attention_card(ui, |ui| {
             heading(ui, &prompt.say);
             ui.label(soft(ui, format!("A hand that answers touches: {}", prompt.what)));

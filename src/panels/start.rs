@@ -279,13 +279,27 @@ fn purpose(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 fn who(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
     let settings = &view.settings;
     card(ui, |ui| {
-        heading(ui, "Who you are");
-        group("who").show(ui, |ui| {
-            ui.horizontal_wrapped(|ui| {
-                field(ui, "Code", "nobody", &settings.code, Command::Code, out);
-                field(ui, "Ward", "none", &settings.ward, Command::Ward, out);
-                field(ui, "Group", "none", &settings.group, Command::Group, out);
-            });
+        heading(
+            ui,
+            match settings.purpose {
+                Use::Assess => "Who is assessed",
+                _ => "Who you are",
+            },
+        );
+        ui.horizontal_wrapped(|ui| {
+            // Each is a stop of its own, as fields are everywhere.
+            for (name, empty, typed, command) in [
+                (
+                    "Code",
+                    "nobody",
+                    &settings.code,
+                    Command::Code as fn(String) -> Command,
+                ),
+                ("Ward", "none", &settings.ward, Command::Ward),
+                ("Group", "none", &settings.group, Command::Group),
+            ] {
+                group(("who", name)).show(ui, |ui| field(ui, name, empty, typed, command, out));
+            }
         });
         ui.label(soft(
             ui,

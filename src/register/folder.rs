@@ -97,9 +97,10 @@ impl Register {
             }
         }
         // Whoever reads it twice gets the same order.
-        found.entries.sort_unstable();
-        found.half_written.sort_unstable();
-        found.odd.sort_unstable();
+        for paths in [&mut found.entries, &mut found.half_written, &mut found.odd] {
+            // By their bytes: part by part takes ten times as long.
+            paths.sort_unstable_by(|a, b| a.as_os_str().cmp(b.as_os_str()));
+        }
         Ok(found)
     }
 }

@@ -488,7 +488,8 @@ impl Judged {
         ((!critical).then_some((self.of - lost).max(0.0)), self.of)
     }
 
-    /// What keeps it from passing by its rule; empty if it passes. Of a step that was not seen nothing is held against anybody.
+    /// What keeps it from passing by its rule; empty if it passes. Of a step that was not seen nothing is held against anybody, but
+    /// of a real person of whom not every step was seen nobody can say that they passed.
     pub fn falls_short(&self) -> Vec<Short> {
         let steps: Vec<StepFacts> = self
             .steps
@@ -524,6 +525,9 @@ impl Judged {
             .any(|step| step.safety && step.verdict == Verdict::NotMet)
         {
             short.push(Short::Safety);
+        }
+        if self.watching.is_real() && self.steps.iter().any(|step| step.verdict == Verdict::NotSeen) {
+            short.push(Short::Unseen);
         }
         short
     }
@@ -687,7 +691,9 @@ mod tests {
         sheet.steps[0].verdict = Verdict::Met;
         sheet.steps[1].verdict = Verdict::NotMet;
         assert_eq!(sheet.marks(), (Some(1.0), 2.0));
-        assert_eq!(sheet.falls_short(), [Short::Marks]);
+        assert_eq!(sheet.falls_short(), [Short::Marks, Short::Unseen]);
+        sheet.steps[2].verdict = Verdict::NotApplicable;
+        assert_eq!(sheet.falls_short(), [Short::Marks], "all that is worn was seen");
         sheet.critical.push(JudgedCritical {
             kind: "face-touched-unclean".to_owned(),
             what: "Face".to_owned(),

@@ -47,6 +47,8 @@ pub enum Short {
     Safety,
     /// Whoever watched decided so.
     Decided,
+    /// Not every step was seen.
+    Unseen,
 }
 
 impl Short {
@@ -59,6 +61,7 @@ impl Short {
             Short::LastClean => "the last cleaning left out or not done in full",
             Short::Marks => "too few marks",
             Short::Decided => "whoever watched decided so",
+            Short::Unseen => "not every step was seen",
             Short::Safety => "a step that guards safety not done as asked",
         }
     }
@@ -87,6 +90,11 @@ pub fn falls_short(rule: &PassRule, facts: &Facts<'_>) -> Vec<Short> {
         if clean.is_some_and(|step| step.lacking) {
             short.push(word);
         }
+    }
+    // Where the sequence has one cleaning for both, one was left out and not two.
+    let one_for_both = last_gloves.is_some_and(|at| cleans(at).count() == 1);
+    if one_for_both && short.contains(&Short::LastClean) {
+        short.retain(|s| *s != Short::CleanAfterGloves);
     }
     // Marks that are not given after a critical error are not too few as well.
     if facts

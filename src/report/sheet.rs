@@ -3,7 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::record::Person;
-use crate::register::{Decision, Judged, JudgedStep, Verdict};
+use crate::register::{Decision, Judged, JudgedStep, Moment, Short, Verdict};
 
 use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
 use super::image::inline_svg;
@@ -13,18 +13,21 @@ use super::words::{CAUTION, capital};
 
 /// A time of the drill or of watching, such as `1:05`.
 fn time(seconds: f64) -> String {
-    let whole = seconds.max(0.0).round() as u64;
+    // As the clock shows it, which does not run ahead.
+    let whole = seconds.max(0.0) as u64;
     format!("{}:{:02}", whole / 60, whole % 60)
 }
 
-/// The steps that belong to the kit, with their numbers on the report.
+/// The steps that belong to the kit, with their numbers, which are those on the page that they were ticked on: there a real
+/// person's sheet has all steps, since what is worn may not be what was expected.
 fn told(judged: &Judged) -> impl Iterator<Item = (usize, &JudgedStep)> {
-    judged
-        .steps
-        .iter()
-        .filter(|step| step.verdict != Verdict::NotApplicable)
+    let applies = |step: &&JudgedStep| step.verdict != Verdict::NotApplicable;
+    let real = judged.watching.is_real();
+    let shown = judged.steps.iter().filter(move |step| real || applies(step));
+    shown
         .enumerate()
         .map(|(n, step)| (n + 1, step))
+        .filter(move |(_, step)| applies(step))
 }
 
 /// Marks that a step lost, in words.
@@ -76,6 +79,9 @@ pub fn went_well(judged: &Judged) -> Option<String> {
     let cleans: Vec<&JudgedStep> = judged.steps.iter().filter(|s| s.cleans && s.counts()).collect();
     let cleaned = cleans.iter().filter(|s| s.verdict == Verdict::Met).count();
     (seen > 0).then(|| {
+        if met == 0 {
+            return format!("Of {seen} steps none was as asked yet");
+        }
         let mut text = format!("{met} of {seen} steps were as asked");
         if cleaned > 0 {
             text.push_str(&format!(
@@ -164,19 +170,19 @@ pub fn judged_drawing(judged: &Judged) -> Drawing {
     drawing
 }
 
-/// The report as a page that stands alone and prints on one sheet of A4. A sheet that nobody `signed` is called a draft.
-pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: bool) -> String {
+/// The report as a page that stands alone and prints on one sheet of A4. A sheet that was not `signed`, with when, is called a draft.
+pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: Option<Moment>) -> String {
     let who = person.map_or_else(|| "Nobody named".to_owned(), |p| p.code.to_string());
     let title = format!("{who}: {}", judged.sequence.label);
     let short = judged.falls_short();
     let (left, of) = judged.marks();
     let body = html! {
         header {
-            h1 { (who) @if !signed { " " span.draft { "Draft, not signed" } } }
+            h1 { (who) @if signed.is_none() { " " span.draft { "Draft, not signed" } } }
             p {
                 (capital(judged.watching.label())) " · "
                 @if let Some(scenario) = &judged.scenario { (scenario.label) " · " }
-                (judged.sequence.label) " · " (judged.began.words()) " · " (time(judged.seconds)) " min"
+                (judged.sequence.label) " · " (judged.began.words()) " · took " (time(judged.seconds))
                 @if let Some(person) = person {
                     @if let Some(ward) = &person.ward { " · ward " (ward.as_str()) }
                     @if let Some(group) = &person.group { " · " (group.as_str()) }
@@ -205,7 +211,8 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: bool) -> St
             section {
                 h2 { "To work on next" }
                 @let list = work_on(judged);
-                @if list.is_empty() { p { "Nothing was found: keep it so" } }
+                @if list.is_empty() && short.contains(&Short::Unseen) { p { "Nothing of what was seen; not every step was seen" } }
+                @else if list.is_empty() { p { "Nothing was found: keep it so" } }
                 @else { ol { @for line in list { li { (line) } } } }
             }
         }
@@ -230,7 +237,7 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: bool) -> St
         footer {
             p.sign {
                 @let observer = judged.observer.as_ref().map(ToString::to_string);
-                @if signed { "Signed by name typed: " b { (observer.unwrap_or_default()) } }
+                @if let Some(at) = signed { "Signed by name typed: " b { (observer.unwrap_or_default()) } ", " (at.words()) }
                 @else { "Not signed" @if let Some(observer) = observer { "; watched by " b { (observer) } } }
             }
             p { (capital(LOCAL_RULE)) ". " (CAUTION) }
@@ -267,7 +274,7 @@ fn row(judged: &Judged, n: usize, step: &JudgedStep) -> Markup {
                     @for why in &found.why { (capital(why)) ". " }
                 }
                 @if judged.critical_by(step).next().is_some() { b { "A critical error happened by then. " } }
-                (step.remark)
+                @if !step.remark.trim().is_empty() { "Remark: " (step.remark) }
             }
         }
     }

@@ -48,7 +48,7 @@ fn kit(drill: &Drill) -> Vec<String> {
     for at in Whereabouts::ALL {
         let fallen = named(&|h| h == Holding::Floor(at));
         if !fallen.is_empty() {
-            left.push(format!("On the floor {} lies {}", standing(at), list(&fallen)));
+            left.push(format!("Left on the floor {}: {}", standing(at), list(&fallen)));
         }
     }
     left
@@ -128,10 +128,7 @@ mod tests {
                 .unwrap_or_else(|e| panic!("{technique}: {e}"));
         }
         let left = left(&drill);
-        for told in [
-            "Your left hand still holds the right glove",
-            "lies the left glove",
-        ] {
+        for told in ["Your left hand still holds the right glove", "Left on the floor"] {
             assert!(
                 left.iter().any(|l| l.contains(told)),
                 "`{told}` is missing from {left:?}"

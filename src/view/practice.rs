@@ -162,14 +162,10 @@ impl Practice {
             }
             _ => {
                 let left = ladder.up_after.saturating_sub(at.running);
-                format!(
-                    "{} running with nothing lost to the next rung",
-                    if left == 1 {
-                        "1 go".to_owned()
-                    } else {
-                        format!("{left} goes")
-                    }
-                )
+                match left {
+                    1 => "One more go with nothing lost leads to the next rung".to_owned(),
+                    left => format!("{left} goes running with nothing lost lead to the next rung"),
+                }
             }
         };
         if rung.manner == Manner::Prompted && quiet > 0 {
@@ -229,7 +225,7 @@ impl Practice {
             lines,
             next: match practise_next(&self.goes) {
                 Some(ask) => format!("Practise next: {}", sentence(&ask)),
-                None => "Nothing was lost: do it once more, on the next rung if there is one".to_owned(),
+                None => "Nothing was lost: do it once more; the first page says on which rung".to_owned(),
             },
             plot: (self.goes.len() > 1).then(|| goes_drawing(&self.goes)),
             spoken: spoken(&self.goes),

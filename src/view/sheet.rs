@@ -56,10 +56,11 @@ pub struct Sheet {
     /// Code, ward and group of whoever is watched, as typed.
     who: [String; 3],
     observer: String,
-    /// When the clock was started, and what it showed then, s; it stands still on a sheet that was filled in or signed.
+    /// When the clock was started, and what it showed then, s; it stands still on a sheet that was filled in or signed, and
+    /// until a real person begins or is ticked.
     running: Option<(Stopwatch, f64)>,
-    /// Where it is kept, once it is signed.
-    signed: Option<String>,
+    /// Where it is kept, once it is signed, and when that was.
+    signed: Option<(String, Moment)>,
     /// Why it cannot be signed.
     trouble: Option<String>,
 }
@@ -111,6 +112,8 @@ pub struct SheetView {
     pub clock: String,
     /// True while the clock runs.
     pub running: bool,
+    /// True if a real person has not begun: the clock stands.
+    pub waits: bool,
     /// Code, ward and group as typed.
     pub who: [String; 3],
     /// Sequences and checklists to choose from, with the one chosen; empty where there is no choice.
@@ -188,7 +191,7 @@ impl Sheet {
         Some(Sheet {
             who,
             observer,
-            running: Some((Stopwatch::start(), 0.0)),
+            running: None,
             offered: Some(scenario.id.clone()),
             signed: None,
             trouble: None,
@@ -225,6 +228,11 @@ impl Sheet {
         self.signed.is_some()
     }
 
+    /// When it was signed, if it was.
+    pub fn signed_at(&self) -> Option<Moment> {
+        self.signed.as_ref().map(|(_, at)| *at)
+    }
+
     /// Code, ward and group as typed.
     pub fn typed_who(&self) -> [String; 3] {
         self.who.clone()
@@ -258,6 +266,13 @@ impl Sheet {
             return false;
         }
         self.trouble = None;
+        let real = self.judged.watching.is_real();
+        let ticks = matches!(command, SheetCommand::Say(..) | SheetCommand::Stands(..));
+        if real && ticks && self.running.is_none() {
+            // The first tick begins it, if nobody said that they begin.
+            self.judged.began = Moment::now();
+            self.running = Some((Stopwatch::start(), 0.0));
+        }
         let now = self.seconds();
         let (running, begun) = (self.running.is_some(), self.is_begun());
         let judged = &mut self.judged;
@@ -300,7 +315,7 @@ impl Sheet {
             SheetCommand::Decide(decision) => judged.decision = *decision,
             SheetCommand::Observer(text) => self.observer.clone_from(text),
             SheetCommand::Who(who) => self.who.clone_from(who),
-            SheetCommand::Begin if running && !begun => {
+            SheetCommand::Begin if real && !begun => {
                 judged.began = Moment::now();
                 self.running = Some((Stopwatch::start(), 0.0));
             }
@@ -367,7 +382,7 @@ impl Sheet {
 
     /// It is kept there now.
     pub fn kept(&mut self, told: String) {
-        self.signed = Some(told);
+        self.signed = Some((told, Moment::now()));
     }
 
     /// What the page shows.
@@ -382,7 +397,13 @@ impl Sheet {
             .find(|&n| judged.steps[n].verdict == Verdict::NotSeen);
         let steps = at
             .iter()
-            .map(|&n| step(judged, &judged.steps[n], real && due == Some(n)))
+            .map(|&n| {
+                step(
+                    judged,
+                    &judged.steps[n],
+                    real && due == Some(n) && !self.is_signed(),
+                )
+            })
             .collect();
         let (left, of) = judged.marks();
         let short = judged.falls_short();
@@ -390,7 +411,7 @@ impl Sheet {
             .offered
             .as_ref()
             .and_then(|id| library.scenario(id))
-            .filter(|_| real && !self.is_begun() && !self.is_signed())
+            .filter(|_| real && !self.is_signed())
             .map(|scenario| offered(library, scenario, &judged.sequence.id))
             .unwrap_or_default();
         let scenario = judged.scenario.as_ref().map(|s| s.label.clone());
@@ -410,6 +431,7 @@ impl Sheet {
             real,
             clock: clock(self.seconds()),
             running: self.running.is_some(),
+            waits: real && self.running.is_none() && !self.is_signed(),
             who: self.who.clone(),
             by,
             fresh: real && !self.is_begun() && !self.is_signed(),
@@ -439,7 +461,7 @@ impl Sheet {
             comment: judged.comment.clone(),
             observer: self.observer.clone(),
             wanting: self.wanting().iter().map(|w| w.words(judged)).collect(),
-            signed: self.signed.clone(),
+            signed: self.signed.as_ref().map(|(told, _)| told.clone()),
             trouble: self.trouble.clone(),
             told,
         }

@@ -232,10 +232,10 @@ fn the_report_says_what_went_well_and_at_most_three_things_to_work_on() {
         if name.ends_with("-good") {
             assert!(list.is_empty(), "{name}: {list:?}");
         }
-        let html = judged_html(Some(&person("K7")), &sheet, true);
+        let html = judged_html(Some(&person("K7")), &sheet, Some(sheet.began));
         assert!(!html.contains("<script"), "{name}");
         assert!(html.contains("local rule"), "{name}");
-        let draft = judged_html(Some(&person("K7")), &sheet, false);
+        let draft = judged_html(Some(&person("K7")), &sheet, None);
         assert!(
             draft.contains("Draft, not signed") && !html.contains("Draft, not signed"),
             "{name}"

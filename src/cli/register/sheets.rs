@@ -58,7 +58,10 @@ impl Sheets {
             };
             let drawing = judged_drawing(judged);
             if let Some(path) = &self.html {
-                write_file(path, judged_html(entry.person.as_ref(), judged, true).as_bytes())?;
+                write_file(
+                    path,
+                    judged_html(entry.person.as_ref(), judged, Some(entry.at)).as_bytes(),
+                )?;
             }
             if let Some(path) = &self.svg {
                 write_file(path, svg(&drawing).as_bytes())?;

@@ -131,7 +131,7 @@ impl Desk {
                     let who = person.as_ref().map_or("nobody".to_owned(), |p| p.code.folded());
                     let name = format!("{}-{who}-{}", judged.sequence.id, judged.began.date())
                         .replace([' ', '.'], "-");
-                    let html = judged_html(person.as_ref(), judged, sheet.is_signed());
+                    let html = judged_html(person.as_ref(), judged, sheet.signed_at());
                     self.effects
                         .push(Effect::SaveReport(name, html, judged_drawing(judged)));
                 }
@@ -200,6 +200,11 @@ impl Desk {
             }
         };
         sheet.kept(told);
+        // Whoever comes next is somebody else.
+        self.settings.code.clear();
+        if let Some(before) = &mut self.before_terms {
+            before.code.clear();
+        }
         if nowhere {
             self.discard();
         }

@@ -33,7 +33,7 @@ impl Desk {
     /// The drill screen, if a drill is there.
     pub fn drill_view(&self) -> Option<DrillView> {
         let (drill, sequence) = (self.drill.as_ref()?, self.sequence()?);
-        Some(drill_view(
+        let mut view = drill_view(
             drill,
             Looking {
                 sequence,
@@ -53,7 +53,16 @@ impl Desk {
                 can_ask: self.terms.rung.as_ref().is_some_and(|rung| rung.asks),
                 takes_back: self.takes_back(),
             },
-        ))
+        );
+        if self.assessed() {
+            let who = self
+                .terms
+                .person
+                .as_ref()
+                .map_or("nobody named".to_owned(), |p| p.code.to_string());
+            view.title = format!("Assessment of {who}: {}", view.title);
+        }
+        Some(view)
     }
 
     /// The debrief, if a drill is there.
@@ -87,10 +96,18 @@ impl Desk {
     pub fn replay_view(&self) -> Option<ReplayView> {
         let playback = self.playback.as_ref()?;
         let sight = self.sight.as_ref();
+        let view = replay_view(playback, &self.settings, self.lamp, &self.notes, sight);
+        let shows_how = self.shows_how();
         Some(ReplayView {
             why: self.why_shown(),
-            shows_how: self.shows_how(),
-            ..replay_view(playback, &self.settings, self.lamp, &self.notes, sight)
+            shows_how,
+            sub: match shows_how {
+                true => view
+                    .sub
+                    .replacen("An attempt seen again", "How it is done, to the letter", 1),
+                false => view.sub,
+            },
+            ..view
         })
     }
 
