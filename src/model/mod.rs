@@ -44,7 +44,7 @@ pub use lesson::{
 };
 pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
-pub use place::{Base, Furniture, Place, Region, Zone};
+pub use place::{Base, BodyArea, Furniture, Place, Region, Zone};
 pub use register::{NeededClean, PassRule, Refreshers, RegisterRules};
 pub use scenario::{Care, CareStep, FaultUse, Happening, Load, Marks, Scenario, Start};
 pub use sequence::{Asked, AskedStep, Sequence};

@@ -25,7 +25,7 @@ use super::words::{clock, count, many, sentence};
 use super::work::{Answer, Work};
 
 /// What the odds are told of, what a class asks for first.
-pub const TARGETS: [Target; 10] = [
+pub const TARGETS: [Target; 11] = [
     Target::AnySkin,
     Target::Hands,
     Target::Neck,
@@ -36,6 +36,7 @@ pub const TARGETS: [Target; 10] = [
     Target::HandsPeak,
     Target::Others,
     Target::NextPatient,
+    Target::TwoPlaces,
 ];
 
 /// Everything that can be laid side by side in a scenario: sequences that its kit can follow, then scripts.
