@@ -218,10 +218,12 @@ impl Step<'_> {
         match &event.flow {
             Flow::Contact { .. } | Flow::Splash { .. } if equal => {}
             Flow::Contact { .. } => {
+                let extent = drew.extent.unwrap_or_else(|| event.extent(luck));
                 let drawn = Drawn {
                     ab: if self.from_a { ab() } else { 0.0 },
                     ba: if self.from_b { ba() } else { 0.0 },
-                    extent: drew.extent.unwrap_or_else(|| event.extent(luck)),
+                    extent,
+                    spots: event.spotted(luck, extent),
                 };
                 let (out, back) = (event.share_ab(drawn), event.share_ba(drawn));
                 for lane in 0..lanes {

@@ -11,13 +11,16 @@ use smirch::content::Content;
 use smirch::drill::{Action, Beginning, Drill, ItemState, State};
 use smirch::model::{BodyArea, Holding, Owner, Setup};
 
+use crate::fixture::spattered;
+
 struct Case {
     name: String,
     setup: Arc<Setup>,
     actions: Vec<Action>,
 }
 
-/// Every built-in script in its scenario, and every sequence that a scenario offers, followed to the letter.
+/// Every built-in script in its scenario, and every sequence that a scenario offers, followed to the letter; and some of
+/// both where the kit is spattered with spots.
 fn cases() -> Vec<Case> {
     let content = Content::builtin().expect("built-in content has no faults");
     let setup = |id: &str| {
@@ -46,6 +49,12 @@ fn cases() -> Vec<Case> {
             });
         }
     }
+    let spotted = crate::spots::scripts().into_iter().map(|(name, actions)| Case {
+        name: format!("spattered-gown/{name}"),
+        setup: spattered(),
+        actions,
+    });
+    cases.extend(spotted);
     cases
 }
 

@@ -44,6 +44,7 @@ mod register_cli;
 mod reproductions;
 mod sheets;
 mod soak;
+mod spots;
 mod taken_back;
 mod techniques;
 mod twin;
