@@ -5,6 +5,7 @@ use smirch::chance::Luck;
 use smirch::drill::{Action, Beginning, Drill};
 use smirch::model::{Hands, Load, Setup, Side, Spotted, Start, Zone};
 use smirch::transfer::Cause;
+use smirch::view::numbers::behind_event;
 
 use crate::fixture::{Scratch, bin, clean, content, script, spattered, take};
 
@@ -180,6 +181,29 @@ fn hands_that_are_rubbed_spread_their_spots() {
     };
     let found = touches(&[touch(), clean("alcohol-rub", 25.0), touch()]);
     assert_eq!(found, [(true, true), (false, true)]);
+}
+
+/// Whoever asks where the numbers behind a touch come from is told of its spots too, and of none where there are none.
+#[test]
+fn the_numbers_behind_a_touch_name_its_spots() {
+    let mut drill = Drill::begin(spattered(), 1);
+    for (_, actions) in scripts().into_iter().take(1) {
+        for action in actions {
+            drill.act(action).unwrap_or_else(|e| panic!("{e}"));
+        }
+    }
+    let mut met = [0; 2];
+    for done in drill.done() {
+        for (event, _) in done.flows() {
+            let lines = behind_event(drill.setup(), &done.action, event);
+            let told = lines
+                .iter()
+                .any(|line| line.starts_with("In how many spots it lay: "));
+            assert_eq!(told, event.spots.is_some(), "{lines:?}");
+            met[usize::from(told)] += 1;
+        }
+    }
+    assert!(met[0] > 10 && met[1] > 10, "{met:?}");
 }
 
 /// A script that takes the kit off after its gloves were rubbed, beside those of the classic exercise.
