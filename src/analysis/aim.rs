@@ -2,7 +2,7 @@
 //! and how the moments are put together. Does not know what is repeated.
 
 use crate::chance::{Key, Luck, Purpose, beta, binomial};
-use crate::model::{Efficiency, Setup, SiteIndex};
+use crate::model::{BodyArea, Efficiency, Owner, Setup, SiteIndex};
 
 use super::coefficients::Coefficients;
 use super::target::next_contacts;
@@ -34,6 +34,8 @@ pub(super) struct Counted {
     pub site: SiteIndex,
     /// With which chance an organism there counts; none if each does.
     pass: Option<Pass>,
+    /// Of which sum of its aim it is a part, below [`Aim::lanes`].
+    pub lane: usize,
 }
 
 /// A chance to be passed on.
@@ -51,6 +53,8 @@ enum Together {
     Sum,
     /// The largest of them.
     Largest,
+    /// The second largest of the parts of the body.
+    SecondPlace,
 }
 
 impl Counted {
@@ -79,7 +83,22 @@ impl Counted {
 impl Aim {
     /// A target in a plan.
     pub fn new(setup: &Setup, plan: &Plan, target: Target) -> Aim {
-        let each = |sites: &[SiteIndex]| sites.iter().map(|&site| Counted { site, pass: None }).collect();
+        let area = |site: SiteIndex| match setup.sites[site].owner {
+            Owner::Body(place) if target == Target::TwoPlaces => {
+                BodyArea::of(&setup.library.places[place]) as usize
+            }
+            _ => 0,
+        };
+        let each = |sites: &[SiteIndex]| {
+            let sites = sites.iter();
+            sites
+                .map(|&site| Counted {
+                    site,
+                    pass: None,
+                    lane: area(site),
+                })
+                .collect()
+        };
         let mut moments: Vec<Moment> = plan
             .parts
             .iter()
@@ -105,6 +124,7 @@ impl Aim {
                         share: on.share,
                         law: on.law,
                     }),
+                    lane: 0,
                 })
                 .collect()
         } else {
@@ -119,10 +139,10 @@ impl Aim {
         });
         Aim {
             moments,
-            together: if target.is_linear() {
-                Together::Sum
-            } else {
-                Together::Largest
+            together: match target {
+                Target::HandsPeak => Together::Largest,
+                Target::TwoPlaces => Together::SecondPlace,
+                _ => Together::Sum,
             },
             one_surface: target == Target::NextPatient,
         }
@@ -145,6 +165,19 @@ impl Aim {
     /// organisms and has no exact expectation here.
     pub fn linear(&self) -> Option<&[Moment]> {
         (self.together == Together::Sum).then_some(&self.moments)
+    }
+
+    /// How many sums it keeps apart at each moment: one, unless places are counted together.
+    pub(super) fn lanes(&self) -> usize {
+        match self.together {
+            Together::Sum | Together::Largest => 1,
+            Together::SecondPlace => BodyArea::ALL.len(),
+        }
+    }
+
+    /// True if two places at least must have something for anything to count.
+    pub(super) fn asks_for_two(&self) -> bool {
+        self.together == Together::SecondPlace
     }
 
     /// True if everything counted lands on one surface.

@@ -28,7 +28,13 @@ pub(super) struct Atlas<'s> {
     parts: Parts,
 }
 
-type Identity = (Vec<ItemState>, Vec<usize>, Vec<usize>, Whereabouts);
+type Identity = (
+    Vec<ItemState>,
+    Vec<usize>,
+    Vec<usize>,
+    Whereabouts,
+    Vec<SiteIndex>,
+);
 
 /// An arrangement.
 #[derive(Debug)]
@@ -292,6 +298,7 @@ impl<'s> Atlas<'s> {
             state.worn.clone(),
             state.held.clone(),
             state.whereabouts,
+            state.smeared.clone(),
         );
         if let Some(&known) = self.by_identity.get(&identity) {
             return known;

@@ -72,10 +72,12 @@ fn drawn(event: &Event, luck: Luck) -> Step {
     let efficiency = |purpose: Purpose, law: Efficiency| beta(&mut luck.stream(event.key, purpose), law);
     match &event.flow {
         Flow::Contact { a, b, ab, ba, .. } => {
+            let extent = event.extent(luck);
             let drawn = Drawn {
                 ab: efficiency(Purpose::EfficiencyAb, *ab),
                 ba: efficiency(Purpose::EfficiencyBa, *ba),
-                extent: event.extent(luck),
+                extent,
+                spots: event.spotted(luck, extent),
             };
             Step::Between(*a, *b, event.share_ab(drawn), event.share_ba(drawn))
         }

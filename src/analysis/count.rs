@@ -11,11 +11,13 @@ use super::{Aim, Plan, Runner, Target};
 /// What a target got in one repeat.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Found {
-    /// How many: of moments added up, or at the fullest of them.
+    /// How many: of moments added up, at the fullest of them, or on the second fullest of several places.
     pub count: u64,
-    /// True if some site had enough at some moment to be seen or detected.
+    /// True if some site had enough at some moment to be seen or detected; where places are counted together, if two of
+    /// them had such a site.
     pub seen: bool,
-    /// On how many sites there was enough, at the moment at which there were most.
+    /// On how many sites there was enough, at the moment at which there were most; where places are counted together, on
+    /// how many of these.
     pub places: u32,
     /// Each moment, where several are added up; the last is the end.
     pub moments: Vec<AtMoment>,
@@ -83,7 +85,7 @@ impl<'a> Counter<'a> {
             let aim = &self.aims[a];
             let (count, places) = look(aim, m, books, luck, self.seen_from);
             let found = &mut found[a];
-            let seen = places > 0;
+            let seen = places > u32::from(aim.asks_for_two());
             found.seen |= seen;
             found.places = found.places.max(places);
             if aim.linear().is_some() {
@@ -110,8 +112,18 @@ impl<'a> Counter<'a> {
     }
 }
 
-/// How many count at a moment, and on how many sites there is enough to be seen.
+/// How many count at a moment, and on how many sites, or places that are counted together, there is enough to be seen.
 fn look(aim: &Aim, moment: usize, books: &Books, luck: Luck, seen_from: u64) -> (u64, u32) {
+    if aim.asks_for_two() {
+        let (mut sums, mut seen) = (vec![0; aim.lanes()], vec![false; aim.lanes()]);
+        for counted in &aim.moments[moment].sites {
+            let count = counted.count(books.total(counted.site), luck);
+            sums[counted.lane] += count;
+            seen[counted.lane] |= count >= seen_from;
+        }
+        sums.sort_unstable_by(|a, b| b.cmp(a));
+        return (sums[1], seen.into_iter().map(u32::from).sum());
+    }
     let (mut sum, mut places) = (0, 0);
     for counted in &aim.moments[moment].sites {
         if books.any(counted.site) {

@@ -61,6 +61,7 @@ fn median(load: &Load) -> f64 {
         Load::Fixed(amount) => *amount as f64,
         Load::Poisson(mean) => *mean,
         Load::Lognormal { median, .. } => *median,
+        Load::Spots { spots, each } => spots.count * each,
     }
 }
 

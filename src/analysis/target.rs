@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::chance::Key;
 use crate::drill::{Action, State};
 use crate::guidance::Group;
-use crate::model::{Efficiency, Holding, ItemKind, Owner, Region, Setup, SiteIndex, Zone};
+use crate::model::{BodyArea, Efficiency, Holding, ItemKind, Owner, Region, Setup, SiteIndex, Zone};
 
 /// Sites of interest, and the moments at which they are looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -40,11 +40,13 @@ pub enum Target {
     Others,
     /// What one ordinary contact hands on to the next patient; see [`NextContact`](crate::model::NextContact).
     NextPatient,
+    /// At least two parts of the body at once ([`BodyArea`]): what is on the second fullest of them at the end.
+    TwoPlaces,
 }
 
 impl Target {
     /// All targets with the word used for each in files and on the command line.
-    pub const ALL: [(&'static str, Target); 14] = [
+    pub const ALL: [(&'static str, Target); 15] = [
         ("any-skin", Target::AnySkin),
         ("hands", Target::Hands),
         ("neck", Target::Neck),
@@ -59,6 +61,7 @@ impl Target {
         ("hands-peak", Target::HandsPeak),
         ("others", Target::Others),
         ("next-patient", Target::NextPatient),
+        ("two-places", Target::TwoPlaces),
     ];
 
     /// Those on the person at the end, all skin together first.
@@ -109,13 +112,26 @@ impl Target {
             Target::HandsPeak => "bare hands at their worst moment",
             Target::Others => "things that others touch next",
             Target::NextPatient => "next patient, by one touch",
+            Target::TwoPlaces => "two or more places of the person",
         }
     }
 
+    /// What must be said besides, where the words alone leave open what is counted: a sentence without a full stop.
+    pub fn about(self) -> Option<String> {
+        (self == Target::TwoPlaces).then(|| {
+            let places = BodyArea::ALL.map(BodyArea::label);
+            format!(
+                "places are {}; what is told of amounts is what the second fullest of them has, which is no sum over \
+                 organisms: chances are counted and exact, an exact mean there is not",
+                places.join("; ")
+            )
+        })
+    }
+
     /// True if its mean is a sum over organisms, so that expectation, blame and gains of changes are exact; false for
-    /// what is the largest of several moments.
+    /// what is the largest of several moments or the second largest of several places.
     pub fn is_linear(self) -> bool {
-        self != Target::HandsPeak
+        !matches!(self, Target::HandsPeak | Target::TwoPlaces)
     }
 
     /// All targets that there are for a kit: some ask of what it may not have.
@@ -130,7 +146,7 @@ impl Target {
     }
 
     /// What one organism on each site counts at the end, while items are where `end` has them: 1 or 0, except for the
-    /// next patient, where it is its mean chance to be handed on.
+    /// next patient, where it is its mean chance to be handed on. Of two places together these are the sites of any.
     pub fn weights(self, setup: &Setup, end: &State) -> Vec<f64> {
         if self == Target::NextPatient {
             let mut weights = vec![0.0; setup.sites.len()];
@@ -172,6 +188,7 @@ impl Target {
                     Target::FaceSkin => group == Group::FaceSkin,
                     Target::Mucosa => matches!(group, Group::Eyes | Group::Nostrils | Group::Lips),
                     Target::Clothing => group == Group::Clothing,
+                    Target::TwoPlaces => true,
                     Target::Shoes => {
                         group == Group::Clothing && setup.library.places[place].region == Region::Feet
                     }

@@ -75,6 +75,12 @@ pub enum Purpose {
     Person,
     /// How far a constant lies from its stated value.
     Doubt,
+    /// How many spots lie on a patch.
+    Spots,
+    /// How many spots of the first site a contact meets.
+    SpotsA,
+    /// How many spots of the second site a contact meets.
+    SpotsB,
 }
 
 impl Purpose {
@@ -92,6 +98,9 @@ impl Purpose {
             Purpose::Extent => 10,
             Purpose::Person => 11,
             Purpose::Doubt => 12,
+            Purpose::Spots => 13,
+            Purpose::SpotsA => 14,
+            Purpose::SpotsB => 15,
             Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
             Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
             Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),

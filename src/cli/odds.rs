@@ -297,6 +297,9 @@ fn print(out: &mut impl Write, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io
     )?;
     for (n, t) in odds.targets.iter().enumerate() {
         writeln!(out, "\n{} [{}]", label(t.target), t.target)?;
+        if let Some(about) = Target::of_word(t.target).and_then(Target::about) {
+            writeln!(out, "  {about}")?;
+        }
         if let Some(doubts) = doubts {
             doubt::print(out, &doubts[n], "  ")?;
             writeln!(out, "  with the stated values, and counting noise:")?;
@@ -323,10 +326,14 @@ fn print(out: &mut impl Write, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io
             t.counts.p95
         )?;
         if t.places[2..].iter().any(|share| *share > 0.0) {
+            let what = match Target::of_word(t.target) {
+                Some(Target::TwoPlaces) => "places",
+                _ => "patches",
+            };
             let [none, one, two, three, more] = t.places.map(|share| decimals(100.0 * share, 1));
             writeln!(
                 out,
-                "  places with so much: none in {none} %, one in {one}, two in {two}, three in {three}, more in {more}"
+                "  {what} with so much: none in {none} %, one in {one}, two in {two}, three in {three}, more in {more}"
             )?;
         }
         for moment in &t.moments {

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use crate::drill::{Action, Script, State, enact};
 use crate::model::{
-    Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, Scenario, Setup, Side, Start, Zone,
+    Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, Scenario, Setup, Side, Spotted, Start,
+    Zone,
 };
 
 use super::fault::quoted;
@@ -95,7 +96,15 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
             .as_ref()
             .is_none_or(|setup| refer::known(d, id, "site", ids!(setup.sites)))
     };
-    scenario.start = r.list_or_empty("start", |d, node| start(d, node, &site));
+    let mut loaded = Vec::new();
+    let area = |id: &str| {
+        let site = setup
+            .as_ref()
+            .and_then(|setup| Some(&setup.sites[setup.site(id)?]));
+        site.map_or(1.0, |site| site.area)
+    };
+    let starts = r.list_or_empty("start", |d, node| start(d, node, &site, &area, &mut loaded));
+    scenario.start = starts.into_iter().flatten().collect();
     let check = Check {
         library,
         items: Vec::new(),
@@ -153,15 +162,22 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     Some(scenario)
 }
 
+/// A load at the start, on one site or, in spots, on several: one for each.
 fn start<'a>(
     d: &Decoder<'a>,
     node: &'a Node,
     site: &dyn Fn(&Decoder<'_>, &Spanned<String>) -> bool,
-) -> Option<Start> {
-    let variant = d.variant(node, "load", &["Fixed", "Poisson", "Lognormal"])?;
+    area: &dyn Fn(&str) -> f64,
+    loaded: &mut Vec<(String, bool)>,
+) -> Option<Vec<Start>> {
+    let variant = d.variant(node, "load", &["Fixed", "Poisson", "Lognormal", "Spots"])?;
     let mut r = variant.record();
+    if variant.name == "Spots" {
+        return Some(spots(d, &mut r, site, area, loaded));
+    }
     let id = r.reference("site");
     site(d, &id);
+    in_one_way(d, &id, false, loaded);
     let load = match variant.name {
         "Fixed" => Load::Fixed(r.count("amount", 0..=1_000_000_000_000)),
         "Poisson" => Load::Poisson(r.number("mean", 0.0..=1e9)),
@@ -170,11 +186,85 @@ fn start<'a>(
             gsd: r.number("gsd", 1.0..=100.0),
         },
     };
-    Some(Start {
+    Some(vec![Start {
         site: id.value,
         load,
         wet: r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0),
-    })
+    }])
+}
+
+/// Spots that fall on several patches, as many on each as its area has a part in theirs together.
+fn spots<'a>(
+    d: &Decoder<'a>,
+    r: &mut Record<'a>,
+    site: &dyn Fn(&Decoder<'_>, &Spanned<String>) -> bool,
+    area: &dyn Fn(&str) -> f64,
+    loaded: &mut Vec<(String, bool)>,
+) -> Vec<Start> {
+    let span = r.span();
+    let mut named = r.has("sites").then_some(0);
+    let sites: Vec<String> = r.list("sites", |d, node| {
+        named = named.map(|n| n + 1);
+        let id = d.reference(node, "site")?;
+        in_one_way(d, &id, true, loaded);
+        site(d, &id).then_some(id.value)
+    });
+    if sites.is_empty() && named == Some(0) {
+        d.fault(
+            span.clone(),
+            "spots fall on at least one patch",
+            "name it, as in `sites: [\"gown-chest\", \"gown-abdomen\"]`",
+        );
+    }
+    let count = r.number("count", 0.001..=10_000.0);
+    let of_one = r.quantity("area", "cm2", 0.000_001..=10_000.0);
+    let each = match (r.has("each"), r.has("total")) {
+        (true, false) => r.number("each", 0.0..=1e9),
+        (false, true) => r.number("total", 0.0..=1e9) / count,
+        (both, _) => {
+            r.also(&["each", "total"]);
+            d.fault(
+                span,
+                match both {
+                    true => "spots have `each` or `total`, and these have both",
+                    false => "how much is in these spots is not said",
+                },
+                "write `each: 50.0` for what one spot holds on average, or `total: 600.0` for all of them together",
+            );
+            0.0
+        }
+    };
+    let wet = r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0);
+    let all: f64 = sites.iter().map(|id| area(id)).sum();
+    let start = |id: String| Start {
+        load: Load::Spots {
+            spots: Spotted {
+                count: count * area(&id) / all,
+                area: of_one,
+            },
+            each,
+        },
+        site: id,
+        wet,
+    };
+    sites.into_iter().map(start).collect()
+}
+
+/// Reports a patch that has spots and something else: what lies on it lies in these spots or is spread evenly.
+fn in_one_way(d: &Decoder<'_>, id: &Spanned<String>, spots: bool, loaded: &mut Vec<(String, bool)>) {
+    let other = loaded.iter().find(|(site, _)| *site == id.value);
+    if let Some(&(_, others)) = other.filter(|(_, others)| spots || *others) {
+        let brief = match spots && others {
+            true => format!("{} has spots twice", quoted(&id.value)),
+            false => format!("{} has spots and a load that is spread evenly", quoted(&id.value)),
+        };
+        d.fault(
+            id.span.clone(),
+            brief,
+            "what lies on a patch lies in one sort of spots or evenly: leave one of the two out",
+        );
+    }
+    loaded.push((id.value.clone(), spots));
 }
 
 fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> {

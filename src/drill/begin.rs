@@ -2,7 +2,7 @@
 
 use crate::chance::{Key, Luck, Purpose, lognormal, poisson, uniform};
 use crate::model::{CareStep, Effect, Efficiency, Load, Setup};
-use crate::transfer::{Books, Cause, Event, Flow, Outcome};
+use crate::transfer::{Books, Cause, Event, Flow, Outcome, Spots};
 
 use super::contact::{contact, leaks, soaks};
 use super::resolve::{Frame, sites};
@@ -32,11 +32,16 @@ impl Beginning {
                 continue;
             };
             let mut rng = luck.stream(Key::of("start").named(&start.site), Purpose::Load);
+            let spots = Spots::on(setup, site).map(|spots| spots.number(luck));
             loads[site] += match start.load {
                 Load::Fixed(amount) => amount,
                 Load::Poisson(mean) => poisson(&mut rng, mean),
                 Load::Lognormal { median, gsd } => lognormal(&mut rng, median, gsd).min(1_000_000_000_000),
+                Load::Spots { each, .. } => poisson(&mut rng, spots.unwrap_or(0) as f64 * each),
             };
+            if spots == Some(0) {
+                continue;
+            }
             state.wet_until[site] = state.wet_until[site].max(start.wet);
         }
         let mut books = Books::open(&loads);
@@ -166,6 +171,7 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
                                         wet: *wet,
                                     },
                                     extent: None,
+                                    spots: None,
                                 }));
                                 leaks(setup, state, &mut planned, &[onto], *chance, key, at);
                                 // What is splashed is wet at once, and all of it.

@@ -137,6 +137,7 @@ pub(super) fn clean(
     let dries = began + Product::interpolate(&product.dries, amount);
     for cleaned in arms.iter().chain(&zones).filter(|c| c.share > 0.0) {
         state.wet_until[cleaned.site] = state.wet_until[cleaned.site].max(dries);
+        state.smear(setup, cleaned.site);
     }
     if let Some(forearms) = &product.forearms {
         for arm in &arms {
@@ -269,6 +270,7 @@ fn removed(
             fate: product.fate,
         },
         extent: None,
+        spots: None,
     })
 }
 

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::chance::Key;
 use crate::model::{Efficiency, Owner, Setup, SiteIndex};
-use crate::transfer::{Cause, Event, Extent, Flow};
+use crate::transfer::{Cause, Event, Extent, Flow, Spots};
 
 use super::{Planned, State};
 
@@ -79,6 +79,7 @@ pub(super) fn soaks(
                 ba: NOTHING,
             },
             extent: None,
+            spots: spots(setup, state, [Some(site), None]),
         }));
     }
 }
@@ -149,6 +150,8 @@ pub(super) fn shed(
             ba: NOTHING,
         },
         extent: Some(extent.clone()),
+        // What is shaken off comes off everywhere alike.
+        spots: None,
     }));
 }
 
@@ -224,7 +227,21 @@ fn contact_event(
             ba,
         },
         extent: None,
+        spots: match cause {
+            // Hands that rub each other spread what is on them.
+            Cause::Mixing => None,
+            _ => spots(setup, state, [Some(a), Some(b)]),
+        },
     }
+}
+
+/// The spots in which lies what is on these sites, unless they have been rubbed since.
+fn spots(setup: &Setup, state: &State, sites: [Option<SiteIndex>; 2]) -> Option<Arc<[Option<Spots>; 2]>> {
+    let spots = sites.map(|site| {
+        site.filter(|site| !state.smeared.contains(site))
+            .and_then(|site| Spots::on(setup, site))
+    });
+    spots.iter().any(Option::is_some).then(|| Arc::new(spots))
 }
 
 /// The laws of the efficiencies of a contact, there and back.

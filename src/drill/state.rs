@@ -48,6 +48,8 @@ pub struct State {
     pub faults: Vec<ActiveFault>,
     /// How often each thing has been done.
     pub times: Times,
+    /// Sites that had spots and have been rubbed since, so that what is on them is spread evenly; in ascending order.
+    pub smeared: Vec<SiteIndex>,
 }
 
 /// The clock after so many more seconds; see [`State::pass`].
@@ -81,6 +83,16 @@ impl State {
             wet_until: vec![0.0; setup.sites.len()],
             faults: Vec::new(),
             times: Times::default(),
+            smeared: Vec::new(),
+        }
+    }
+
+    /// Spreads the spots of a site, if it has any.
+    pub(super) fn smear(&mut self, setup: &Setup, site: SiteIndex) {
+        if setup.spots(site).is_some()
+            && let Err(place) = self.smeared.binary_search(&site)
+        {
+            self.smeared.insert(place, site);
         }
     }
 

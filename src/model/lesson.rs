@@ -31,11 +31,12 @@ pub enum LessonTarget {
     HandsPeak,
     Others,
     NextPatient,
+    TwoPlaces,
 }
 
 impl LessonTarget {
     /// All, with the words that files use.
-    pub const ALL: [(&'static str, LessonTarget); 10] = [
+    pub const ALL: [(&'static str, LessonTarget); 11] = [
         ("AnySkin", LessonTarget::AnySkin),
         ("Hands", LessonTarget::Hands),
         ("Neck", LessonTarget::Neck),
@@ -46,6 +47,7 @@ impl LessonTarget {
         ("HandsPeak", LessonTarget::HandsPeak),
         ("Others", LessonTarget::Others),
         ("NextPatient", LessonTarget::NextPatient),
+        ("TwoPlaces", LessonTarget::TwoPlaces),
     ];
 
     /// Those that glow on a person under the lamp and leave each other out.
@@ -70,6 +72,7 @@ impl LessonTarget {
             LessonTarget::HandsPeak => "hands-peak",
             LessonTarget::Others => "others",
             LessonTarget::NextPatient => "next-patient",
+            LessonTarget::TwoPlaces => "two-places",
         }
     }
 }

@@ -43,6 +43,67 @@ impl Region {
     ];
 }
 
+/// A part of the body that counts as one place where it is told on how many places somebody was soiled.
+///
+/// Studies that name sites speak of hands with wrists, forearms, neck, face, chest and abdomen, lower legs (Zamora and
+/// others 2006, CMAJ 175:249; Zhang 2021, doi 10.1017/dmp.2021.142; Tomas and others 2015, JAMA Intern Med 175:1904);
+/// how they would divide the rest they do not say, so that where hair, arms, legs and shoes end is an assumption. Both hands
+/// are one place, since whatever soils one is soon on the other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "the labels say it")]
+pub enum BodyArea {
+    Hands,
+    Arms,
+    Face,
+    Hair,
+    Neck,
+    Trunk,
+    Legs,
+    Shoes,
+}
+
+impl BodyArea {
+    /// All of them, in the order of their declaration.
+    pub const ALL: [BodyArea; 8] = [
+        BodyArea::Hands,
+        BodyArea::Arms,
+        BodyArea::Face,
+        BodyArea::Hair,
+        BodyArea::Neck,
+        BodyArea::Trunk,
+        BodyArea::Legs,
+        BodyArea::Shoes,
+    ];
+
+    /// The words people read.
+    pub fn label(self) -> &'static str {
+        match self {
+            BodyArea::Hands => "hands and wrists",
+            BodyArea::Arms => "arms",
+            BodyArea::Face => "face with eyes, lips and ears",
+            BodyArea::Hair => "hair",
+            BodyArea::Neck => "neck",
+            BodyArea::Trunk => "trunk with shoulders",
+            BodyArea::Legs => "legs",
+            BodyArea::Shoes => "shoes",
+        }
+    }
+
+    /// The part that a patch of the body belongs to, with its skin, hair or clothing alike.
+    pub fn of(place: &Place) -> BodyArea {
+        match (place.region, place.base) {
+            (Region::LeftHand | Region::RightHand, _) => BodyArea::Hands,
+            (Region::Arms, _) => BodyArea::Arms,
+            (Region::Head, Base::Hair) => BodyArea::Hair,
+            (Region::Face | Region::Head, _) => BodyArea::Face,
+            (Region::Neck, _) => BodyArea::Neck,
+            (Region::Trunk, _) => BodyArea::Trunk,
+            (Region::Legs, _) => BodyArea::Legs,
+            (Region::Feet, _) => BodyArea::Shoes,
+        }
+    }
+}
+
 /// One place of the body: a patch of skin, hair or own clothing, above which worn items lie in layers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Place {

@@ -16,6 +16,22 @@ pub enum Load {
         /// Geometric standard deviation, at least 1.
         gsd: f64,
     },
+    /// A Poisson number of spots, and in all of them together a Poisson number with their number times `each` as its mean.
+    Spots {
+        /// How many there are and how large they are.
+        spots: Spotted,
+        /// Mean number of organisms in one.
+        each: f64,
+    },
+}
+
+/// Spots on one patch instead of an even spread: a small contact meets some of them or none.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spotted {
+    /// Mean number on the patch.
+    pub count: f64,
+    /// Area of one, cm2.
+    pub area: f64,
 }
 
 impl Load {
@@ -28,6 +44,10 @@ impl Load {
                 median: median * factor,
                 gsd,
             },
+            Load::Spots { spots, each } => Load::Spots {
+                spots,
+                each: each * factor,
+            },
         }
     }
 }
@@ -39,7 +59,7 @@ pub struct Start {
     pub site: String,
     /// How much.
     pub load: Load,
-    /// Seconds for which the site stays wet after the start.
+    /// Seconds for which the site stays wet after the start; a patch without any of its spots is dry.
     pub wet: f64,
 }
 

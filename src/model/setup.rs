@@ -5,8 +5,8 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::{
-    Base, Building, Class, Efficiency, Fate, Item, Library, Organism, Product, Scenario, Side, Soak,
-    Technique, Whereabouts, Zone,
+    Base, Building, Class, Efficiency, Fate, Item, Library, Load, Organism, Product, Scenario, Side, Soak,
+    Spotted, Start, Technique, Whereabouts, Zone,
 };
 
 /// Index of a site in [`Setup::sites`].
@@ -209,6 +209,8 @@ pub struct Setup {
     pub building: Option<Building>,
     /// For each material, the share of what sits on a wet and pressed patch that goes through, if any does.
     soaks: Vec<Option<Efficiency>>,
+    /// Sites whose start load lies in spots.
+    spots: Vec<(SiteIndex, Spotted)>,
     /// For each piece of furniture, from where it can be reached.
     reach: Vec<Vec<Whereabouts>>,
     by_id: HashMap<String, SiteIndex>,
@@ -341,6 +343,11 @@ impl Setup {
             None => piece.at.clone(),
         });
         let reach = reach.collect();
+        let spotted = |start: &Start| match start.load {
+            Load::Spots { spots, .. } => Some((*by_id.get(&start.site)?, spots)),
+            _ => None,
+        };
+        let spots = scenario.start.iter().filter_map(spotted).collect();
         Ok(Setup {
             library,
             scenario: scenario.clone(),
@@ -351,6 +358,7 @@ impl Setup {
             building,
             reach,
             soaks,
+            spots,
             by_id,
             place_by_id,
             zone_places,
@@ -371,6 +379,12 @@ impl Setup {
     /// What share goes through a site's material where it is wet and pressed; none where nothing does.
     pub fn soak(&self, site: SiteIndex) -> Option<Efficiency> {
         self.soaks[self.sites[site].material]
+    }
+
+    /// The spots in which a site's start load lies; none where it has none, or one that is spread evenly.
+    pub fn spots(&self, site: SiteIndex) -> Option<Spotted> {
+        let mut all = self.spots.iter();
+        all.find(|(on, _)| *on == site).map(|(_, spots)| *spots)
     }
 
     /// The site of a piece of furniture by its id.

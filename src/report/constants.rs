@@ -313,6 +313,29 @@ pub fn constants(library: &Library) -> Vec<Constant> {
                 Load::Lognormal { median, gsd } => {
                     list.add(what, *median, Some(*gsd), "count (median, gsd)", &s.basis)
                 }
+                Load::Spots { spots, each } => {
+                    list.add(
+                        format!("{what}, spots"),
+                        spots.count,
+                        Some(spots.count.sqrt()),
+                        "spots",
+                        &s.basis,
+                    );
+                    list.add(
+                        format!("{what}, area of one spot"),
+                        spots.area,
+                        None,
+                        "cm2",
+                        &s.basis,
+                    );
+                    list.add(
+                        format!("{what}, in one spot"),
+                        *each,
+                        Some(each.sqrt()),
+                        "count",
+                        &s.basis,
+                    );
+                }
             }
         }
     }

@@ -7,7 +7,7 @@ use crate::model::{Holding, Setup};
 use crate::transfer::{Cause, Event, Flow, Outcome};
 
 /// Column names, in order.
-pub const COLUMNS: [&str; 24] = [
+pub const COLUMNS: [&str; 26] = [
     "step",
     "kind",
     "technique",
@@ -32,6 +32,8 @@ pub const COLUMNS: [&str; 24] = [
     "people",
     "goes",
     "extent",
+    "spots_a",
+    "spots_b",
 ];
 
 /// Writes one row per event that could move anything, and one per item that went somewhere.
@@ -40,6 +42,8 @@ pub const COLUMNS: [&str; 24] = [
 /// share removed, site_b then naming where it went). `follows` marks rows that happen exactly when the row before
 /// does. Of small contacts `share_a` and `share_b` are means: `people` has the factors of the sorts of people, `goes` the
 /// shape of the gamma law of goes, `extent` the factor e that was drawn, and `1 - exp(-share e)` stands for the share.
+/// Where what is on a site lies in spots, `spots_a` and `spots_b` are the factors that were drawn on the shares in contact for
+/// spots that were met or missed.
 ///
 /// # Errors
 /// The writer's.
@@ -139,7 +143,11 @@ fn flow_row(setup: &Setup, event: &Event, outcome: &Outcome) -> Vec<String> {
                 outcome.drawn_extent.to_string(),
             ]
         });
-    cells.into_iter().chain(varies).collect()
+    let spots = match event.spots {
+        Some(_) => outcome.drawn_spots.map(|factor| factor.to_string()),
+        None => [const { String::new() }; 2],
+    };
+    cells.into_iter().chain(varies).chain(spots).collect()
 }
 
 fn item_row(item: &str, what: &str, at: f64) -> Vec<String> {

@@ -181,6 +181,7 @@ impl Books {
         };
         if report || self.any(a) || self.any(b) {
             outcome.drawn_extent = event.extent(luck);
+            outcome.drawn_spots = event.spotted(luck, outcome.drawn_extent);
         }
         if report || self.any(a) {
             outcome.drawn_ab = laws.ab.draw(&mut lot.stream(Purpose::EfficiencyAb));
@@ -226,6 +227,7 @@ impl Books {
         let mut outcome = Outcome {
             happened: true,
             drawn_extent: 1.0,
+            drawn_spots: [1.0; 2],
             ..Outcome::default()
         };
         if let Flow::Removal { site, law, fate } = &event.flow

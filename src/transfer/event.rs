@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::chance::{Key, Luck, Purpose, Spread, uniform};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
-use super::{Extent, Removal};
+use super::{Extent, Removal, Spots};
 
 /// Why an event is there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -108,6 +108,8 @@ pub struct Event {
     pub flow: Flow,
     /// How the areas of a contact vary; its shares are then means.
     pub extent: Option<Arc<Extent>>,
+    /// The spots in which lies what is on each of its two sites; none where both are spread evenly.
+    pub spots: Option<Arc<[Option<Spots>; 2]>>,
 }
 
 /// What decides whether an event happens, if it does not follow another.
@@ -145,6 +147,9 @@ pub struct Drawn {
     pub ba: f64,
     /// Factor on the mean area; 1 where it does not vary.
     pub extent: f64,
+    /// Factors on the shares of both sites in contact, for spots that are met or missed; 1 where everything is spread
+    /// evenly.
+    pub spots: [f64; 2],
 }
 
 /// What came of an event.
@@ -158,6 +163,9 @@ pub struct Outcome {
     pub drawn_ba: f64,
     /// Factor drawn on the mean area; 1 where it does not vary, 0 if it was not drawn.
     pub drawn_extent: f64,
+    /// Factors drawn on the shares of both sites in contact, for spots that are met or missed; 1 where everything is spread
+    /// evenly, 0 if they were not drawn.
+    pub drawn_spots: [f64; 2],
     /// Organisms moved from a to b, or removed.
     pub moved_ab: u64,
     /// Organisms moved from b to a.
@@ -171,6 +179,7 @@ impl Outcome {
             ab: self.drawn_ab,
             ba: self.drawn_ba,
             extent: self.drawn_extent,
+            spots: self.drawn_spots,
         }
     }
 }
@@ -208,10 +217,26 @@ impl Event {
         self.extent.as_ref().map_or(1.0, drawn)
     }
 
+    /// What the shares in contact are multiplied by with this luck where the mean area was multiplied by `extent`, for spots
+    /// that are met or missed; 1 where everything is spread evenly.
+    pub fn spotted(&self, luck: Luck, extent: f64) -> [f64; 2] {
+        let (Some(spots), Flow::Contact { share_a, share_b, .. }) = (&self.spots, &self.flow) else {
+            return [1.0; 2];
+        };
+        let factor = |spots: &Option<Spots>, purpose: Purpose, share: f64| {
+            let share = self.met(share, extent);
+            spots.map_or(1.0, |spots| spots.factor(luck, self.key, purpose, share))
+        };
+        [
+            factor(&spots[0], Purpose::SpotsA, *share_a),
+            factor(&spots[1], Purpose::SpotsB, *share_b),
+        ]
+    }
+
     /// The probability for one organism on the first site to move (or be removed), given what was drawn.
     pub fn share_ab(&self, drawn: Drawn) -> f64 {
         match self.flow {
-            Flow::Contact { share_a, .. } => self.met(share_a, drawn.extent) * drawn.ab,
+            Flow::Contact { share_a, .. } => self.met(share_a, drawn.extent) * drawn.spots[0] * drawn.ab,
             Flow::Splash { .. } | Flow::Removal { .. } => drawn.ab,
         }
     }
@@ -219,7 +244,7 @@ impl Event {
     /// The same from the second site to the first; 0 except for contacts.
     pub fn share_ba(&self, drawn: Drawn) -> f64 {
         match self.flow {
-            Flow::Contact { share_b, .. } => self.met(share_b, drawn.extent) * drawn.ba,
+            Flow::Contact { share_b, .. } => self.met(share_b, drawn.extent) * drawn.spots[1] * drawn.ba,
             _ => 0.0,
         }
     }

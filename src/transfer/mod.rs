@@ -9,8 +9,10 @@ mod event;
 mod extent;
 mod held;
 mod removal;
+mod spots;
 
 pub use books::{Books, Imbalance, Moved};
 pub use event::{Cause, Drawn, Event, Flow, Gate, Laws, Outcome};
 pub use extent::Extent;
 pub use removal::Removal;
+pub use spots::Spots;

@@ -192,6 +192,12 @@ pub fn behind_event(setup: &Setup, action: &Action, event: &Event) -> Vec<String
             .into_iter()
             .map(|id| (id, by.to_owned())),
     );
+    if event.spots.is_some() {
+        ids.push((
+            setup.scenario.basis.clone(),
+            "In how many spots it lay".to_owned(),
+        ));
+    }
     ids.into_iter()
         .map(|(id, what)| format!("{what}: {}", source_line(library, &id)))
         .collect()

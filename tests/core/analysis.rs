@@ -9,7 +9,9 @@ use smirch::analysis::{
 use smirch::chance::Luck;
 use smirch::content::Content;
 use smirch::drill::{Action, Beginning, Drill, ItemState, State};
-use smirch::model::{Holding, Setup};
+use smirch::model::{BodyArea, Holding, Owner, Setup};
+
+use crate::fixture::spattered;
 
 struct Case {
     name: String,
@@ -17,7 +19,8 @@ struct Case {
     actions: Vec<Action>,
 }
 
-/// Every built-in script in its scenario, and every sequence that a scenario offers, followed to the letter.
+/// Every built-in script in its scenario, and every sequence that a scenario offers, followed to the letter; and some of
+/// both where the kit is spattered with spots.
 fn cases() -> Vec<Case> {
     let content = Content::builtin().expect("built-in content has no faults");
     let setup = |id: &str| {
@@ -46,6 +49,12 @@ fn cases() -> Vec<Case> {
             });
         }
     }
+    let spotted = crate::spots::scripts().into_iter().map(|(name, actions)| Case {
+        name: format!("spattered-gown/{name}"),
+        setup: spattered(),
+        actions,
+    });
+    cases.extend(spotted);
     cases
 }
 
@@ -61,7 +70,7 @@ fn the_exact_law_is_that_of_the_drawn_adjoint() {
         let plan =
             Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("built-in scripts play");
         let start = start_of(&beginning);
-        for (word, target) in Target::ALL {
+        for (word, target) in Target::ALL.into_iter().filter(|(_, t)| *t != Target::TwoPlaces) {
             let aim = Aim::new(&case.setup, &plan, target);
             let mut law = ExactLaw::new(&plan, &beginning, std::slice::from_ref(&aim));
             assert!(law.len() <= plan.len());
@@ -80,6 +89,63 @@ fn the_exact_law_is_that_of_the_drawn_adjoint() {
             }
         }
     }
+}
+
+/// The chance that two places have something, loaded site by loaded site: from where one organism of each ends with these
+/// draws, and from what the sites before it have left as it is: nothing anywhere, something on one place alone, or on two.
+#[test]
+fn the_law_of_two_places_is_that_of_where_single_organisms_end() {
+    let mut between = 0;
+    for case in cases() {
+        let beginning = Beginning::draw(&case.setup, Luck::new(9));
+        let plan =
+            Plan::new(&case.setup, &beginning.state.faults, &case.actions).expect("built-in scripts play");
+        let start = start_of(&beginning);
+        let aim = Aim::new(&case.setup, &plan, Target::TwoPlaces);
+        let mut law = ExactLaw::new(&plan, &beginning, std::slice::from_ref(&aim));
+        for seed in [1, 2, 3] {
+            let (mut none, mut only, mut two) = (1.0, [0.0; BodyArea::ALL.len()], 0.0);
+            for site in (0..start.len()).filter(|&site| start[site] > 0.0) {
+                let mut one = vec![0.0; start.len()];
+                one[site] = 1.0;
+                let ends = expectation(
+                    &plan,
+                    &beginning.state.wet_until,
+                    &one,
+                    Coefficients::Drawn(Luck::new(seed)),
+                );
+                let mut there = [0.0; BodyArea::ALL.len()];
+                for (site, chance) in case.setup.sites.iter().zip(&ends) {
+                    if let Owner::Body(place) = site.owner {
+                        let area = BodyArea::of(&case.setup.library.places[place]);
+                        there[BodyArea::ALL.iter().position(|a| *a == area).expect("an area")] += chance;
+                    }
+                }
+                let whole: f64 = there.iter().sum();
+                let missed = (start[site] * (-whole.min(1.0)).ln_1p()).exp();
+                let within = there.map(|own| (start[site] * (-(whole - own).clamp(0.0, 1.0)).ln_1p()).exp());
+                let here = within.map(|within| within - missed);
+                let spread = 1.0 - missed - here.iter().sum::<f64>();
+                two += none * spread;
+                for area in 0..here.len() {
+                    two += only[area] * (1.0 - within[area]);
+                    only[area] = only[area] * within[area] + none * here[area];
+                }
+                none *= missed;
+            }
+            let found = law.reached(Luck::new(seed))[0];
+            assert!(
+                (found - two).abs() < 1e-9,
+                "{}, seed {seed}: {found}, organism by organism {two}",
+                case.name
+            );
+            between += u32::from((0.05..0.95).contains(&found));
+        }
+    }
+    assert!(
+        between > 20,
+        "hardly any case has a chance worth comparing: {between}"
+    );
 }
 
 #[test]
@@ -240,7 +306,11 @@ fn counting_law_and_expectation_agree_within_sampling_error() {
             // Where the target is reached a few times in all, the sample does not know its own spread: then that of
             // rare amounts spread like an exponential law, whose mean square is twice the square of their mean.
             let (Some(expected), Some(interval)) = (t.expected, t.expected_interval) else {
-                assert_eq!(t.target, "hands-peak", "{}: a sum has no mean", case.name);
+                assert!(
+                    ["hands-peak", "two-places"].contains(&t.target),
+                    "{}: a sum has no mean",
+                    case.name
+                );
                 continue;
             };
             let rare = 1.96 * expected * (2.0 / (t.law.max(1e-9) * REPEATS as f64)).sqrt();
@@ -309,13 +379,28 @@ fn what_is_counted_on_the_way_is_what_the_drill_had_on_its_hands() {
             before_any += counted - end;
             assert_eq!(found[of(Target::Hands)].count, end, "{place}: hands at the end");
             for (target, found) in targets.iter().zip(&found) {
-                if target.counts_at_end_only() && *target != Target::NextPatient {
+                if target.counts_at_end_only() && target.is_linear() && *target != Target::NextPatient {
                     let weights = target.weights(&case.setup, drill.state());
                     let sites = (0..weights.len()).filter(|&s| weights[s] > 0.0);
                     let count: u64 = sites.map(|s| drill.books().total(s)).sum();
                     assert_eq!(found.count, count, "{place}: {}", target.word());
                 }
             }
+            let mut areas = BodyArea::ALL.map(|area| {
+                let of_area = |site: &usize| match case.setup.sites[*site].owner {
+                    Owner::Body(place) => BodyArea::of(&case.setup.library.places[place]) == area,
+                    _ => false,
+                };
+                let sites = (0..case.setup.sites.len()).filter(of_area);
+                sites.map(|s| drill.books().total(s)).sum::<u64>()
+            });
+            areas.sort_unstable();
+            let second = areas[areas.len() - 2];
+            assert_eq!(
+                found[of(Target::TwoPlaces)].count,
+                second,
+                "{place}: second fullest"
+            );
             let handed = found[of(Target::NextPatient)].count;
             let outside: u64 = drill.books().totals().iter().sum();
             assert!(handed <= outside, "{place}: more is handed on than there is");

@@ -128,7 +128,11 @@ fn json_csv_and_pictures_hold_the_same_numbers() {
             (14, &brought["expected"]),
         ] {
             if value.is_null() {
-                assert_eq!((&row[1], &row[column]), ("hands-peak", ""), "{place}: no number");
+                assert!(
+                    ["hands-peak", "two-places"].contains(&&row[1][..]),
+                    "{place}: no number"
+                );
+                assert_eq!(&row[column], "", "{place}");
                 continue;
             }
             let of = |number: Option<f64>| {

@@ -77,6 +77,7 @@ fn event(dice: &mut Dice, n: u64) -> Event {
         follows,
         // A small contact now and then: how much of the patches it meets varies.
         extent: (n % 5 == 1).then(|| Arc::new(Extent::new(0.7, 1.0))),
+        spots: None,
         flow,
     }
 }

@@ -35,6 +35,19 @@ pub fn setup(scenario: &str) -> Arc<Setup> {
         .clone()
 }
 
+/// A scenario whose kit is spattered with spots, of `tests/data`.
+pub fn spattered() -> Arc<Setup> {
+    static SPATTERED: LazyLock<Arc<Setup>> = LazyLock::new(|| {
+        let path = Path::new("tests/data/spattered-gown.ron");
+        let (content, id) = content()
+            .scenario_file(path)
+            .unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+        let scenario = content.library.scenario(&id).expect("it was just read");
+        Arc::new(Setup::new(content.library.clone(), scenario).unwrap_or_else(|e| panic!("{id}: {e}")))
+    });
+    SPATTERED.clone()
+}
+
 /// A built-in script by name.
 pub fn script(name: &str) -> &'static Script {
     content()

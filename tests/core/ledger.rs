@@ -209,7 +209,13 @@ fn the_probability_of_moving_is_the_share_times_the_efficiency_drawn() {
                     "" => row.number(share),
                     _ => -(-row.number(share) * row.number("extent")).exp_m1(),
                 };
-                let expected = met * row.number(drawn);
+                let spots = match row.text(&share.replace("share", "spots")) {
+                    "" => 1.0,
+                    factor => factor
+                        .parse()
+                        .unwrap_or_else(|e| panic!("{script}: {factor}: {e}")),
+                };
+                let expected = met * spots * row.number(drawn);
                 let (p, name) = (row.number(p), p);
                 assert!(
                     (0.0..=1.0).contains(&p),

@@ -51,6 +51,7 @@ mod register_cli;
 mod reproductions;
 mod sheets;
 mod soak;
+mod spots;
 mod taken_back;
 mod techniques;
 mod twin;

@@ -392,21 +392,15 @@ fn a_count_that_is_no_sum_is_refused_with_what_to_ask_instead() {
     let start = Start::mean(&setup, 1, 1);
     let all = sequences(&setup);
     let (limits, progress) = (Limits::default(), Progress::default());
-    let error = orders(
-        &setup,
-        &all,
-        &kept(&setup),
-        Target::HandsPeak,
-        &start,
-        limits,
-        &progress,
-    )
-    .expect_err("the largest of several moments has no exact mean")
-    .to_string();
-    assert!(
-        error.contains("hands-peak") && error.contains("hands-before-cleaning"),
-        "neither what nor what else: {error}"
-    );
+    for target in [Target::HandsPeak, Target::TwoPlaces] {
+        let error = orders(&setup, &all, &kept(&setup), target, &start, limits, &progress)
+            .expect_err("neither the largest of several moments nor two places at once have an exact mean")
+            .to_string();
+        assert!(
+            error.contains(target.word()) && error.contains("hands-before-cleaning"),
+            "neither what nor what else: {error}"
+        );
+    }
 }
 
 /// Where nearness is allowed, every protocol of the front itself has one that stands for it: as quick, as short of cleaning,

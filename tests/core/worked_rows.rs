@@ -73,6 +73,7 @@ pub fn contact(area: f64, (surface, to_hand): (f64, f64), (hand, to_surface): (f
         chance: 1.0,
         follows: false,
         extent: None,
+        spots: None,
         flow,
     }
 }

@@ -50,7 +50,8 @@ def check_probabilities(rows, area):
         if row["happened"] != "1":
             continue
         for p, share, drawn in [("p_ab", "share_a", "drawn_ab"), ("p_ba", "share_b", "drawn_ba")]:
-            expected = met(row, float(row[share])) * float(row[drawn])
+            spots = row["spots" + share[-2:]]
+            expected = met(row, float(row[share])) * float(spots or 1.0) * float(row[drawn])
             if abs(float(row[p]) - expected) > 1e-12 or not 0.0 <= expected <= 1.0:
                 fail(f"event {number}: {p} is {row[p]}, but {share} * {drawn} is {expected}: {row}")
         if row["wet"] in ("wet", "dry"):

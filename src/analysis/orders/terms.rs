@@ -76,7 +76,7 @@ impl std::fmt::Display for OrdersError {
             ),
             OrdersError::NoSum(word) => write!(
                 f,
-                "best orders are not to be had for the target `{word}`: it is the largest of several moments and has no exact mean\n   hint: `hands-before-cleaning` counts the same hands at the moments that matter"
+                "best orders are not to be had for the target `{word}`: it is no sum over organisms and has no exact mean\n   hint: ask about `hands-before-cleaning` for hands on the way, about `any-skin` or `clothing` for the person at the end"
             ),
             OrdersError::RewardsFewer(word) => write!(
                 f,

@@ -7,7 +7,7 @@ use crate::analysis::{
 use crate::model::Trainee;
 
 /// What the odds are told of, what a class asks for first.
-pub const TARGETS: [Target; 10] = [
+pub const TARGETS: [Target; 11] = [
     Target::AnySkin,
     Target::Hands,
     Target::Neck,
@@ -18,6 +18,7 @@ pub const TARGETS: [Target; 10] = [
     Target::HandsPeak,
     Target::Others,
     Target::NextPatient,
+    Target::TwoPlaces,
 ];
 
 /// Both ways, done by one sort of people.
