@@ -468,3 +468,27 @@ fn a_plan_is_watched_as_an_attempt_is_judged() {
         "scripts hold only these critical errors: {seen:?}"
     );
 }
+
+/// A last cleaning is for bare hands after everything; while kit is on it is none, and leaving kit on costs once.
+#[test]
+fn hands_cleaned_with_kit_still_on_are_not_cleaned_last() {
+    let sequence = sequence("us-gloves-first");
+    let last = sequence.steps.len() - 1;
+    let ask = &sequence.steps[last].ask;
+    let cleaned = [gloves_off(), vec![clean("alcohol-rub", 25.0)]].concat();
+    let score = Score::of(&play("respiratory-room", &cleaned, 1), sequence);
+    assert_eq!(score.steps[last].order, Order::Missed, "{:#?}", score.steps[last]);
+    let told = reasons(&score).join("; ");
+    assert!(!told.contains(&**ask), "left on and told twice: {told}");
+    let score = Score::of(&play("respiratory-room", &gloves_off(), 1), sequence);
+    let told = reasons(&score).join("; ");
+    assert!(told.contains(&**ask), "hands were never cleaned: {told}");
+}
+
+#[test]
+fn of_a_pair_that_half_came_off_it_is_said_what_is_still_on() {
+    let one = [take("glove-pinch-peel", "left-glove"), bin(Hands::Right)];
+    let score = Score::of(&play("respiratory-room", &one, 1), sequence("uk-agp"));
+    let told = reasons(&score).join("; ");
+    assert!(told.contains("not done in full, right glove still on"), "{told}");
+}
