@@ -13,7 +13,7 @@ use bevy::prelude::*;
 use bevy::render::camera::{CameraRenderGraph, ExtractedCamera, sort_cameras};
 use bevy::render::render_resource::BlendState;
 use bevy::render::{Render, RenderApp, RenderSystems};
-use bevy::window::{PrimaryWindow, RequestRedraw, WindowResized};
+use bevy::window::{CursorLeft, PrimaryWindow, RequestRedraw, WindowResized};
 use bevy_egui::helpers::{bevy_to_egui_key, bevy_to_egui_physical_key};
 use bevy_egui::render::{EGUI_SHADER_HANDLE, egui_pass};
 use bevy_egui::{
@@ -35,6 +35,7 @@ impl Plugin for HostPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Drawn>()
             .init_resource::<Heard>()
+            .init_resource::<LeftBy>()
             .insert_resource(Opened(Stopwatch::start()))
             .add_systems(PreStartup, camera)
             .add_systems(PostUpdate, draw.before(EguiPostUpdateSet::ProcessOutput))
@@ -81,6 +82,10 @@ struct Opened(Stopwatch);
 /// How far the keyboard has been listened to.
 #[derive(Resource, Default)]
 struct Heard(MessageCursor<KeyboardInput>);
+
+/// How far it has been followed when the pointer left the window.
+#[derive(Resource, Default)]
+struct LeftBy(MessageCursor<CursorLeft>);
 
 /// The screen as it was last made, to be made again only when the desk has changed.
 #[derive(Resource, Default)]
@@ -198,6 +203,10 @@ fn draw(world: &mut World, contexts: &mut QueryState<Parts, With<PrimaryEguiCont
     };
     let mut input = without_echo(input, ctx.input(|i| i.modifiers));
     input.time = Some(world.resource::<Opened>().0.passed().as_secs_f64());
+    // The host crate does not tell, and whatever was pointed at last would stay lit.
+    if pointer_left(world) {
+        input.events.push(egui::Event::PointerGone);
+    }
     as_pressed(&mut input, ctx.input(|i| i.modifiers), &typed(world));
     if !ctx.text_edit_focused() {
         pressed_once(&mut input, |key| ctx.input(|i| i.key_down(key)));
@@ -235,6 +244,14 @@ fn without_echo(mut input: egui::RawInput, known: egui::Modifiers) -> egui::RawI
         .events
         .retain(|event| !matches!(event, egui::Event::ModifiersChanged(now) if *now == known));
     input
+}
+
+/// True if the pointer has left the window since the last frame.
+fn pointer_left(world: &mut World) -> bool {
+    world.resource_scope(|world, mut left: Mut<LeftBy>| {
+        let messages = world.get_resource::<Messages<CursorLeft>>();
+        messages.is_some_and(|messages| left.0.read(messages).count() > 0)
+    })
 }
 
 /// What was typed in this frame, in order: what each key means, which key it is, and whether it went down.

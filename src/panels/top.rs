@@ -60,7 +60,9 @@ fn names(ui: &mut Ui, view: &DrillView) {
         ui.spacing_mut().item_spacing.y = 0.0;
         ui.add(Label::new(RichText::new(&view.title).heading()).truncate());
         capped(ui, 1.3, |ui| {
-            let sequence = soft(ui, &view.sequence);
+            // From where one looks, a leaf in its frame is hard to tell from one that is open.
+            let door = if view.door_open { "open" } else { "shut" };
+            let sequence = soft(ui, format!("The door is {door} · {}", view.sequence));
             ui.add(Label::new(sequence).truncate());
         });
     });

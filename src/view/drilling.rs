@@ -41,6 +41,8 @@ pub struct DrillView {
     pub sequence: String,
     /// Where the person stands.
     pub whereabouts: Whereabouts,
+    /// True while the door between room and corridor stands open.
+    pub door_open: bool,
     /// The drill's clock.
     pub clock: String,
     /// True while the lamp shines.
@@ -153,6 +155,7 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
         title: setup.scenario.label.clone(),
         sequence: at.sequence.label.clone(),
         whereabouts: drill.state().whereabouts,
+        door_open: drill.state().door_is_open(),
         // A rub that is under way counts already.
         clock: clock(drill.state().clock + at.rub.map_or(0.0, |rub| rub.held)),
         lamp: at.lamp,
