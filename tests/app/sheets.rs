@@ -156,7 +156,7 @@ fn an_assessment_is_ticked_decided_and_signed_by_keyboard() {
     assert!(kept.drafts() > 2, "each tick was kept as it came");
     press(&mut harness, Key::F9);
     assert_eq!(kept.entries().len(), 1, "once signed, that is that");
-    assert!(harness.query_by_label("Signed by AB").is_some());
+    assert!(harness.query_by_label("Of K7, signed by AB").is_some());
     press(&mut harness, Key::F8);
     assert_eq!(harness.state().page(), Page::Debrief);
     press(&mut harness, Key::F8);
