@@ -15,11 +15,21 @@ impl Key {
     /// The key of a name.
     pub fn of(name: &str) -> Key {
         // FNV-1a, then a finaliser: FNV alone leaves similar names close together.
-        let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-        for byte in name.bytes() {
-            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
+        Key(mix(name.bytes().fold(FNV, fnv)))
+    }
+
+    /// The keys of several names. Within one name each byte waits for what came of the one before it, so that long names side by
+    /// side take hardly longer than one.
+    pub fn of_each<const N: usize>(names: [&str; N]) -> [Key; N] {
+        let bytes = names.map(str::as_bytes);
+        let shared = bytes.iter().map(|b| b.len()).min().unwrap_or(0);
+        let mut hashes = [FNV; N];
+        for at in 0..shared {
+            for (hash, bytes) in hashes.iter_mut().zip(&bytes) {
+                *hash = fnv(*hash, bytes[at]);
+            }
         }
-        Key(mix(hash))
+        std::array::from_fn(|n| Key(mix(bytes[n][shared..].iter().copied().fold(hashes[n], fnv))))
     }
 
     /// The key of a thing within this one.
@@ -33,6 +43,14 @@ impl Key {
     pub fn named(self, name: &str) -> Key {
         self.within(Key::of(name).0)
     }
+}
+
+/// Where FNV-1a begins.
+const FNV: u64 = 0xcbf2_9ce4_8422_2325;
+
+/// A byte more in FNV-1a.
+fn fnv(hash: u64, byte: u8) -> u64 {
+    (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
 }
 
 /// The finaliser of SplitMix64 (Steele, Lea and Flood 2014): every input bit reaches every output bit.

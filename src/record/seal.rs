@@ -40,6 +40,15 @@ pub(crate) fn unbroken(line: &str, before: Key) -> Option<Key> {
     (format!("{:016x}", made.0) == seal).then_some(made)
 }
 
+/// Whether the seals of several lines are what they should be, each after the same seal before it.
+pub(crate) fn unbroken_each<const N: usize>(lines: [&str; N], before: Key) -> [bool; N] {
+    let parts = lines.map(|line| line.strip_suffix("\"}").and_then(|line| line.rsplit_once(SEAL)));
+    let made = Key::of_each(parts.map(|part| part.map_or("", |(text, _)| text)));
+    std::array::from_fn(|n| {
+        parts[n].is_some_and(|(_, seal)| format!("{:016x}", before.within(made[n].0).0) == seal)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -55,6 +64,8 @@ mod tests {
             changed[at] ^= 1;
             let changed = String::from_utf8(changed).expect("one bit of ASCII");
             assert_eq!(unbroken(&changed, first("log")), None, "{changed}");
+            let each = unbroken_each([text, &changed, "", &text[..at]], first("log"));
+            assert_eq!(each, [true, false, false, false], "{changed}");
         }
     }
 }

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use serde::de::IgnoredAny;
 
 use super::Moment;
-use super::entry::{NoEntry, read};
+use super::entry::{NoEntry, Sealed, read_sealed};
 use super::judged::{Decision, Verdict};
 use super::outcome::{Facts, StepFacts, lacking};
 use crate::record::{Id, Person, Purpose};
@@ -98,8 +98,8 @@ pub(super) struct BriefStep<'a> {
 
 impl<'a> Brief<'a> {
     /// Reads it.
-    pub(super) fn of(text: &'a str) -> Result<Brief<'a>, NoEntry> {
-        read(text)
+    pub(super) fn of(sealed: Sealed<'a>) -> Result<Brief<'a>, NoEntry> {
+        read_sealed(sealed)
     }
 
     /// The attempt, if it tells of one.

@@ -87,8 +87,8 @@ enum Word {
 /// # Errors
 /// The folder cannot be listed.
 pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Result<DueList> {
-    let read = register.read_as(|text, _| {
-        let brief = Brief::of(text)?;
+    let read = register.read_as(|sealed, _| {
+        let brief = Brief::of(sealed)?;
         let id = brief.id;
         let ahead = brief.at.is_beyond(now);
         if let BriefWhat::Judged(sheet) = &brief.what {

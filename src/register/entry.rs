@@ -139,17 +139,47 @@ pub(super) enum NoEntry {
     Broken(String),
 }
 
+/// The text of a file of the register, and whether its seal is what it should be.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sealed<'a> {
+    /// The whole text.
+    pub text: &'a str,
+    unbroken: bool,
+}
+
+impl<'a> Sealed<'a> {
+    /// Looks at the seals of several texts.
+    pub fn each<const N: usize>(texts: [&'a str; N]) -> [Sealed<'a>; N] {
+        let unbroken = seal::unbroken_each(texts.map(line_of), seal::first(SEALED));
+        std::array::from_fn(|n| Sealed {
+            text: texts[n],
+            unbroken: unbroken[n],
+        })
+    }
+}
+
+/// The line of a text, whatever ends it.
+fn line_of(text: &str) -> &str {
+    let line = text.strip_suffix('\n').unwrap_or(text);
+    line.strip_suffix('\r').unwrap_or(line)
+}
+
 /// Reads an entry as its own type or as one that takes only some of its fields.
 pub(super) fn read<'a, T: Deserialize<'a>>(text: &'a str) -> Result<T, NoEntry> {
+    let [sealed] = Sealed::each([text]);
+    read_sealed(sealed)
+}
+
+/// The same of a text whose seal has been looked at.
+pub(super) fn read_sealed<'a, T: Deserialize<'a>>(sealed: Sealed<'a>) -> Result<T, NoEntry> {
     #[derive(Deserialize)]
     struct Format {
         #[serde(rename = "smirch-entry")]
         format: u64,
     }
     let broken = |why: String| NoEntry::Broken(why);
-    let line = text.strip_suffix('\n').unwrap_or(text);
-    let line = line.strip_suffix('\r').unwrap_or(line);
-    if seal::unbroken(line, seal::first(SEALED)).is_none() {
+    let line = line_of(sealed.text);
+    if !sealed.unbroken {
         // A newer format may be sealed in another way.
         return match serde_json::from_str::<Format>(line) {
             Ok(Format { format }) if format > ENTRY_FORMAT => Err(NoEntry::Newer(format)),

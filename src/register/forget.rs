@@ -53,8 +53,8 @@ impl Register {
     /// # Errors
     /// The folder cannot be listed, or something cannot be removed.
     pub fn forget(&self, whose: &Whose) -> io::Result<Forgotten> {
-        let read = self.read_as(|text, path| {
-            let brief = Brief::of(text)?;
+        let read = self.read_as(|sealed, path| {
+            let brief = Brief::of(sealed)?;
             let (id, date) = (brief.id, brief.at.date());
             let theirs = match whose {
                 Whose::Of(code) => brief.person.as_ref().is_some_and(|p| p.code == *code),
@@ -64,7 +64,7 @@ impl Register {
                 id,
                 path: path.to_owned(),
                 date,
-                log: log_of(text),
+                log: log_of(sealed.text),
             };
             Ok((id, theirs.then(gone)))
         })?;
@@ -86,7 +86,7 @@ impl Register {
             remove(&gone.path)?;
         }
         // Copies count as come back now.
-        let again = self.read_as(|text, _| Brief::of(text).map(|brief| (brief.id, None::<()>)))?;
+        let again = self.read_as(|sealed, _| Brief::of(sealed).map(|brief| (brief.id, None::<()>)))?;
         for path in &again.came_back {
             remove(path)?;
         }

@@ -7,7 +7,7 @@ use crate::outside::files;
 use crate::record::Id;
 
 use super::brief::Brief;
-use super::entry::read;
+use super::entry::read_sealed;
 use super::read::remove;
 use super::{Entry, Reading, Register};
 
@@ -35,7 +35,7 @@ impl Register {
         let (mut here, mut gone): (HashSet<Id>, HashSet<Id>) = Default::default();
         if self.is_there() {
             let (ids, rest) = self
-                .read_as(|text, _| Brief::of(text).map(|brief| (brief.id, Some(brief.id))))?
+                .read_as(|sealed, _| Brief::of(sealed).map(|brief| (brief.id, Some(brief.id))))?
                 .apart();
             here.extend(
                 ids.into_iter()
@@ -44,8 +44,8 @@ impl Register {
             gone.extend(rest.tombstones.iter().flat_map(Entry::forgets));
         }
         let (found, reading) = other
-            .read_as(|text, path| {
-                let entry: Entry = read(text)?;
+            .read_as(|sealed, path| {
+                let entry: Entry = read_sealed(sealed)?;
                 Ok((entry.id, Some((entry, path.to_owned()))))
             })?
             .apart();
@@ -58,7 +58,7 @@ impl Register {
             removed += tombstone.forgets().iter().filter(|id| here.contains(id)).count();
         }
         if removed > 0 {
-            let again = self.read_as(|text, _| Brief::of(text).map(|brief| (brief.id, None::<()>)))?;
+            let again = self.read_as(|sealed, _| Brief::of(sealed).map(|brief| (brief.id, None::<()>)))?;
             for path in &again.came_back {
                 remove(path)?;
             }

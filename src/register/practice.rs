@@ -5,7 +5,7 @@ use crate::model::{Ladder, Manner};
 use crate::record::{Code, Id, Purpose};
 
 use super::brief::Brief;
-use super::entry::read;
+use super::entry::read_sealed;
 use super::{Attempt, Entry, Moment, Register, furthest};
 
 /// The word of the target that goes are compared by.
@@ -179,11 +179,15 @@ impl Register {
     /// # Errors
     /// The folder cannot be listed.
     pub fn goes(&self, code: &Code, sequence: &str) -> std::io::Result<Vec<Go>> {
-        let reading = self.read_as(|text, _| {
-            let brief = Brief::of(text)?;
+        let reading = self.read_as(|sealed, _| {
+            let brief = Brief::of(sealed)?;
             let theirs = brief.person.as_ref().is_some_and(|p| p.code == *code)
                 && brief.attempt().is_some_and(|a| a.sequence.id == sequence);
-            let whole = if theirs { Some(read::<Entry>(text)?) } else { None };
+            let whole = if theirs {
+                Some(read_sealed::<Entry>(sealed)?)
+            } else {
+                None
+            };
             Ok((brief.id, whole))
         })?;
         let (entries, _) = reading.apart();

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::entry::{NoEntry, read};
+use super::entry::{NoEntry, Sealed, read_sealed};
 use super::{ENTRY_FORMAT, Entry, Register, What};
 use crate::outside::files;
 use crate::outside::threads::parallel::*;
@@ -56,7 +56,7 @@ impl Register {
     /// # Errors
     /// The folder cannot be listed.
     pub fn read(&self) -> io::Result<Reading<Entry>> {
-        self.read_as(|text, _| read::<Entry>(text).map(|entry| (entry.id, Some(entry))))
+        self.read_as(|sealed, _| read_sealed::<Entry>(sealed).map(|entry| (entry.id, Some(entry))))
     }
 
     /// Reads every entry and makes something of its text, with which its id comes; which fields are taken is the maker's
@@ -66,14 +66,17 @@ impl Register {
     /// The folder cannot be listed.
     pub(super) fn read_as<R: Send>(
         &self,
-        make: impl Fn(&str, &Path) -> Result<(Id, Option<R>), NoEntry> + Sync,
+        make: impl Fn(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry> + Sync,
     ) -> io::Result<Reading<R>> {
         let files = self.files()?;
         let ones: Vec<One<R>> = files
             .entries
-            .into_par_iter()
-            .with_min_len(64)
-            .map_init(Vec::new, |bytes, path| one(path, bytes, &make))
+            .par_chunks(AT_ONCE)
+            .with_min_len(16)
+            .map_init(<[Vec<u8>; AT_ONCE]>::default, |bytes, paths| {
+                some(paths, bytes, &make)
+            })
+            .flatten_iter()
             .collect();
         let mut reading = Reading {
             found: Vec::new(),
@@ -116,36 +119,65 @@ impl Register {
     }
 }
 
-fn one<R>(
-    path: PathBuf,
-    bytes: &mut Vec<u8>,
-    make: &impl Fn(&str, &Path) -> Result<(Id, Option<R>), NoEntry>,
-) -> One<R> {
-    let damaged = |path: PathBuf, why: String| One::Damaged(Damage { path, why });
-    bytes.clear();
-    let whole = files::read_at_most(&path, MOST, bytes);
-    match whole {
-        // Removed since it was listed.
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return One::Gone,
-        Err(e) => return damaged(path, format!("it cannot be read: {e}")),
-        Ok(length) if length > MOST => return damaged(path, "it is too long for an entry".to_owned()),
-        Ok(_) => {}
+/// How many files are looked at together, see [`Sealed::each`].
+const AT_ONCE: usize = 4;
+
+fn some<R>(
+    paths: &[PathBuf],
+    bytes: &mut [Vec<u8>; AT_ONCE],
+    make: &impl Fn(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry>,
+) -> Vec<One<R>> {
+    let mut whole: [Option<One<R>>; AT_ONCE] = [const { None }; AT_ONCE];
+    for (n, path) in paths.iter().enumerate() {
+        whole[n] = unread(path, &mut bytes[n]);
     }
-    let Ok(text) = std::str::from_utf8(bytes) else {
-        return damaged(path, "it is no text".to_owned());
-    };
+    let texts: [Option<&str>; AT_ONCE] = std::array::from_fn(|n| std::str::from_utf8(&bytes[n]).ok());
+    let sealed = Sealed::each(texts.map(Option::unwrap_or_default));
+    let each = paths.iter().zip(whole).zip(texts.into_iter().zip(sealed));
+    each.map(|((path, unread), (text, sealed))| match (unread, text) {
+        (Some(unread), _) => unread,
+        (None, None) => damaged(path, "it is no text".to_owned()),
+        (None, Some(_)) => one(path, sealed, make),
+    })
+    .collect()
+}
+
+fn damaged<R>(path: &Path, why: String) -> One<R> {
+    One::Damaged(Damage {
+        path: path.to_owned(),
+        why,
+    })
+}
+
+/// Reads the bytes of a file; if they cannot be read, why.
+fn unread<R>(path: &Path, bytes: &mut Vec<u8>) -> Option<One<R>> {
+    bytes.clear();
+    match files::read_at_most(path, MOST, bytes) {
+        // Removed since it was listed.
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Some(One::Gone),
+        Err(e) => Some(damaged(path, format!("it cannot be read: {e}"))),
+        Ok(length) if length > MOST => Some(damaged(path, "it is too long for an entry".to_owned())),
+        Ok(_) => None,
+    }
+}
+
+fn one<R>(
+    path: &Path,
+    sealed: Sealed<'_>,
+    make: &impl Fn(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry>,
+) -> One<R> {
     // No text within an entry can look like this, since its quotes would be escaped.
-    let made = if text.contains("\"what\":{\"forgotten\":") {
-        read::<Entry>(text).map(|entry| match &entry.what {
+    let made = if sealed.text.contains("\"what\":{\"forgotten\":") {
+        read_sealed::<Entry>(sealed).map(|entry| match &entry.what {
             What::Forgotten(_) => One::Forgotten(entry),
             _ => One::Gone,
         })
     } else {
-        make(text, &path).map(|(id, made)| One::Found(id, path.clone(), made))
+        make(sealed, path).map(|(id, made)| One::Found(id, path.to_owned(), made))
     };
     match made {
         Ok(one) => one,
-        Err(NoEntry::Newer(_)) => One::Newer(path),
+        Err(NoEntry::Newer(_)) => One::Newer(path.to_owned()),
         Err(NoEntry::Broken(why)) => damaged(path, why),
     }
 }

@@ -14,7 +14,7 @@ use crate::model::RegisterRules;
 use crate::record::{Id, Label, Person, Purpose};
 
 use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep};
-use super::entry::read;
+use super::entry::read_sealed;
 use super::outcome::{Facts, StepFacts, falls_short};
 use super::{Moment, Reading, Register};
 
@@ -202,12 +202,12 @@ impl Names {
 /// The folder cannot be listed.
 pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::Result<(Tally, Reading<()>)> {
     let names = Names::default();
-    let reading = register.read_as(|text, _| {
-        if !tells_of_attempt(text) {
+    let reading = register.read_as(|sealed, _| {
+        if !tells_of_attempt(sealed.text) {
             // Whatever else it is, it is read to know that it is sound.
-            return Brief::of(text).map(|brief| (brief.id, None));
+            return Brief::of(sealed).map(|brief| (brief.id, None));
         }
-        let seen: Seen<'_> = read(text)?;
+        let seen: Seen<'_> = read_sealed(sealed)?;
         let Some(attempt) = &seen.what.attempt else {
             return Ok((seen.id, None));
         };
