@@ -80,7 +80,7 @@ impl Walk<'_> {
                     format!("there are more than {ENTRIES} files and folders here"),
                 );
             }
-            paths.push(entry.path);
+            paths.push(entry.path());
         }
         paths.sort();
         for path in paths {

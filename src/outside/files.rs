@@ -29,18 +29,24 @@ impl From<fs::FileType> for Kind {
 }
 
 /// What lies in a folder under one name.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Found {
-    /// Its path.
-    pub path: PathBuf,
-    /// Its name.
-    pub name: String,
     /// What it is; links are not followed.
     pub kind: Kind,
-    entry: std::sync::Arc<fs::DirEntry>,
+    entry: fs::DirEntry,
 }
 
 impl Found {
+    /// Its path.
+    pub fn path(&self) -> PathBuf {
+        self.entry.path()
+    }
+
+    /// Its name.
+    pub fn name(&self) -> String {
+        self.entry.file_name().to_string_lossy().into_owned()
+    }
+
     /// When it was last written, if that can be told.
     pub fn written(&self) -> Option<SystemTime> {
         self.entry.metadata().ok()?.modified().ok()
@@ -106,10 +112,8 @@ pub fn list(folder: &Path) -> io::Result<impl Iterator<Item = io::Result<Found>>
     Ok(entries.map(|entry| {
         let entry = entry?;
         Ok(Found {
-            path: entry.path(),
-            name: entry.file_name().to_string_lossy().into_owned(),
             kind: entry.file_type()?.into(),
-            entry: std::sync::Arc::new(entry),
+            entry,
         })
     }))
 }

@@ -71,7 +71,9 @@ const TAIL: u64 = 16 * 1024;
 /// The folder is there but cannot be read.
 pub fn shelf(folder: &Path) -> std::io::Result<Vec<Recorded>> {
     let entries = files::list_if_there(folder)?.into_iter();
-    let mut found: Vec<Recorded> = entries.filter_map(|entry| recorded(&entry.ok()?.path)).collect();
+    let mut found: Vec<Recorded> = entries
+        .filter_map(|entry| recorded(&entry.ok()?.path()))
+        .collect();
     found.sort_by(|a, b| b.began.cmp(&a.began).then_with(|| a.path.cmp(&b.path)));
     Ok(found)
 }
@@ -83,7 +85,7 @@ pub fn shelf(folder: &Path) -> std::io::Result<Vec<Recorded>> {
 pub fn newest(folder: &Path) -> std::io::Result<Option<Recorded>> {
     let written = files::list_if_there(folder)?.into_iter().filter_map(|entry| {
         let entry = entry.ok()?;
-        Some((entry.written()?, entry.path))
+        Some((entry.written()?, entry.path()))
     });
     Ok(written.max().and_then(|(_, path)| recorded(&path)))
 }

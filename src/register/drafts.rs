@@ -115,7 +115,7 @@ impl Drafts {
     fn with_ending(&self, ending: &str) -> io::Result<Vec<Entry>> {
         let mut found = Vec::new();
         for file in files::list_if_there(&self.folder)? {
-            let path = file?.path;
+            let path = file?.path();
             if path.extension().is_some_and(|e| e == ending)
                 && let Ok(text) = files::read_text(&path)
                 && let Ok(entry) = read::<Entry>(&text)

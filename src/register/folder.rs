@@ -5,6 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::outside::files::{self, Kind};
+use crate::outside::threads::parallel::*;
 use crate::outside::write;
 
 use super::Entry;
@@ -73,28 +74,15 @@ impl Register {
         let mut folders = vec![self.folder.clone()];
         for entry in files::list(&self.folder)? {
             let entry = entry?;
-            if entry.kind == Kind::Folder && is_month(&entry.name) {
-                folders.push(entry.path);
+            if entry.kind == Kind::Folder && is_month(&entry.name()) {
+                folders.push(entry.path());
             }
         }
-        folders.sort();
-        for folder in folders {
-            // It may have been removed since it was listed.
-            for entry in files::list_if_there(&folder)? {
-                let entry = entry?;
-                let (name, is) = (entry.name, entry.kind);
-                if name.starts_with(HALF_WRITTEN) {
-                    found.half_written.push(entry.path);
-                } else if name.ends_with(".json") {
-                    // A link or a pipe is no entry; reading one might never end.
-                    match is {
-                        Kind::File => found.entries.push(entry.path),
-                        _ => found.odd.push(entry.path),
-                    }
-                } else if name != RULES && is != Kind::Folder {
-                    found.odd.push(entry.path);
-                }
-            }
+        let each: io::Result<Vec<Files>> = folders.par_iter().map(|folder| files_of(folder)).collect();
+        for files in each? {
+            found.entries.extend(files.entries);
+            found.half_written.extend(files.half_written);
+            found.odd.extend(files.odd);
         }
         // Whoever reads it twice gets the same order.
         for paths in [&mut found.entries, &mut found.half_written, &mut found.odd] {
@@ -114,6 +102,28 @@ pub(super) struct Files {
     pub half_written: Vec<PathBuf>,
     /// What has no business there.
     pub odd: Vec<PathBuf>,
+}
+
+/// The files of one folder.
+fn files_of(folder: &Path) -> io::Result<Files> {
+    let mut found = Files::default();
+    // It may have been removed since it was listed.
+    for entry in files::list_if_there(folder)? {
+        let entry = entry?;
+        let name = entry.name();
+        if name.starts_with(HALF_WRITTEN) {
+            found.half_written.push(entry.path());
+        } else if name.ends_with(".json") {
+            // A link or a pipe is no entry; reading one might never end.
+            match entry.kind {
+                Kind::File => found.entries.push(entry.path()),
+                _ => found.odd.push(entry.path()),
+            }
+        } else if name != RULES && entry.kind != Kind::Folder {
+            found.odd.push(entry.path());
+        }
+    }
+    Ok(found)
 }
 
 /// True for a name such as `2026-03`.

@@ -64,7 +64,7 @@ impl LessonLog {
 pub fn keep_lessons_left(station: &Station, logs: &Path) -> io::Result<usize> {
     let mut kept = 0;
     for found in files::list_if_there(&folder(logs))? {
-        let path = found?.path;
+        let path = found?.path();
         if path.extension().is_none_or(|e| e != "jsonl") || is_growing(&path) {
             continue;
         }

@@ -280,11 +280,12 @@ fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, names:
                 (names.key([sequence, &step.id, &step.ask]), missed)
             })
             .collect(),
-        critical: attempt
-            .critical
-            .iter()
-            .map(|critical| names.key(["critical", &critical.kind, ""]))
-            .collect(),
+        critical: once(
+            attempt
+                .critical
+                .iter()
+                .map(|critical| names.key(["critical", &critical.kind, ""])),
+        ),
         reached: attempt
             .reached
             .iter()
@@ -296,12 +297,21 @@ fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, names:
                 )
             })
             .collect(),
-        places: attempt
-            .seen_at
-            .iter()
-            .map(|place| names.key(["place", place, ""]))
-            .collect(),
+        places: once(
+            attempt
+                .seen_at
+                .iter()
+                .map(|place| names.key(["place", place, ""])),
+        ),
     }
+}
+
+/// Keys, each once however often it is there.
+fn once(keys: impl Iterator<Item = u64>) -> Vec<u64> {
+    let mut keys: Vec<u64> = keys.collect();
+    keys.sort_unstable();
+    keys.dedup();
+    keys
 }
 
 /// Adds rows up. What was broken off counts among attempts alone: of it nobody knows how it would have ended.
@@ -327,10 +337,10 @@ fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tal
         for &(key, missed) in &row.steps {
             steps.entry(key).or_default().add(missed);
         }
-        for key in row.critical.iter().collect::<HashSet<_>>() {
+        for key in &row.critical {
             *critical.entry(*key).or_default() += 1;
         }
-        for key in row.places.iter().collect::<HashSet<_>>() {
+        for key in &row.places {
             *places.entry(*key).or_default() += 1;
         }
         for &(key, seen, people) in &row.reached {
