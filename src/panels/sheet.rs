@@ -147,25 +147,40 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
                 ui.label(soft(ui, told));
             });
         }
-        // It stays where it is once something is ticked, so that nothing moves under the pointer.
-        if !view.by.is_empty() && !view.fresh {
-            ui.label(soft(
-                ui,
-                "By what they are watched can be changed until the first tick",
-            ));
-        }
         if !view.by.is_empty() {
-            ui.spacing_mut().item_spacing.y = 2.0;
-            let at = view.by.iter().position(|(_, chosen)| *chosen);
-            group("sheet by").at(at).show(ui, |ui| {
+            watched_by(ui, view, out);
+        }
+    });
+}
+
+/// By what a real person is watched: one line, so that the steps are in sight, and the whole list on request until the first tick.
+fn watched_by(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
+    let at = view.by.iter().position(|(_, chosen)| *chosen);
+    let open = memory("what it is watched by");
+    let listed: bool = ui.data(|d| d.get_temp(open)).unwrap_or(false) && view.fresh;
+    group("sheet by").at(at.filter(|_| listed)).show(ui, |ui| {
+        if !listed {
+            ui.horizontal_wrapped(|ui| {
                 ui.add_enabled_ui(view.fresh, |ui| {
-                    for (n, (label, chosen)) in view.by.iter().enumerate() {
-                        if radio_row(ui, *chosen, label, "").clicked() {
-                            out.push(say(SheetCommand::By(n)));
-                        }
+                    if button(ui, "By another", None, Weight::Plain, 0.0)
+                        .on_hover_text(
+                            "Another sequence, or a checklist for putting on; until the first tick",
+                        )
+                        .clicked()
+                    {
+                        ui.data_mut(|d| d.insert_temp(open, true));
                     }
                 });
+                ui.label(at.map_or("", |n| &view.by[n].0));
             });
+            return;
+        }
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for (n, (label, chosen)) in view.by.iter().enumerate() {
+            if radio_row(ui, *chosen, label, "").clicked() {
+                out.push(say(SheetCommand::By(n)));
+                ui.data_mut(|d| d.insert_temp(open, false));
+            }
         }
     });
 }
@@ -229,7 +244,7 @@ fn step(ui: &mut Ui, view: &SheetView, n: usize, row: &SheetStep, out: &mut Vec<
                 let weight = if chosen { Weight::Chosen } else { Weight::Plain };
                 let label = sentence_of(verdict);
                 let shown = match chosen {
-                    true => format!("\u{2713} {label}"),
+                    true => format!("\u{2022} {label}"),
                     false => label.to_owned(),
                 };
                 let name = format!("{label}: {}", row.ask);
