@@ -55,12 +55,9 @@ impl Desk {
             },
         );
         if self.assessed() {
-            let who = self
-                .terms
-                .person
-                .as_ref()
-                .map_or("nobody named".to_owned(), |p| p.code.to_string());
-            view.title = format!("Assessment of {who}: {}", view.title);
+            let who = self.terms.person.as_ref().map(|p| p.code.to_string());
+            let who = who.map_or(", nobody named".to_owned(), |code| format!(" of {code}"));
+            view.title = format!("Assessment{who}: {}", view.title);
         }
         Some(view)
     }
