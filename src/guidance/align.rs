@@ -38,7 +38,8 @@ pub struct Match {
 ///
 /// A cleaning of hands is for what came before it. So it meets a step only if everything that the sequence takes off
 /// before that step, and that was taken off in order, had come off by then; and the last one asked for is met only if nothing
-/// of what is taken off before it was left on, and no dirty kit was touched after it: what clean hands meet in the room is ordinary life again. A rub done early uses nothing up.
+/// of what is taken off before it was left on, and no dirty kit was touched after it: what clean hands meet in the room is
+/// ordinary life again. A rub done early uses nothing up.
 pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let setup = drill.setup();
     let done = drill.done();

@@ -51,8 +51,9 @@ impl Drafts {
     /// # Errors
     /// The file that told so cannot be removed.
     pub fn let_go(&self, sheet: Id, held: Growing) -> io::Result<()> {
+        remove(&self.held_path(sheet))?;
         drop(held);
-        remove(&self.held_path(sheet))
+        Ok(())
     }
 
     /// A sheet is signed: it is no draft from now on, and waits to be kept. Nothing is lost whenever the program is stopped.

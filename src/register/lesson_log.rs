@@ -4,7 +4,7 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::outside::files::{self, Growing, is_growing};
+use crate::outside::files::{self, Growing};
 use crate::record::Id;
 
 use super::{Entry, Station};
@@ -51,8 +51,10 @@ impl LessonLog {
     /// # Errors
     /// The file cannot be removed.
     pub fn over(self) -> io::Result<()> {
+        // Held until it is gone, so that nobody who opens meanwhile takes it for one that was left.
+        files::remove(&self.path)?;
         drop(self.file);
-        files::remove(&self.path).map(|_| ())
+        Ok(())
     }
 }
 
@@ -65,10 +67,15 @@ pub fn keep_lessons_left(station: &Station, logs: &Path) -> io::Result<usize> {
     let mut kept = 0;
     for found in files::list_if_there(&folder(logs))? {
         let path = found?.path();
-        if path.extension().is_none_or(|e| e != "jsonl") || is_growing(&path) {
+        if path.extension().is_none_or(|e| e != "jsonl") {
             continue;
         }
-        let (_, tail) = Growing::again(&path)?.tail(LONGEST)?;
+        let mut left = match Growing::again(&path) {
+            // It is given just now, another program keeps it, or it is kept already.
+            Err(e) if matches!(e.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::NotFound) => continue,
+            left => left?,
+        };
+        let (_, tail) = left.tail(LONGEST)?;
         let text = String::from_utf8_lossy(&tail);
         // What was torn at the end has no end of its line, or is no list.
         let last = text
