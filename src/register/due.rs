@@ -1,11 +1,15 @@
 //! Who is due for practice again, by rules that can be edited and that no trial has tested.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
 use std::io;
 
 use jiff::civil::Date;
 
+use rustc_hash::FxHashSet;
+
 use crate::model::RegisterRules;
+use crate::outside::threads::parallel::*;
 use crate::record::{Code, Id, Label, Purpose};
 
 use super::brief::{Brief, BriefJudged, BriefWhat};
@@ -66,6 +70,8 @@ struct Tried {
     /// How far it came: an attempt that was taken up again left an entry each time, and the furthest counts.
     far: (bool, usize, i64),
     code: Code,
+    /// What is the same for one person however the code is written.
+    folded: String,
     ward: Option<Label>,
     group: Option<Label>,
     sequence: Named,
@@ -131,6 +137,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
         let tried = Tried {
             attempt: attempt_id,
             far,
+            folded: person.code.folded(),
             code: person.code,
             ward: person.ward,
             group: person.group,
@@ -141,7 +148,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
         Ok((id, Some(Word::Tried(Some(tried), ahead))))
     })?;
     let (mut nobodys, mut ahead) = (0, 0);
-    let mut people: BTreeMap<(String, String), Vec<(Tried, bool)>> = BTreeMap::new();
+    let mut tries: Vec<(Tried, bool)> = Vec::with_capacity(read.found.len());
     let (found, reading) = read.apart();
     let mut decided: BTreeMap<Id, (i64, Decision)> = BTreeMap::new();
     for word in &found {
@@ -153,13 +160,15 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             }
         }
     }
-    let had: BTreeSet<Id> = found
-        .iter()
-        .filter_map(|word| match word {
-            Word::Tried(Some(tried), _) => Some(tried.attempt),
-            _ => None,
-        })
-        .collect();
+    let attempt = |word: &Word| match word {
+        Word::Tried(Some(tried), _) => Some(tried.attempt),
+        _ => None,
+    };
+    let had: FxHashSet<Id> = if decided.is_empty() {
+        FxHashSet::default()
+    } else {
+        found.iter().filter_map(attempt).collect()
+    };
     for word in found {
         let (tried, beyond) = match word {
             Word::Tried(tried, beyond) => (tried, beyond),
@@ -169,20 +178,21 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
         ahead += usize::from(beyond);
         match tried.map(|tried| tried.after_decision(&decided)) {
             None => nobodys += 1,
-            Some(tried) => people
-                .entry((tried.code.folded(), tried.sequence.id.clone()))
-                .or_default()
-                .push((tried, beyond)),
+            Some(tried) => tries.push((tried, beyond)),
         }
     }
-    let mut rows: Vec<Due> = people
-        .into_values()
+    // Each person's together, each attempt once, as far as it came, in the order of time.
+    tries.par_sort_unstable_by(|(a, _), (b, _)| {
+        (a.whose(), a.attempt, Reverse(a.far)).cmp(&(b.whose(), b.attempt, Reverse(b.far)))
+    });
+    tries.dedup_by(|(a, _), (b, _)| a.attempt == b.attempt && a.whose() == b.whose());
+    tries.par_sort_by(|(a, _), (b, _)| (a.whose(), a.at.millis()).cmp(&(b.whose(), b.at.millis())));
+    let mut rows: Vec<Due> = tries
+        .chunk_by(|(a, _), (b, _)| a.whose() == b.whose())
         .filter_map(|tries| row(tries, rules))
         .collect();
-    rows.sort_by(|a, b| {
-        let key = |d: &Due| (d.due, d.code.folded(), d.sequence.id.clone());
-        key(a).cmp(&key(b))
-    });
+    // Those of one day stay as they are: by person and sequence.
+    rows.sort_by_key(|row| row.due);
     Ok(DueList {
         rows,
         nobodys,
@@ -198,6 +208,7 @@ fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
     Some(Tried {
         attempt: sheet.attempt.unwrap_or(sheet.sheet),
         far: (true, sheet.steps.len(), brief.at.millis()),
+        folded: person.code.folded(),
         code: person.code,
         ward: person.ward,
         group: person.group,
@@ -215,6 +226,11 @@ fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
 }
 
 impl Tried {
+    /// The person and the sequence.
+    fn whose(&self) -> (&str, &str) {
+        (&self.folded, &self.sequence.id)
+    }
+
     /// The same, as whoever watched decided.
     fn after_decision(mut self, decided: &BTreeMap<Id, (i64, Decision)>) -> Tried {
         match decided.get(&self.attempt).map(|(_, decision)| *decision) {
@@ -230,12 +246,9 @@ impl Tried {
     }
 }
 
-/// One person at one sequence.
-fn row(mut tries: Vec<(Tried, bool)>, rules: &RegisterRules) -> Option<Due> {
-    tries.sort_by_key(|(tried, _)| (tried.attempt, std::cmp::Reverse(tried.far)));
-    tries.dedup_by_key(|(tried, _)| tried.attempt);
+/// One person at one sequence: each attempt once, in the order of time.
+fn row(tries: &[(Tried, bool)], rules: &RegisterRules) -> Option<Due> {
     let attempts = tries.len() as u32;
-    tries.sort_by_key(|(tried, _)| tried.at.millis());
     // A date that cannot be is used only where there is no other: then practice is due at once.
     let dated: Vec<&Tried> = tries
         .iter()

@@ -156,6 +156,15 @@ impl<'a> Sealed<'a> {
             unbroken: unbroken[n],
         })
     }
+
+    /// True for the text of an entry of a kind, by its word: no text within an entry can look like this, since its quotes would
+    /// be escaped.
+    pub fn tells(self, kind: &str) -> bool {
+        memchr::memmem::find(self.text.as_bytes(), b"\"what\":{\"")
+            .map(|at| &self.text[at + 9..])
+            .and_then(|rest| rest.strip_prefix(kind))
+            .is_some_and(|rest| rest.starts_with("\":"))
+    }
 }
 
 /// The line of a text, whatever ends it.

@@ -78,17 +78,15 @@ impl Register {
                 folders.push(entry.path());
             }
         }
+        folders.sort_unstable();
         let each: io::Result<Vec<Files>> = folders.par_iter().map(|folder| files_of(folder)).collect();
         for files in each? {
             found.entries.extend(files.entries);
             found.half_written.extend(files.half_written);
             found.odd.extend(files.odd);
         }
-        // Whoever reads it twice gets the same order.
-        for paths in [&mut found.entries, &mut found.half_written, &mut found.odd] {
-            // By their bytes: part by part takes ten times as long.
-            paths.sort_unstable_by(|a, b| a.as_os_str().cmp(b.as_os_str()));
-        }
+        // What lies beside the folders comes in between; the rest is in order, which this sort sees.
+        found.in_order();
         Ok(found)
     }
 }
@@ -102,6 +100,16 @@ pub(super) struct Files {
     pub half_written: Vec<PathBuf>,
     /// What has no business there.
     pub odd: Vec<PathBuf>,
+}
+
+impl Files {
+    /// Puts them in the order of their bytes, so that whoever reads twice gets the same.
+    fn in_order(&mut self) {
+        for paths in [&mut self.entries, &mut self.half_written, &mut self.odd] {
+            // Part by part takes ten times as long.
+            paths.sort_by(|a, b| a.as_os_str().cmp(b.as_os_str()));
+        }
+    }
 }
 
 /// The files of one folder.
@@ -123,6 +131,7 @@ fn files_of(folder: &Path) -> io::Result<Files> {
             found.odd.push(entry.path());
         }
     }
+    found.in_order();
     Ok(found)
 }
 

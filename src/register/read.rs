@@ -1,8 +1,9 @@
 //! Reading a register: every entry that is sound, once, whatever else lies there. What is damaged is named and left out.
 
-use std::collections::HashSet;
 use std::io;
 use std::path::{Path, PathBuf};
+
+use rustc_hash::FxHashSet;
 
 use super::entry::{NoEntry, Sealed, read_sealed};
 use super::{ENTRY_FORMAT, Entry, Register, What};
@@ -43,7 +44,7 @@ pub struct Damage {
 
 /// One file as read.
 enum One<R> {
-    Found(Id, PathBuf, Option<R>),
+    Found(Id, Option<R>),
     Forgotten(Entry),
     Newer(PathBuf),
     Damaged(Damage),
@@ -68,16 +69,31 @@ impl Register {
         &self,
         make: impl Fn(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry> + Sync,
     ) -> io::Result<Reading<R>> {
+        self.read_with(|(), sealed, path| make(sealed, path))
+    }
+
+    /// The same where the maker remembers something from one entry to the next: it is handed back whatever it made of the
+    /// memory, which begins anew now and then, wherever the work is shared out.
+    ///
+    /// # Errors
+    /// The folder cannot be listed.
+    pub(super) fn read_with<R: Send, Memory: Default>(
+        &self,
+        make: impl Fn(&mut Memory, Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry> + Sync,
+    ) -> io::Result<Reading<R>> {
         let files = self.files()?;
-        let ones: Vec<One<R>> = files
-            .entries
-            .par_chunks(AT_ONCE)
+        // Written into its place at once: what is made of two hundred thousand files is not copied about.
+        let mut ones: Vec<One<R>> = Vec::new();
+        ones.resize_with(files.entries.len(), || One::Gone);
+        ones.par_chunks_mut(AT_ONCE)
+            .zip(files.entries.par_chunks(AT_ONCE))
             .with_min_len(16)
-            .map_init(<[Vec<u8>; AT_ONCE]>::default, |bytes, paths| {
-                some(paths, bytes, &make)
-            })
-            .flatten_iter()
-            .collect();
+            .for_each_init(
+                <([Vec<u8>; AT_ONCE], Memory)>::default,
+                |(bytes, memory), (ones, paths)| {
+                    some(ones, paths, bytes, |sealed, path| make(memory, sealed, path));
+                },
+            );
         let mut reading = Reading {
             found: Vec::new(),
             damage: Vec::new(),
@@ -87,7 +103,7 @@ impl Register {
             came_back: Vec::new(),
             tombstones: Vec::new(),
         };
-        let forgotten: HashSet<Id> = ones
+        let forgotten: FxHashSet<Id> = ones
             .iter()
             .filter_map(|one| match one {
                 One::Forgotten(entry) => Some(entry.forgets().iter().copied()),
@@ -95,12 +111,13 @@ impl Register {
             })
             .flatten()
             .collect();
-        let mut met: HashSet<Id> = HashSet::with_capacity(ones.len());
-        for one in ones {
+        let mut met = FxHashSet::with_capacity_and_hasher(ones.len(), Default::default());
+        reading.found.reserve(ones.len());
+        for (one, path) in ones.into_iter().zip(files.entries) {
             match one {
-                One::Found(id, path, _) if forgotten.contains(&id) => reading.came_back.push(path),
+                One::Found(id, _) if forgotten.contains(&id) => reading.came_back.push(path),
                 // A copy that merging or a careful person left: the same entry.
-                One::Found(id, _, made) => {
+                One::Found(id, made) => {
                     if met.insert(id) {
                         reading.found.extend(made);
                     }
@@ -120,13 +137,14 @@ impl Register {
 }
 
 /// How many files are looked at together, see [`Sealed::each`].
-const AT_ONCE: usize = 4;
+const AT_ONCE: usize = 8;
 
 fn some<R>(
+    ones: &mut [One<R>],
     paths: &[PathBuf],
     bytes: &mut [Vec<u8>; AT_ONCE],
-    make: &impl Fn(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry>,
-) -> Vec<One<R>> {
+    mut make: impl FnMut(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry>,
+) {
     let mut whole: [Option<One<R>>; AT_ONCE] = [const { None }; AT_ONCE];
     for (n, path) in paths.iter().enumerate() {
         whole[n] = unread(path, &mut bytes[n]);
@@ -134,12 +152,13 @@ fn some<R>(
     let texts: [Option<&str>; AT_ONCE] = std::array::from_fn(|n| std::str::from_utf8(&bytes[n]).ok());
     let sealed = Sealed::each(texts.map(Option::unwrap_or_default));
     let each = paths.iter().zip(whole).zip(texts.into_iter().zip(sealed));
-    each.map(|((path, unread), (text, sealed))| match (unread, text) {
-        (Some(unread), _) => unread,
-        (None, None) => damaged(path, "it is no text".to_owned()),
-        (None, Some(_)) => one(path, sealed, make),
-    })
-    .collect()
+    for (into, ((path, unread), (text, sealed))) in ones.iter_mut().zip(each) {
+        *into = match (unread, text) {
+            (Some(unread), _) => unread,
+            (None, None) => damaged(path, "it is no text".to_owned()),
+            (None, Some(_)) => one(path, sealed, &mut make),
+        };
+    }
 }
 
 fn damaged<R>(path: &Path, why: String) -> One<R> {
@@ -164,16 +183,15 @@ fn unread<R>(path: &Path, bytes: &mut Vec<u8>) -> Option<One<R>> {
 fn one<R>(
     path: &Path,
     sealed: Sealed<'_>,
-    make: &impl Fn(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry>,
+    make: &mut impl FnMut(Sealed<'_>, &Path) -> Result<(Id, Option<R>), NoEntry>,
 ) -> One<R> {
-    // No text within an entry can look like this, since its quotes would be escaped.
-    let made = if sealed.text.contains("\"what\":{\"forgotten\":") {
+    let made = if sealed.tells("forgotten") {
         read_sealed::<Entry>(sealed).map(|entry| match &entry.what {
             What::Forgotten(_) => One::Forgotten(entry),
             _ => One::Gone,
         })
     } else {
-        make(sealed, path).map(|(id, made)| One::Found(id, path.to_owned(), made))
+        make(sealed, path).map(|(id, made)| One::Found(id, made))
     };
     match made {
         Ok(one) => one,

@@ -2,15 +2,18 @@
 //! persons beside each other.
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::BTreeMap;
+use std::hash::BuildHasher;
 use std::io;
-use std::sync::{Mutex, PoisonError};
 
 use jiff::civil::Date;
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 use serde::Deserialize;
 
 use crate::chance::Key;
 use crate::model::RegisterRules;
+use crate::outside::threads::both;
+use crate::outside::threads::parallel::*;
 use crate::record::{Id, Label, Person, Purpose};
 
 use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep};
@@ -181,17 +184,26 @@ struct Row {
     critical: Vec<u64>,
     reached: Vec<(u64, bool, f64)>,
     places: Vec<u64>,
+    /// Names that were not met before.
+    names: Vec<(u64, [String; 3])>,
 }
 
 /// Names by their keys.
-#[derive(Default)]
-struct Names(Mutex<HashMap<u64, [String; 3]>>);
+type Names = FxHashMap<u64, [String; 3]>;
 
-impl Names {
-    fn key(&self, names: [&str; 3]) -> u64 {
-        let key = Key::of(names[0]).named(names[1]).0;
-        let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        known.entry(key).or_insert_with(|| names.map(str::to_owned));
+/// Names that were met, each told once.
+#[derive(Default)]
+struct Met {
+    keys: FxHashSet<u64>,
+    new: Vec<(u64, [String; 3])>,
+}
+
+impl Met {
+    fn key(&mut self, names: [&str; 3]) -> u64 {
+        let key = FxBuildHasher.hash_one((names[0], names[1]));
+        if self.keys.insert(key) {
+            self.new.push((key, names.map(str::to_owned)));
+        }
         key
     }
 }
@@ -201,9 +213,8 @@ impl Names {
 /// # Errors
 /// The folder cannot be listed.
 pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::Result<(Tally, Reading<()>)> {
-    let names = Names::default();
-    let reading = register.read_as(|sealed, _| {
-        if !tells_of_attempt(sealed.text) {
+    let reading = register.read_with(|met: &mut Met, sealed, _| {
+        if !sealed.tells("attempt") {
             // Whatever else it is, it is read to know that it is sound.
             return Brief::of(sealed).map(|brief| (brief.id, None));
         }
@@ -213,20 +224,17 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
         };
         let row = group
             .takes(seen.person.as_ref(), attempt)
-            .then(|| row(&seen, attempt, rules, &names));
+            .then(|| row(&seen, attempt, rules, met));
         Ok((seen.id, row))
     })?;
     let (mut rows, reading) = reading.apart();
     // One attempt that was taken up again counts once, as far as it came.
-    rows.sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
+    let names: Names = rows.iter_mut().flat_map(|row| row.names.drain(..)).collect();
+    rows.par_sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
     rows.dedup_by_key(|row| row.attempt);
-    let names = names.0.into_inner().unwrap_or_else(PoisonError::into_inner);
-    Ok((add_up(&rows, &names, group), reading))
-}
-
-/// True for the text of an entry of an attempt: no text within an entry can look like this, since its quotes would be escaped.
-fn tells_of_attempt(text: &str) -> bool {
-    text.contains("\"what\":{\"attempt\":")
+    let tally = add_up(&rows, &names, group);
+    rows.into_par_iter().for_each(drop);
+    Ok((tally, reading))
 }
 
 impl Group {
@@ -255,7 +263,7 @@ impl Group {
     }
 }
 
-fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, names: &Names) -> Row {
+fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, met: &mut Met) -> Row {
     let sequence = attempt.sequence.id.as_ref();
     let steps: Vec<StepFacts> = attempt.steps.iter().map(BriefStep::facts).collect();
     let facts = Facts {
@@ -277,21 +285,21 @@ fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, names:
             .filter(|step| step.how != "not-applicable")
             .map(|step| {
                 let missed = step.how != "done" || !step.lacks.is_empty();
-                (names.key([sequence, &step.id, &step.ask]), missed)
+                (met.key([sequence, &step.id, &step.ask]), missed)
             })
             .collect(),
         critical: once(
             attempt
                 .critical
                 .iter()
-                .map(|critical| names.key(["critical", &critical.kind, ""])),
+                .map(|critical| met.key(["a critical error", &critical.kind, ""])),
         ),
         reached: attempt
             .reached
             .iter()
             .map(|reached| {
                 (
-                    names.key(["target", &reached.target, &reached.label]),
+                    met.key(["a target", &reached.target, &reached.label]),
                     reached.seen,
                     reached.people,
                 )
@@ -301,8 +309,9 @@ fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, names:
             attempt
                 .seen_at
                 .iter()
-                .map(|place| names.key(["place", place, ""])),
+                .map(|place| met.key(["a place", place, ""])),
         ),
+        names: std::mem::take(&mut met.new),
     }
 }
 
@@ -315,18 +324,61 @@ fn once(keys: impl Iterator<Item = u64>) -> Vec<u64> {
 }
 
 /// Adds rows up. What was broken off counts among attempts alone: of it nobody knows how it would have ended.
-fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tally {
+fn add_up(rows: &[Row], names: &Names, group: &Group) -> Tally {
+    let (mut tally, reached) = both(
+        || add_up_steps(rows, names, group),
+        || add_up_reached(rows, names),
+    );
+    tally.reached = reached;
+    tally
+}
+
+/// What reached where, in the order in which targets were met.
+fn add_up_reached(rows: &[Row], names: &Names) -> Vec<TargetTally> {
+    let mut places: FxHashMap<u64, usize> = FxHashMap::default();
+    let mut reached: Vec<(u64, Share, f64)> = Vec::new();
+    for &(key, seen, people) in rows
+        .iter()
+        .filter(|row| row.finished)
+        .flat_map(|row| &row.reached)
+    {
+        let at = *places.entry(key).or_insert_with(|| {
+            reached.push((key, Share::default(), 0.0));
+            reached.len() - 1
+        });
+        reached[at].1.add(seen);
+        reached[at].2 += people;
+    }
+    let name = |key: u64, n: usize| names.get(&key).map_or_else(String::new, |names| names[n].clone());
+    reached
+        .into_iter()
+        .map(|(key, seen, sum)| TargetTally {
+            target: name(key, 1),
+            label: name(key, 2),
+            seen,
+            people: sum / seen.of as f64,
+        })
+        .collect()
+}
+
+/// All the rest.
+fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
     let mut tally = Tally {
         attempts: rows.len() as u64,
         ..Tally::default()
     };
     let name = |key: u64, n: usize| names.get(&key).map_or_else(String::new, |names| names[n].clone());
-    let mut people = HashSet::new();
-    let (mut steps, mut critical) = (BTreeMap::<u64, Share>::new(), BTreeMap::<u64, u64>::new());
-    let (mut places, mut months) = (BTreeMap::<u64, u64>::new(), BTreeMap::<String, Share>::new());
-    let mut reached: Vec<(u64, Share, f64)> = Vec::new();
+    let mut people = FxHashSet::default();
+    let (mut steps, mut critical) = (
+        FxHashMap::<u64, Share>::default(),
+        FxHashMap::<u64, u64>::default(),
+    );
+    let (mut places, mut months) = (
+        FxHashMap::<u64, u64>::default(),
+        BTreeMap::<(i16, i8), Share>::new(),
+    );
     let mut halves = Halves::default();
-    let mut latest: HashMap<u64, [Option<(i64, bool)>; 2]> = HashMap::new();
+    let mut latest: FxHashMap<u64, [Option<(i64, bool)>; 2]> = FxHashMap::default();
     for row in rows {
         people.extend(row.code);
         if !row.finished {
@@ -343,25 +395,9 @@ fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tal
         for key in &row.places {
             *places.entry(*key).or_default() += 1;
         }
-        for &(key, seen, people) in &row.reached {
-            match reached.iter_mut().find(|(known, ..)| *known == key) {
-                Some((_, share, sum)) => {
-                    share.add(seen);
-                    *sum += people;
-                }
-                None => reached.push((
-                    key,
-                    Share {
-                        hits: u64::from(seen),
-                        of: 1,
-                    },
-                    people,
-                )),
-            }
-        }
         let day = row.began.date();
         months
-            .entry(format!("{:04}-{:02}", day.year(), day.month()))
+            .entry((day.year(), day.month()))
             .or_default()
             .add(row.passed);
         if let Some(split) = group.split {
@@ -385,7 +421,7 @@ fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tal
         }
     }
     let of = tally.passed.of;
-    let commonest = |counts: BTreeMap<u64, u64>| {
+    let commonest = |counts: FxHashMap<u64, u64>| {
         let mut list: Vec<(String, Share)> = counts
             .into_iter()
             .map(|(key, hits)| (name(key, 1), Share { hits, of }))
@@ -396,7 +432,10 @@ fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tal
     tally.people = people.len() as u64;
     tally.critical = commonest(critical);
     tally.places = commonest(places);
-    tally.months = months.into_iter().collect();
+    tally.months = months
+        .into_iter()
+        .map(|((year, month), share)| (format!("{year:04}-{month:02}"), share))
+        .collect();
     tally.steps = steps
         .into_iter()
         .map(|(key, missed)| StepTally {
@@ -412,15 +451,6 @@ fn add_up(rows: &[Row], names: &HashMap<u64, [String; 3]>, group: &Group) -> Tal
             .total_cmp(&rate(a))
             .then_with(|| (&a.sequence, &a.step).cmp(&(&b.sequence, &b.step)))
     });
-    tally.reached = reached
-        .into_iter()
-        .map(|(key, seen, sum)| TargetTally {
-            target: name(key, 1),
-            label: name(key, 2),
-            seen,
-            people: sum / seen.of as f64,
-        })
-        .collect();
     tally.halves = group.split.map(|_| halves);
     tally
 }

@@ -1,6 +1,7 @@
 //! How long a register takes to be read: who is due, and a report on everybody, beside reading the bytes of the same files and
 //! nothing else. `SMIRCH_ENTRIES=200000 cargo bench --no-default-features --bench register` for ten thousand people with twenty
-//! attempts each; fewer as a rule.
+//! attempts each; fewer as a rule. With `SMIRCH_FOLDER=DIR` the register stays there
+//! and is taken as it is the next time.
 
 #![allow(
     clippy::disallowed_methods,
@@ -27,9 +28,12 @@ fn main() {
     let entries: usize = asked.unwrap_or(20_000);
     let folder = tempfile::tempdir().expect("a folder can be made");
     let content = Content::builtin().unwrap_or_else(|e| panic!("{e}"));
-    let register = Register::at(folder.path().join("register"));
-    let kept: u64 = write(&content, &register, entries);
-    println!("{entries} entries, {kept} bytes each on average");
+    let stays = std::env::var_os("SMIRCH_FOLDER").map(PathBuf::from);
+    let register = Register::at(stays.unwrap_or_else(|| folder.path().join("register")));
+    if !register.is_there() {
+        let kept: u64 = write(&content, &register, entries);
+        println!("{entries} entries, {kept} bytes each on average");
+    }
     let rules = content.library.register.as_ref().expect("rules");
     for round in 1..=3 {
         let (bytes, plain) = timed(|| bytes_below(register.folder()));
