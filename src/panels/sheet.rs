@@ -293,8 +293,12 @@ fn after(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
     if !view.critical.is_empty() {
         card(ui, |ui| {
             heading(ui, "Critical errors");
-            if view.real && view.signed.is_none() {
-                ui.label(soft(ui, "Tick what you saw"));
+            if view.signed.is_none() {
+                let how = match view.real {
+                    true => "Tick what you saw",
+                    false => "A ticked one stands. They are worded as the person will read them.",
+                };
+                ui.label(soft(ui, how));
             }
             if view.signed.is_some() && !view.critical.iter().any(|c| c.stands || c.found) {
                 ui.label("None");
@@ -416,12 +420,7 @@ fn one_critical(ui: &mut Ui, view: &SheetView, n: usize, critical: &SheetCritica
         return;
     }
     let mut stands = critical.stands;
-    let label = if view.real {
-        critical.what.clone()
-    } else {
-        format!("Stands: {}", critical.what)
-    };
-    if ui.checkbox(&mut stands, label).changed() {
+    if ui.checkbox(&mut stands, &critical.what).changed() {
         out.push(say(SheetCommand::Stands(n, stands)));
     }
     if critical.found && !critical.stands {
