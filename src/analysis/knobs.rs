@@ -1,6 +1,6 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{Class, Grazes, How, Library, Scenario, Step};
+use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Start, Step};
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -173,6 +173,32 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             }),
         });
     }
+    if let Some((low, high)) = range("spots").filter(|_| has_spots(scenario)) {
+        knobs.push(Knob {
+            constant: "numbers of spots, factor".to_owned(),
+            words: "in how many spots the same amount lies".to_owned(),
+            basis: "spots".to_owned(),
+            value: 1.0,
+            range: (low, high),
+            many: true,
+            turn: Box::new(|_, scenario, factor| {
+                for start in &mut scenario.start {
+                    if let Load::Spots { spots, each } = &mut start.load {
+                        spots.count *= factor;
+                        *each /= factor;
+                    }
+                }
+                for step in scenario.care.iter_mut().flat_map(|care| &mut care.steps) {
+                    if let CareStep::Splash {
+                        spots: Some(spots), ..
+                    } = step
+                    {
+                        spots.count = (spots.count * factor).max(1.0);
+                    }
+                }
+            }),
+        });
+    }
     if let Some(range) = range(&library.slide.1) {
         knobs.push(Knob {
             constant: "factor of a sliding contact".to_owned(),
@@ -295,4 +321,11 @@ fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut How
             }
         }
     }
+}
+
+/// True if something of a scenario lies in spots.
+fn has_spots(scenario: &Scenario) -> bool {
+    let splashed = |step: &CareStep| matches!(step, CareStep::Splash { spots: Some(_), .. });
+    let started = |start: &Start| matches!(start.load, Load::Spots { .. });
+    scenario.start.iter().any(started) || scenario.care.iter().flat_map(|care| &care.steps).any(splashed)
 }

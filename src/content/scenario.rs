@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use crate::drill::{Action, Script, State, enact};
 use crate::model::{
-    Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, Scenario, Setup, Side, Spotted, Start,
-    Zone,
+    Address, Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, Scenario, Setup, Side, Spotted,
+    Start, Zone,
 };
 
 use super::fault::quoted;
@@ -300,6 +300,21 @@ fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> 
             let sd = r.number_or("sd", 0.0..=0.5, 0.0);
             let chance = r.number_or("chance", 0.0..=1.0, 1.0);
             let wet = r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0);
+            let spots = r.optional("spots", |d, node| {
+                let of_person = |onto: &Address| matches!(onto, Address::Place(_) | Address::Hand(..));
+                if onto.as_ref().is_some_and(|onto| !of_person(onto)) {
+                    d.fault(
+                        node.span.clone(),
+                        "a splash lies in spots only on a place of the person or a hand",
+                        "leave `spots` out, or write where it lands as in `onto: place.chest`",
+                    );
+                }
+                let mut r = d.record(node, "spots");
+                Some(Spotted {
+                    count: r.number("count", 1.0..=10_000.0),
+                    area: r.quantity("area", "cm2", 0.000_001..=10_000.0),
+                })
+            });
             return Some(CareStep::Splash {
                 from,
                 onto: onto?,
@@ -307,6 +322,7 @@ fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> 
                 sd,
                 chance,
                 wet,
+                spots,
             });
         }
         let a = r.value("a", |d, n| check.address(d, n, "address"));

@@ -2,7 +2,7 @@
 
 use crate::chance::{Key, Luck, Purpose, lognormal, poisson, uniform};
 use crate::model::{CareStep, Effect, Efficiency, Load, Setup};
-use crate::transfer::{Books, Cause, Event, Flow, Outcome, Spots};
+use crate::transfer::{Books, Cause, Event, Flow, Outcome, Spots, care_repeats, care_step};
 
 use super::contact::{contact, leaks, soaks};
 use super::resolve::{Frame, sites};
@@ -32,14 +32,14 @@ impl Beginning {
                 continue;
             };
             let mut rng = luck.stream(Key::of("start").named(&start.site), Purpose::Load);
-            let spots = Spots::on(setup, site).map(|spots| spots.number(luck));
+            let spots = Spots::on(setup, site).map(|spots| spots.at_the_start(luck));
             loads[site] += match start.load {
                 Load::Fixed(amount) => amount,
                 Load::Poisson(mean) => poisson(&mut rng, mean),
                 Load::Lognormal { median, gsd } => lognormal(&mut rng, median, gsd).min(1_000_000_000_000),
                 Load::Spots { each, .. } => poisson(&mut rng, spots.unwrap_or(0) as f64 * each),
             };
-            if spots == Some(0) {
+            if spots == Some(0) && matches!(start.load, Load::Spots { .. }) {
                 continue;
             }
             state.wet_until[site] = state.wet_until[site].max(start.wet);
@@ -106,14 +106,13 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
         .care
         .iter()
         .enumerate()
-        .map(|(n, care)| care.seconds * f64::from(repeats(luck, n, care.times)))
+        .map(|(n, care)| care.seconds * f64::from(care_repeats(luck, n, care.times)))
         .sum();
     for until in state.wet_until.iter_mut().filter(|until| **until > 0.0) {
         *until += total;
     }
     for (n, care) in setup.scenario.care.iter().enumerate() {
-        for repeat in 0..repeats(luck, n, care.times) {
-            let key = Key::of("care").within(n as u64).within(u64::from(repeat));
+        for repeat in 0..care_repeats(luck, n, care.times) {
             for (s, step) in care.steps.iter().enumerate() {
                 let at = state.clock + care.seconds * (s as f64 + 0.5) / care.steps.len() as f64;
                 for side in care.hand.sides(None) {
@@ -121,7 +120,7 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
                         acting: side,
                         item: None,
                     };
-                    let key = key.within(s as u64).within(side as u64);
+                    let key = care_step(n, repeat, s, side);
                     let mut planned = Vec::new();
                     match step {
                         CareStep::Contact {
@@ -149,6 +148,7 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
                             sd,
                             chance,
                             wet,
+                            spots: _,
                         } => {
                             let Some(from) = setup.furniture(from) else {
                                 continue;
@@ -190,11 +190,7 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
                         before = Some(outcome);
                         record.push((event, outcome));
                     }
-                    let sided = match step {
-                        CareStep::Contact { a, b, .. } => a.is_sided() || b.is_sided(),
-                        CareStep::Splash { onto, .. } => onto.is_sided(),
-                    };
-                    if !sided {
+                    if !step.is_sided() {
                         break;
                     }
                 }
@@ -203,9 +199,4 @@ fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) ->
         }
     }
     record
-}
-
-fn repeats(luck: Luck, n: usize, (fewest, most): (u32, u32)) -> u32 {
-    let draw = uniform(&mut luck.stream(Key::of("care").within(n as u64), Purpose::Times));
-    fewest + (draw * f64::from(most - fewest + 1)) as u32
 }

@@ -89,7 +89,7 @@ impl State {
 
     /// Spreads the spots of a site, if it has any.
     pub(super) fn smear(&mut self, setup: &Setup, site: SiteIndex) {
-        if setup.spots(site).is_some()
+        if setup.is_spotted(site)
             && let Err(place) = self.smeared.binary_search(&site)
         {
             self.smeared.insert(place, site);

@@ -46,7 +46,7 @@ pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, BodyArea, Furniture, Place, Region, Zone};
 pub use register::{NeededClean, PassRule, Refreshers, RegisterRules};
-pub use scenario::{Care, CareStep, FaultUse, Happening, Load, Marks, Scenario, Spotted, Start};
+pub use scenario::{Care, CareStep, Fall, FaultUse, Happening, Load, Marks, Scenario, Spotted, Start};
 pub use sequence::{Asked, AskedStep, Sequence};
 pub use setup::{
     Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex, hand_places,

@@ -1,6 +1,6 @@
 //! Scenarios: a kit, a place, an organism, where contamination starts, and what happens.
 
-use super::{Address, Hands, OwnBuilding, Whereabouts};
+use super::{Address, Hands, OwnBuilding, Side, Whereabouts};
 
 /// How much sits somewhere at the start.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -93,6 +93,36 @@ pub enum CareStep {
         chance: f64,
         /// Seconds for which the landing site stays wet.
         wet: f64,
+        /// The spots it lands in: how many on average, at least one, and how large; none if it lands evenly.
+        spots: Option<Spotted>,
+    },
+}
+
+impl CareStep {
+    /// True if it means another place with the other hand.
+    pub fn is_sided(&self) -> bool {
+        match self {
+            CareStep::Contact { a, b, .. } => a.is_sided() || b.is_sided(),
+            CareStep::Splash { onto, .. } => onto.is_sided(),
+        }
+    }
+}
+
+/// What brings spots onto a patch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fall {
+    /// They lie there at the start.
+    Start,
+    /// A splash of the care given before the drill.
+    Splash {
+        /// Which care, its fewest and most repeats, and which of them.
+        care: (usize, (u32, u32), u32),
+        /// Which step of it.
+        step: usize,
+        /// The acting hand.
+        side: Side,
+        /// Probability.
+        chance: f64,
     },
 }
 

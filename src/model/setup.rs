@@ -5,8 +5,8 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::{
-    Base, Building, Class, Efficiency, Fate, Item, Library, Load, Organism, Product, Scenario, Side, Soak,
-    Spotted, Start, Technique, Whereabouts, Zone,
+    Address, Base, Building, CareStep, Class, Efficiency, Fall, Fate, Item, Library, Load, Organism, Product,
+    Scenario, Side, Soak, Spotted, Start, Technique, Whereabouts, Who, Zone,
 };
 
 /// Index of a site in [`Setup::sites`].
@@ -209,8 +209,8 @@ pub struct Setup {
     pub building: Option<Building>,
     /// For each material, the share of what sits on a wet and pressed patch that goes through, if any does.
     soaks: Vec<Option<Efficiency>>,
-    /// Sites whose start load lies in spots.
-    spots: Vec<(SiteIndex, Spotted)>,
+    /// What brings spots onto sites, and which.
+    spots: Vec<(SiteIndex, Fall, Spotted)>,
     /// For each piece of furniture, from where it can be reached.
     reach: Vec<Vec<Whereabouts>>,
     by_id: HashMap<String, SiteIndex>,
@@ -343,12 +343,7 @@ impl Setup {
             None => piece.at.clone(),
         });
         let reach = reach.collect();
-        let spotted = |start: &Start| match start.load {
-            Load::Spots { spots, .. } => Some((*by_id.get(&start.site)?, spots)),
-            _ => None,
-        };
-        let spots = scenario.start.iter().filter_map(spotted).collect();
-        Ok(Setup {
+        let mut setup = Setup {
             library,
             scenario: scenario.clone(),
             organism,
@@ -358,12 +353,78 @@ impl Setup {
             building,
             reach,
             soaks,
-            spots,
+            spots: Vec::new(),
             by_id,
             place_by_id,
             zone_places,
             furniture_site,
-        })
+        };
+        setup.spots = setup.falls();
+        Ok(setup)
+    }
+
+    /// What brings spots onto sites: at the start, and by splashes onto what is outermost of the whole kit. What lies evenly on a
+    /// site at the start makes all on it even.
+    fn falls(&self) -> Vec<(SiteIndex, Fall, Spotted)> {
+        let started = |start: &Start| match start.load {
+            Load::Spots { spots, .. } => Some((self.site(&start.site)?, Fall::Start, spots)),
+            _ => None,
+        };
+        let mut falls: Vec<_> = self.scenario.start.iter().filter_map(started).collect();
+        for (n, care) in self.scenario.care.iter().enumerate() {
+            for (step, what) in care.steps.iter().enumerate() {
+                let CareStep::Splash {
+                    onto,
+                    chance,
+                    spots: Some(spots),
+                    ..
+                } = what
+                else {
+                    continue;
+                };
+                let sides = care.hand.sides(None);
+                let each = if what.is_sided() { sides.len() } else { 1 };
+                for &side in sides.iter().take(each) {
+                    let Some(site) = self.lands(onto, side) else {
+                        continue;
+                    };
+                    falls.extend((0..care.times.1).map(|repeat| {
+                        let care = (n, care.times, repeat);
+                        (
+                            site,
+                            Fall::Splash {
+                                care,
+                                step,
+                                side,
+                                chance: *chance,
+                            },
+                            *spots,
+                        )
+                    }));
+                }
+            }
+        }
+        let even = |site: SiteIndex| {
+            let mut starts = self.scenario.start.iter();
+            starts.any(|s| !matches!(s.load, Load::Spots { .. }) && self.site(&s.site) == Some(site))
+        };
+        falls.retain(|(site, ..)| !even(*site));
+        falls
+    }
+
+    /// Where something lands on a person in the whole kit without a fault; none for what is no place of the person.
+    fn lands(&self, onto: &Address, acting: Side) -> Option<SiteIndex> {
+        let place = match onto {
+            Address::Place(name) => self.place(&name.for_side(acting))?,
+            Address::Hand(Who::Acting, zone) => self.zone_place(acting, *zone),
+            Address::Hand(Who::Other, zone) => self.zone_place(acting.other(), *zone),
+            _ => return None,
+        };
+        let worn = self.items.iter().rev().filter(|item| !item.spare);
+        let over = worn
+            .flat_map(|item| &item.parts)
+            .find(|part| part.covers && part.places.contains(&place));
+        Some(over.map_or(place, |part| part.outside))
     }
 
     /// The site with this id.
@@ -381,10 +442,16 @@ impl Setup {
         self.soaks[self.sites[site].material]
     }
 
-    /// The spots in which a site's start load lies; none where it has none, or one that is spread evenly.
-    pub fn spots(&self, site: SiteIndex) -> Option<Spotted> {
-        let mut all = self.spots.iter();
-        all.find(|(on, _)| *on == site).map(|(_, spots)| *spots)
+    /// What brings spots onto a site, with how many and how large; nothing where all is spread evenly.
+    pub fn spots(&self, site: SiteIndex) -> impl Iterator<Item = (Fall, Spotted)> + '_ {
+        let all = self.spots.iter();
+        all.filter(move |(on, ..)| *on == site)
+            .map(|&(_, fall, spots)| (fall, spots))
+    }
+
+    /// True if what is on a site lies in spots.
+    pub fn is_spotted(&self, site: SiteIndex) -> bool {
+        self.spots.iter().any(|(on, ..)| *on == site)
     }
 
     /// The site of a piece of furniture by its id.

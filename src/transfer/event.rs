@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::chance::{Key, Luck, Purpose, Spread, uniform};
+use crate::chance::{Key, Luck, Purpose, Spread};
 use crate::model::{Efficiency, Fate, SiteIndex};
 
+use super::gate::Gate;
 use super::{Extent, Removal, Spots};
 
 /// Why an event is there.
@@ -112,23 +113,6 @@ pub struct Event {
     pub spots: Option<Arc<[Option<Spots>; 2]>>,
 }
 
-/// What decides whether an event happens, if it does not follow another.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Gate {
-    /// Identity for luck.
-    pub key: Key,
-    /// Probability.
-    pub chance: f64,
-}
-
-impl Gate {
-    /// Whether it happens with this luck.
-    #[inline]
-    pub fn opens(self, luck: Luck) -> bool {
-        self.chance >= 1.0 || uniform(&mut luck.stream(self.key, Purpose::Happens)) < self.chance
-    }
-}
-
 /// The laws of what an event draws, made ready for many draws.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Laws {
@@ -225,7 +209,9 @@ impl Event {
         };
         let factor = |spots: &Option<Spots>, purpose: Purpose, share: f64| {
             let share = self.met(share, extent);
-            spots.map_or(1.0, |spots| spots.factor(luck, self.key, purpose, share))
+            spots
+                .as_ref()
+                .map_or(1.0, |spots| spots.factor(luck, self.key, purpose, share))
         };
         [
             factor(&spots[0], Purpose::SpotsA, *share_a),

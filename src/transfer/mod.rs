@@ -7,12 +7,14 @@
 mod books;
 mod event;
 mod extent;
+mod gate;
 mod held;
 mod removal;
 mod spots;
 
 pub use books::{Books, Imbalance, Moved};
-pub use event::{Cause, Drawn, Event, Flow, Gate, Laws, Outcome};
+pub use event::{Cause, Drawn, Event, Flow, Laws, Outcome};
 pub use extent::Extent;
+pub use gate::Gate;
 pub use removal::Removal;
-pub use spots::Spots;
+pub use spots::{Spots, care_repeats, care_step};

@@ -1,10 +1,12 @@
 //! Loads in spots: the same mean as an even spread, other shares of people, and nothing else about them is other.
 
+use std::sync::Arc;
+
 use smirch::analysis::{Odds, Progress, Target, Way, odds};
 use smirch::chance::Luck;
 use smirch::drill::{Action, Beginning, Drill};
-use smirch::model::{Hands, Load, Setup, Side, Spotted, Start, Zone};
-use smirch::transfer::Cause;
+use smirch::model::{CareStep, Hands, Load, Setup, Side, Spotted, Start, Zone};
+use smirch::transfer::{Cause, Spots};
 use smirch::view::numbers::behind_event;
 
 use crate::fixture::{Scratch, bin, clean, content, script, spattered, take};
@@ -144,6 +146,98 @@ fn spots_fall_on_patches_by_their_area_and_hold_what_was_asked_for() {
         let by_spots = (3001.0 * wanted).sqrt();
         assert!((spread / by_spots - 1.0).abs() < 0.1, "{spread}, not {by_spots}");
     }
+}
+
+/// A splash of the care lands in spots: as many as are said on average wherever it lands, none where it does not, and what
+/// lies there is wet.
+#[test]
+fn splashes_of_care_land_in_spots() {
+    let setup = spattered();
+    let mask = setup.site("respirator-front").expect("a site");
+    let linen = setup.site("patient-linen").expect("a site");
+    let spots = Spots::on(&setup, mask).expect("it is splashed in spots");
+    assert!(Spots::on(&setup, linen).is_none(), "the bed is soiled evenly");
+    const GOES: u64 = 4000;
+    let (mut landed, mut number, mut sum) = (0_u64, 0_u64, 0_u64);
+    for n in 0..GOES {
+        let luck = Luck::new(n);
+        let beginning = Beginning::draw(&setup, luck);
+        let splashes = beginning.care.iter().filter(|(event, outcome)| {
+            outcome.happened && event.cause == Cause::Splash && event.sites() == (linen, Some(mask))
+        });
+        let here = splashes.count() as u64;
+        let count = spots.number(luck);
+        assert!(
+            count >= here,
+            "each of {here} splashes is one spot at least, and there are {count}"
+        );
+        assert_eq!(count > 0, here > 0, "spots lie where something has landed");
+        assert_eq!(beginning.state.wet_until[mask] > 0.0, here > 0);
+        landed += here;
+        number += count;
+        sum += beginning.books.total(mask);
+    }
+    // Half of one or two splashes: three quarters, each of three spots.
+    let of = |total: u64| total as f64 / GOES as f64;
+    assert!((of(landed) - 0.75).abs() < 0.05, "{landed} splashes");
+    assert!(
+        (number as f64 / landed as f64 - 3.0).abs() < 0.1,
+        "{number} spots of {landed} splashes"
+    );
+    // 0.4 % of 20,000, less what the sleeves took before.
+    assert!((of(sum) - 0.75 * 80.0).abs() < 5.0, "{sum}");
+}
+
+/// Where the same splash lands in few spots, a small touch meets fewer people with any of it, and as much on average.
+#[test]
+fn few_drops_of_a_splash_reach_fewer_people_and_as_much_on_average() {
+    let told = |spots: Option<Spotted>| {
+        let setup = spattered();
+        let mut scenario = setup.scenario.clone();
+        scenario.faults.clear();
+        for step in scenario.care.iter_mut().flat_map(|care| &mut care.steps) {
+            if let CareStep::Splash { spots: of, .. } = step {
+                *of = spots;
+            }
+        }
+        scenario.start.retain(|start| start.site == "patient-linen");
+        let setup = Arc::new(Setup::new(setup.library.clone(), &scenario).expect("it can be set up"));
+        let touched = Action::Touch {
+            hand: Side::Right,
+            with: Zone::FingerPads,
+            site: "respirator-front".to_owned(),
+            area: 2.0,
+        };
+        counted(&setup, &touched)
+    };
+    let even = told(None);
+    let few = told(Some(Spotted {
+        count: 3.0,
+        area: 0.5,
+    }));
+    assert!(
+        few.0 < 0.5 * even.0,
+        "{few:?} of people, {even:?} where it is even"
+    );
+    assert!(
+        (few.1 / even.1 - 1.0).abs() < 0.25,
+        "{few:?} on average, {even:?} where it is even"
+    );
+}
+
+/// Of goes, the share in which the right glove's finger pads carry any, and the mean.
+fn counted(setup: &Arc<Setup>, action: &Action) -> (f64, f64) {
+    const GOES: u64 = 4000;
+    let pads = setup.site("right-glove-finger-pads").expect("a site");
+    let (mut any, mut sum) = (0, 0);
+    for n in 0..GOES {
+        let mut drill = Drill::begin(setup.clone(), n);
+        drill.act(action.clone()).unwrap_or_else(|e| panic!("{e}"));
+        let count = drill.books().total(pads);
+        any += u64::from(count > 0);
+        sum += count;
+    }
+    (any as f64 / GOES as f64, sum as f64 / GOES as f64)
 }
 
 fn touch() -> Action {
@@ -300,4 +394,36 @@ fn faults_of_spots_are_told_with_line_and_column() {
         spoiled("Spots(sites: [\"goggles-front\"], count: 4.0, area: 0.01, total: 60.0),"),
         Vec::<String>::new()
     );
+}
+
+/// A splash that lands on no person lies in no spots, and what is wrong with its spots is told where it stands.
+#[test]
+fn faults_of_splashes_in_spots_are_told_with_line_and_column() {
+    let text = std::fs::read_to_string("tests/data/spattered-gown.ron").expect("it is there");
+    let scratch = Scratch::new("splashed");
+    for (was, now, told) in [
+        (
+            "place.lips",
+            "room.bed-rail",
+            "only on a place of the person or a hand",
+        ),
+        ("(count: 3.0", "(count: 0.5", "`count`"),
+        ("area: 0.05)", "area: 0.0)", "`area`"),
+        ("area: 0.05)", "size: 0.05)", "`size`"),
+    ] {
+        assert!(text.contains(was), "{was}");
+        let path = scratch.write("splashed.ron", text.replacen(was, now, 1));
+        let faults: Vec<String> = content()
+            .check(&[path])
+            .faults
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        assert!(
+            faults
+                .iter()
+                .any(|fault| fault.contains("splashed.ron:28:") && fault.contains(told)),
+            "{now}: {faults:?}"
+        );
+    }
 }
