@@ -67,7 +67,9 @@ pub fn perform(who: Who, drill: &Drill, before: &Stage, after: &Stage) -> Option
                 Pace::Steady => steady,
                 Pace::Hurried => quick,
             };
-            (technique.clone(), hands, *pace, seconds)
+            // What a trainer has written moves like what it says; without a word on it the scene looks for what suits.
+            let motion = setup.library.motion(technique).unwrap_or(technique);
+            (motion.to_owned(), hands, *pace, seconds)
         }
         Action::Touch { hand, .. } => ("touch".to_owned(), Hands::One(*hand), Pace::Steady, TOUCH),
         Action::Clean { product, .. } => {

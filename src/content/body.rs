@@ -1,10 +1,8 @@
 //! The body's places, the room's furniture, items and the constants of free touches.
 
-use std::collections::BTreeSet;
-
 use crate::model::{
-    Base, Door, Fastening, Fixture, Furniture, Item, ItemKind, Library, Manners, NextContact, Part, Place,
-    Region, Zone, hand_places,
+    Base, Door, Fastening, Fixture, Furniture, Item, ItemKind, LOOKS, Library, Manners, NextContact, Part,
+    Place, Region, Zone, hand_places,
 };
 
 use super::fault::{known_hint, quoted};
@@ -112,6 +110,7 @@ struct Variant {
     id: String,
     label: String,
     like: Spanned<String>,
+    looks_like: Option<Spanned<String>>,
 }
 
 /// Fills in variants of items of the file or the library, in whatever order they stand.
@@ -127,6 +126,10 @@ fn fill_in(d: &Decoder<'_>, read: &mut [Option<Item>], mut variants: Vec<Variant
                 id: variant.id.clone(),
                 label: variant.label.clone(),
                 like: Some(variant.like.value.clone()),
+                looks_like: Some(match &variant.looks_like {
+                    Some(look) => look.value.clone(),
+                    None => model.look().to_owned(),
+                }),
                 ..model.clone()
             });
             false
@@ -151,20 +154,26 @@ fn fill_in(d: &Decoder<'_>, read: &mut [Option<Item>], mut variants: Vec<Variant
     }
 }
 
-/// The ids that a file of items gives, and those that its items are like.
-pub(super) fn item_names(root: &Node) -> (BTreeSet<String>, BTreeSet<String>) {
-    let items = match root.field("items").map(|node| &node.kind) {
-        Some(NodeKind::List(items)) => &items[..],
-        _ => &[],
-    };
-    let names = |field: &str| {
-        let text = |item: &Node| match &item.field(field)?.kind {
-            NodeKind::Text(text) => Some(text.clone()),
-            _ => None,
-        };
-        items.iter().filter_map(text).collect()
-    };
-    (names("id"), names("like"))
+/// What an item is drawn as, if that is said; an item that is not like another and has an id that the scene does not know
+/// has to say it.
+fn looks_like(r: &mut Record<'_>, id: Option<&Spanned<String>>) -> Option<Spanned<String>> {
+    let look = r.optional("looks_like", |d, n| d.reference(n, "look"));
+    let looks = LOOKS.into_iter();
+    match (&look, id) {
+        (Some(look), _) => {
+            refer::known(&r.decoder(), look, "look", looks);
+        }
+        (None, Some(id)) if !id.value.is_empty() && !LOOKS.contains(&id.value.as_str()) => {
+            let brief = format!("nothing tells what {} looks like", quoted(&id.value));
+            let hint = format!(
+                "write `looks_like: \"gown\"`, or one of {}",
+                looks.map(quoted).collect::<Vec<_>>().join(", ")
+            );
+            r.decoder().fault(id.span.clone(), brief, hint);
+        }
+        _ => {}
+    }
+    look
 }
 
 pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
@@ -178,15 +187,19 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
         refer::unique(d, &mut seen, &id, "item");
         let label = r.text("label");
         if r.has("like") {
+            let like = r.reference("like");
             variants.push(Variant {
                 at: read.len(),
                 id: id.value,
                 label,
-                like: r.reference("like"),
+                like,
+                looks_like: looks_like(&mut r, None),
             });
             read.push(None);
             return Some(());
         }
+        let look = looks_like(&mut r, Some(&id));
+        let drawn = library.item(look.as_ref().map_or("", |look| &look.value));
         let kind = r.choice("kind", &ItemKind::ALL);
         let each_side = r.flag_or("each_side", false);
         let mut part_ids = Vec::new();
@@ -241,6 +254,13 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
                 }),
                 area: r.quantity("area", "cm2", 0.1..=50_000.0),
                 declared_dirty: r.flag_or("declared_dirty", false),
+                looks_like: r.optional("looks_like", |d, n| match drawn {
+                    Some(drawn) => {
+                        let noun = format!("part of `{}`", drawn.id);
+                        refer::node(d, n, &noun, ids!(drawn.parts))
+                    }
+                    None => d.reference(n, "part").map(|part| part.value),
+                }),
             })
         });
         let fastenings = r.list_or_empty("fastenings", |d, node| {
@@ -260,6 +280,7 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
             like: None,
             parts,
             fastenings,
+            looks_like: look.map(|look| look.value),
             basis,
         }));
         Some(())

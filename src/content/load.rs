@@ -14,8 +14,8 @@ use super::fault::{Fault, Faults, Source};
 use super::record::Decoder;
 use super::tree::{Node, NodeKind, parse};
 use super::{
-    body, checklist, curve, doubt, duel, embedded, gather, ladder, lesson, register, scenario, sequence,
-    study, substance, technique,
+    body, checklist, curve, doubt, duel, embedded, gather, ladder, lesson, refer, register, scenario,
+    sequence, study, substance, technique,
 };
 
 /// The newest file format this program reads.
@@ -344,19 +344,36 @@ fn read_all(paths: &[PathBuf], faults: &Faults) -> Vec<Read> {
         .collect()
 }
 
-/// Puts files into the order in which they build on each other: by kind, and items after those that they are like.
+/// Puts files into the order in which they build on each other: by kind, items after those that they are like, and techniques
+/// after those that they move like.
 fn in_order(reads: &mut [Read], library: &Library) {
     reads.sort_by_key(|read| read.kind);
-    let start = reads.partition_point(|r| r.kind < Kind::Items);
-    let end = reads.partition_point(|r| r.kind <= Kind::Items);
-    let items = &mut reads[start..end];
-    let mut known: BTreeSet<String> = library.items.iter().map(|i| i.id.clone()).collect();
-    for at in 0..items.len() {
-        // What is like nothing known stays where it is and is reported when it is decoded.
-        let mut ready = items[at..].iter().map(|r| body::item_names(&r.root));
+    let items = library.items.iter().map(|i| i.id.clone()).collect();
+    in_order_of(Kind::Items, reads, items, |root| {
+        refer::names(root, "items", "like")
+    });
+    let techniques = library.techniques.iter().map(|t| t.id.clone()).collect();
+    in_order_of(Kind::Techniques, reads, techniques, |root| {
+        refer::names(root, "techniques", "moves_like")
+    });
+}
+
+/// Puts files of a kind after those that they refer to; `names` tells the ids that a file gives, and those it refers to.
+fn in_order_of(
+    kind: Kind,
+    reads: &mut [Read],
+    mut known: BTreeSet<String>,
+    names: impl Fn(&Node) -> (BTreeSet<String>, BTreeSet<String>),
+) {
+    let start = reads.partition_point(|r| r.kind < kind);
+    let end = reads.partition_point(|r| r.kind <= kind);
+    let files = &mut reads[start..end];
+    for at in 0..files.len() {
+        // What refers to nothing known stays where it is and is reported when it is decoded.
+        let mut ready = files[at..].iter().map(|r| names(&r.root));
         let next = ready.position(|(own, like)| like.iter().all(|id| known.contains(id) || own.contains(id)));
-        items[at..].rotate_left(next.unwrap_or(0));
-        known.extend(body::item_names(&items[at].root).0);
+        files[at..].rotate_left(next.unwrap_or(0));
+        known.extend(names(&files[at].root).0);
     }
 }
 
@@ -478,6 +495,7 @@ fn decode(read: &Read, library: &mut Library, faults: &Faults) -> Option<String>
         Kind::Trainees => sequence::trainees(r, library),
         Kind::Sequence => return sequence::sequence(r, library),
         Kind::Scenario => {
+            library.stand_in();
             let scenario = scenario::scenario(r, library)?;
             if scenario.id.is_empty() {
                 return None;

@@ -1,8 +1,10 @@
 //! References from one piece of content to another, checked where they are written.
 
+use std::collections::BTreeSet;
+
 use super::fault::{known_hint, quoted};
 use super::record::{Decoder, Record, Spanned};
-use super::tree::Node;
+use super::tree::{Node, NodeKind};
 
 /// Reports a reference to something unknown, with the nearest name that is known.
 pub(super) fn known<'k>(
@@ -96,4 +98,20 @@ pub(super) fn put<T>(list: &mut Vec<T>, thing: T, id: impl Fn(&T) -> &str) {
         Some(index) => list[index] = thing,
         None => list.push(thing),
     }
+}
+
+/// The ids that things in a list of a file give themselves, and those that they name in a field.
+pub(super) fn names(root: &Node, list: &str, field: &str) -> (BTreeSet<String>, BTreeSet<String>) {
+    let things = match root.field(list).map(|node| &node.kind) {
+        Some(NodeKind::List(things)) => &things[..],
+        _ => &[],
+    };
+    let texts = |field: &str| {
+        let text = |thing: &Node| match thing.field(field).and_then(Node::present).map(|node| &node.kind) {
+            Some(NodeKind::Text(text)) => Some(text.clone()),
+            _ => None,
+        };
+        things.iter().filter_map(text).collect()
+    };
+    (texts("id"), texts(field))
 }

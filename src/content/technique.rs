@@ -5,6 +5,7 @@ use crate::model::{
     Step, Technique, Tuning,
 };
 
+use super::fault::quoted;
 use super::record::{Decoder, Record, Spanned};
 use super::refer;
 use super::substance::{basis, ids};
@@ -12,6 +13,7 @@ use super::tree::Node;
 
 pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
+    let mut likes: Vec<Spanned<String>> = Vec::new();
     let techniques = r.list("techniques", |d, node| {
         let mut r = d.record(node, "technique");
         let id = r.ident("id");
@@ -59,6 +61,11 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
             steps: r.list("steps", |d, n| step(d, n, &check)),
             left_out: r.list_or_empty("left_out", |d, n| left_out(d, n, &check)),
             why: r.text("why"),
+            moves_like: r.optional("moves_like", |d, n| {
+                let like = d.reference(n, "technique")?;
+                likes.push(like.clone());
+                Some(like.value)
+            }),
             basis: basis(&mut r, library),
             items,
         };
@@ -66,6 +73,21 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
     });
     for technique in techniques {
         refer::put(&mut library.techniques, technique, |t| &t.id);
+    }
+    for like in likes {
+        let d = r.decoder();
+        if refer::known(&d, &like, "technique", ids!(library.techniques))
+            && library.motion(&like.value).is_none()
+        {
+            d.fault(
+                like.span.clone(),
+                format!(
+                    "{} moves like another, which leads back to it",
+                    quoted(&like.value)
+                ),
+                "name a technique with a motion of its own, such as `gown-peel-inside`",
+            );
+        }
     }
 }
 

@@ -26,6 +26,20 @@ impl ItemKind {
     ];
 }
 
+/// What the scene can draw, by the ids of the items that look so.
+pub const LOOKS: [&str; 10] = [
+    "glove",
+    "inner-glove",
+    "gown",
+    "apron",
+    "goggles",
+    "visor",
+    "respirator",
+    "surgical-mask",
+    "tied-mask",
+    "overshoe",
+];
+
 /// One patch of an item.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
@@ -45,6 +59,15 @@ pub struct Part {
     pub area: f64,
     /// True if guidance calls the outside dirty; only scoring reads this.
     pub declared_dirty: bool,
+    /// Id of the part that it is drawn as, of what its item looks like; none if that has its own id.
+    pub looks_like: Option<String>,
+}
+
+impl Part {
+    /// Id of the part that it is drawn as.
+    pub fn look(&self) -> &str {
+        self.looks_like.as_deref().unwrap_or(&self.id)
+    }
 }
 
 /// A tie, strap or loop that can be undone.
@@ -75,6 +98,22 @@ pub struct Item {
     pub parts: Vec<Part>,
     /// Its fastenings.
     pub fastenings: Vec<Fastening>,
+    /// Which of [`LOOKS`] it is drawn as; none if that has its own id.
+    pub looks_like: Option<String>,
     /// Basis id of the areas.
     pub basis: String,
+}
+
+impl Item {
+    /// What it is drawn as.
+    pub fn look(&self) -> &str {
+        self.looks_like.as_deref().unwrap_or(&self.id)
+    }
+
+    /// What the part that a fastening is, is drawn as.
+    pub fn look_of(&self, fastening: &Fastening) -> String {
+        let part = self.parts.iter().find(|part| part.id == fastening.part);
+        let drawn = part.and_then(|part| part.looks_like.clone());
+        drawn.unwrap_or_else(|| fastening.id.clone())
+    }
 }

@@ -1,7 +1,7 @@
 //! All content, read and checked: what a scenario can draw on.
 
 use super::{
-    Basis, Building, Calibration, Checklist, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault,
+    Asked, Basis, Building, Calibration, Checklist, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault,
     Furniture, Item, Ladder, Lesson, Marks, Material, NextContact, Organism, Place, Product, RegisterRules,
     Scenario, Sequence, Soak, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
 };
@@ -166,6 +166,37 @@ impl Library {
         self.trainees
             .iter()
             .filter_map(|t| Some((t, t.people.as_deref()?)))
+    }
+
+    /// Has every step that asks for an item ask for those too that are like it and look like it. What is like another and has a
+    /// look of its own, as inner gloves have, is asked for by its own name alone.
+    pub fn stand_in(&mut self) {
+        let alike = |item: &Item| {
+            let of = self.item(item.like.as_ref()?)?;
+            (of.look() == item.look()).then(|| (of.id.clone(), item.id.clone()))
+        };
+        let pairs: Vec<(String, String)> = self.items.iter().filter_map(alike).collect();
+        let steps = self.sequences.iter_mut().flat_map(|sequence| &mut sequence.steps);
+        for step in steps {
+            let Asked::Remove { items, .. } = &mut step.asked else {
+                continue;
+            };
+            // As often as there are pairs: one may be like another that is like a third.
+            for (of, variant) in pairs.iter().cycle().take(pairs.len() * pairs.len()) {
+                if items.contains(of) && !items.contains(variant) {
+                    items.push(variant.clone());
+                }
+            }
+        }
+    }
+
+    /// Id of the technique whose motion is seen where a technique is carried out: its own, or that of the one it moves like;
+    /// none where one moves like another that leads back to it.
+    pub fn motion<'a>(&'a self, technique: &'a str) -> Option<&'a str> {
+        let next = |id: &&str| self.technique(id)?.moves_like.as_deref();
+        std::iter::successors(Some(technique), next)
+            .take(self.techniques.len() + 1)
+            .find(|id| next(id).is_none())
     }
 
     /// Techniques that apply to an item definition, its `like` included, in content order.

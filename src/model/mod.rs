@@ -35,7 +35,7 @@ pub use door::Door;
 pub use doubt::{Calibration, Ensemble, Member, Predicted};
 pub use duel::{Claim, Duel, DuelSide, DuelWay};
 pub use evidence::{Basis, Read, Source, Status};
-pub use item::{Fastening, Item, ItemKind, Part};
+pub use item::{Fastening, Item, ItemKind, LOOKS, Part};
 pub use ladder::{Ladder, Manner, Rung, RungLamp};
 pub use left_out::{LeftOut, Meets};
 pub use lesson::{

@@ -368,6 +368,8 @@ pub struct Technique {
     pub left_out: Vec<LeftOut>,
     /// A sentence for the trainer.
     pub why: String,
+    /// Id of the technique that it is seen to move like; none if it has a motion of its own.
+    pub moves_like: Option<String>,
     /// Basis id.
     pub basis: String,
 }

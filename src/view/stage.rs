@@ -102,7 +102,7 @@ pub enum Surface {
     Part {
         /// The item's id within the kit, such as `left-glove` or `gown`.
         item: String,
-        /// The part's id within the item, such as `cuff` or `chest`.
+        /// What the part is drawn as, such as `cuff` or `chest`: as a rule its id within the item.
         part: String,
         /// True for the inner face.
         inside: bool,
@@ -116,7 +116,7 @@ pub enum Surface {
 pub struct StageItem {
     /// Id within the kit, such as `left-glove`.
     pub id: String,
-    /// Id of the item's definition, such as `glove`; what mesh to draw.
+    /// What it is drawn as, such as `glove`: as a rule the id of its definition.
     pub model: String,
     /// Which side it is made for, if any.
     pub side: Option<Side>,

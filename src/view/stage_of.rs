@@ -114,7 +114,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
                 Owner::Body(place) => Surface::Body(setup.library.places[place].id.clone()),
                 Owner::Part(item, part, inside) => Surface::Part {
                     item: setup.items[item].id.clone(),
-                    part: setup.items[item].parts[part].id.clone(),
+                    part: setup.definition(item).parts[part].look().to_owned(),
                     inside,
                 },
                 Owner::Room(piece) => Surface::Room(setup.library.furniture[piece].id.clone()),
@@ -142,7 +142,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
         .enumerate()
         .map(|(i, (kit, now))| StageItem {
             id: kit.id.clone(),
-            model: setup.definition(i).id.clone(),
+            model: setup.definition(i).look().to_owned(),
             side: kit.side,
             state: match now.holding {
                 Holding::Worn => StageItemState::Worn,
@@ -162,7 +162,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
                 .iter()
                 .zip(&now.undone)
                 .filter(|&(_, &undone)| undone)
-                .map(|(fastening, _)| fastening.id.clone())
+                .map(|(fastening, _)| setup.definition(i).look_of(fastening))
                 .collect(),
             inverted: now.inverted,
             by_front: matches!(now.holding, Holding::Held { .. }) && taken_by_front(drill, i),

@@ -43,6 +43,7 @@ mod orders_plain;
 mod orders_shown;
 mod outputs;
 mod own_content;
+mod own_kit;
 mod planted;
 mod reference;
 mod refusals;
