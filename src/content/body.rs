@@ -125,7 +125,7 @@ fn fill_in(d: &Decoder<'_>, read: &mut [Option<Item>], mut variants: Vec<Variant
             read[variant.at] = Some(Item {
                 id: variant.id.clone(),
                 label: variant.label.clone(),
-                like: Some(variant.like.value.clone()),
+                like: [std::slice::from_ref(&model.id), &model.like[..]].concat(),
                 looks_like: Some(match &variant.looks_like {
                     Some(look) => look.value.clone(),
                     None => model.look().to_owned(),
@@ -277,7 +277,7 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
             label,
             kind,
             each_side,
-            like: None,
+            like: Vec::new(),
             parts,
             fastenings,
             looks_like: look.map(|look| look.value),

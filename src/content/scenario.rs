@@ -129,7 +129,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
             if !usual
                 .items
                 .iter()
-                .any(|i| *i == definition.id || Some(i) == definition.like.as_ref())
+                .any(|i| *i == definition.id || definition.like.contains(i))
             {
                 let brief = format!("{} cannot have the fault {}", quoted(&item.value), quoted(&fault));
                 let hint = format!("it can happen to: {}", usual.items.join(", "));

@@ -92,8 +92,8 @@ pub struct Item {
     pub kind: ItemKind,
     /// True for items made in a left and a right one.
     pub each_side: bool,
-    /// Id of the item whose parts and techniques it shares, if any.
-    pub like: Option<String>,
+    /// Ids of the items whose parts and techniques it shares: that which it is like, that which this is like, and so on.
+    pub like: Vec<String>,
     /// Its patches.
     pub parts: Vec<Part>,
     /// Its fastenings.

@@ -172,7 +172,7 @@ impl Library {
     /// look of its own, as inner gloves have, is asked for by its own name alone.
     pub fn stand_in(&mut self) {
         let alike = |item: &Item| {
-            let of = self.item(item.like.as_ref()?)?;
+            let of = self.item(item.like.first()?)?;
             (of.look() == item.look()).then(|| (of.id.clone(), item.id.clone()))
         };
         let pairs: Vec<(String, String)> = self.items.iter().filter_map(alike).collect();
@@ -210,6 +210,6 @@ impl Library {
             || technique
                 .items
                 .iter()
-                .any(|id| *id == item.id || Some(id) == item.like.as_ref())
+                .any(|id| *id == item.id || item.like.contains(id))
     }
 }

@@ -72,8 +72,8 @@ impl Register {
         self.read_with(|(), sealed, path| make(sealed, path))
     }
 
-    /// The same where the maker remembers something from one entry to the next: it is handed back whatever it made of the
-    /// memory, which begins anew now and then, wherever the work is shared out.
+    /// The same where the maker remembers something from one entry to the next. The memory begins anew wherever the work is
+    /// shared out, and is lost in the end; and what was made of an entry may be, too, where it was forgotten or is a copy.
     ///
     /// # Errors
     /// The folder cannot be listed.

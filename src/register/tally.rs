@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::hash::BuildHasher;
 use std::io;
+use std::sync::{Mutex, PoisonError};
 
 use jiff::civil::Date;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
@@ -184,25 +185,24 @@ struct Row {
     critical: Vec<u64>,
     reached: Vec<(u64, bool, f64)>,
     places: Vec<u64>,
-    /// Names that were not met before.
-    names: Vec<(u64, [String; 3])>,
 }
 
 /// Names by their keys.
 type Names = FxHashMap<u64, [String; 3]>;
 
-/// Names that were met, each told once.
+/// Where names are kept: whatever becomes of the entries that they were met in.
 #[derive(Default)]
-struct Met {
-    keys: FxHashSet<u64>,
-    new: Vec<(u64, [String; 3])>,
-}
+struct Book(Mutex<Names>);
 
-impl Met {
-    fn key(&mut self, names: [&str; 3]) -> u64 {
+/// Keys of names that one of those who read has met: they ask for the book once for each.
+type Met = FxHashSet<u64>;
+
+impl Book {
+    fn key(&self, met: &mut Met, names: [&str; 3]) -> u64 {
         let key = FxBuildHasher.hash_one((names[0], names[1]));
-        if self.keys.insert(key) {
-            self.new.push((key, names.map(str::to_owned)));
+        if met.insert(key) {
+            let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            known.entry(key).or_insert_with(|| names.map(str::to_owned));
         }
         key
     }
@@ -213,6 +213,7 @@ impl Met {
 /// # Errors
 /// The folder cannot be listed.
 pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::Result<(Tally, Reading<()>)> {
+    let book = Book::default();
     let reading = register.read_with(|met: &mut Met, sealed, _| {
         if !sealed.tells("attempt") {
             // Whatever else it is, it is read to know that it is sound.
@@ -224,12 +225,12 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
         };
         let row = group
             .takes(seen.person.as_ref(), attempt)
-            .then(|| row(&seen, attempt, rules, met));
+            .then(|| row(&seen, attempt, rules, |names| book.key(met, names)));
         Ok((seen.id, row))
     })?;
     let (mut rows, reading) = reading.apart();
+    let names = book.0.into_inner().unwrap_or_else(PoisonError::into_inner);
     // One attempt that was taken up again counts once, as far as it came.
-    let names: Names = rows.iter_mut().flat_map(|row| row.names.drain(..)).collect();
     rows.par_sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
     rows.dedup_by_key(|row| row.attempt);
     let tally = add_up(&rows, &names, group);
@@ -263,7 +264,12 @@ impl Group {
     }
 }
 
-fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, met: &mut Met) -> Row {
+fn row(
+    seen: &Seen<'_>,
+    attempt: &SeenAttempt<'_>,
+    rules: &RegisterRules,
+    mut key: impl FnMut([&str; 3]) -> u64,
+) -> Row {
     let sequence = attempt.sequence.id.as_ref();
     let steps: Vec<StepFacts> = attempt.steps.iter().map(BriefStep::facts).collect();
     let facts = Facts {
@@ -285,33 +291,27 @@ fn row(seen: &Seen<'_>, attempt: &SeenAttempt<'_>, rules: &RegisterRules, met: &
             .filter(|step| step.how != "not-applicable")
             .map(|step| {
                 let missed = step.how != "done" || !step.lacks.is_empty();
-                (met.key([sequence, &step.id, &step.ask]), missed)
+                (key([sequence, &step.id, &step.ask]), missed)
             })
             .collect(),
         critical: once(
             attempt
                 .critical
                 .iter()
-                .map(|critical| met.key(["a critical error", &critical.kind, ""])),
+                .map(|critical| key(["a critical error", &critical.kind, ""])),
         ),
         reached: attempt
             .reached
             .iter()
             .map(|reached| {
                 (
-                    met.key(["a target", &reached.target, &reached.label]),
+                    key(["a target", &reached.target, &reached.label]),
                     reached.seen,
                     reached.people,
                 )
             })
             .collect(),
-        places: once(
-            attempt
-                .seen_at
-                .iter()
-                .map(|place| met.key(["a place", place, ""])),
-        ),
-        names: std::mem::take(&mut met.new),
+        places: once(attempt.seen_at.iter().map(|place| key(["a place", place, ""]))),
     }
 }
 

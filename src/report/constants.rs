@@ -105,7 +105,7 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         let what = "tap, elbow".to_owned();
         list.add(what, building.elbow, None, "cm2", &building.basis);
     }
-    for item in library.items.iter().filter(|i| i.like.is_none()) {
+    for item in library.items.iter().filter(|i| i.like.is_empty()) {
         for part in &item.parts {
             list.add(
                 format!("{} {}, area", item.id, part.id),

@@ -175,3 +175,9 @@ impl Dice {
         (self.next() >> 11) as f64 / (1_u64 << 53) as f64
     }
 }
+
+/// The faults of one file, beside what lies with it, as they are printed.
+pub fn faults_of(path: PathBuf) -> Vec<String> {
+    let checked = content().check(&[path]);
+    checked.faults.iter().map(ToString::to_string).collect()
+}

@@ -10,7 +10,7 @@ use smirch::model::{Asked, Setup};
 use smirch::view::stage::Surface;
 use smirch::view::stage_of;
 
-use crate::fixture::{Scratch, content};
+use crate::fixture::{Scratch, content, faults_of};
 
 fn file(name: &str) -> PathBuf {
     Path::new("tests/data/own-kit").join(name)
@@ -88,6 +88,16 @@ fn an_item_like_another_looks_like_it() {
     assert_eq!(look("our-gown"), "gown");
     assert_eq!(look("our-long-glove"), "glove");
     assert_eq!(look("inner-glove"), "inner-glove");
+    // What is like something that is like a third comes off as that does.
+    let ways = |id: &str| {
+        let item = own.library.item(id).expect("it is there");
+        own.library
+            .techniques_for(item)
+            .map(|t| t.id.clone())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(ways("our-glove"), ways("glove"));
+    assert_eq!(ways("our-gown"), ways("gown"));
 }
 
 /// Every slip is told where it stands, with what to do.
@@ -156,12 +166,7 @@ fn each_slip_is_told_where_it_stands() {
         };
         std::fs::copy(file("assets").join(other), scratch.path("assets").join(other)).expect("copied");
         let path = scratch.write(&format!("assets/{name}"), spoiled);
-        let faults: Vec<String> = content()
-            .check(&[path])
-            .faults
-            .iter()
-            .map(ToString::to_string)
-            .collect();
+        let faults = faults_of(path);
         assert!(
             faults
                 .iter()

@@ -422,6 +422,34 @@ fn good_scripts_pass_and_critical_errors_do_not() {
     assert!(short.contains(&Short::Critical), "{short:?}");
 }
 
+/// Names are told whatever becomes of the entry that they were read in first: one that was forgotten and came back, or a copy.
+#[test]
+fn a_tally_names_what_was_first_met_in_an_entry_that_does_not_count() {
+    let scratch = Scratch::new("names");
+    let register = Register::at(scratch.path("register"));
+    let result = attempt("respiratory-room/rubbed-eye", 1);
+    let on = |day: &str| {
+        let fresh = Attempt {
+            attempt: Id::fresh(),
+            ..result.clone()
+        };
+        entry(Some(day), fresh, &format!("2026-02-{day}T09:10:00+01:00"))
+    };
+    let gone = on("01");
+    let path = keep(&register, &gone);
+    let text = std::fs::read(&path).expect("it was kept");
+    let whose = Whose::Of(Code::new("01").expect("a code"));
+    register.forget(&whose).expect("it can be forgotten");
+    std::fs::write(&path, text).expect("it comes back");
+    keep(&register, &on("10"));
+    let (found, reading) = tally(&register, rules(), &Group::default()).expect("listed");
+    assert_eq!((found.attempts, reading.came_back.len()), (1, 1));
+    let named = |name: &String| !name.is_empty();
+    assert!(!found.steps.is_empty() && found.steps.iter().all(|s| named(&s.step) && named(&s.ask)));
+    assert!(!found.reached.is_empty() && found.reached.iter().all(|r| named(&r.target) && named(&r.label)));
+    assert!(!found.critical.is_empty() && found.critical.iter().all(|(kind, _)| named(kind)));
+}
+
 /// Three broken-off, one of them taken up again and finished; two wards; a script that does not count.
 #[test]
 fn a_tally_counts_attempts_once_and_only_those_asked_for() {

@@ -9,7 +9,7 @@ use smirch::model::{CareStep, Hands, Load, Setup, Side, Spotted, Start, Zone};
 use smirch::transfer::{Cause, Spots};
 use smirch::view::numbers::behind_event;
 
-use crate::fixture::{Scratch, bin, clean, content, script, spattered, take};
+use crate::fixture::{Scratch, bin, clean, content, faults_of, script, spattered, take};
 
 /// The classic exercise with a mean of `total` on the gown's chest and nothing anywhere else.
 fn on_the_chest(load: Load) -> Setup {
@@ -335,8 +335,7 @@ fn spoiled(with: &str) -> Vec<String> {
         "spoiled.ron",
         format!("{}        {with}{}", &text[..start], &text[end..]),
     );
-    let checked = content().check(&[path]);
-    checked.faults.iter().map(ToString::to_string).collect()
+    faults_of(path)
 }
 
 /// What is wrong with spots is told where it stands.
@@ -413,12 +412,7 @@ fn faults_of_splashes_in_spots_are_told_with_line_and_column() {
     ] {
         assert!(text.contains(was), "{was}");
         let path = scratch.write("splashed.ron", text.replacen(was, now, 1));
-        let faults: Vec<String> = content()
-            .check(&[path])
-            .faults
-            .iter()
-            .map(ToString::to_string)
-            .collect();
+        let faults = faults_of(path);
         assert!(
             faults
                 .iter()
