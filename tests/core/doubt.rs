@@ -243,36 +243,85 @@ fn ranges_of_people_never_round_to_none_or_all() {
     }
 }
 
-/// Medians have the noise of all repeats together: sets share no luck. And both ways of a pair have the same in each.
+/// The same question has the same answer beside whichever other, of whomever.
 #[test]
-fn sets_share_no_luck_and_ways_do() {
+fn what_else_is_asked_changes_no_answer() {
     let setup = few("respiratory-room", 6);
     let id = setup.scenario.sequence.clone();
-    let asking = Asking {
+    let usual = Asking {
         setup: &setup,
         doing: Doing::Sequence(&id),
         trainee: "usual",
     };
-    let targets = [Target::AnySkin, Target::Hands];
-    let play = |asked: &[Asking<'_>], repeats| {
-        play_all(asked, &targets, repeats, 1, &Progress::default()).expect("it can be played")
+    let flawless = Asking {
+        trainee: "flawless",
+        ..usual
     };
-    let both = play(&[asking, asking], 20);
-    assert_eq!(both[0], both[1], "the same way twice has another luck");
-    // The first set's repeats are numbers 0 to 19, the second's 20 to 39: so with forty each, the first set has both.
-    let alone = play(&[asking], 40);
-    assert_ne!(alone[0][0], both[0][0]);
-    let reordered = few("respiratory-room", 6);
-    assert_eq!(
-        play(
-            &[Asking {
-                setup: &reordered,
-                ..asking
-            }],
-            20
-        )[0],
-        both[0]
-    );
+    let other = Asking {
+        doing: Doing::Sequence("us-2020"),
+        ..usual
+    };
+    let targets = [Target::AnySkin, Target::Hands];
+    let play = |asked: &[Asking<'_>], targets: &[Target]| {
+        play_all(asked, targets, 10, 1, &Progress::default()).expect("it can be played")
+    };
+    let alone = play(&[usual], &targets);
+    let all = play(&[flawless, other, usual, usual], &targets);
+    assert_eq!(alone[0], all[2]);
+    assert_eq!(all[2], all[3], "the same way twice has another luck");
+    assert_ne!(all[1], all[2]);
+    assert_eq!(play(&[flawless], &targets)[0], all[0]);
+    for (set, one) in play(&[usual], &[Target::Hands])[0].iter().zip(&alone[0]) {
+        assert_eq!(set[0], one[1]);
+    }
+    let again = few("respiratory-room", 6);
+    let usual = Asking {
+        setup: &again,
+        ..usual
+    };
+    assert_eq!(play(&[usual], &targets)[0], alone[0]);
+}
+
+/// Means with the few repeats that sets usually have are those with many: the mean over attempts of people who lapse is
+/// mostly what few of them bring, and a random twenty have none of these.
+#[test]
+fn means_of_few_repeats_are_those_of_many() {
+    let setup = few("respiratory-room", 24);
+    let asked = ["us-2020", "uk-agp"].map(|id| Asking {
+        setup: &setup,
+        doing: Doing::Sequence(id),
+        trainee: "usual",
+    });
+    let targets = [Target::Hands, Target::Neck];
+    let play =
+        |repeats| play_all(&asked, &targets, repeats, 1, &Progress::default()).expect("it can be played");
+    let (few, many) = (play(20), play(300));
+    for way in 0..2 {
+        for (t, target) in targets.iter().enumerate() {
+            let doubt = |played: &[Vec<_>]| {
+                let all = doubts(asked[way], &targets, played).expect("there is an ensemble");
+                all[t].mean.expect("it is a sum")
+            };
+            let (few, many) = (doubt(&few[way]), doubt(&many[way]));
+            // The upper end of so few sets is one of them.
+            for (name, few, many, times) in [
+                ("median", few.median, many.median, 2.0),
+                ("low", few.range.low, many.range.low, 2.5),
+                ("high", few.range.high, many.range.high, 5.0),
+            ] {
+                assert!(
+                    few / many < times && many / few < times,
+                    "{target:?}, {way}, {name}: {few} with few, {many} with many"
+                );
+            }
+        }
+    }
+    let amounts = |played: &[Vec<Vec<_>>]| {
+        let all = versed(asked[0], &targets, &played[0], &played[1]).expect("there is an ensemble");
+        all[0].amounts.expect("it is a sum")
+    };
+    let (few, many) = (amounts(&few), amounts(&many));
+    assert!(few[2] > 0.6 && many[2] > 0.6, "{few:?}, {many:?}");
 }
 
 #[test]

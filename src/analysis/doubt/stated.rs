@@ -1,0 +1,100 @@
+//! What is asked, and its setup with the values of each set.
+
+use std::sync::Arc;
+
+use crate::analysis::unknown::{Unsure, drawn_score};
+use crate::drill::Action;
+use crate::model::{Ensemble, Member, Setup};
+
+use super::narrow::ranks;
+
+/// What is done, and by whom.
+#[derive(Clone, Copy, Debug)]
+pub enum Doing<'a> {
+    /// These actions.
+    Script(&'a [Action]),
+    /// The sequence with this id.
+    Sequence(&'a str),
+}
+
+/// What is asked about.
+#[derive(Clone, Copy, Debug)]
+pub struct Asking<'a> {
+    /// With the stated values.
+    pub setup: &'a Setup,
+    /// What is done.
+    pub doing: Doing<'a>,
+    /// Trainee id.
+    pub trainee: &'a str,
+}
+
+/// How many sets of values there are.
+pub fn sets_of(setup: &Setup) -> usize {
+    setup.library.ensemble.as_ref().map_or(0, |e| e.members.len())
+}
+
+/// A setup with the stated values, and what is unsure of them.
+pub(in crate::analysis) struct Stated<'a> {
+    pub setup: &'a Setup,
+    pub ensemble: &'a Ensemble,
+    unsure: Unsure<'a>,
+    columns: Vec<Option<usize>>,
+}
+
+impl<'a> Stated<'a> {
+    pub fn new(setup: &'a Setup) -> Result<Stated<'a>, String> {
+        let ensemble = ensemble(setup)?;
+        let unsure = Unsure::new(&setup.library, &setup.scenario, setup.organism.class);
+        Ok(Stated {
+            setup,
+            ensemble,
+            columns: unsure.columns(ensemble),
+            unsure,
+        })
+    }
+
+    /// The setup with the values of a set.
+    pub fn with(&self, member: usize) -> Result<Setup, String> {
+        let (library, scenario) = self.unsure.of_member(self.ensemble, &self.columns, member);
+        Setup::new(Arc::new(library), &scenario).map_err(|e| e.to_string())
+    }
+
+    /// Standard scores of every constant that can matter to a trainee, set by set.
+    pub fn scores(&self, trainee: &str) -> Vec<Scores> {
+        self.unsure
+            .all
+            .iter()
+            .zip(&self.columns)
+            .filter(|(unknown, _)| unknown.acts(&self.setup.scenario.id, trainee))
+            .map(|(unknown, column)| {
+                let of = |m: &Member| match column {
+                    Some(n) => m.scores[*n],
+                    None => drawn_score(m.number, &unknown.name),
+                };
+                let values: Vec<f64> = self.ensemble.members.iter().map(of).collect();
+                Scores {
+                    constant: unknown.name.clone(),
+                    words: unknown.words.clone(),
+                    basis: unknown.basis.clone(),
+                    ranks: ranks(&values),
+                    values,
+                }
+            })
+            .collect()
+    }
+}
+
+/// The standard scores of a constant, set by set.
+pub struct Scores {
+    pub constant: String,
+    pub words: String,
+    pub basis: Option<String>,
+    pub values: Vec<f64>,
+    pub ranks: Vec<f64>,
+}
+
+fn ensemble(setup: &Setup) -> Result<&Ensemble, String> {
+    setup.library.ensemble.as_ref().ok_or_else(|| {
+        "this content has no ensemble; `smirch calibrate --out ensemble.ron` makes one".to_owned()
+    })
+}
