@@ -21,7 +21,10 @@ use crate::report::{
 
 use super::doubt::{self, Doubting};
 use super::people::{find_target, label, people};
-use super::{Failure, find_script, scenario, setup, unknown, watched, write_file, write_json, write_picture};
+use super::{
+    Failure, find_script, find_sequence, scenario, setup, unknown, watched, write_file, write_json,
+    write_picture,
+};
 
 /// Show which of two or more ways brings less where, each repeat with the same start and the same draws of chance for all.
 #[derive(Debug, Args)]
@@ -292,6 +295,7 @@ fn find(content: &Content, setup: &Arc<Setup>, wanted: &str) -> Result<Side, Fai
             sequence: None,
         });
     };
+    let sequence = find_sequence(setup, &sequence.id)?;
     // A trainee leaves out what cannot be done, so whether the kit serves at all is asked without one.
     let actions = by_the_book(setup, sequence).map_err(|refusal| {
         let offered: Vec<&str> = [&setup.scenario.sequence]

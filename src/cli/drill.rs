@@ -12,7 +12,7 @@ use crate::record::{Code, Id, Label, LogWriter, Person, Purpose, Terms};
 use crate::register::{About, Attempt, Entry, Moment, Register, What};
 use crate::report::{attempt_json, score_text, touches_csv};
 
-use super::{Failure, find_script, scenario, setup, unknown, write_file, write_json};
+use super::{Failure, find_script, find_sequence, scenario, setup, write_file, write_json};
 
 /// Play a script without a window and print the score.
 #[derive(Debug, Args)]
@@ -67,10 +67,7 @@ impl Play {
         let setup = setup(&content, &id)?;
         let own = script.sequence.as_ref().unwrap_or(&setup.scenario.sequence);
         let wanted = self.sequence.as_ref().unwrap_or(own);
-        let Some(sequence) = content.library.sequence(wanted) else {
-            let known = content.library.sequences.iter().map(|s| s.id.as_str());
-            return Err(Failure::Usage(unknown("sequence", wanted, known)));
-        };
+        let sequence = find_sequence(&setup, wanted)?;
         let mut drill = Drill::begin(setup.clone(), self.seed);
         let terms = Terms {
             sequence: sequence.id.clone(),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::content::Content;
 use crate::content::fault::{nearest, nearest_hint, quoted};
 use crate::drill::Script;
-use crate::model::Setup;
+use crate::model::{Sequence, Setup};
 use crate::outside::files;
 
 use super::failure::Failure;
@@ -41,6 +41,28 @@ pub(super) fn unknown<'k>(noun: &str, wanted: &str, known: impl Iterator<Item = 
     let all = || format!("there are {}", known.clone().collect::<Vec<_>>().join(", "));
     let hint = nearest_hint(wanted, known.clone()).unwrap_or_else(all);
     format!("unknown {noun} {}\n   hint: {hint}", quoted(wanted))
+}
+
+/// A sequence by id, for the kit of a scenario.
+pub(super) fn find_sequence<'a>(setup: &'a Setup, wanted: &str) -> Result<&'a Sequence, Failure> {
+    let all = &setup.library.sequences;
+    let Some(sequence) = setup.library.sequence(wanted) else {
+        return Err(Failure::Usage(unknown(
+            "sequence",
+            wanted,
+            all.iter().map(|s| s.id.as_str()),
+        )));
+    };
+    if setup.is_served_by(sequence) {
+        return Ok(sequence);
+    }
+    let made_for = std::iter::once(&setup.scenario.sequence).chain(&setup.scenario.also);
+    Err(Failure::Usage(format!(
+        "`{wanted}` asks for nothing that is worn in `{}`\n   hint: `{}` is made for {}",
+        setup.scenario.id,
+        setup.scenario.id,
+        made_for.cloned().collect::<Vec<_>>().join(", ")
+    )))
 }
 
 /// A script by file or by the name of a built-in one, checked in the scenario it is to be played in.

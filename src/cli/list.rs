@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use crate::content::Content;
 use crate::model::Technique;
-use crate::outside::clock;
+use crate::outside::{clock, files};
 use crate::record::shelf;
 use crate::view::attempts::row;
 
@@ -161,6 +161,12 @@ fn technique(t: &Technique) -> String {
 
 /// The attempts recorded in a folder, newest first; those in which nothing was done are left out.
 fn attempts(content: &Content, logs: Option<PathBuf>) -> Result<Vec<(String, String)>, Failure> {
+    if let Some(named) = logs.as_ref().filter(|folder| !files::is_folder(folder)) {
+        return Err(Failure::Usage(format!(
+            "{}: there is no such folder\n   hint: name the folder into which the window writes logs",
+            named.display()
+        )));
+    }
     let folder = logs.or_else(usual_logs).ok_or_else(|| {
         Failure::Usage("attempts have no usual folder here\n   hint: say which with `--logs DIR`".to_owned())
     })?;

@@ -35,7 +35,7 @@ use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use crate::report::CAUTION;
 
 use failure::{Failure, count_words};
-use find::{find_script, scenario, setup, unknown};
+use find::{find_script, find_sequence, scenario, setup, unknown};
 use output::{watched, write_file, write_json, write_picture};
 
 /// A training simulator for taking off personal protective equipment.

@@ -20,7 +20,9 @@ use crate::report::{
 use super::ceiling;
 use super::doubt::{self, Doubting};
 use super::people::{find_target, label, people};
-use super::{Failure, find_script, scenario, setup, unknown, watched, write_json, write_picture};
+use super::{
+    Failure, find_script, find_sequence, scenario, setup, unknown, watched, write_json, write_picture,
+};
 
 /// Starts of a sensitivity analysis, unless others are asked for.
 const STARTS: u64 = 200;
@@ -51,7 +53,7 @@ pub(super) struct Repeat {
     #[arg(long, conflicts_with_all = ["trainee", "dose_response", "doubt", "doubt_repeats", "stated"])]
     sensitivity: bool,
     /// Instead, put a great deal on one patch at a time and show in how many people any of it gets where
-    #[arg(long, conflicts_with_all = ["sensitivity", "target", "dose_response", "doubt", "doubt_repeats", "stated"])]
+    #[arg(long, conflicts_with_all = ["sensitivity", "target", "svg", "dose_response", "doubt", "doubt_repeats", "stated"])]
     ceiling: bool,
     /// Show only this target; the target of the sensitivity analysis, any bare skin if left out
     #[arg(long, value_name = "TARGET")]
@@ -85,13 +87,7 @@ impl Repeat {
             None => None,
         };
         let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
-        let sequence = library.sequence(wanted).ok_or_else(|| {
-            Failure::Usage(unknown(
-                "sequence",
-                wanted,
-                library.sequences.iter().map(|s| s.id.as_str()),
-            ))
-        })?;
+        let sequence = find_sequence(&setup, wanted)?;
         let target = self.target.as_deref().map(find_target).transpose()?;
         if self.sensitivity {
             let actions = match &script {

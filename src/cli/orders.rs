@@ -14,7 +14,7 @@ use crate::report::{
     order_words, orders_json, risk_words, same_count, size_words, step_words,
 };
 
-use super::{Failure, scenario, setup, unknown, watched, write_json, write_picture};
+use super::{Failure, find_sequence, scenario, setup, unknown, watched, write_json, write_picture};
 
 /// Find the orders of taking off that nothing else beats in what reaches the target, in time and in cleans at once.
 ///
@@ -85,13 +85,8 @@ impl Best {
             let words = known.iter().map(|p| p.id.as_str());
             return Err(Failure::Usage(unknown("product", wanted, words)));
         }
-        if let Some(id) = self
-            .sequence
-            .as_ref()
-            .filter(|id| setup.library.sequence(id).is_none())
-        {
-            let words = setup.library.sequences.iter().map(|s| s.id.as_str());
-            return Err(Failure::Usage(unknown("sequence", id, words)));
+        if let Some(id) = &self.sequence {
+            find_sequence(&setup, id)?;
         }
         let policy = self.sequence.as_ref().unwrap_or(&setup.scenario.sequence);
         let others = std::iter::once(&setup.scenario.sequence).chain(&setup.scenario.also);

@@ -142,12 +142,25 @@ pub(super) fn beside(files: &[PathBuf], faults: &Faults) -> Vec<PathBuf> {
     let mut homes: Vec<PathBuf> = files.iter().filter_map(|file| home(file)).collect();
     homes.sort();
     homes.dedup();
-    let parts = homes
+    homes
         .iter()
-        .flat_map(|home| ["assets", "scenarios"].map(|part| home.join(part)));
-    parts
-        .filter(|part| files::is_folder(part))
-        .flat_map(|part| gather(&part, faults))
+        .flat_map(|home| content_of(home, faults))
         .filter(|file| !real(file).is_some_and(|file| given.contains(&file)))
         .collect()
+}
+
+/// Content files in the `assets` and `scenarios` of a folder of content.
+pub(super) fn content_of(home: &Path, faults: &Faults) -> Vec<PathBuf> {
+    let parts = ["assets", "scenarios"].map(|part| home.join(part));
+    parts
+        .iter()
+        .filter(|part| files::is_folder(part))
+        .flat_map(|part| gather(part, faults))
+        .collect()
+}
+
+/// A file's path as it is said within a folder of content, such as `assets/body.ron`.
+pub(super) fn relative(file: &Path, folder: &Path) -> String {
+    let inside = file.strip_prefix(folder).unwrap_or(file);
+    inside.to_string_lossy().replace('\\', "/")
 }

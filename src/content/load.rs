@@ -169,13 +169,8 @@ impl Content {
             );
         }
         for path in paths {
-            let relative = path
-                .strip_prefix(folder)
-                .unwrap_or(&path)
-                .to_string_lossy()
-                .replace('\\', "/");
             if let Some(source) = Source::read(&path, &faults) {
-                sources.insert(relative, source);
+                sources.insert(gather::relative(&path, folder), source);
             }
         }
         finish(build(sources, &faults), &faults)
@@ -310,10 +305,58 @@ impl Content {
                 scenario::script(&mut record, &library, None);
             }
         }
+        if faults.is_empty() {
+            in_place_of_built_in(&paths, &faults);
+        }
         Checked {
             read,
             beside,
             faults: faults.sorted(),
+        }
+    }
+}
+
+/// Checks that what refers to built-in files finds what it needs in files that lie where these would: with `--content` they
+/// take their places.
+fn in_place_of_built_in(paths: &[PathBuf], faults: &Faults) {
+    let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let built_in: BTreeSet<String> = embedded::embedded().into_iter().map(|(name, _)| name).collect();
+    let mut homes: BTreeMap<PathBuf, Vec<(&Path, String)>> = BTreeMap::new();
+    for path in paths {
+        let Some(home) = gather::home(path).map(|home| whole(&home)) else {
+            continue;
+        };
+        let name = gather::relative(&whole(path), &home);
+        let other = || Source::read(path, faults).is_some_and(|source| !embedded::is_built_in(source.text()));
+        if built_in.contains(&name) && other() {
+            homes.entry(home).or_default().push((path, name));
+        }
+    }
+    for (home, files) in homes {
+        let found = Faults::new();
+        let mut sources = embedded::sources(&found);
+        for file in gather::content_of(&home, &found) {
+            if let Some(source) = Source::read(&file, &found) {
+                sources.insert(gather::relative(&file, &home), source);
+            }
+        }
+        build(sources, &found);
+        let Some(first) = found.sorted().into_iter().next() else {
+            continue;
+        };
+        let more = match found.len() {
+            1 => String::new(),
+            n => format!(", and {} more", n - 1),
+        };
+        for (path, name) in files {
+            faults.report_file(
+                &path.display().to_string(),
+                format!(
+                    "with `--content` this takes the place of the built-in `{name}`, and then there are faults elsewhere: {}:{}:{}: {}{more}",
+                    first.file, first.line, first.column, first.brief
+                ),
+                "keep what others refer to; under a name that no built-in file has it adds to the built-in one",
+            );
         }
     }
 }

@@ -85,6 +85,11 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     if let Some(setup) = &setup {
         let sequences = std::iter::once(&scenario.sequence).chain(&scenario.also);
         for sequence in sequences.filter_map(|id| library.sequence(id)) {
+            if !setup.is_served_by(sequence) {
+                let brief = format!("{} takes off nothing of this kit", quoted(&sequence.id));
+                let hint = "name sequences that are for what is worn here";
+                r.decoder().fault(r.span(), brief, hint);
+            }
             if let Some(brief) = super::building::lacking(setup, sequence) {
                 let hint = "say where basins and dispensers are: `building: (basins: [Inside, Outside])`, here or there";
                 r.decoder().fault(r.span(), brief, hint);

@@ -171,12 +171,15 @@ fn touched(
                 note(CriticalKind::BareHandOnDirty);
             }
             let at_hand = Side::BOTH.into_iter().any(|side| hands.is(setup, side, what));
-            if !unclean || at_hand {
+            if at_hand {
                 continue;
             }
+            let meant = matches!(done.action, Action::Touch { .. });
             if is_face_skin(setup, what) {
-                note(CriticalKind::FaceTouchedUnclean);
-            } else if is_neck_or_face(setup, what) {
+                if unclean || meant && hands.unfit_for_face(side).is_some() {
+                    note(CriticalKind::FaceTouchedUnclean);
+                }
+            } else if unclean && is_neck_or_face(setup, what) {
                 // A dirty outside under a bare hand has been said already.
                 let said =
                     bare && is_dirty_outside(setup, what) && !asks::accepts(setup, sequence, &done.action);
@@ -232,7 +235,7 @@ fn sentence(setup: &Setup, hands: &Hands, kind: CriticalKind, met: &[&Meeting]) 
     let unclean = match met {
         [one] if one.bare => format!(
             ", which had not been cleaned in full {}",
-            since(setup, hands.soiled(one.side))
+            since(setup, hands.unfit_for_face(one.side))
         ),
         [_] => ", which was not clean".to_owned(),
         _ => ", which were not clean".to_owned(),
@@ -285,6 +288,7 @@ fn since(setup: &Setup, soiled: Option<Soiled>) -> String {
     match soiled {
         Some(Soiled::Touched(site)) => format!("since it touched the {}", patch(setup, site)),
         Some(Soiled::GloveOff(_)) => "since its glove came off".to_owned(),
+        Some(Soiled::Handled(item)) => format!("since it handled the {}", setup.items[item].label),
         Some(Soiled::AtWork) | None => "since the work".to_owned(),
     }
 }
@@ -429,5 +433,5 @@ pub(super) fn face_touch(setup: &Setup, done: &Done, hands: &Hands) -> Option<(S
         return None;
     };
     let site = setup.site(site)?;
-    is_face_skin(setup, site).then(|| (*hand, site, hands.soiled(*hand).is_some()))
+    is_face_skin(setup, site).then(|| (*hand, site, hands.unfit_for_face(*hand).is_some()))
 }

@@ -76,9 +76,32 @@ pub(super) fn deductions(
             .iter()
             .any(|s| s.order == Order::Missed && matches!(sequence.steps[s.step].asked, Asked::Remove { .. }))
     };
+    // Whoever left too soon did so once, whatever then came off in the wrong place.
+    let mut left_by: Option<Option<usize>> = None;
+    let walked_before = |action: Option<usize>| {
+        let before = &drill.done()[..action.unwrap_or(0)];
+        before
+            .iter()
+            .rposition(|done| matches!(done.action, Action::Walk(_)))
+    };
     let misplaced = steps.iter().any(|s| s.wrong_place.is_some());
     for result in steps {
         let step = &sequence.steps[result.step];
+        if let Some(place) = result.wrong_place {
+            let walk = walked_before(result.action);
+            let same = left_by.replace(walk) == Some(walk);
+            if let Some(said) = list.iter_mut().rfind(|d| same && d.kind == "wrong_place") {
+                said.reason.push_str("; and ");
+                said.reason.push_str(&step.ask);
+            } else if marks.wrong_place > 0.0 {
+                list.push(Deduction {
+                    step: result.step,
+                    kind: "wrong_place",
+                    marks: marks.wrong_place,
+                    reason: format!("done {}: {}", standing(place), step.ask),
+                });
+            }
+        }
         let mut take = |kind: &'static str, marks: f64, reason: String| {
             if marks > 0.0 {
                 list.push(Deduction {
@@ -94,13 +117,7 @@ pub(super) fn deductions(
         if misplaced && matches!(step.asked, Asked::Go { .. }) && result.action.is_some() {
             continue;
         }
-        if let Some(place) = result.wrong_place {
-            take(
-                "wrong_place",
-                marks.wrong_place,
-                format!("done {}: {}", standing(place), step.ask),
-            );
-        } else {
+        if result.wrong_place.is_none() {
             match result.order {
                 // Kit that was left on costs once: hands that were cleaned all the same cannot have been cleaned after it.
                 Order::Missed if left_on(result) && cleaned_at_last(drill, step, cleanings) => {}

@@ -130,12 +130,16 @@ pub enum Soiled {
     Touched(SiteIndex),
     /// This glove came off it.
     GloveOff(usize),
+    /// It handled this item, where guidance calls that clean.
+    Handled(usize),
 }
 
 /// Both hands at a moment: the gloves on them, and what has made them unclean since they were last cleaned in full.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hands {
     soiled: [Option<Soiled>; 2],
+    /// What of the kit each hand has handled since it was last cleaned in full, wherever.
+    handled: [Option<usize>; 2],
     /// How often either hand has met dirty kit or lost a glove.
     met_kit: usize,
     /// Worn gloves of each hand, innermost first.
@@ -163,6 +167,7 @@ impl Hands {
         };
         Hands {
             soiled: unclean.map(|unclean| unclean.then_some(Soiled::AtWork)),
+            handled: [None; 2],
             met_kit: 0,
             gloves: Side::BOTH.map(on),
             sleeves: worn
@@ -187,6 +192,13 @@ impl Hands {
     /// What has made a hand unclean since it was last cleaned in full; none if it is clean.
     pub fn soiled(&self, side: Side) -> Option<Soiled> {
         self.soiled[side as usize]
+    }
+
+    /// What makes a hand unfit for the face: what makes it unclean, or any of the kit that it has handled since it was last
+    /// cleaned in full, ties and straps too. Whoever takes kit off keeps hands off the face until they are clean again.
+    pub(super) fn unfit_for_face(&self, side: Side) -> Option<Soiled> {
+        let handled = self.handled[side as usize].map(Soiled::Handled);
+        self.soiled(side).or(handled)
     }
 
     /// How often either hand has met dirty kit or lost a glove so far.
@@ -245,7 +257,16 @@ impl Hands {
             let (a, Some(b)) = event.sites() else { continue };
             for (hand, other) in [(a, b), (b, a)] {
                 for side in Side::BOTH {
-                    if self.is(setup, side, hand) && soils(setup, other) {
+                    if !self.is(setup, side, hand) {
+                        continue;
+                    }
+                    if let Owner::Part(item, ..) = setup.sites[other].owner
+                        && !setup.items[item].spare
+                        && !is_glove_of(setup, item, side)
+                    {
+                        self.handled[side as usize].get_or_insert(item);
+                    }
+                    if soils(setup, other) {
                         self.soiled[side as usize].get_or_insert(Soiled::Touched(other));
                         self.met_kit += usize::from(matches!(setup.sites[other].owner, Owner::Part(..)));
                     }
@@ -307,6 +328,7 @@ impl Hands {
         for side in Side::BOTH {
             if self.glove(side).is_none_or(cleanable) {
                 self.soiled[side as usize] = None;
+                self.handled[side as usize] = None;
             }
         }
     }

@@ -45,6 +45,8 @@ pub struct Score {
     pub face_touches: Vec<FaceTouch>,
     /// Critical errors.
     pub critical: Vec<Critical>,
+    /// Labels of items of the kit that the sequence does not say how to take off: nothing is marked there.
+    pub unasked: Vec<String>,
     /// Length of the attempt, s.
     pub seconds: f64,
 }
@@ -93,16 +95,29 @@ impl Score {
             critical: criticals(setup, sequence, done, &hands, &cleanings),
             cleanings,
             face_touches,
+            unasked: setup
+                .left_out_by(sequence)
+                .into_iter()
+                .map(|item| setup.items[item].label.clone())
+                .collect(),
             seconds: drill.state().clock,
         }
     }
 
     /// Marks left for the sequence, never below zero; none after a critical error, which no number of steps done well
-    /// makes up for.
+    /// makes up for. Whoever did nothing that is asked has none to lose.
     pub fn marks(&self) -> Option<f64> {
-        self.critical
-            .is_empty()
-            .then(|| (self.full - self.lost()).max(0.0))
+        let left = if self.is_untouched() {
+            0.0
+        } else {
+            self.full - self.lost()
+        };
+        self.critical.is_empty().then_some(left.max(0.0))
+    }
+
+    /// True if nothing was done of what the sequence asks.
+    pub fn is_untouched(&self) -> bool {
+        self.steps.iter().all(|step| step.action.is_none())
     }
 
     /// Marks lost over the steps, whatever else happened.

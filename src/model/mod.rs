@@ -18,6 +18,7 @@ mod place;
 mod register;
 mod scenario;
 mod sequence;
+mod served;
 mod setup;
 mod side;
 mod stands;

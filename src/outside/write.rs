@@ -18,6 +18,11 @@ const HEAD: u64 = 64;
 /// # Errors
 /// The file cannot be written, or holds what must not be lost; nothing has then changed.
 pub fn whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    // Pipes and devices cannot be moved over, and a link may lead to a pipe that has no path, as `/dev/stdout` does.
+    let is_stream = |path: &Path| fs::metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir());
+    if is_stream(path) {
+        return fs::write(path, bytes);
+    }
     let target = led_to(path)?;
     if target.is_dir() {
         return Err(io::Error::new(
@@ -26,10 +31,6 @@ pub fn whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
         ));
     }
     let there = fs::metadata(&target).ok();
-    // Pipes and devices cannot be moved over.
-    if there.as_ref().is_some_and(|about| !about.is_file()) {
-        return fs::write(&target, bytes);
-    }
     if let Some(what) = precious(&target) {
         let brief = format!("this is {what}, and it would be lost; choose another name");
         return Err(io::Error::new(io::ErrorKind::AlreadyExists, brief));

@@ -10,7 +10,11 @@ use crate::model::{Class, Sequence};
 
 /// The marks in one or two lines: what is left of them, or why there are none and what the steps lost beside that.
 pub fn marks_lines(score: &Score) -> Vec<String> {
-    match (score.marks(), score.critical.len(), score.lost()) {
+    let mut lines = match (score.marks(), score.critical.len(), score.lost()) {
+        (Some(marks), ..) if score.is_untouched() => vec![format!(
+            "marks {marks} of {}: nothing was done of what is asked",
+            score.full
+        )],
         (Some(marks), ..) => vec![format!("marks {marks} of {}", score.full)],
         (None, errors, lost) => vec![
             format!(
@@ -23,7 +27,14 @@ pub fn marks_lines(score: &Score) -> Vec<String> {
                 "the steps alone would have lost nothing".to_owned()
             },
         ],
+    };
+    if !score.unasked.is_empty() {
+        lines.push(format!(
+            "nothing is marked for what this sequence does not speak of: {}",
+            score.unasked.join(", ")
+        ));
     }
+    lines
 }
 
 /// The score, part by part.

@@ -492,3 +492,102 @@ fn of_a_pair_that_half_came_off_it_is_said_what_is_still_on() {
     let told = reasons(&score).join("; ");
     assert!(told.contains("not done in full, right glove still on"), "{told}");
 }
+
+/// Clean of the kit's dirt is not fit for the eyes: whoever takes kit off keeps hands off the face until they are clean again,
+/// though only ties and straps have been handled since.
+#[test]
+fn hands_that_handled_kit_are_unfit_for_the_face_until_they_are_cleaned() {
+    let mut actions = by_the_book();
+    let last = actions.len() - 1;
+    let touch = Action::Touch {
+        hand: Side::Right,
+        with: Zone::Fingertips,
+        site: "right-eye".to_owned(),
+        area: 2.0,
+    };
+    actions.insert(last, touch.clone());
+    let of = |actions: &[Action]| {
+        let drill = play("respiratory-room", actions, 1);
+        Score::of(&drill, sequence("uk-agp"))
+    };
+    let score = of(&actions);
+    assert_eq!(
+        kinds(&score),
+        [CriticalKind::FaceTouchedUnclean.word()],
+        "{score:?}"
+    );
+    assert!(score.face_touches[0].unclean);
+    assert_eq!(
+        score.critical[0].reason,
+        "you touched your right eye with your bare right hand, which had not been cleaned in full since it handled the respirator"
+    );
+    // After the wash the same touch is no error.
+    actions.swap(last, last + 1);
+    assert_eq!(actions[last + 1], touch);
+    let score = of(&actions);
+    assert_eq!(kinds(&score), Vec::<&str>::new());
+    assert!(!score.face_touches[0].unclean);
+}
+
+/// Whoever leaves before gown and goggles are off has left too soon once.
+#[test]
+fn leaving_too_soon_costs_once_whatever_is_still_on() {
+    let mut actions = by_the_book();
+    let walk = actions
+        .iter()
+        .position(|a| matches!(a, Action::Walk(_)))
+        .expect("it leaves");
+    let leaves = actions.remove(walk);
+    actions.insert(4, leaves);
+    let drill = play("respiratory-room", &actions, 1);
+    let score = Score::of(&drill, sequence("uk-agp"));
+    let lost: Vec<&str> = score.deductions.iter().map(|d| d.kind).collect();
+    assert_eq!(lost, ["wrong_place"], "{:?}", reasons(&score));
+    let reason = &score.deductions[0].reason;
+    assert!(
+        reason.contains("gown") && reason.contains("eye protection"),
+        "{reason}"
+    );
+    assert_eq!(score.marks(), Some(96.0));
+}
+
+/// Nothing done is nothing earned, however few steps there are to lose marks by.
+#[test]
+fn whoever_does_nothing_has_no_marks() {
+    let drill = play("respiratory-room", &[], 1);
+    let score = Score::of(&drill, sequence("uk-agp"));
+    assert_eq!(score.marks(), Some(0.0));
+    assert_eq!(
+        marks_lines(&score),
+        ["marks 0 of 100: nothing was done of what is asked"]
+    );
+}
+
+/// Marks are of what a sequence speaks of, and what it does not speak of is named.
+#[test]
+fn a_sequence_for_other_kit_is_refused_and_one_for_part_of_it_says_so() {
+    let drill = play_script("respiratory-room/uk-agp-good", 1);
+    let score = Score::of(&drill, sequence("study-gloves"));
+    let lines = marks_lines(&score);
+    assert_eq!(lines[0], "marks 100 of 100");
+    assert!(
+        lines[1].starts_with("nothing is marked for what this sequence does not speak of: ")
+            && ["gown", "goggles", "respirator"]
+                .iter()
+                .all(|item| lines[1].contains(item)),
+        "{lines:?}"
+    );
+    assert!(scored("respiratory-room/uk-agp-good", 1).1.unasked.is_empty());
+    for command in ["drill", "odds", "orders", "compare"] {
+        let mut line = vec![command, "enteric-bay"];
+        match command {
+            "drill" => line.extend(["--script", "uk-droplet-good", "--sequence", "study-gown"]),
+            "compare" => line.extend(["study-gown", "uk-droplet"]),
+            _ => line.extend(["--sequence", "study-gown"]),
+        }
+        crate::cli::run(&line).ends(2).complains(&[
+            "`study-gown` asks for nothing that is worn in `enteric-bay`",
+            "is made for uk-droplet",
+        ]);
+    }
+}

@@ -352,3 +352,36 @@ fn links_that_lead_back_pipes_and_devices_are_faults_and_nobody_waits() {
     let logs = pipe.parent().unwrap_or_else(|| panic!("it lies in a folder"));
     run(&["--logs", text(logs), "list", "attempts"]).ends(0).quietly();
 }
+
+/// A file where a built-in one lies takes its place with `--content`; alone it is sound, and what refers to it is not.
+#[test]
+fn what_takes_the_place_of_a_built_in_file_is_checked_with_what_refers_to_that() {
+    let scratch = Scratch::new("in-place");
+    let built_in = |name: &str| {
+        let all = embedded().into_iter();
+        let (_, bytes) = all.into_iter().find(|(n, _)| n == name).expect("it is built in");
+        String::from_utf8(bytes.to_vec()).expect("plain text")
+    };
+    let room: String = built_in("assets/room.ron")
+        .lines()
+        .filter(|line| !line.contains("\"phone\""))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let place = put(&scratch, "assets/room.ron", &room);
+    run(&["check", text(&place)]).ends(1).prints(&[
+        "room.ron: with `--content` this takes the place of the built-in `assets/room.ron`",
+        "faults elsewhere: ",
+        "phone",
+        "keep what others refer to",
+    ]);
+    run(&["list", "scenarios", "--content", text(&scratch.path(""))]).ends(1);
+    // The same under another name adds to the built-in one.
+    let elsewhere = Scratch::new("in-addition");
+    let added = put(&elsewhere, "assets/our-room.ron", &room);
+    run(&["check", text(&added)]).ends(0);
+    run(&["list", "scenarios", "--content", text(&elsewhere.path(""))]).ends(0);
+    // And a copy takes its place without harm.
+    let copy = Scratch::new("in-copy");
+    let copied = put(&copy, "assets/room.ron", built_in("assets/room.ron"));
+    run(&["check", text(&copied)]).ends(0);
+}
