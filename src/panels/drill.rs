@@ -53,9 +53,10 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
                     .show(ui, |ui| side::asked(ui, view, out));
             }
             if side::has_news(view) {
-                Panel::top("drill news")
+                // Below what is pressed, so that nothing moves under the pointer when it comes.
+                Panel::bottom("drill news")
                     .frame(Frame::new().fill(t.paper).inner_margin(Margin {
-                        bottom: 8,
+                        top: 8,
                         ..Margin::ZERO
                     }))
                     .show_separator_line(false)

@@ -103,12 +103,13 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
                 "Filled in as the program found it: change what you saw otherwise, and say why",
             ));
         }
-        group("sheet who").show(ui, |ui| {
-            ui.horizontal_wrapped(|ui| {
-                for (n, (name, empty)) in [("Code", "nobody"), ("Ward", "none"), ("Group", "none")]
-                    .into_iter()
-                    .enumerate()
-                {
+        ui.horizontal_wrapped(|ui| {
+            // Each is a stop of its own, as fields are everywhere.
+            for (n, (name, empty)) in [("Code", "nobody"), ("Ward", "none"), ("Group", "none")]
+                .into_iter()
+                .enumerate()
+            {
+                group(("sheet who", name)).show(ui, |ui| {
                     ui.horizontal(|ui| {
                         let mut typed = view.who[n].clone();
                         if text(ui, name, empty, &mut typed, 6.0) {
@@ -117,8 +118,8 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
                             out.push(say(SheetCommand::Who(who)));
                         }
                     });
-                }
-            });
+                });
+            }
         });
         if view.who[0].trim().is_empty() {
             ui.label(soft(
@@ -344,12 +345,14 @@ fn after(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
         ui.add_space(4.0);
         let mut comment = view.comment.clone();
         let name = ui.label("Comment");
-        let edit = TextEdit::multiline(&mut comment)
-            .desired_rows(2)
-            .desired_width(ui.available_width() - 8.0);
-        if ui.add(edit).labelled_by(name.id).changed() {
-            out.push(say(SheetCommand::Comment(comment)));
-        }
+        group("comment").show(ui, |ui| {
+            let edit = TextEdit::multiline(&mut comment)
+                .desired_rows(2)
+                .desired_width(ui.available_width() - 8.0);
+            if ui.add(edit).labelled_by(name.id).changed() {
+                out.push(say(SheetCommand::Comment(comment)));
+            }
+        });
     });
     card(ui, |ui| {
         heading(ui, "Your name to it");

@@ -241,7 +241,7 @@ fn hand_card(ui: &mut Ui, hand: &HandCard, out: &mut Vec<Command>) {
 }
 
 fn still_on(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
-    heading(ui, "Not in the bin yet, outermost first");
+    heading(ui, "Not in the bin yet");
     if view.still_on.is_empty() {
         ui.label("Everything is in the bin");
         return;

@@ -29,7 +29,7 @@ impl Watching {
     /// The words people read.
     pub fn label(self) -> &'static str {
         match self {
-            Watching::Screen => "an attempt at the screen",
+            Watching::Screen => "an assessment at the screen",
             Watching::TakingOff => "a real person taking kit off",
             Watching::PuttingOn => "a real person putting kit on",
         }

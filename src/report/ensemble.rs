@@ -167,9 +167,9 @@ pub fn doubted_sentence([a, b]: [&str; 2], telling: &Telling, versed: &Versed) -
     let often = |share: f64| match share {
         every if every >= 1.0 => "every version of the model".to_owned(),
         all if all >= telling.nearly_all => {
-            format!("nearly all versions of the model, {} of 100", hundredth(all))
+            format!("nearly all versions of the model ({} of 100)", hundredth(all))
         }
-        most => format!("most versions of the model, {} of 100", hundredth(most)),
+        most => format!("most versions of the model ({} of 100)", hundredth(most)),
     };
     let second = people[1].trim_end_matches(" of 100 people");
     let with = || format!("{} with {a}, {second} with {b}", people[0]);

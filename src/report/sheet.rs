@@ -183,6 +183,7 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: Option<Mome
                 (capital(judged.watching.label())) " · "
                 @if let Some(scenario) = &judged.scenario { (scenario.label) " · " }
                 (judged.sequence.label) " · " (judged.began.words()) " · took " (time(judged.seconds))
+                @if !judged.watching.is_real() { " by the clock of the drill, which stands while nothing is done" }
                 @if let Some(person) = person {
                     @if let Some(ward) = &person.ward { " · ward " (ward.as_str()) }
                     @if let Some(group) = &person.group { " · " (group.as_str()) }

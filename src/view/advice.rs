@@ -3,9 +3,9 @@
 
 use crate::analysis::{Edit, Target, Worth, end_of, worth};
 use crate::drill::{Action, Drill};
-use crate::guidance::{Critical, CriticalKind, Hands, Order, Score};
-use crate::model::{Asked, Pace, Sequence};
-use crate::report::figure;
+use crate::guidance::{Critical, CriticalKind, Group, Hands, Order, Score};
+use crate::model::{Asked, Class, Pace, Sequence};
+use crate::report::{RUB_ON_TRACER, figure};
 
 use super::reorder::reordered;
 use super::what_if::actions_of;
@@ -64,10 +64,10 @@ pub fn next_time(
     average: Option<&Average>,
 ) -> Vec<String> {
     if score.is_full() {
-        return vec![
-            "You did all that the sequence asks. Do it again with chance drawn anew, without hints and with the lamp off"
-                .to_owned(),
-        ];
+        let all = "You did all that the sequence asks. Do it again with chance drawn anew, without hints and with the lamp off";
+        return std::iter::once(all.to_owned())
+            .chain(all_the_same(drill, score))
+            .collect();
     }
     let stake = average.and_then(Average::at_stake);
     let changes = stake.map_or_else(Vec::new, |(target, _)| {
@@ -430,6 +430,26 @@ fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut V
     }
 }
 
+/// What reached the person though nothing was left undone: nobody should look for a slip of theirs in it.
+fn all_the_same(drill: &Drill, score: &Score) -> Option<String> {
+    let setup = drill.setup();
+    let worst = score.reached.iter().find(|r| r.group.is_skin() && r.seen)?;
+    let spread = setup.organism.class == Class::Tracer
+        && worst.group == Group::Hands
+        && score.cleanings.iter().any(|c| !c.lifts);
+    let why = match spread {
+        true => sentence(RUB_ON_TRACER),
+        false => "It is no slip of yours: done like this it happens now and then. \u{201c}What if\u{201d} shows what would bring less"
+            .to_owned(),
+    };
+    Some(format!(
+        "All the same {} {} reached your {}. {why}",
+        worst.count,
+        setup.organism.unit,
+        worst.group.label()
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::desk::tests::play;
@@ -455,6 +475,32 @@ mod tests {
             "{list:?}"
         );
         assert!(list.len() <= MOST);
+    }
+
+    #[test]
+    fn whoever_did_all_that_is_asked_is_told_of_what_reached_them_all_the_same() {
+        let mut told = [0; 2];
+        for seed in 0..40 {
+            let drill = play("classic-tracer/us-gloves-first-good", seed);
+            let sequence = drill
+                .setup()
+                .library
+                .sequence("us-gloves-first")
+                .expect("built in");
+            let score = Score::of(&drill, sequence);
+            let list = advice_on(&drill, "us-gloves-first");
+            let reached = score.reached.iter().find(|r| r.group.is_skin() && r.seen);
+            assert_eq!(list.len(), 1 + usize::from(reached.is_some()), "{list:?}");
+            told[usize::from(reached.is_some())] += 1;
+            if let Some(reached) = reached {
+                let words = format!("{} {} reached", reached.count, drill.setup().organism.unit);
+                assert!(
+                    list[1].starts_with("All the same ") && list[1].contains(&words),
+                    "{list:?}"
+                );
+            }
+        }
+        assert!(told.iter().all(|&n| n > 0), "{told:?}");
     }
 
     #[test]

@@ -319,6 +319,9 @@ pub static ENTRIES: &[Entry] = entries![
     Command::Observe, Key::plain("F10"), "Watch a real person", "In the room and in real kit: tick the steps of somebody who puts it on or takes it off", START;
     Command::Attempts, Key::plain("F6"), "Attempts", "Open an attempt that was recorded", START;
     Command::Lessons, Key::plain("F5"), "Give a lesson", "Teach a class, step by step, or go on with the one that is open", START;
+    Command::Purpose(Use::AsSet), Key::ctrl("1"), "Try it", "What for: try it, as set here", START;
+    Command::Purpose(Use::Practise), Key::ctrl("2"), "Practise alone", "What for: practise alone, a rung at a time", START;
+    Command::Purpose(Use::Assess), Key::ctrl("3"), "Assess somebody", "What for: assess somebody at the screen", START;
     Command::LessonOn, Key::plain("ArrowRight"), "Next step", "To the next step of the lesson", LESSON;
     Command::LessonBack, Key::plain("ArrowLeft"), "Step before", "To the step before; what was counted is kept", LESSON;
     Command::LessonOpen, Key::plain("O"), "Open", "Open what this step shows", LESSON;

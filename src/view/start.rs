@@ -113,7 +113,7 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
         ladder: None,
         rule: library.register.as_ref().map_or_else(String::new, |rules| {
             format!(
-                "It passes with {:.0} % of the marks, no critical error and the cleanings after the gloves and at the end in full: {LOCAL_RULE}",
+                "It passes with {:.0} % of the marks, no critical error, and cleaned in full where its sequence asks for it after the gloves and at the end: {LOCAL_RULE}",
                 100.0 * rules.pass.mark
             )
         }),
