@@ -10,12 +10,13 @@ use crate::model::{Sequence, Setup};
 use crate::outside::files;
 
 use super::failure::Failure;
+use super::logs::usual_content;
 
-/// The built-in content, with a folder laid over it if one is given.
+/// The built-in content, with a folder laid over it if one is given or lies beside the program.
 pub(super) fn content(folder: Option<&Path>) -> Result<Content, Failure> {
-    match folder {
+    match folder.map(Path::to_owned).or_else(usual_content) {
         None => Content::builtin(),
-        Some(folder) => Content::with_folder(folder),
+        Some(folder) => Content::with_folder(&folder),
     }
     .map_err(Failure::from)
 }

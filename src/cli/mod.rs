@@ -32,6 +32,7 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
+use crate::outside::machine;
 use crate::report::CAUTION;
 
 use failure::{Failure, count_words};
@@ -42,7 +43,8 @@ use output::{watched, write_file, write_json, write_picture};
 #[derive(Debug, Parser)]
 #[command(name = "smirch", version, after_help = CAUTION)]
 struct Arguments {
-    /// A folder with content files; files at the same path replace built-in ones, others are added
+    /// A folder with content files; files at the same path replace built-in ones, others are added. By default the folder
+    /// `content` beside the program, if there is one
     #[arg(long, global = true, value_name = "DIR")]
     content: Option<PathBuf>,
     #[command(flatten)]
@@ -160,5 +162,9 @@ pub fn run() -> ExitCode {
     };
     // If standard error is gone too there is nobody left to tell.
     let _ = writeln!(io::stderr(), "{}", message.trim_end());
+    if machine::closes_when_done() {
+        let _ = writeln!(io::stderr(), "\nPress Enter to close this.");
+        let _ = io::stdin().read_line(&mut String::new());
+    }
     ExitCode::from(code)
 }
