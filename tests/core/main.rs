@@ -24,6 +24,7 @@ mod doors;
 mod doubt;
 mod drawing;
 mod duels;
+mod editions;
 mod emergent;
 mod fixture;
 mod golden;
