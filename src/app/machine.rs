@@ -35,6 +35,9 @@ impl Missing {
             Missing::Display => "there is no screen (DISPLAY is not set)".to_owned(),
             Missing::OtherDisplay => "there is a Wayland screen but none that X programs can use".to_owned(),
             Missing::Server(name) => format!("the screen {name} named by DISPLAY does not answer"),
+            Missing::Adapter if cfg!(windows) => {
+                "there is no graphics driver (Direct3D 12 or Vulkan)".to_owned()
+            }
             Missing::Adapter => "there is no graphics driver (Vulkan)".to_owned(),
         })
     }
@@ -46,6 +49,7 @@ impl Missing {
             Missing::OtherDisplay => vec!["xwayland"],
             Missing::Server(_) => Vec::new(),
             Missing::Library(_, package) => vec![*package],
+            Missing::Adapter if cfg!(windows) => Vec::new(),
             Missing::Adapter => vec!["libvulkan1", "mesa-vulkan-drivers"],
         }
     }
@@ -57,6 +61,9 @@ impl Missing {
                 Some("start smirch in a desktop session, or without one as `xvfb-run smirch`")
             }
             Missing::Server(_) => Some("start smirch in the session that has the screen, or set DISPLAY"),
+            Missing::Adapter if cfg!(windows) => {
+                Some("install the driver that the machine's maker offers for its graphics")
+            }
             Missing::Adapter => Some("the driver draws without a graphics card too"),
             Missing::OtherDisplay | Missing::Library(..) => None,
         }
