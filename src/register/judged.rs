@@ -155,6 +155,12 @@ impl JudgedStep {
         matches!(self.verdict, Verdict::Met | Verdict::NotMet)
     }
 
+    /// True if the program found it left out, and so does whoever judges.
+    fn was_left_out(&self) -> bool {
+        let found = self.found.as_ref().is_some_and(|found| found.how == "missed");
+        found && self.verdict == Verdict::NotMet
+    }
+
     fn lacks(&self) -> bool {
         match &self.found {
             Some(found) if !self.is_overruled() => found.lacking,
@@ -485,7 +491,15 @@ impl Judged {
                 _ => self.missed,
             })
             .sum();
-        ((!critical).then_some((self.of - lost).max(0.0)), self.of)
+        // As the program has it: whoever did nothing that is asked has no marks to lose.
+        let mut asked = self
+            .steps
+            .iter()
+            .filter(|s| s.verdict != Verdict::NotApplicable)
+            .peekable();
+        let untouched = asked.peek().is_some() && asked.all(JudgedStep::was_left_out);
+        let left = if untouched { 0.0 } else { self.of - lost };
+        ((!critical).then_some(left.max(0.0)), self.of)
     }
 
     /// What keeps it from passing by its rule; empty if it passes. Of a step that was not seen nothing is held against anybody, but
@@ -640,6 +654,30 @@ mod tests {
             decision: Decision::Open,
             comment: String::new(),
         }
+    }
+
+    #[test]
+    fn whoever_did_nothing_has_no_marks_unless_something_of_it_was_seen() {
+        let missed = || {
+            let found = found(false, 12.0);
+            found.map(|found| Finding {
+                how: "missed".to_owned(),
+                ..found
+            })
+        };
+        let mut sheet = sheet(
+            Watching::Screen,
+            vec![step("a", false, missed()), step("b", false, missed())],
+        );
+        assert_eq!(sheet.marks(), (Some(0.0), 100.0));
+        sheet.steps[1].verdict = Verdict::Met;
+        assert_eq!(sheet.marks(), (Some(88.0), 100.0));
+        sheet.steps[1].verdict = Verdict::NotSeen;
+        assert_eq!(
+            sheet.marks(),
+            (Some(88.0), 100.0),
+            "nothing is held against anybody"
+        );
     }
 
     #[test]
