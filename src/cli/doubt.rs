@@ -1,11 +1,12 @@
 //! How unsure the model is: what every set of values of the ensemble gives, for one way or for several.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 
 use clap::Args;
 
 use crate::analysis::{
-    Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubted, sets_of, usual_doubt_repeats,
+    Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubt_work, doubted, sets_of, usual_doubt_repeats,
 };
 use crate::model::Setup;
 use crate::report::{figure, hang_words, many, range_of_figures, ranged_people, sets_words, source_line};
@@ -40,8 +41,9 @@ impl Doubting {
             return Ok(None);
         }
         let repeats = self.doubt_repeats.unwrap_or_else(|| usual_doubt_repeats(repeats));
-        let sets: u64 = asked.iter().map(|asking| sets_of(asking.setup) as u64).sum();
-        let all = many(sets * repeats, "repeat");
+        let sets = asked.iter().map(|asking| sets_of(asking.setup)).sum();
+        let people: BTreeSet<&str> = asked.iter().map(|asking| asking.trainee).collect();
+        let all = many(doubt_work(sets, people.len(), repeats), "repeat");
         let progress = Progress::default();
         let told = |done| format!("{done} of {all} with other versions of the model");
         watched(&progress, told, || {

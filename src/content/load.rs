@@ -348,12 +348,16 @@ fn in_place_of_built_in(paths: &[PathBuf], faults: &Faults) {
             1 => String::new(),
             n => format!(", and {} more", n - 1),
         };
+        let place = match first.line {
+            0 => first.file,
+            line => format!("{}:{line}:{}", first.file, first.column),
+        };
         for (path, name) in files {
             faults.report_file(
                 &path.display().to_string(),
                 format!(
-                    "with `--content` this takes the place of the built-in `{name}`, and then there are faults elsewhere: {}:{}:{}: {}{more}",
-                    first.file, first.line, first.column, first.brief
+                    "with `--content` this takes the place of the built-in `{name}`, and then there are faults elsewhere: {place}: {}{more}",
+                    first.brief
                 ),
                 "keep what others refer to; under a name that no built-in file has it adds to the built-in one",
             );

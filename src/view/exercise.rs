@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::analysis::{
-    Asking, Doing, Interval, Ranged, Target, USUAL_REPEATS, USUAL_SEED, doubted, sets_of,
+    Asking, Doing, Interval, Ranged, Target, USUAL_REPEATS, USUAL_SEED, doubt_work, doubted, sets_of,
     usual_doubt_repeats, wilson,
 };
 use crate::drill::State;
@@ -190,7 +190,7 @@ impl LampExercise {
             return;
         };
         let repeats = usual_doubt_repeats(USUAL_REPEATS);
-        let total = sets_of(&setup) as u64 * repeats;
+        let total = doubt_work(sets_of(&setup), 1, repeats);
         self.expected = Some(Answer::start(total, move |progress| {
             let asking = Asking {
                 setup: &setup,

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::analysis::{
-    Asking, Doing, Doubted, Hang, Knowing, Target, USUAL_REPEATS, USUAL_SEED, doubted, sets_of,
+    Asking, Doing, Doubted, Hang, Knowing, Target, USUAL_REPEATS, USUAL_SEED, doubt_work, doubted, sets_of,
     usual_doubt_repeats,
 };
 use crate::drill::{Action, Drill};
@@ -55,7 +55,7 @@ impl Sure {
         let shared = setup.clone();
         let actions: Vec<Action> = drill.done().iter().map(|done| done.action.clone()).collect();
         let repeats = usual_doubt_repeats(USUAL_REPEATS);
-        let answer = Answer::start(sets_of(&setup) as u64 * repeats, move |progress| {
+        let answer = Answer::start(doubt_work(sets_of(&setup), 1, repeats), move |progress| {
             let flawless = setup.library.trainees.iter().find(|t| t.is_flawless());
             let asking = Asking {
                 setup: &setup,

@@ -15,7 +15,7 @@ pub use narrow::Ranged;
 pub(super) use narrow::ranged;
 use narrow::{Narrowed, Parabola, Scale, apart, apart_as_counts, correlation, least_share, ranks, sides};
 pub(super) use play::once;
-pub use play::{Got, Played, play_all, usual_doubt_repeats};
+pub use play::{Got, Played, doubt_work, play_all, usual_doubt_repeats};
 pub(super) use stated::Stated;
 pub use stated::{Asking, Doing, sets_of};
 

@@ -1,6 +1,6 @@
 //! The odds of a pair: counted beside the window, and told for each sort of people.
 
-use crate::analysis::{Histogram, Target, USUAL_REPEATS, Verdict, sets_of, usual_doubt_repeats};
+use crate::analysis::{Histogram, Target, USUAL_REPEATS, Verdict, doubt_work, sets_of, usual_doubt_repeats};
 use crate::content::Content;
 use crate::model::{Says, Trainee};
 use crate::report::{
@@ -55,8 +55,8 @@ impl Class {
             .map(|(trainee, words)| (trainee.clone(), words.to_owned()))
             .collect();
         let sides = self.ways.clone();
-        let sets: u64 = sides.iter().map(|side| sets_of(&side.setup) as u64).sum();
-        let each = USUAL_REPEATS + sets * usual_doubt_repeats(USUAL_REPEATS);
+        let sets = sides.iter().map(|side| sets_of(&side.setup)).sum();
+        let each = USUAL_REPEATS + doubt_work(sets, 1, usual_doubt_repeats(USUAL_REPEATS));
         let all = each * people.len() as u64;
         self.odds = Some(Answer::start(all, move |progress| {
             people
