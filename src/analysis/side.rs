@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::content::Content;
 use crate::drill::Action;
-use crate::model::{DuelWay, Setup, Trainee};
+use crate::model::{Duel, DuelSide, DuelWay, PutOn, Scenario, Setup, Trainee};
 
 use super::{Asking, Contender, Doing, Way, by_the_book};
 
@@ -47,6 +47,43 @@ impl Side {
             actions,
             sequence,
         })
+    }
+
+    /// Both sides of a pair, each in its scenario and with its kit put on as it says.
+    ///
+    /// # Errors
+    /// A sentence: the scenario, a sequence or a script cannot be played.
+    pub fn both(content: &Content, duel: &Duel) -> Result<[Side; 2], String> {
+        let [first, second] = &duel.sides[..] else {
+            return Err("a duel has two sides".to_owned());
+        };
+        let scenario = |side: &DuelSide| {
+            let id = duel.scenario_of(side);
+            let known = content.library.scenario(id);
+            let mut scenario = known
+                .ok_or_else(|| format!("there is no scenario `{id}`"))?
+                .clone();
+            for put_on in &side.put_on {
+                let same =
+                    |other: &PutOn| (&other.item, &other.fastening) == (&put_on.item, &put_on.fastening);
+                scenario.put_on.retain(|other| !same(other));
+                scenario.put_on.push(put_on.clone());
+            }
+            Ok::<_, String>(scenario)
+        };
+        let setup = |scenario: &Scenario| {
+            let setup = Setup::new(content.library.clone(), scenario).map_err(|e| e.to_string())?;
+            Ok::<_, String>(Arc::new(setup))
+        };
+        let (one, other) = (scenario(first)?, scenario(second)?);
+        let first_setup = setup(&one)?;
+        let second_setup = if one == other {
+            first_setup.clone()
+        } else {
+            setup(&other)?
+        };
+        let way = |side: &DuelSide, setup| Side::of(content, side.label.clone(), setup, &side.way);
+        Ok([way(first, first_setup)?, way(second, second_setup)?])
     }
 
     /// Done by somebody, to be counted beside others.

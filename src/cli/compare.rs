@@ -94,14 +94,14 @@ impl Compare {
         let setup = setup(&content, &id)?;
         let targets = self.targets(&setup)?;
         let people = people(&content.library, self.trainee.as_deref())?;
-        let mut found = self
-            .ways
-            .iter()
-            .map(|way| find(&content, &setup, way))
-            .collect::<Result<Vec<Side>, Failure>>()?;
-        for (found, side) in found.iter_mut().zip(duel.iter().flat_map(|d| &d.sides)) {
-            found.label.clone_from(&side.label);
-        }
+        let found = match duel {
+            Some(duel) => Side::both(&content, duel).map_err(Failure::Faults)?.to_vec(),
+            None => self
+                .ways
+                .iter()
+                .map(|way| find(&content, &setup, way))
+                .collect::<Result<Vec<Side>, Failure>>()?,
+        };
         if let Some(other) = found.iter().find(|f| f.setup.organism.id != setup.organism.id) {
             return Err(Failure::Usage(format!(
                 "`{}` has {}, but `{id}` has {}: their counts cannot be compared\n   hint: name a scenario with the same organism",
@@ -220,7 +220,8 @@ impl Compare {
             ));
         }
         for (n, way) in self.ways.iter().enumerate() {
-            if self.ways[..n].contains(way) {
+            // The sides of a preset may differ in how their kit was put on alone.
+            if self.preset.is_none() && self.ways[..n].contains(way) {
                 return wrong(format!(
                     "`{way}` is named twice\n   hint: a way compared with itself is equal in every repeat; name another"
                 ));

@@ -269,6 +269,7 @@ pub(super) fn items(r: &mut Record<'_>, library: &mut Library) {
                 id: r.ident("id").value,
                 label: r.text("label"),
                 part: refer::field(&mut r, "part", "part", ids!(parts)),
+                knots: r.flag_or("knots", false),
             })
         });
         let basis = basis(&mut r, library);
@@ -344,6 +345,7 @@ pub(super) fn manners(r: &mut Record<'_>, library: &mut Library) {
         list_rest_seconds: r.quantity("list_rest_seconds", "s", 0.0..=5.0),
         list_rest_basis: refer::field(r, "list_rest_basis", "basis", ids!(library.bases)),
         bundle_share: r.number("bundle_share", 0.01..=1.0),
+        bundle_parts: r.count("bundle_parts", 1..=20) as usize,
         bundle_basis: refer::field(r, "bundle_basis", "basis", ids!(library.bases)),
     };
 }

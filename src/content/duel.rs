@@ -1,9 +1,12 @@
 //! Pairs to show side by side.
 
-use crate::model::{Claim, Duel, DuelSide, DuelWay, Library};
+use std::sync::Arc;
+
+use crate::model::{Claim, Duel, DuelSide, DuelWay, Library, Setup, Tied};
 
 use super::record::{Decoder, Record};
 use super::refer;
+use super::scenario::put_on;
 use super::substance::ids;
 use super::tree::Node;
 
@@ -15,6 +18,7 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
         refer::unique(d, &mut seen, &id, "duel");
         let label = r.text("label");
         let scenario = refer::field(&mut r, "scenario", "scenario", ids!(library.scenarios));
+        let of_both = scenario.clone();
         let question = r.text("question");
         let sides = r.list("sides", |d, node| {
             let mut r = d.record(node, "side");
@@ -39,10 +43,18 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
                     return None;
                 }
             };
+            let worn = || {
+                let named = scenario.as_ref().unwrap_or(&of_both);
+                let scenario = library.scenario(named)?;
+                Setup::new(Arc::new(library.clone()), scenario).ok()
+            };
+            let worn = r.has("put_on").then(worn).flatten();
+            let put_on = r.list_or_empty("put_on", |d, n| put_on(d, n, worn.as_ref()));
             let shows = r.list_or_empty("shows", |d, n| claim(d, n, library));
             Some(DuelSide {
                 label,
                 scenario,
+                put_on,
                 way,
                 shows,
             })
@@ -75,7 +87,7 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
     }
 }
 
-const CLAIMS: [&str; 8] = [
+const CLAIMS: [&str; 9] = [
     "FirstOff",
     "OffBefore",
     "Together",
@@ -84,6 +96,7 @@ const CLAIMS: [&str; 8] = [
     "By",
     "Wears",
     "WearsNo",
+    "PutOn",
 ];
 
 fn claim<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<Claim> {
@@ -101,6 +114,7 @@ fn claim<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<Claim
             refer::field(&mut r, "technique", "technique", ids!(library.techniques)),
         ),
         "Wears" => Claim::Wears(item),
+        "PutOn" => Claim::PutOn(item, r.text("fastening"), r.choice("tied", &Tied::ALL)),
         _ => Claim::WearsNo(item),
     })
 }

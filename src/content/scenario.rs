@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use crate::drill::{Action, Script, State, enact};
 use crate::model::{
-    Address, Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, Scenario, Setup, Side, Spotted,
-    Start, Zone,
+    Address, Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, PutOn, Scenario, Setup, Side,
+    Spotted, Start, Tied, Zone,
 };
 
 use super::fault::quoted;
@@ -48,6 +48,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         spares,
         building,
         begin,
+        put_on: Vec::new(),
         start: Vec::new(),
         care: Vec::new(),
         faults: Vec::new(),
@@ -147,6 +148,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
             chance,
         })
     });
+    scenario.put_on = r.list_or_empty("put_on", |d, node| put_on(d, node, setup.as_ref()));
     scenario.happenings = r.list_or_empty("happenings", |d, node| {
         let mut r = d.record(node, "happening");
         let at = r.quantity("at", "s", 0.0..=36_000.0);
@@ -165,6 +167,39 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     }
     scenario.basis = basis(r, library);
     Some(scenario)
+}
+
+/// A fastening that was left otherwise than it should be.
+pub(super) fn put_on<'a>(d: &Decoder<'a>, node: &'a Node, setup: Option<&Setup>) -> Option<PutOn> {
+    let mut r = d.record(node, "fastening as it was put on");
+    let item = r.reference("item");
+    let fastening = r.reference("fastening");
+    let tied = r.choice("tied", &Tied::ALL);
+    drop(r);
+    let setup = setup?;
+    let worn = || setup.items.iter().filter(|item| !item.spare);
+    if !refer::known(d, &item, "item of this kit", worn().map(|item| item.id.as_str())) {
+        return None;
+    }
+    let definition = setup.definition(setup.item(&item.value)?);
+    let noun = format!("fastening of {}", quoted(&item.value));
+    if !refer::known(d, &fastening, &noun, ids!(definition.fastenings)) {
+        return None;
+    }
+    let found = definition.fastenings.iter().find(|f| f.id == fastening.value)?;
+    if tied == Tied::Knot && !found.knots {
+        d.fault(
+            node.span.clone(),
+            format!("the {} of {} is no tie", found.label, quoted(&item.value)),
+            "it can be `Bow`, which is as it should be, or `Open`",
+        );
+        return None;
+    }
+    Some(PutOn {
+        item: item.value,
+        fastening: fastening.value,
+        tied,
+    })
 }
 
 /// A load at the start, on one site or, in spots, on several: one for each.

@@ -1,8 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
 use crate::model::{
-    Address, Does, Hands, How, Item, ItemRef, LeftOut, Library, Meets, MoveTo, Name, Need, Side, SideMark,
-    Step, Technique, Tuning,
+    Address, Does, Fastened, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo, Name, Need,
+    Side, SideMark, Step, Technique, Tuning,
 };
 
 use super::fault::quoted;
@@ -58,6 +58,14 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
             beneath_ok,
             seconds: r.quantity("seconds", "s", 0.1..=300.0),
             hurried: r.quantity("hurried", "s", 0.1..=300.0),
+            knot: r.optional("knot", |d, n| {
+                let mut r = d.record(n, "knot");
+                Some(Knot {
+                    seconds: r.quantity("seconds", "s", 0.1..=300.0),
+                    hurried: r.quantity("hurried", "s", 0.1..=300.0),
+                    basis: basis(&mut r, library),
+                })
+            }),
             steps: r.list("steps", |d, n| step(d, n, &check)),
             left_out: r.list_or_empty("left_out", |d, n| left_out(d, n, &check)),
             why: r.text("why"),
@@ -132,6 +140,16 @@ pub(super) fn tunings(r: &mut Record<'_>, library: &mut Library) {
     }
 }
 
+/// The ids of parts that a name may come to: both sides where it is marked.
+fn sided(name: &Name) -> Vec<String> {
+    match name.mark {
+        None => vec![name.name.clone()],
+        Some(_) => ["left", "right"]
+            .map(|side| format!("{side}-{}", name.name))
+            .to_vec(),
+    }
+}
+
 /// What addresses are checked against.
 pub(super) struct Check<'l> {
     pub library: &'l Library,
@@ -148,12 +166,8 @@ impl Check<'_> {
         items: &[&Item],
         inside: bool,
     ) -> bool {
-        for item in items {
-            let names: Vec<String> = match name.mark {
-                None => vec![name.name.clone()],
-                Some(_) => vec![format!("left-{}", name.name), format!("right-{}", name.name)],
-            };
-            for wanted in names {
+        items.iter().all(|item| {
+            sided(name).into_iter().all(|wanted| {
                 let id = Spanned {
                     value: wanted.clone(),
                     span: span.clone(),
@@ -171,9 +185,19 @@ impl Check<'_> {
                     );
                     return false;
                 }
-            }
-        }
-        true
+                true
+            })
+        })
+    }
+
+    /// A part of the handled item that a contact names: those of the technique's items that lack it do without that
+    /// contact, so one of them must have it.
+    fn part_of_some(&self, d: &Decoder<'_>, span: &super::record::Span, name: &Name, inside: bool) -> bool {
+        let wanted = sided(name);
+        let has = |item: &&Item| wanted.iter().all(|id| item.parts.iter().any(|p| &p.id == id));
+        let with: Vec<&Item> = self.items.iter().copied().filter(has).collect();
+        let asked = if with.is_empty() { &self.items } else { &with };
+        self.part(d, span, name, asked, inside)
     }
 
     /// The definition that a kit item id such as `left-glove` has.
@@ -239,12 +263,12 @@ impl Check<'_> {
                 };
                 refer::known(d, &id, "piece of furniture", ids!(self.library.furniture))
             }
-            Address::Under(name) => self.handled(d, &span) && self.part(d, &span, name, &self.items, false),
+            Address::Under(name) => self.handled(d, &span) && self.part_of_some(d, &span, name, false),
             Address::Part {
                 item: ItemRef::Handled,
                 part: Some(name),
                 inside,
-            } => self.handled(d, &span) && self.part(d, &span, name, &self.items, *inside),
+            } => self.handled(d, &span) && self.part_of_some(d, &span, name, *inside),
             Address::Part {
                 item: ItemRef::Held,
                 part: Some(name),
@@ -316,6 +340,21 @@ fn fastening(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> 
         }
     }
     Some(name.value)
+}
+
+/// A fastening that can be a knot.
+fn knot(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
+    let id = fastening(d, node, check)?;
+    let straps = check.items.iter().flat_map(|item| &item.fastenings);
+    if straps.filter(|f| f.id == id).any(|f| !f.knots) {
+        d.fault(
+            node.span.clone(),
+            format!("{} is not tied, so it cannot be a knot", quoted(&id)),
+            "a fastening of an item that is tied says `knots: true`",
+        );
+        return None;
+    }
+    Some(id)
 }
 
 /// Contacts left out; a part may be named without its side, for both.
@@ -404,11 +443,17 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
             };
             let tied = r.optional("tied", |d, n| fastening(d, n, check));
             let undone = r.optional("undone", |d, n| fastening(d, n, check));
-            if tied.is_some() && undone.is_some() {
+            let knotted = r.optional("knotted", |d, n| knot(d, n, check));
+            let waits = [
+                tied.map(|id| (id, Fastened::Tied)),
+                undone.map(|id| (id, Fastened::Undone)),
+                knotted.map(|id| (id, Fastened::Knotted)),
+            ];
+            if waits.iter().flatten().count() > 1 {
                 d.fault(
                     node.span.clone(),
-                    "a contact can wait for a fastening that is tied or for one that is undone, not for both",
-                    "keep `tied` or `undone`; for both cases write the contact twice",
+                    "a contact waits for a fastening that is tied, undone or knotted, for one of these",
+                    "keep one of `tied`, `undone` and `knotted`; for more cases write the contact once for each",
                 );
             }
             drop(r);
@@ -418,7 +463,7 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
                 area,
                 slide,
                 how,
-                only_if: tied.map(|id| (id, false)).or(undone.map(|id| (id, true))),
+                only_if: waits.into_iter().flatten().next(),
             })
         }
         "Shed" => {

@@ -5,7 +5,7 @@
 
 use crate::chance::Key;
 use crate::model::{
-    Does, Hands, Holding, How, ItemRef, MoveTo, Need, Pace, Setup, Side, Step, Technique, Zone,
+    Does, Fastened, Hands, Holding, How, ItemRef, MoveTo, Need, Pace, Setup, Side, Step, Technique, Zone,
 };
 use crate::transfer::Cause;
 
@@ -364,7 +364,13 @@ impl<'a> Call<'a> {
             signature = signature.named(&setup.items[item].id);
         }
         let key = signature.within(state.occurrence(signature));
-        let (began, length) = (state.clock, technique.duration(pace));
+        let (began, length) = (
+            state.clock,
+            technique.duration(
+                pace,
+                self.item.map_or(0, |item| state.knots(setup, item, technique)),
+            ),
+        );
         let extent = extent(setup);
         let mut out = Vec::new();
         for (n, step) in technique.steps.iter().enumerate() {
@@ -473,13 +479,17 @@ impl<'a> Call<'a> {
     }
 
     /// True unless a contact waits for a fastening that is not as it should be.
-    fn fastened_so(&self, setup: &Setup, state: &State, only_if: Option<&(String, bool)>) -> bool {
-        let (Some((id, undone)), Some(item)) = (only_if, self.item) else {
+    fn fastened_so(&self, setup: &Setup, state: &State, only_if: Option<&(String, Fastened)>) -> bool {
+        let (Some((id, so)), Some(item)) = (only_if, self.item) else {
             return true;
         };
         let fastenings = &setup.definition(item).fastenings;
         let index = fastenings.iter().position(|f| f.id == *id);
-        index.is_some_and(|f| state.items[item].undone[f] == *undone)
+        index.is_some_and(|f| match so {
+            Fastened::Tied => !state.items[item].undone[f],
+            Fastened::Undone => state.items[item].undone[f],
+            Fastened::Knotted => state.is_knotted(setup, item, f),
+        })
     }
 
     /// The items a reference means: everything in the acting hands for `held` in a discard.

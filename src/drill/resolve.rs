@@ -63,9 +63,9 @@ pub(super) fn sites(setup: &Setup, state: &State, frame: Frame, address: &Addres
 }
 
 /// What an item touches with as a whole, each with its share: as many of its parts as come to a set share of its area,
-/// largest first, with the face that is outermost, which is the inside once it is inverted.
+/// largest first, and no fewer than a set number, with the face that is outermost, which is the inside once it is inverted.
 fn faces(setup: &Setup, state: &State, item: usize) -> Vec<(SiteIndex, f64)> {
-    let enough = setup.library.manners.bundle_share;
+    let manners = &setup.library.manners;
     let mut all: Vec<(SiteIndex, f64)> = setup.items[item]
         .parts
         .iter()
@@ -76,10 +76,11 @@ fn faces(setup: &Setup, state: &State, item: usize) -> Vec<(SiteIndex, f64)> {
         .collect();
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
     let whole: f64 = all.iter().map(|(_, area)| area).sum();
-    let mut met = 0.0;
+    let (mut met, mut parts) = (0.0, 0);
     all.retain(|(_, area)| {
-        let wanted = met < enough * whole;
+        let wanted = met < manners.bundle_share * whole || parts < manners.bundle_parts;
         met += if wanted { *area } else { 0.0 };
+        parts += 1;
         wanted
     });
     all.iter().map(|&(site, area)| (site, area / met)).collect()

@@ -1,7 +1,7 @@
 //! Where everything is and what is wet. No counts: those are in the books.
 
 use crate::chance::Key;
-use crate::model::{Holding, ItemKind, Owner, Setup, Side, SiteIndex, Whereabouts};
+use crate::model::{Holding, ItemKind, Owner, Setup, Side, SiteIndex, Step, Technique, Tied, Whereabouts};
 
 use super::Times;
 
@@ -59,7 +59,7 @@ pub(crate) fn later(clock: f64, seconds: f64) -> f64 {
 }
 
 impl State {
-    /// Everything on, spares in their box, nothing wet, no faults.
+    /// Everything on and fastened as it was put on, spares in their box, nothing wet, no faults.
     pub fn dressed(setup: &Setup) -> State {
         let items = (0..setup.items.len())
             .map(|i| ItemState {
@@ -68,7 +68,7 @@ impl State {
                 } else {
                     Holding::Worn
                 },
-                undone: vec![false; setup.definition(i).fastenings.len()],
+                undone: setup.items[i].tied.iter().map(|t| *t == Tied::Open).collect(),
                 inverted: false,
             })
             .collect();
@@ -85,6 +85,26 @@ impl State {
             times: Times::default(),
             smeared: Vec::new(),
         }
+    }
+
+    /// True if a fastening of an item is still the knot that it was tied in.
+    pub fn is_knotted(&self, setup: &Setup, item: usize, fastening: usize) -> bool {
+        setup.items[item].tied[fastening] == Tied::Knot && !self.items[item].undone[fastening]
+    }
+
+    /// How many of the fastenings of an item that a technique undoes are knots.
+    pub fn knots(&self, setup: &Setup, item: usize, technique: &Technique) -> usize {
+        let undoes = |id: &str| {
+            let steps = technique.steps.iter();
+            steps
+                .filter(|step| matches!(step, Step::Undo(undone) if undone == id))
+                .count()
+                > 0
+        };
+        let fastenings = setup.definition(item).fastenings.iter().enumerate();
+        fastenings
+            .filter(|&(n, f)| self.is_knotted(setup, item, n) && undoes(&f.id))
+            .count()
     }
 
     /// Spreads the spots of a site, if it has any.

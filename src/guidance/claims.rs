@@ -1,7 +1,7 @@
 //! Whether an attempt bears out what is said of it: what comes off first, what is cleaned when, and by which way.
 
 use crate::drill::{Action, Drill, Happened};
-use crate::model::{Claim, Holding};
+use crate::model::{Claim, Holding, Tied};
 
 /// Holds an attempt to a claim.
 ///
@@ -52,6 +52,10 @@ pub fn bears_out(drill: &Drill, claim: &Claim) -> Result<(), String> {
         ),
         Claim::Wears(item) => holds(off.worn(item), format!("the kit has no {item}")),
         Claim::WearsNo(item) => holds(!off.worn(item), format!("the kit has a {item}")),
+        Claim::PutOn(item, fastening, tied) => holds(
+            off.put_on(item, fastening, *tied),
+            format!("the {fastening} of the {item} was left otherwise"),
+        ),
     }
 }
 
@@ -61,6 +65,17 @@ struct Off<'a> {
 }
 
 impl Off<'_> {
+    /// True if a fastening of an item was left so when it was put on.
+    fn put_on(&self, definition: &str, fastening: &str, tied: Tied) -> bool {
+        let setup = self.drill.setup();
+        let mut worn = (0..setup.items.len()).filter(|&item| self.is(item, definition));
+        worn.any(|item| {
+            let known = setup.definition(item).fastenings.iter();
+            let mut left = known.zip(&setup.items[item].tied);
+            left.any(|(f, left)| f.id == fastening && *left == tied)
+        })
+    }
+
     fn is(&self, item: usize, definition: &str) -> bool {
         let setup = self.drill.setup();
         setup.definition(item).id == definition && !setup.items[item].spare

@@ -1,5 +1,7 @@
 //! Pairs to show a class side by side.
 
+use super::{PutOn, Tied};
+
 /// What one side does.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DuelWay {
@@ -28,6 +30,8 @@ pub enum Claim {
     Wears(String),
     /// The kit has none.
     WearsNo(String),
+    /// A fastening of it was left so.
+    PutOn(String, String, Tied),
 }
 
 /// One side.
@@ -37,6 +41,8 @@ pub struct DuelSide {
     pub label: String,
     /// Scenario id, where it is not that of the duel: such as one with other kit, soiled in the same way.
     pub scenario: Option<String>,
+    /// What was fastened otherwise in this side's kit than the scenario says.
+    pub put_on: Vec<PutOn>,
     /// What it does.
     pub way: DuelWay,
     /// What is said of it; a test plays it and holds it to that.

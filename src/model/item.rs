@@ -79,6 +79,8 @@ pub struct Fastening {
     pub label: String,
     /// Id of the part that it is.
     pub part: String,
+    /// True if it is tied, so that it may be a bow or a knot; straps and loops are not.
+    pub knots: bool,
 }
 
 /// An item of personal protective equipment.

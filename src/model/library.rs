@@ -24,6 +24,8 @@ pub struct Manners {
     /// What is carried or dropped as a whole touches with its largest faces, as many as come to this share of its area, 0
     /// to 1.
     pub bundle_share: f64,
+    /// And with no fewer of them than this, so that a small thing touches with all it has.
+    pub bundle_parts: usize,
     /// Basis id of that.
     pub bundle_basis: String,
 }

@@ -47,7 +47,9 @@ pub use library::{Grazes, Library, Manners};
 pub use next_contact::NextContact;
 pub use place::{Base, BodyArea, Furniture, Place, Region, Zone};
 pub use register::{NeededClean, PassRule, Refreshers, RegisterRules};
-pub use scenario::{Care, CareStep, Fall, FaultUse, Happening, Load, Marks, Scenario, Spotted, Start};
+pub use scenario::{
+    Care, CareStep, Fall, FaultUse, Happening, Load, Marks, PutOn, Scenario, Spotted, Start, Tied,
+};
 pub use sequence::{Asked, AskedStep, Sequence};
 pub use setup::{
     Efficiencies, Holding, KitItem, KitPart, Owner, Setup, SetupError, Site, SiteIndex, hand_places,
@@ -62,7 +64,8 @@ pub use substance::{
     Transfer,
 };
 pub use technique::{
-    Address, Does, Hands, How, ItemRef, MoveTo, Name, Need, Pace, SideMark, Step, Technique, Who,
+    Address, Does, Fastened, Hands, How, ItemRef, Knot, MoveTo, Name, Need, Pace, SideMark, Step, Technique,
+    Who,
 };
 pub use telling::Telling;
 pub use trainee::{FaceTouches, Trainee};

@@ -152,6 +152,34 @@ pub struct FaultUse {
     pub chance: f64,
 }
 
+/// How a fastening was left when the kit was put on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Tied {
+    /// In a bow, or a strap where it belongs: it opens with one pull.
+    Bow,
+    /// In a knot, which has to be picked apart.
+    Knot,
+    /// Not at all: a tie that was forgotten, a strap that hangs.
+    Open,
+}
+
+impl Tied {
+    /// Every way with the word files use for it.
+    pub const ALL: [(&'static str, Tied); 3] =
+        [("Bow", Tied::Bow), ("Knot", Tied::Knot), ("Open", Tied::Open)];
+}
+
+/// A fastening that was not left as it should be when the kit was put on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PutOn {
+    /// Item id within the kit.
+    pub item: String,
+    /// Fastening id.
+    pub fastening: String,
+    /// How it was left.
+    pub tied: Tied,
+}
+
 /// Something that happens during the drill: a prompt, nothing more.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Happening {
@@ -231,6 +259,8 @@ pub struct Scenario {
     pub building: OwnBuilding,
     /// Where the person stands at first.
     pub begin: Whereabouts,
+    /// What was fastened otherwise than it should be; the rest is in bows, straps where they belong.
+    pub put_on: Vec<PutOn>,
     /// Loads at the start.
     pub start: Vec<Start>,
     /// The care given before the drill.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::{
     Address, Base, Building, CareStep, Class, Efficiency, Fall, Fate, Item, Library, Load, Organism, Product,
-    Scenario, Side, Soak, Spotted, Start, Technique, Whereabouts, Who, Zone,
+    Scenario, Side, Soak, Spotted, Start, Technique, Tied, Whereabouts, Who, Zone,
 };
 
 /// Index of a site in [`Setup::sites`].
@@ -92,6 +92,8 @@ pub struct KitItem {
     pub side: Option<Side>,
     /// True if it starts in its box.
     pub spare: bool,
+    /// How each fastening of its definition was left when it was put on.
+    pub tied: Vec<Tied>,
     /// Its parts, in the definition's order.
     pub parts: Vec<KitPart>,
 }
@@ -295,6 +297,13 @@ impl Setup {
                     items.push(item);
                 }
             }
+        }
+        for put_on in &scenario.put_on {
+            let found = items.iter().position(|item: &KitItem| item.id == put_on.item);
+            let item = &mut items[found.ok_or_else(|| missing("item", &put_on.item))?];
+            let fastenings = &library.items[item.item].fastenings;
+            let found = fastenings.iter().position(|f| f.id == put_on.fastening);
+            item.tied[found.ok_or_else(|| missing("fastening", &put_on.fastening))?] = put_on.tied;
         }
         let mut furniture_site = Vec::new();
         for (i, piece) in library.furniture.iter().enumerate() {
@@ -633,6 +642,7 @@ fn kit_item(
         item: index,
         side,
         spare,
+        tied: vec![Tied::Bow; definition.fastenings.len()],
         parts,
     })
 }

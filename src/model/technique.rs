@@ -304,6 +304,17 @@ pub enum How {
     Graze,
 }
 
+/// What a contact may wait for of a fastening.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fastened {
+    /// It is done up, in whatever way.
+    Tied,
+    /// It is undone.
+    Undone,
+    /// It is done up in a knot.
+    Knotted,
+}
+
 /// One step of a technique.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Step {
@@ -319,8 +330,8 @@ pub enum Step {
         slide: bool,
         /// How it comes about.
         how: How,
-        /// Only if a fastening of the handled item, by id, is undone by then (true) or still tied (false).
-        only_if: Option<(String, bool)>,
+        /// Only if a fastening of the handled item, by id, is so by then.
+        only_if: Option<(String, Fastened)>,
     },
     /// What sits on something comes off it as it is snapped, torn or let fall.
     Shed {
@@ -339,6 +350,17 @@ pub enum Step {
     Invert(ItemRef),
     /// An item goes somewhere.
     Move(ItemRef, MoveTo),
+}
+
+/// What it takes to pick a knot apart where a bow opens with one pull.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Knot {
+    /// How much longer it takes at steady pace, s.
+    pub seconds: f64,
+    /// How much longer it takes hurried, s.
+    pub hurried: f64,
+    /// Basis id of that and of the contacts that only a knot has.
+    pub basis: String,
 }
 
 /// A way of doing something with an item.
@@ -362,6 +384,8 @@ pub struct Technique {
     pub seconds: f64,
     /// Duration hurried, s.
     pub hurried: f64,
+    /// How much longer it takes for each knot that it undoes; none if a knot makes no difference to it.
+    pub knot: Option<Knot>,
     /// What happens, in order.
     pub steps: Vec<Step>,
     /// Contacts that were considered and left out.
@@ -375,11 +399,13 @@ pub struct Technique {
 }
 
 impl Technique {
-    /// Duration at a pace, s.
-    pub fn duration(&self, pace: Pace) -> f64 {
-        match pace {
-            Pace::Steady => self.seconds,
-            Pace::Hurried => self.hurried,
-        }
+    /// Duration at a pace where so many of the fastenings that it undoes are knots, s.
+    pub fn duration(&self, pace: Pace, knots: usize) -> f64 {
+        let knot = self.knot.as_ref();
+        let (whole, knot) = match pace {
+            Pace::Steady => (self.seconds, knot.map_or(0.0, |k| k.seconds)),
+            Pace::Hurried => (self.hurried, knot.map_or(0.0, |k| k.hurried)),
+        };
+        whole + knot * knots as f64
     }
 }

@@ -37,11 +37,13 @@ pub struct BestAnswer {
     pub cards: Vec<BestCard>,
 }
 
-/// True if two expected counts are not told apart: they differ by too small a share, or so few people get anything with
-/// either that the shares of people do. No larger share of people can get any than is got on average.
+/// True if two expected counts are not told apart: they differ by too small a share, or neither comes on average to what
+/// is seen at all: a particle of tracer more or less is no reason for another order. (One organism is as good as seen, so of
+/// organisms means below one are not told apart, though in some people there is any.)
 pub fn same_count(setup: &Setup, a: f64, b: f64) -> bool {
     let told = setup.library.telling.as_ref();
-    a == b || told.is_some_and(|t| t.same_amount(a, b) || a.max(b) <= t.points)
+    let seen = setup.organism.seen_from as f64;
+    a == b || told.is_some_and(|t| t.same_amount(a, b) || a.max(b) <= seen)
 }
 
 /// An expected count for a sentence: none is called smaller than can be told.
@@ -128,9 +130,13 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
         });
         if gains {
             cards.push(card(
-                match sure {
-                    Some(_) => "Safest, by and large".to_owned(),
-                    None => "Safest".to_owned(),
+                match (sure, of_front(safest)) {
+                    (Some((_, telling)), Some(weight)) if weight.best < telling.most => match whole {
+                        Some(_) => "Safer than your policy".to_owned(),
+                        None => "Among the safest".to_owned(),
+                    },
+                    (Some(_), _) => "Safest, by and large".to_owned(),
+                    (None, _) => "Safest".to_owned(),
                 },
                 &orders.front[safest],
                 of_front(safest),

@@ -1,6 +1,6 @@
 //! Every constant that the model uses, one by one, with the basis it names.
 
-use crate::model::{How, Law, Library, Load, Start, Step};
+use crate::model::{Fastened, How, Law, Library, Load, Start, Step};
 
 /// One number of the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -154,6 +154,13 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         "fraction",
         &m.bundle_basis,
     );
+    list.add(
+        "bundle, fewest parts that touch".to_owned(),
+        m.bundle_parts as f64,
+        None,
+        "parts",
+        &m.bundle_basis,
+    );
     if let Some(c) = &library.calibration {
         let constants = [
             ("calibration, sets of values", c.members as f64, "sets"),
@@ -244,11 +251,27 @@ pub fn constants(library: &Library) -> Vec<Constant> {
     for t in &library.techniques {
         list.add(format!("{}, steady", t.id), t.seconds, None, "s", &t.basis);
         list.add(format!("{}, hurried", t.id), t.hurried, None, "s", &t.basis);
+        if let Some(k) = &t.knot {
+            list.add(
+                format!("{}, more for a knot", t.id),
+                k.seconds,
+                None,
+                "s",
+                &k.basis,
+            );
+            let what = format!("{}, more for a knot, hurried", t.id);
+            list.add(what, k.hurried, None, "s", &k.basis);
+        }
         for (n, step) in t.steps.iter().enumerate() {
-            if let Step::Contact { area, how, .. } = step {
+            if let Step::Contact {
+                area, how, only_if, ..
+            } = step
+            {
+                let knotted = matches!(only_if, Some((_, Fastened::Knotted)));
+                let own = t.knot.as_ref().filter(|_| knotted).map_or(&t.basis, |k| &k.basis);
                 let (what, basis) = match how {
                     How::Graze => ("mean area grazed", &library.grazes.area_basis),
-                    How::Meant | How::Brush { .. } => ("contact area", &t.basis),
+                    How::Meant | How::Brush { .. } => ("contact area", own),
                 };
                 list.add(
                     format!("{} step {}, {what}", t.id, n + 1),
@@ -259,8 +282,8 @@ pub fn constants(library: &Library) -> Vec<Constant> {
                 );
                 if let How::Brush { steady, hurried } = how {
                     let what = format!("{} step {}, chance", t.id, n + 1);
-                    list.add(what.clone(), *steady, None, "probability", &t.basis);
-                    list.add(format!("{what} hurried"), *hurried, None, "probability", &t.basis);
+                    list.add(what.clone(), *steady, None, "probability", own);
+                    list.add(format!("{what} hurried"), *hurried, None, "probability", own);
                 }
             }
             if let Step::Shed { share, .. } = step {

@@ -13,7 +13,7 @@ use super::shape::field::smooth;
 use super::shape::model::{self, Model, Paint, is_inside, part_of};
 use super::shape::plate::FLOOR;
 use super::shape::room::SPILL;
-use super::shape::{apron, bin, bundle, cuff, eyewear, figure, glove, gown, head, masks, overshoe};
+use super::shape::{apron, bin, bundle, cuff, eyewear, figure, glove, gown, head, masks, overshoe, ribbon};
 use super::store::{self, Far, Which};
 use crate::model::{Side, Whereabouts};
 use crate::view::stage::{Fall, Near, Patch, Stage, StageItem, StageItemState, Surface};
@@ -238,9 +238,10 @@ pub(super) fn bundle_hang(half: Vec3) -> Vec3 {
 /// What a patch counts as that nothing is drawn of, m2.
 const UNDRAWN: f32 = 0.05;
 
-/// What an item leaves undone, with the word for an apron without a gown beneath it.
+/// What an item leaves undone, with words for what is knotted and for an apron without a gown beneath it.
 fn how(item: &StageItem, layer: usize) -> Vec<String> {
     let mut how = item.undone.clone();
+    how.extend(item.knotted.iter().map(|id| ribbon::knotted(id)));
     if item.model == "apron" && layer == 0 {
         how.push(apron::BARE.to_string());
     }
@@ -348,7 +349,7 @@ impl Wardrobe {
                 Some((m, hold))
             }
             StageItemState::Dangling => {
-                let mut m = self.worn(&item.model, item.side, &item.undone)?;
+                let mut m = self.worn(&item.model, item.side, &how(item, 1))?;
                 m.remap(masks::dangle);
                 Some((m, Hold::Body))
             }

@@ -216,7 +216,11 @@ fn techniques(drill: &Drill, item: usize, part: usize, acting: Side, list: &mut 
             pace: Pace::Steady,
         };
         let by = by(hands, setup.items[item].side);
-        list.push(Choice::new(drill, way.number, &way.technique.label, by, action));
+        let mut label = way.technique.label.clone();
+        if drill.state().knots(setup, item, way.technique) > 0 {
+            label.push_str(", picking the knot apart");
+        }
+        list.push(Choice::new(drill, way.number, &label, by, action));
     }
 }
 

@@ -124,6 +124,8 @@ pub struct StageItem {
     pub state: StageItemState,
     /// Fastenings that are undone, such as `neck-tie`.
     pub undone: Vec<String>,
+    /// Fastenings that are still the knot they were tied in.
+    pub knotted: Vec<String>,
     /// True once it has been turned inside out.
     pub inverted: bool,
     /// True while it is held by its front, as it was taken; else it hangs by a strap, a loop or an edge.

@@ -1,7 +1,7 @@
 //! The picture of a moment of a drill, for the scene.
 
 use crate::drill::{Action, Drill, Happened};
-use crate::model::{Holding, Owner, Side, SiteIndex, Zone};
+use crate::model::{Holding, Owner, Setup, Side, SiteIndex, Zone};
 
 use crate::transfer::{Cause, Flow};
 
@@ -156,14 +156,8 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
                 Holding::Floor(at) => StageItemState::Floor(at),
                 Holding::Boxed => StageItemState::Boxed,
             },
-            undone: setup
-                .definition(i)
-                .fastenings
-                .iter()
-                .zip(&now.undone)
-                .filter(|&(_, &undone)| undone)
-                .map(|(fastening, _)| setup.definition(i).look_of(fastening))
-                .collect(),
+            undone: looks(setup, i, |fastening| now.undone[fastening]),
+            knotted: looks(setup, i, |fastening| state.is_knotted(setup, i, fastening)),
             inverted: now.inverted,
             by_front: matches!(now.holding, Holding::Held { .. }) && taken_by_front(drill, i),
         })
@@ -182,4 +176,12 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
             .filter(|&site| state.is_wet(site, state.clock) && state.wet_until[site] > at_start[site])
             .collect(),
     }
+}
+
+/// What those fastenings of an item are drawn as that a condition holds for.
+fn looks(setup: &Setup, item: usize, so: impl Fn(usize) -> bool) -> Vec<String> {
+    let definition = setup.definition(item);
+    let all = definition.fastenings.iter().enumerate();
+    let held = all.filter(|&(n, _)| so(n));
+    held.map(|(_, fastening)| definition.look_of(fastening)).collect()
 }

@@ -135,6 +135,7 @@ pub fn wearing(mut stage: Stage, wanted: &[&str]) -> Stage {
                 side,
                 state: StageItemState::Worn,
                 undone: vec![],
+                knotted: vec![],
                 inverted: false,
                 by_front: false,
             });

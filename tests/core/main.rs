@@ -46,6 +46,7 @@ mod outputs;
 mod own_content;
 mod own_kit;
 mod planted;
+mod put_on;
 mod reference;
 mod refusals;
 mod register;

@@ -221,8 +221,10 @@ fn the_safest_card_is_what_sets_of_values_agree_on() {
         let of_policy = better.named[0].as_mut().expect("the kit can follow it");
         of_policy.each = weight.each.clone();
         let said = best_answer(&setup, &found, Some(&better)).sentence;
+        // The card may be a quicker order, which is as safe in nearly all of them.
         assert!(
-            said.starts_with("No order is clearly safer") && said.contains("every version of the model"),
+            said.starts_with("No order is clearly safer")
+                && (said.contains("every version of the model") || said.contains("over 99 of 100")),
             "{id}: the same counts are called: {said}"
         );
         let of_policy = better.named[0].as_mut().expect("the kit can follow it");

@@ -10,7 +10,7 @@ use super::hand::round_forearm;
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
 use super::person;
-use super::ribbon::{band, bow, hanging, strap};
+use super::ribbon::{band, bow, hanging, is_knotted, knot, strap};
 use super::surf::NONE;
 use crate::palette;
 
@@ -197,11 +197,15 @@ pub fn cloth() -> Model {
     m
 }
 
-/// What is sewn to the cloth, with the named ties undone: cuffs, seams and ties. Their edges are looked at closely.
+/// What is sewn to the cloth, with the named ties undone or knotted: cuffs, seams and ties. Their edges are looked at closely.
 pub fn trims(undone: &[String]) -> Model {
     let mut m = Model::new(&PARTS, &PAINTS);
     cuffs(&mut m);
     let loose = |id: &str| undone.iter().any(|u| u == id);
+    let tie = |id: &str, at: Vec3, size: f32, width: f32, tag: u16| match is_knotted(undone, id) {
+        true => knot(at, &field, size * 0.9, width, tag),
+        false => bow(at, &field, size, width, tag),
+    };
     let on = |x: f32, y: f32, z: f32| settle(&field, Vec3::new(x, y, z), 0.004);
     // The neck: a bound edge that carries the tie, and the bow.
     let neck = gown_tag("neck-tie", 2);
@@ -217,7 +221,10 @@ pub fn trims(undone: &[String]) -> Model {
         let ends = [-0.022f32, 0.022].map(|x| on(x, nape.y, nape.z));
         m.add(&hanging(&ends, &field, 0.22, 0.014, neck), None);
     } else {
-        m.add(&bow(on(0.0, nape.y, nape.z), &field, 0.052, 0.014, neck), None);
+        m.add(
+            &tie("neck-tie", on(0.0, nape.y, nape.z), 0.052, 0.014, neck),
+            None,
+        );
     }
     // Down the back one edge lies over the other.
     let flap = [
@@ -256,7 +263,10 @@ pub fn trims(undone: &[String]) -> Model {
             None,
         );
     } else {
-        m.add(&bow(on(0.0, WAIST, -0.16), &field, 0.085, 0.022, waist), None);
+        m.add(
+            &tie("waist-tie", on(0.0, WAIST, -0.16), 0.085, 0.022, waist),
+            None,
+        );
     }
     m
 }

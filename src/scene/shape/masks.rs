@@ -7,7 +7,7 @@ use super::figure::left;
 use super::head::{self, scalp, skull};
 use super::model::{self, Model, Paint, inner, tag};
 use super::nets::nets;
-use super::ribbon::{band, curve, hanging, strap};
+use super::ribbon::{band, bow, curve, hanging, is_knotted, knot, strap};
 use super::surf::{NONE, Surf};
 use crate::palette;
 
@@ -353,10 +353,13 @@ pub fn tied(undone: &[String]) -> Model {
             let mut half = vec![start];
             half.extend(via);
             m.add(&strap(&around(&half), &lie, 0.0022, 0.009, 0.0026, tg), None);
-            m.add(
-                &super::ribbon::bow(settle(&lie, via[2], 0.003), &lie, 0.030, 0.009, tg),
-                None,
-            );
+            let at = settle(&lie, via[2], 0.003);
+            let tie = if is_knotted(undone, id) {
+                knot(at, &lie, 0.027, 0.009, tg)
+            } else {
+                bow(at, &lie, 0.030, 0.009, tg)
+            };
+            m.add(&tie, None);
         }
     }
     to_world(m)

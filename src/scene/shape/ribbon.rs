@@ -7,6 +7,16 @@ use super::surf::Surf;
 
 type Field<'a> = &'a (dyn Fn(Vec3) -> f32 + Sync);
 
+/// What asks for a tie to be drawn as a knot, among what asks for ties to be drawn undone.
+pub fn knotted(id: &str) -> String {
+    format!("{id} in a knot")
+}
+
+/// True if this asks for a tie to be drawn as a knot.
+pub fn is_knotted(undone: &[String], id: &str) -> bool {
+    undone.iter().any(|how| *how == knotted(id))
+}
+
 /// A smooth path through `points` with about `steps` pieces between each two.
 pub fn curve(points: &[Vec3], steps: usize) -> Vec<Vec3> {
     let n = points.len();
@@ -124,6 +134,55 @@ pub fn bow(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
     ];
     surf.join(&band(&curve(&k, 3), |_| out, width * 1.15, 0.010, tag));
     surf
+}
+
+/// A knot pulled tight against a field at `knot`: a hard lump, and two short ends that stand away from it. `size` is the
+/// length of an end.
+pub fn knot(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
+    let out = normal(field, knot, 0.004);
+    let right = Vec3::Y.cross(out).normalize_or(Vec3::X);
+    let up = out.cross(right);
+    let mut surf = Surf::default();
+    for s in [-1.0f32, 1.0] {
+        let at = |x: f32, y: f32, z: f32| knot + right * (s * x * size) + up * (y * size) + out * (z * size);
+        // One end hangs and one sticks out, as a granny knot leaves them.
+        let end = if s < 0.0 {
+            [
+                at(0.0, 0.0, 0.16),
+                at(0.30, -0.26, 0.24),
+                at(0.44, -0.72, 0.16),
+                at(0.50, -1.16, 0.12),
+            ]
+        } else {
+            [
+                at(0.0, 0.0, 0.16),
+                at(0.42, -0.02, 0.30),
+                at(0.82, -0.22, 0.26),
+                at(1.10, -0.58, 0.16),
+            ]
+        };
+        let path = laid_off(&curve(&end, 5), field, 0.005);
+        surf.join(&band(&path, |_| out, width, 0.003, tag));
+        // Two turns cross over the lump.
+        let turn = [
+            at(-0.22, -0.17 * s, 0.10),
+            at(-0.02, 0.02, 0.34 + 0.04 * s),
+            at(0.22, 0.17 * s, 0.10),
+        ];
+        surf.join(&band(&curve(&turn, 5), |_| out, width * 0.9, 0.008, tag));
+    }
+    let lump = [
+        at_lump(knot, right, out, -1.0, width),
+        knot + out * (width * 0.42),
+        at_lump(knot, right, out, 1.0, width),
+    ];
+    surf.join(&band(&curve(&lump, 4), |_| out, width * 1.25, width * 0.72, tag));
+    surf
+}
+
+/// An end of the lump of a knot.
+fn at_lump(knot: Vec3, right: Vec3, out: Vec3, side: f32, width: f32) -> Vec3 {
+    knot + right * (side * width * 0.55) + out * (width * 0.25)
 }
 
 /// Two loose ends hanging from `left` and `right`, each `length` long.

@@ -15,6 +15,7 @@ pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
     let sequences = ids.filter_map(|id| library.sequence(id)).map(|s| DuelSide {
         label: s.label.clone(),
         scenario: None,
+        put_on: Vec::new(),
         way: DuelWay::Sequence(s.id.clone()),
         shows: Vec::new(),
     });
@@ -25,6 +26,7 @@ pub fn ways(content: &Content, scenario: &str) -> Vec<DuelSide> {
         .map(|(name, s)| DuelSide {
             label: sentence(&s.label),
             scenario: None,
+            put_on: Vec::new(),
             way: DuelWay::Script(name.rsplit('/').next().unwrap_or(name).to_owned()),
             shows: Vec::new(),
         });

@@ -1,11 +1,9 @@
 //! A pair that is on: what was asked, how far both have come, and what is chosen on the page.
 
-use std::sync::Arc;
-
 use crate::analysis::{Side, Target};
 use crate::content::Content;
 use crate::drill::{Action, Drill};
-use crate::model::{Duel, DuelSide, Setup};
+use crate::model::Duel;
 
 use super::super::playback::{Playback, Speed};
 use super::super::work::Answer;
@@ -70,18 +68,7 @@ impl Class {
     /// # Errors
     /// A sentence: the scenario, a sequence or a script cannot be played.
     pub fn begin(content: &Content, duel: &Duel, seed: u64) -> Result<Class, String> {
-        let [first, second] = &duel.sides[..] else {
-            return Err("a duel has two sides".to_owned());
-        };
-        let ids = [first, second].map(|side| duel.scenario_of(side));
-        let one = setup_of(content, ids[0])?;
-        let other = if ids[0] == ids[1] {
-            one.clone()
-        } else {
-            setup_of(content, ids[1])?
-        };
-        let way = |side: &DuelSide, setup| Side::of(content, side.label.clone(), setup, &side.way);
-        let ways = [way(first, one)?, way(second, other)?];
+        let ways = Side::both(content, duel)?;
         let play = |way: &Side| -> Result<Playback, String> {
             let mut drill = Drill::begin(way.setup.clone(), seed);
             for action in &way.actions {
@@ -240,15 +227,6 @@ fn ends_a_step(action: &Action) -> bool {
         action,
         Action::Clean { .. } | Action::Do { item: None, .. } | Action::Touch { .. }
     )
-}
-
-fn setup_of(content: &Content, scenario: &str) -> Result<Arc<Setup>, String> {
-    let library = content.library.clone();
-    let scenario = library
-        .scenario(scenario)
-        .ok_or_else(|| format!("there is no scenario `{scenario}`"))?;
-    let setup = Setup::new(library.clone(), scenario).map_err(|e| e.to_string())?;
-    Ok(Arc::new(setup))
 }
 
 #[cfg(test)]
