@@ -6,7 +6,7 @@ use crate::model::{Claim, Duel, DuelSide, DuelWay, Library, Setup, Tied};
 
 use super::record::{Decoder, Record};
 use super::refer;
-use super::scenario::put_on;
+use super::scenario::all_put_on;
 use super::substance::ids;
 use super::tree::Node;
 
@@ -49,7 +49,7 @@ pub(super) fn duels(r: &mut Record<'_>, library: &mut Library) {
                 Setup::new(Arc::new(library.clone()), scenario).ok()
             };
             let worn = r.has("put_on").then(worn).flatten();
-            let put_on = r.list_or_empty("put_on", |d, n| put_on(d, n, worn.as_ref()));
+            let put_on = all_put_on(&mut r, worn.as_ref());
             let shows = r.list_or_empty("shows", |d, n| claim(d, n, library));
             Some(DuelSide {
                 label,

@@ -148,7 +148,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
             chance,
         })
     });
-    scenario.put_on = r.list_or_empty("put_on", |d, node| put_on(d, node, setup.as_ref()));
+    scenario.put_on = all_put_on(r, setup.as_ref());
     scenario.happenings = r.list_or_empty("happenings", |d, node| {
         let mut r = d.record(node, "happening");
         let at = r.quantity("at", "s", 0.0..=36_000.0);
@@ -169,8 +169,30 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     Some(scenario)
 }
 
+/// What was fastened otherwise than it should be, each fastening in one way.
+pub(super) fn all_put_on(r: &mut Record<'_>, setup: Option<&Setup>) -> Vec<PutOn> {
+    let mut seen: Vec<(String, String)> = Vec::new();
+    r.list_or_empty("put_on", |d, node| {
+        let found = put_on(d, node, setup)?;
+        let fastening = (found.item.clone(), found.fastening.clone());
+        if seen.contains(&fastening) {
+            d.fault(
+                node.span.clone(),
+                format!(
+                    "the {} of {} is there twice",
+                    quoted(&fastening.1),
+                    quoted(&fastening.0)
+                ),
+                "a fastening is left in one way; keep one of the two",
+            );
+        }
+        seen.push(fastening);
+        Some(found)
+    })
+}
+
 /// A fastening that was left otherwise than it should be.
-pub(super) fn put_on<'a>(d: &Decoder<'a>, node: &'a Node, setup: Option<&Setup>) -> Option<PutOn> {
+fn put_on<'a>(d: &Decoder<'a>, node: &'a Node, setup: Option<&Setup>) -> Option<PutOn> {
     let mut r = d.record(node, "fastening as it was put on");
     let item = r.reference("item");
     let fastening = r.reference("fastening");

@@ -187,6 +187,11 @@ fn slips_in_how_kit_was_put_on_are_told() {
         ),
         ("tied: Knot", "tied: Granny", "unknown"),
         (
+            "fastening: \"waist-tie\"",
+            "fastening: \"neck-tie\"",
+            "the `neck-tie` of `gown` is there twice",
+        ),
+        (
             "item: \"gown\", fastening: \"neck-tie\", tied: Knot",
             "item: \"goggles\", fastening: \"strap\", tied: Knot",
             "the strap of `goggles` is no tie",

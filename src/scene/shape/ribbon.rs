@@ -89,11 +89,16 @@ pub fn strap(points: &[Vec3], field: Field, offset: f32, width: f32, thick: f32,
     band(&path, |p| normal(field, p, 0.004), width, thick, tag)
 }
 
-/// A bow lying against a field at `knot`: two loops, two tails, a knot. `size` is the length of a loop.
-pub fn bow(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
+/// Right, up and away from a field, where a tie is done up.
+fn axes(knot: Vec3, field: Field) -> [Vec3; 3] {
     let out = normal(field, knot, 0.004);
     let right = Vec3::Y.cross(out).normalize_or(Vec3::X);
-    let up = out.cross(right);
+    [right, out.cross(right), out]
+}
+
+/// A bow lying against a field at `knot`: two loops, two tails, a knot. `size` is the length of a loop.
+pub fn bow(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
+    let [right, up, out] = axes(knot, field);
     let mut surf = Surf::default();
     for s in [-1.0f32, 1.0] {
         let at = |x: f32, y: f32, z: f32| knot + right * (s * x * size) + up * (y * size) + out * (z * size);
@@ -139,9 +144,7 @@ pub fn bow(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
 /// A knot pulled tight against a field at `knot`: a hard lump, and two short ends that stand away from it. `size` is the
 /// length of an end.
 pub fn knot(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
-    let out = normal(field, knot, 0.004);
-    let right = Vec3::Y.cross(out).normalize_or(Vec3::X);
-    let up = out.cross(right);
+    let [right, up, out] = axes(knot, field);
     let mut surf = Surf::default();
     for s in [-1.0f32, 1.0] {
         let at = |x: f32, y: f32, z: f32| knot + right * (s * x * size) + up * (y * size) + out * (z * size);
@@ -165,9 +168,9 @@ pub fn knot(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
         surf.join(&band(&path, |_| out, width, 0.003, tag));
         // Two turns cross over the lump.
         let turn = [
-            at(-0.22, -0.17 * s, 0.10),
-            at(-0.02, 0.02, 0.34 + 0.04 * s),
-            at(0.22, 0.17 * s, 0.10),
+            at(-0.26, -0.20 * s, 0.08),
+            at(0.0, 0.0, 0.40 + 0.05 * s),
+            at(0.26, 0.20 * s, 0.08),
         ];
         surf.join(&band(&curve(&turn, 5), |_| out, width * 0.9, 0.008, tag));
     }
@@ -176,13 +179,13 @@ pub fn knot(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
         knot + out * (width * 0.42),
         at_lump(knot, right, out, 1.0, width),
     ];
-    surf.join(&band(&curve(&lump, 4), |_| out, width * 1.25, width * 0.72, tag));
+    surf.join(&band(&curve(&lump, 4), |_| out, width * 1.45, width * 0.95, tag));
     surf
 }
 
 /// An end of the lump of a knot.
 fn at_lump(knot: Vec3, right: Vec3, out: Vec3, side: f32, width: f32) -> Vec3 {
-    knot + right * (side * width * 0.55) + out * (width * 0.25)
+    knot + right * (side * width * 0.80) + out * (width * 0.22)
 }
 
 /// Two loose ends hanging from `left` and `right`, each `length` long.
