@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use crate::drill::{Action, Script, State, enact};
 use crate::model::{
-    Address, Care, CareStep, FaultUse, Hands, Happening, Library, Load, Pace, PutOn, Scenario, Setup, Side,
-    Spotted, Start, Tied, Zone,
+    Address, Care, CareStep, FaultUse, Hands, Happening, Item, ItemKind, Library, Load, Pace, PutOn,
+    Scenario, Setup, Side, Spotted, Start, Tied, Zone,
 };
 
 use super::fault::quoted;
@@ -171,7 +171,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
 
 /// What was fastened otherwise than it should be, each fastening in one way.
 pub(super) fn all_put_on(r: &mut Record<'_>, setup: Option<&Setup>) -> Vec<PutOn> {
-    let mut seen: Vec<(String, String)> = Vec::new();
+    let (mut seen, mut open): (Vec<(String, String)>, Vec<String>) = Default::default();
     r.list_or_empty("put_on", |d, node| {
         let found = put_on(d, node, setup)?;
         let fastening = (found.item.clone(), found.fastening.clone());
@@ -187,8 +187,29 @@ pub(super) fn all_put_on(r: &mut Record<'_>, setup: Option<&Setup>) -> Vec<PutOn
             );
         }
         seen.push(fastening);
+        if found.tied == Tied::Open {
+            open.push(found.item.clone());
+        }
+        if let Some(setup) = setup
+            && let Some(item) = setup.item(&found.item)
+            && falls(
+                setup.definition(item),
+                open.iter().filter(|id| **id == found.item).count(),
+            )
+        {
+            d.fault(
+                node.span.clone(),
+                format!("nothing would hold the {} any more", setup.items[item].label),
+                "leave one of its straps or ties done up, or leave it out of the kit",
+            );
+        }
         Some(found)
     })
+}
+
+/// True if an item does not stay on with so many of its fastenings open: a gown hangs from its sleeves, nothing else does.
+fn falls(item: &Item, open: usize) -> bool {
+    item.kind != ItemKind::Gown && !item.fastenings.is_empty() && open >= item.fastenings.len()
 }
 
 /// A fastening that was left otherwise than it should be.

@@ -187,6 +187,16 @@ fn slips_in_how_kit_was_put_on_are_told() {
         ),
         ("tied: Knot", "tied: Granny", "unknown"),
         (
+            "item: \"gown\", fastening: \"waist-tie\"",
+            "item: \"goggles\", fastening: \"strap\"",
+            "nothing would hold the goggles any more",
+        ),
+        (
+            "item: \"gown\", fastening: \"waist-tie\", tied: Open",
+            "item: \"respirator\", fastening: \"top-strap\", tied: Open), (item: \"respirator\", fastening: \"bottom-strap\", tied: Open",
+            "nothing would hold the respirator any more",
+        ),
+        (
             "fastening: \"waist-tie\"",
             "fastening: \"neck-tie\"",
             "the `neck-tie` of `gown` is there twice",
