@@ -16,7 +16,7 @@ use crate::model::{Duel, DuelWay, Setup, Trainee};
 use crate::outside::files;
 use crate::report::{
     CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, decimals, exact_words,
-    interval_picture, many, mean_words, measure_words, of_hundred, percent, sets_words, told_pair,
+    interval_picture, many, mean_words, measure_words, of_hundred_exactly, percent, sets_words, told_pair,
 };
 
 use super::doubt::{self, Doubting};
@@ -398,9 +398,8 @@ fn print(out: &mut impl Write, setup: &Setup, crowd: &Crowd<'_>, n: usize) -> st
         }
         writeln!(
             out,
-            "    seen: {}, {}; any: {}",
-            of_hundred(b.seen),
-            percent(b.seen, b.seen_interval),
+            "    seen: {}; any: {}",
+            of_hundred_exactly(b.seen, b.seen_interval),
             percent(b.probability, b.interval)
         )?;
         writeln!(

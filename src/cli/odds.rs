@@ -13,8 +13,8 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::model::{CAVEAT, Setup, Trainee};
 use crate::report::{
-    CAUTION, TRACER_CAVEAT, decimals, exact_words, many, mean_words, measure_words, of_hundred, percent,
-    percentage, source_line, tornado_picture,
+    CAUTION, TRACER_CAVEAT, decimals, exact_words, many, mean_words, measure_words, of_hundred_exactly,
+    percent, percentage, source_line, tornado_picture,
 };
 
 use super::ceiling;
@@ -300,12 +300,7 @@ fn print(out: &mut impl Write, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io
             doubt::print(out, &doubts[n], "  ")?;
             writeln!(out, "  with the stated values, and counting noise:")?;
         }
-        writeln!(
-            out,
-            "  seen: {}, {}",
-            of_hundred(t.seen),
-            percent(t.seen, t.seen_interval)
-        )?;
+        writeln!(out, "  seen: {}", of_hundred_exactly(t.seen, t.seen_interval))?;
         writeln!(
             out,
             "  any: counted {}; exact law {}",

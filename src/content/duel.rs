@@ -114,7 +114,14 @@ fn claim<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<Claim
             refer::field(&mut r, "technique", "technique", ids!(library.techniques)),
         ),
         "Wears" => Claim::Wears(item),
-        "PutOn" => Claim::PutOn(item, r.text("fastening"), r.choice("tied", &Tied::ALL)),
+        "PutOn" => {
+            let fastening = r.reference("fastening");
+            if let Some(item) = library.item(&item) {
+                let noun = format!("fastening of `{}`", item.id);
+                refer::known(d, &fastening, &noun, ids!(item.fastenings));
+            }
+            Claim::PutOn(item, fastening.value, r.choice("tied", &Tied::ALL))
+        }
         _ => Claim::WearsNo(item),
     })
 }

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use crate::drill::{Action, Script, State, enact};
 use crate::model::{
-    Address, Care, CareStep, FaultUse, Hands, Happening, Item, ItemKind, Library, Load, Pace, PutOn,
-    Scenario, Setup, Side, Spotted, Start, Tied, Zone,
+    Address, Care, CareStep, FaultUse, Hands, Happening, ItemKind, Library, Load, Pace, PutOn, Scenario,
+    Setup, Side, Spotted, Start, Tied, Zone,
 };
 
 use super::fault::quoted;
@@ -169,37 +169,34 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     Some(scenario)
 }
 
-/// What was fastened otherwise than it should be, each fastening in one way.
+/// What was fastened otherwise than the setup has it, each fastening in one way, and all of it so that it stays on.
 pub(super) fn all_put_on(r: &mut Record<'_>, setup: Option<&Setup>) -> Vec<PutOn> {
-    let (mut seen, mut open): (Vec<(String, String)>, Vec<String>) = Default::default();
+    let mut seen: Vec<(String, String)> = Vec::new();
+    let mut left: Vec<Vec<Tied>> = setup
+        .iter()
+        .flat_map(|s| &s.items)
+        .map(|i| i.tied.clone())
+        .collect();
     r.list_or_empty("put_on", |d, node| {
-        let found = put_on(d, node, setup)?;
-        let fastening = (found.item.clone(), found.fastening.clone());
-        if seen.contains(&fastening) {
+        let (found, item, fastening) = put_on(d, node, setup?)?;
+        let named = (found.item.clone(), found.fastening.clone());
+        if seen.contains(&named) {
+            let brief = format!("the {} of {} is there twice", quoted(&named.1), quoted(&named.0));
             d.fault(
                 node.span.clone(),
-                format!(
-                    "the {} of {} is there twice",
-                    quoted(&fastening.1),
-                    quoted(&fastening.0)
-                ),
+                brief,
                 "a fastening is left in one way; keep one of the two",
             );
         }
-        seen.push(fastening);
-        if found.tied == Tied::Open {
-            open.push(found.item.clone());
-        }
-        if let Some(setup) = setup
-            && let Some(item) = setup.item(&found.item)
-            && falls(
-                setup.definition(item),
-                open.iter().filter(|id| **id == found.item).count(),
-            )
-        {
+        seen.push(named);
+        left[item][fastening] = found.tied;
+        // A gown hangs from its sleeves; nothing else stays on with all of it open.
+        let worn = &setup?.items[item];
+        let hangs = setup?.definition(item).kind == ItemKind::Gown;
+        if found.tied == Tied::Open && !hangs && left[item].iter().all(|tied| *tied == Tied::Open) {
             d.fault(
                 node.span.clone(),
-                format!("nothing would hold the {} any more", setup.items[item].label),
+                format!("nothing would hold the {} any more", worn.label),
                 "leave one of its straps or ties done up, or leave it out of the kit",
             );
         }
@@ -207,42 +204,50 @@ pub(super) fn all_put_on(r: &mut Record<'_>, setup: Option<&Setup>) -> Vec<PutOn
     })
 }
 
-/// True if an item does not stay on with so many of its fastenings open: a gown hangs from its sleeves, nothing else does.
-fn falls(item: &Item, open: usize) -> bool {
-    item.kind != ItemKind::Gown && !item.fastenings.is_empty() && open >= item.fastenings.len()
-}
-
-/// A fastening that was left otherwise than it should be.
-fn put_on<'a>(d: &Decoder<'a>, node: &'a Node, setup: Option<&Setup>) -> Option<PutOn> {
+/// A fastening that was left otherwise than it should be, with its item and its place among that item's fastenings.
+fn put_on<'a>(d: &Decoder<'a>, node: &'a Node, setup: &Setup) -> Option<(PutOn, usize, usize)> {
     let mut r = d.record(node, "fastening as it was put on");
     let item = r.reference("item");
     let fastening = r.reference("fastening");
     let tied = r.choice("tied", &Tied::ALL);
     drop(r);
-    let setup = setup?;
     let worn = || setup.items.iter().filter(|item| !item.spare);
     if !refer::known(d, &item, "item of this kit", worn().map(|item| item.id.as_str())) {
         return None;
     }
-    let definition = setup.definition(setup.item(&item.value)?);
-    let noun = format!("fastening of {}", quoted(&item.value));
-    if !refer::known(d, &fastening, &noun, ids!(definition.fastenings)) {
-        return None;
-    }
-    let found = definition.fastenings.iter().find(|f| f.id == fastening.value)?;
-    if tied == Tied::Knot && !found.knots {
+    let index = setup.item(&item.value)?;
+    let fastenings = &setup.definition(index).fastenings;
+    if fastenings.is_empty() {
         d.fault(
-            node.span.clone(),
-            format!("the {} of {} is no tie", found.label, quoted(&item.value)),
-            "it can be `Bow`, which is as it should be, or `Open`",
+            item.span.clone(),
+            format!("the {} has nothing to fasten", setup.items[index].label),
+            "leave it out; a glove that does not reach over its cuff is the fault `cuff-gap`, in `faults`",
         );
         return None;
     }
-    Some(PutOn {
+    let noun = format!("fastening of {}", quoted(&item.value));
+    if !refer::known(d, &fastening, &noun, ids!(fastenings)) {
+        return None;
+    }
+    let place = fastenings.iter().position(|f| f.id == fastening.value)?;
+    if tied == Tied::Knot && !fastenings[place].knots {
+        d.fault(
+            node.span.clone(),
+            format!(
+                "the {} of {} is not tied, so it cannot be a knot",
+                fastenings[place].label,
+                quoted(&item.value)
+            ),
+            "leave it out, or write `Open` for one that hangs loose",
+        );
+        return None;
+    }
+    let put_on = PutOn {
         item: item.value,
         fastening: fastening.value,
         tied,
-    })
+    };
+    Some((put_on, index, place))
 }
 
 /// A load at the start, on one site or, in spots, on several: one for each.

@@ -95,11 +95,8 @@ impl State {
     /// How many of the fastenings of an item that a technique undoes are knots.
     pub fn knots(&self, setup: &Setup, item: usize, technique: &Technique) -> usize {
         let undoes = |id: &str| {
-            let steps = technique.steps.iter();
-            steps
-                .filter(|step| matches!(step, Step::Undo(undone) if undone == id))
-                .count()
-                > 0
+            let mut steps = technique.steps.iter();
+            steps.any(|step| matches!(step, Step::Undo(undone) if undone == id))
         };
         let fastenings = setup.definition(item).fastenings.iter().enumerate();
         fastenings

@@ -112,7 +112,9 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
             notes.push(format!("action {}", action + 1));
         }
         for poor in &result.poor {
-            notes.push(format!("by {}", poor.technique));
+            let technique = drill.setup().library.technique(&poor.technique);
+            let way = technique.map_or(&poor.technique, |t| &t.label);
+            notes.push(format!("in another way: {way}"));
         }
         if let Some(place) = result.wrong_place {
             notes.push(format!("done {}", place.word()));

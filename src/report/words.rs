@@ -106,21 +106,29 @@ pub fn of_hundred(probability: f64) -> String {
     }
 }
 
+/// The same with the probability in percent and its interval; all and none are said once.
+pub fn of_hundred_exactly(probability: f64, interval: Interval) -> String {
+    let exactly = percent(probability, interval);
+    if (0.0 < probability) && (probability < 1.0) {
+        format!("{}, {exactly}", of_hundred(probability))
+    } else {
+        exactly
+    }
+}
+
 /// A probability in percent with its interval, such as `31.4 % (28.9 to 34.0)`; all or none where so many repeats knew
-/// nothing else.
+/// nothing else, with how nearly if the interval leaves that open.
 pub fn percent(probability: f64, interval: Interval) -> String {
     let value = |p: f64| 100.0 * p.clamp(0.0, 1.0);
-    if probability >= 1.0 {
-        return format!(
-            "all, in this model (above {})",
-            percentage(interval.low.clamp(0.0, 1.0))
-        );
-    }
-    if probability <= 0.0 {
-        return format!(
-            "none, in this model (below {})",
-            percentage(interval.high.clamp(0.0, 1.0))
-        );
+    if probability >= 1.0 || probability <= 0.0 {
+        let (all, end, word) = match probability >= 1.0 {
+            true => (of_hundred(1.0), interval.low.max(0.0), "above"),
+            false => (of_hundred(0.0), interval.high.min(1.0), "below"),
+        };
+        return match 0.0 < end && end < 1.0 {
+            true => format!("{all} ({word} {})", percentage(end)),
+            false => all,
+        };
     }
     let digits = digits(value(probability));
     let [p, low, high] = [probability, interval.low, interval.high].map(|p| decimals(value(p), digits));
@@ -181,6 +189,22 @@ mod tests {
             high: 0.0004,
         };
         assert_eq!(percent(0.0, none), "none, in this model (below 0.04 %)");
+        assert_eq!(
+            of_hundred_exactly(0.0, none),
+            "none, in this model (below 0.04 %)"
+        );
+        // The exact law knows all and none without an interval: nothing is above all or below none.
+        let sure = |p: f64| Interval { low: p, high: p };
+        assert_eq!(percent(1.0, sure(1.0)), "all, in this model");
+        assert_eq!(percent(0.0, sure(0.0)), "none, in this model");
+        let some = Interval {
+            low: 0.289,
+            high: 0.340,
+        };
+        assert_eq!(
+            of_hundred_exactly(0.314, some),
+            "31 of 100 people, 31.4 % (28.9 to 34.0)"
+        );
         assert_eq!(of_hundred(0.0), "none, in this model");
     }
 

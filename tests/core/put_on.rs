@@ -197,6 +197,11 @@ fn slips_in_how_kit_was_put_on_are_told() {
             "nothing would hold the respirator any more",
         ),
         (
+            "item: \"gown\", fastening: \"neck-tie\"",
+            "item: \"left-glove\", fastening: \"cuff\"",
+            "the left glove has nothing to fasten",
+        ),
+        (
             "fastening: \"waist-tie\"",
             "fastening: \"neck-tie\"",
             "the `neck-tie` of `gown` is there twice",
@@ -204,7 +209,7 @@ fn slips_in_how_kit_was_put_on_are_told() {
         (
             "item: \"gown\", fastening: \"neck-tie\", tied: Knot",
             "item: \"goggles\", fastening: \"strap\", tied: Knot",
-            "the strap of `goggles` is no tie",
+            "the strap of `goggles` is not tied",
         ),
     ] {
         let path = scratch.path("own.ron");

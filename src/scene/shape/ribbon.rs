@@ -174,18 +174,10 @@ pub fn knot(knot: Vec3, field: Field, size: f32, width: f32, tag: u16) -> Surf {
         ];
         surf.join(&band(&curve(&turn, 5), |_| out, width * 0.9, 0.008, tag));
     }
-    let lump = [
-        at_lump(knot, right, out, -1.0, width),
-        knot + out * (width * 0.42),
-        at_lump(knot, right, out, 1.0, width),
-    ];
+    let side = |s: f32| knot + right * (s * width * 0.80) + out * (width * 0.22);
+    let lump = [side(-1.0), knot + out * (width * 0.42), side(1.0)];
     surf.join(&band(&curve(&lump, 4), |_| out, width * 1.45, width * 0.95, tag));
     surf
-}
-
-/// An end of the lump of a knot.
-fn at_lump(knot: Vec3, right: Vec3, out: Vec3, side: f32, width: f32) -> Vec3 {
-    knot + right * (side * width * 0.80) + out * (width * 0.22)
 }
 
 /// Two loose ends hanging from `left` and `right`, each `length` long.
