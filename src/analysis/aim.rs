@@ -1,6 +1,8 @@
 //! A target made concrete for one plan: which sites are looked at before which events, what an organism there counts,
 //! and how the moments are put together. Does not know what is repeated.
 
+use std::borrow::Cow;
+
 use crate::chance::{Key, Luck, Purpose, beta, binomial};
 use crate::model::{BodyArea, Efficiency, Owner, Setup, SiteIndex};
 
@@ -15,6 +17,8 @@ pub struct Aim {
     together: Together,
     /// True if everything counted lands on one surface, so that together it is seen or not.
     one_surface: bool,
+    /// Sites in ascending order; what sat there at the start is not counted, wherever it ends.
+    own: Vec<SiteIndex>,
 }
 
 /// A moment at which sites are looked at.
@@ -145,6 +149,7 @@ impl Aim {
                 _ => Together::Sum,
             },
             one_surface: target == Target::NextPatient,
+            own: target.own(setup),
         }
     }
 
@@ -165,6 +170,22 @@ impl Aim {
     /// organisms and has no exact expectation here.
     pub fn linear(&self) -> Option<&[Moment]> {
         (self.together == Together::Sum).then_some(&self.moments)
+    }
+
+    /// True if what sat on a site at the start counts, wherever it ends.
+    pub fn counts_from(&self, source: SiteIndex) -> bool {
+        self.own.binary_search(&source).is_err()
+    }
+
+    /// Counts at the start, per site, without what does not count.
+    pub fn start_of<'s>(&self, start: &'s [f64]) -> Cow<'s, [f64]> {
+        let on_own = |site: &SiteIndex| start[*site] > 0.0;
+        if !self.own.iter().any(on_own) {
+            return Cow::Borrowed(start);
+        }
+        let mut start = start.to_owned();
+        self.own.iter().for_each(|&site| start[site] = 0.0);
+        Cow::Owned(start)
     }
 
     /// How many sums it keeps apart at each moment: one, unless places are counted together.

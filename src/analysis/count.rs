@@ -2,6 +2,7 @@
 
 use crate::chance::Luck;
 use crate::drill::{Beginning, Drill};
+use crate::model::SiteIndex;
 use crate::transfer::Books;
 
 use super::live::{Live, live_from};
@@ -41,6 +42,8 @@ pub struct Counter<'a> {
     aims: &'a [Aim],
     /// Position among the runner's steps, aim and moment, in order.
     stops: Vec<(usize, usize, usize)>,
+    /// For each aim, the sources of the books that it does not count.
+    uncounted: Vec<Vec<usize>>,
     seen_from: u64,
 }
 
@@ -68,7 +71,13 @@ impl<'a> Counter<'a> {
             .map(|(event, a, m)| (runner.position(event), a, m))
             .collect();
         stops.sort_unstable();
+        let sources = beginning.books.sources();
+        let uncounted = aims.iter().map(|aim| {
+            let all = 0..sources.len();
+            all.filter(|&n| !aim.counts_from(sources[n])).collect()
+        });
         Counter {
+            uncounted: uncounted.collect(),
             runner,
             aims,
             stops,
@@ -83,7 +92,11 @@ impl<'a> Counter<'a> {
         for &(position, a, m) in &self.stops {
             let books = self.runner.run_to(position, luck);
             let aim = &self.aims[a];
-            let (count, places) = look(aim, m, books, luck, self.seen_from);
+            let there = There {
+                books,
+                uncounted: &self.uncounted[a],
+            };
+            let (count, places) = look(aim, m, there, luck, self.seen_from);
             let found = &mut found[a];
             let seen = places > u32::from(aim.asks_for_two());
             found.seen |= seen;
@@ -112,12 +125,30 @@ impl<'a> Counter<'a> {
     }
 }
 
+/// What is on sites, without the sources that do not count.
+#[derive(Clone, Copy)]
+struct There<'a> {
+    books: &'a Books,
+    uncounted: &'a [usize],
+}
+
+impl There<'_> {
+    fn on(self, site: SiteIndex) -> u64 {
+        if !self.books.any(site) {
+            return 0;
+        }
+        let row = self.books.row(site);
+        let uncounted = self.uncounted.iter().map(|&source| row[source]);
+        row.iter().sum::<u64>() - uncounted.sum::<u64>()
+    }
+}
+
 /// How many count at a moment, and on how many sites, or places that are counted together, there is enough to be seen.
-fn look(aim: &Aim, moment: usize, books: &Books, luck: Luck, seen_from: u64) -> (u64, u32) {
+fn look(aim: &Aim, moment: usize, there: There<'_>, luck: Luck, seen_from: u64) -> (u64, u32) {
     if aim.asks_for_two() {
         let (mut sums, mut seen) = (vec![0; aim.lanes()], vec![false; aim.lanes()]);
         for counted in &aim.moments[moment].sites {
-            let count = counted.count(books.total(counted.site), luck);
+            let count = counted.count(there.on(counted.site), luck);
             sums[counted.lane] += count;
             seen[counted.lane] |= count >= seen_from;
         }
@@ -126,8 +157,9 @@ fn look(aim: &Aim, moment: usize, books: &Books, luck: Luck, seen_from: u64) -> 
     }
     let (mut sum, mut places) = (0, 0);
     for counted in &aim.moments[moment].sites {
-        if books.any(counted.site) {
-            let count = counted.count(books.total(counted.site), luck);
+        let on_site = there.on(counted.site);
+        if on_site > 0 {
+            let count = counted.count(on_site, luck);
             sum += count;
             places += u32::from(count >= seen_from);
         }

@@ -152,14 +152,14 @@ impl<'a> ExactLaw<'a> {
         due.for_each(|(_, first, moment)| look(*first, moment, &mut self.value));
         firsts(self.aims)
             .map(|(first, aim)| match aim.asks_for_two() {
-                true => self.two_places(first..first + aim.lanes()),
-                false => libm::expm1(self.log_none(first..first + 1, None)).abs(),
+                true => self.two_places(aim, first..first + aim.lanes()),
+                false => libm::expm1(self.log_none(aim, first..first + 1, None)).abs(),
             })
             .collect()
     }
 
     /// Logarithm of the probability that nothing is counted in any of these lanes but perhaps one.
-    fn log_none(&self, lanes: Range<usize>, but: Option<usize>) -> f64 {
+    fn log_none(&self, aim: &Aim, lanes: Range<usize>, but: Option<usize>) -> f64 {
         let value = |site: usize| -> f64 {
             let of_site = &self.value[site * self.lanes..];
             let others = lanes.clone().filter(|lane| Some(*lane) != but);
@@ -167,6 +167,7 @@ impl<'a> ExactLaw<'a> {
         };
         self.start
             .iter()
+            .filter(|(site, _)| aim.counts_from(*site))
             .map(|&(site, count)| (value(site), count))
             .filter(|(value, _)| *value > 0.0)
             .map(|(value, count)| count * libm::log1p(-value.clamp(0.0, 1.0)))
@@ -176,11 +177,11 @@ impl<'a> ExactLaw<'a> {
     /// The probability that two lanes at least count something. An organism ends in one of them at most, so that none but
     /// one has anything with the probability that each organism misses all others; what is left, beside nothing at all, is
     /// that two have. Smaller than what rounding leaves of the difference it is 0.
-    fn two_places(&self, lanes: Range<usize>) -> f64 {
-        let none = libm::expm1(self.log_none(lanes.clone(), None));
+    fn two_places(&self, aim: &Aim, lanes: Range<usize>) -> f64 {
+        let none = libm::expm1(self.log_none(aim, lanes.clone(), None));
         let (mut sum, mut size) = ((lanes.len() - 1) as f64 * none, none.abs());
         for lane in lanes.clone() {
-            let but = libm::expm1(self.log_none(lanes.clone(), Some(lane)));
+            let but = libm::expm1(self.log_none(aim, lanes.clone(), Some(lane)));
             sum -= but;
             size += but.abs();
         }

@@ -4,6 +4,8 @@
 //! so the mean of the end is the product of mean events applied to the start. A brush and the leaks that follow it
 //! happen or not together and are averaged together.
 
+use std::borrow::Cow;
+
 use crate::chance::{Luck, PEOPLE};
 use crate::model::SiteIndex;
 
@@ -184,15 +186,22 @@ pub(super) fn expected_of(
     aims: &[Aim],
     with: Coefficients,
 ) -> Vec<Option<f64>> {
-    let sums = match with {
+    let sums = |start: &[f64], aims: &[Aim]| match with {
         Coefficients::Mean if varies => sums::<PEOPLE>(live, start, aims, with),
         _ => sums::<1>(live, start, aims, with),
     };
-    let is_sum = aims.iter().map(|aim| aim.linear().is_some());
-    sums.into_iter()
-        .zip(is_sum)
-        .map(|(sum, is)| is.then_some(sum))
-        .collect()
+    let mut all: Vec<Option<f64>> = sums(start, aims)
+        .into_iter()
+        .zip(aims)
+        .map(|(sum, aim)| aim.linear().map(|_| sum))
+        .collect();
+    // What counts from fewer sources has a start of its own.
+    for (sum, aim) in all.iter_mut().zip(aims) {
+        if let (Some(sum), Cow::Owned(start)) = (sum, aim.start_of(start)) {
+            *sum = sums(&start, std::slice::from_ref(aim))[0];
+        }
+    }
+    all
 }
 
 /// What each aim adds up; 0 for one that does not.

@@ -27,16 +27,16 @@ pub enum Target {
     Shoes,
     /// The outside of gloves that were worn beneath others, as they were left.
     InnerGloves,
-    /// The room: furniture and what lies on the floor.
+    /// The room: what was brought on to furniture, and what lies on the floor.
     Room,
-    /// The floor itself.
+    /// What was brought on to the floor itself.
     Floor,
     /// Bare hands just before each cleaning of them, and hands at the end, added up. What stays on them through a
     /// cleaning counts again at the next of these moments.
     HandsBeforeCleaning,
     /// The most that is on bare hands between any two actions, or on hands at the end.
     HandsPeak,
-    /// Things of the room that other people touch next.
+    /// What was brought on to things of the room that other people touch next.
     Others,
     /// What one ordinary contact hands on to the next patient; see [`NextContact`](crate::model::NextContact).
     NextPatient,
@@ -118,14 +118,20 @@ impl Target {
 
     /// What must be said besides, where the words alone leave open what is counted: a sentence without a full stop.
     pub fn about(self) -> Option<String> {
-        (self == Target::TwoPlaces).then(|| {
-            let places = BodyArea::ALL.map(BodyArea::label);
-            format!(
-                "places are {}; what is told of amounts is what the second fullest of them has, which is no sum over \
-                 organisms: chances are counted and exact, an exact mean there is not",
-                places.join("; ")
-            )
-        })
+        match self {
+            Target::TwoPlaces => {
+                let places = BodyArea::ALL.map(BodyArea::label);
+                Some(format!(
+                    "places are {}; what is told of amounts is what the second fullest of them has, which is no sum over \
+                     organisms: chances are counted and exact, an exact mean there is not",
+                    places.join("; ")
+                ))
+            }
+            Target::Room | Target::Floor | Target::Others => {
+                Some("what sat there before the attempt is not counted".to_owned())
+            }
+            _ => None,
+        }
     }
 
     /// True if its mean is a sum over organisms, so that expectation, blame and gains of changes are exact; false for
@@ -167,15 +173,32 @@ impl Target {
             .collect()
     }
 
+    /// Furniture that counts, in ascending order of its sites. What sat on any of it at the start is not counted, wherever
+    /// it ends: a target of the room asks what is brought there, and not what was there before.
+    pub(super) fn own(self, setup: &Setup) -> Vec<SiteIndex> {
+        let furniture = setup.library.places.len()..setup.sites.len();
+        furniture
+            .filter(|&site| self.holds_of_room(setup, site))
+            .collect()
+    }
+
+    /// True if a site belongs to furniture that counts.
+    fn holds_of_room(self, setup: &Setup, site: SiteIndex) -> bool {
+        let Owner::Room(piece) = setup.sites[site].owner else {
+            return false;
+        };
+        match self {
+            Target::Room => !setup.reach(piece).is_empty(),
+            Target::Others => setup.library.furniture[piece].others,
+            Target::Floor => setup.library.furniture[piece].id == "floor",
+            _ => false,
+        }
+    }
+
     /// True if what is on a site at the end counts whole.
     fn holds(self, setup: &Setup, end: &State, site: SiteIndex) -> bool {
         match setup.sites[site].owner {
-            Owner::Room(piece) => match self {
-                Target::Room => !setup.reach(piece).is_empty(),
-                Target::Others => setup.library.furniture[piece].others,
-                Target::Floor => setup.library.furniture[piece].id == "floor",
-                _ => false,
-            },
+            Owner::Room(_) => self.holds_of_room(setup, site),
             Owner::Part(item, ..) => {
                 self == Target::Room && matches!(end.items[item].holding, Holding::Floor(_))
             }

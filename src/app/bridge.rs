@@ -309,5 +309,6 @@ fn scene_view(view: NamedView) -> SceneView {
         NamedView::Hands => SceneView::Hands,
         NamedView::Face => SceneView::Face,
         NamedView::Palms => SceneView::Palms,
+        NamedView::Nape => SceneView::Nape,
     }
 }

@@ -97,7 +97,9 @@ fn remember(
     windows: Query<&Window, With<PrimaryWindow>>,
     mut exit: MessageReader<AppExit>,
 ) {
+    let mut full_screen = memory.written.full_screen;
     if let Ok(window) = windows.single() {
+        full_screen = window.mode != WindowMode::Windowed;
         let size = (window.width().round() as u32, window.height().round() as u32);
         // That of the whole screen is nobody's choice of a window.
         if size.0 > 0 && size.1 > 0 && window.mode == WindowMode::Windowed {
@@ -105,7 +107,10 @@ fn remember(
         }
     }
     let ending = exit.read().count() > 0;
-    let now = Remembered::of(desk.0.settings_to_keep(), memory.size);
+    let now = Remembered {
+        full_screen,
+        ..Remembered::of(desk.0.settings_to_keep(), memory.size)
+    };
     let mut set = now.clone();
     set.window = memory.written.window;
     if set == memory.written && !(ending && now != memory.written) {

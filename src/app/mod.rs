@@ -28,7 +28,7 @@ use std::time::UNIX_EPOCH;
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
-use bevy::window::WindowResizeConstraints;
+use bevy::window::{MonitorSelection, WindowMode, WindowResizeConstraints};
 use bevy::winit::WinitSettings;
 use bevy_egui::EguiPlugin;
 
@@ -98,6 +98,10 @@ pub fn window(options: AppOptions) -> App {
         title: "smirch".to_owned(),
         name: Some("smirch".to_owned()),
         resolution: options.kept.remembered.size().into(),
+        mode: match options.kept.remembered.full_screen {
+            true => WindowMode::BorderlessFullscreen(MonitorSelection::Current),
+            false => WindowMode::Windowed,
+        },
         resize_constraints: WindowResizeConstraints {
             min_width: 1024.0,
             min_height: 640.0,
@@ -125,10 +129,7 @@ pub fn window(options: AppOptions) -> App {
         .add_plugins(EguiPlugin::default())
         .insert_resource(WinitSettings::desktop_app())
         .add_plugins((DeskPlugin, ScenePlugin));
-    let pictures = options
-        .logs
-        .as_ref()
-        .and_then(|logs| Some(logs.parent()?.join("pictures")));
+    let pictures = options.logs.as_deref().and_then(crate::report::saved_beside);
     app.insert_resource(pictures.map(PictureFolder).unwrap_or_default());
     app.add_plugins(memory::MemoryPlugin(options.kept.clone()));
     app.insert_resource(TheDesk(desk(options)));

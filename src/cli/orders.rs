@@ -10,8 +10,8 @@ use crate::content::Content;
 use crate::drill::Action;
 use crate::model::{Class, Sequence, Setup};
 use crate::report::{
-    CAUTION, ORDERS_CAVEAT, TRACER_CAVEAT, best_answer, best_change_words, best_picture, listed, named_words,
-    order_words, orders_json, risk_words, same_count, size_words, step_words,
+    CAUTION, ORDERS_CAVEAT, TRACER_CAVEAT, alike_words, best_answer, best_change_words, best_picture, listed,
+    named_words, order_words, orders_json, risk_words, same_count, size_words, step_words,
 };
 
 use super::{Failure, find_sequence, scenario, setup, unknown, watched, write_json, write_picture};
@@ -21,7 +21,7 @@ use super::{Failure, find_sequence, scenario, setup, unknown, watched, write_jso
 /// Searched is every order of what a named policy asks for: each item by a technique that it accepts and where it has
 /// it come off, hands cleaned in any of the gaps between removals with what it uses and at least as often, gloves
 /// cleaned only where and as often as it cleans them. `--any-way` searches every technique and cleaning that the drill
-/// allows. Steady pace, usual hands, an intact kit, everything binned at once, out of the room once. Each is judged by
+/// allows. Steady pace, usual hands, no fault in the kit, everything binned at once, out of the room once. Each is judged by
 /// the exact expectation of the drill's own events. Nothing of the space is left out unseen: what is not followed to the end is ruled out, and counted; with `--any-way` an order may stand for one that leaves up to a thousandth less, unless `--exact` is given.
 #[derive(Debug, Args)]
 pub(super) struct Best {
@@ -38,7 +38,7 @@ pub(super) struct Best {
     #[arg(long)]
     any_way: bool,
     /// With --any-way, let no order stand for one that leaves up to a thousandth less: slower, and more to hold
-    #[arg(long)]
+    #[arg(long, requires = "any_way")]
     exact: bool,
     /// Allow this product for cleaning hands; can be given more than once. By default what the policy asks for, or with --any-way what the scenario's sequences do
     #[arg(long = "product", value_name = "ID")]
@@ -165,7 +165,11 @@ impl Best {
             if !card.agreed.is_empty() {
                 writeln!(out, "  {}", card.agreed)?;
             }
-            for (n, step) in card.order.iter().enumerate() {
+            let steps = match answer.by_steps {
+                true => &card.steps,
+                false => &card.order,
+            };
+            for (n, step) in steps.iter().enumerate() {
                 writeln!(out, "  {}. {step}", n + 1)?;
             }
         }
@@ -222,6 +226,9 @@ impl Best {
                 order_words(setup, &p.actions)
             )?;
         }
+        for alike in alike_words(setup, orders, &shown) {
+            writeln!(out, "{alike}")?;
+        }
         let hidden = orders.front.len() - shown.len();
         if hidden > 0 {
             let are = if hidden == 1 { "is" } else { "are" };
@@ -246,7 +253,7 @@ impl Best {
         }
         writeln!(out)?;
         for named in &orders.named {
-            writeln!(out, "{}", named_words(orders, named))?;
+            writeln!(out, "{}", named_words(setup, orders, named))?;
             if let Ok(standing) = &named.standing {
                 for words in best_change_words(setup, &standing.protocol, &standing.changes, fewer) {
                     writeln!(out, "  {words}")?;

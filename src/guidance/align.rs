@@ -34,7 +34,7 @@ pub struct Match {
 /// Matches every step of a sequence with the action that fulfils it.
 ///
 /// The largest set of steps that can be matched in the asked order counts as in order (a longest common
-/// subsequence, earliest actions first); what is left is matched where it can be and called early or late.
+/// subsequence, earliest steps and actions first); what is left is matched where it can be and called early or late.
 ///
 /// A cleaning of hands is for what came before it. So it meets a step only if everything that the sequence takes off
 /// before that step, and that was taken off in order, had come off by then; and the last one asked for is met only if nothing
@@ -131,7 +131,8 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     matches
 }
 
-/// The largest set of steps that can be matched in order, earliest actions first: for each step its action.
+/// The largest set of steps that can be matched in order, earliest steps and then earliest actions first: for each step its
+/// action.
 fn longest(fulfils: &[Vec<bool>], shares: &[bool], actions: usize) -> Vec<Option<usize>> {
     let steps = fulfils.len();
     let after = |i: usize, a: usize| if shares[i] { a } else { a + 1 };
@@ -146,16 +147,13 @@ fn longest(fulfils: &[Vec<bool>], shares: &[bool], actions: usize) -> Vec<Option
         }
     }
     let mut found: Vec<Option<usize>> = vec![None; steps];
-    let (mut i, mut a) = (0, 0);
-    while i < steps && a < actions {
-        if fulfils[i][a] && best[i][a] == 1 + best[i + 1][after(i, a)] {
+    let mut from = 0;
+    for i in 0..steps {
+        // Where an earlier and a later step would do as well, it is the earlier that has been done.
+        let fits = |a: &usize| fulfils[i][*a] && best[i][from] == 1 + best[i + 1][after(i, *a)];
+        if let Some(a) = (from..actions).find(fits) {
             found[i] = Some(a);
-            a = after(i, a);
-            i += 1;
-        } else if best[i + 1][a] == best[i][a] {
-            i += 1;
-        } else {
-            a += 1;
+            from = after(i, a);
         }
     }
     found

@@ -1,7 +1,7 @@
 //! What a sequence asks about an action: the way, the place, and clean hands before it.
 
 use crate::drill::{Action, State};
-use crate::model::{Asked, ItemKind, Sequence, Setup, Whereabouts};
+use crate::model::{Asked, AskedStep, ItemKind, Sequence, Setup, Whereabouts};
 
 /// The step of the sequence that takes an item off.
 pub(super) fn step_for(setup: &Setup, sequence: &Sequence, item: usize) -> Option<usize> {
@@ -79,5 +79,25 @@ pub(super) fn standing(at: Whereabouts) -> &'static str {
         Whereabouts::Inside => "inside the room",
         Whereabouts::Doorway => "in the doorway",
         Whereabouts::Outside => "outside",
+    }
+}
+
+/// Where a sequence has hands cleaned.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct CleanedHands {
+    /// Anywhere.
+    pub at_all: bool,
+    /// Once the last thing has come off.
+    pub at_last: bool,
+}
+
+/// Where a sequence has hands cleaned.
+pub(super) fn cleaned_hands(sequence: &Sequence) -> CleanedHands {
+    let cleans = |step: &AskedStep| matches!(step.asked, Asked::Clean { .. });
+    let removes = |step: &AskedStep| matches!(step.asked, Asked::Remove { .. });
+    let last = sequence.steps.iter().rposition(removes).unwrap_or(0);
+    CleanedHands {
+        at_all: sequence.steps.iter().any(cleans),
+        at_last: sequence.steps[last..].iter().any(cleans),
     }
 }

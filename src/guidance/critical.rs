@@ -1,9 +1,10 @@
 //! Errors that are listed apart from any points: after one of them no marks are given.
 
-use crate::drill::{Action, Done, Happened};
+use crate::drill::{Action, Done, Happened, State};
 use crate::model::{Asked, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts};
 use crate::transfer::{Cause, Flow};
 
+use super::align::kit_items;
 use super::asks::{self, standing};
 use super::hygiene::{Cleaning, Hands, Soiled};
 
@@ -24,11 +25,13 @@ pub enum CriticalKind {
     LeftInSoiledGloves,
     /// Hands were only rubbed although what is on them stands up to alcohol.
     NotWashed,
+    /// Everything is off, and hands were not cleaned after it.
+    LeftUncleaned,
 }
 
 impl CriticalKind {
     /// Every kind.
-    pub const ALL: [CriticalKind; 7] = [
+    pub const ALL: [CriticalKind; 8] = [
         CriticalKind::BareHandOnDirty,
         CriticalKind::FaceTouchedUnclean,
         CriticalKind::RubSkipped,
@@ -36,6 +39,7 @@ impl CriticalKind {
         CriticalKind::RespiratorOffTooSoon,
         CriticalKind::LeftInSoiledGloves,
         CriticalKind::NotWashed,
+        CriticalKind::LeftUncleaned,
     ];
 
     /// The kebab-case word used in files.
@@ -48,6 +52,7 @@ impl CriticalKind {
             CriticalKind::RespiratorOffTooSoon => "respirator-off-too-soon",
             CriticalKind::LeftInSoiledGloves => "left-in-soiled-gloves",
             CriticalKind::NotWashed => "not-washed",
+            CriticalKind::LeftUncleaned => "left-uncleaned",
         }
     }
 
@@ -65,6 +70,7 @@ impl CriticalKind {
             CriticalKind::RespiratorOffTooSoon => "The respirator or mask off, or pulled down, too soon",
             CriticalKind::LeftInSoiledGloves => "The room left in gloves that were not clean",
             CriticalKind::NotWashed => "Hands only rubbed although they had to be washed with soap",
+            CriticalKind::LeftUncleaned => "Hands not cleaned once everything was off",
         }
     }
 }
@@ -84,7 +90,7 @@ pub struct Critical {
 pub(super) fn criticals(
     setup: &Setup,
     sequence: &Sequence,
-    done: &[Done],
+    (done, end): (&[Done], &State),
     hands: &[Hands],
     cleanings: &[Cleaning],
 ) -> Vec<Critical> {
@@ -111,7 +117,7 @@ pub(super) fn criticals(
         respirator(setup, sequence, done, &mut add);
         left(setup, sequence, done, &hands[action], &mut add);
     }
-    list.extend(not_washed(setup, sequence, done, hands, cleanings));
+    list.extend(at_the_end(setup, sequence, (done, end), hands, cleanings));
     list.sort_by_key(|c| c.action);
     list
 }
@@ -362,44 +368,59 @@ fn left(
     );
 }
 
-/// What stands up to alcohol has to be washed off once everything is off: a rub as the last word is an error.
-fn not_washed(
+/// Hands are cleaned once everything is off, if the sequence asks for that at all: not at all is an error, and so is a rub as the
+/// last word on what stands up to alcohol.
+fn at_the_end(
     setup: &Setup,
     sequence: &Sequence,
-    done: &[Done],
+    (done, end): (&[Done], &State),
     hands: &[Hands],
     cleanings: &[Cleaning],
 ) -> Option<Critical> {
-    let asked = sequence
-        .steps
-        .iter()
-        .any(|s| matches!(s.asked, Asked::Clean { .. }));
-    if !setup.organism.needs_soap || !asked {
-        return None;
-    }
+    let asked = asks::cleaned_hands(sequence);
+    let of_kit = |item: usize| !setup.items[item].spare;
     let last_off = done.iter().rposition(|d| {
-        d.happened.iter().any(
-            |h| matches!(h, Happened::Item { item, from: Holding::Worn, .. } if !setup.items[*item].spare),
-        )
+        let mut happened = d.happened.iter();
+        happened.any(|h| matches!(h, Happened::Item { item, from: Holding::Worn, .. } if of_kit(*item)))
     })?;
-    let all_off = hands
+    let gloves_off = hands
         .last()
         .is_some_and(|h| Side::BOTH.into_iter().all(|side| h.glove(side).is_none()));
+    if !gloves_off || !asked.at_all {
+        return None;
+    }
     let after = cleanings.iter().filter(|c| c.action > last_off && !c.over_gloves);
     let (mut rubbed, mut washed) = (None, false);
     for cleaning in after {
         rubbed = Some(cleaning.action);
         washed |= cleaning.lifts;
     }
-    let action = rubbed.filter(|_| all_off && !washed)?;
-    Some(Critical {
-        kind: CriticalKind::NotWashed,
-        action,
-        reason: format!(
-            "you only rubbed your hands at the end; {} stands up to alcohol and has to be washed off with soap and water",
-            setup.organism.label
-        ),
-    })
+    match rubbed {
+        Some(action) if setup.organism.needs_soap && !washed => Some(Critical {
+            kind: CriticalKind::NotWashed,
+            action,
+            reason: format!(
+                "you only rubbed your hands at the end; {} stands up to alcohol and has to be washed off with soap and water",
+                setup.organism.label
+            ),
+        }),
+        None if asked.at_last && all_off(setup, sequence, end) => Some(Critical {
+            kind: CriticalKind::LeftUncleaned,
+            action: done.len() - 1,
+            reason: "you did not clean your hands once everything was off".to_owned(),
+        }),
+        _ => None,
+    }
+}
+
+/// True if there is kit that the sequence takes off and all of it has come off: what was left on is an error of its own.
+pub(super) fn all_off(setup: &Setup, sequence: &Sequence, end: &State) -> bool {
+    let mut removed = sequence.steps.iter().flat_map(|step| match &step.asked {
+        Asked::Remove { items, .. } => kit_items(setup, items).collect(),
+        _ => Vec::new(),
+    });
+    let is_off = |item: usize| !matches!(end.items[item].holding, Holding::Worn | Holding::Dangling);
+    removed.next().is_some_and(is_off) && removed.all(is_off)
 }
 
 pub(super) fn is_dirty_outside(setup: &Setup, site: SiteIndex) -> bool {

@@ -42,7 +42,7 @@ impl Cleaning {
         if self.is_full() {
             return None;
         }
-        if self.seconds + 0.05 < self.asked {
+        if self.seconds + CLOSE_ENOUGH < self.asked {
             return Some(format!("too short, {:.0} s of {:.0}", self.seconds, self.asked));
         }
         let zones: Vec<&str> = self.missed.iter().map(|zone| zone.label()).collect();
@@ -109,8 +109,17 @@ fn asked_seconds(sequence: &Sequence, product: &Product) -> f64 {
     asked.reduce(f64::min).unwrap_or(product.seconds)
 }
 
+/// By how much a cleaning may be shorter than asked and be as long as asked for all who look at a clock, s.
+const CLOSE_ENOUGH: f64 = 0.5;
+
 /// Zones left out, or not reached in the time given when covering all of them takes `asked` seconds.
 fn missed_zones(product: &Product, seconds: f64, asked: f64, skip: &[Zone]) -> Vec<Zone> {
+    // Nobody reads a clock closer than that.
+    let seconds = if seconds + CLOSE_ENOUGH >= asked {
+        asked
+    } else {
+        seconds
+    };
     let each = asked / product.order.len() as f64;
     product
         .order

@@ -20,11 +20,12 @@ pub enum Group {
     StillOn,
     Room,
     Binned,
+    Patient,
 }
 
 impl Group {
     /// All groups, gravest first.
-    pub const ALL: [Group; 12] = [
+    pub const ALL: [Group; 13] = [
         Group::Eyes,
         Group::Nostrils,
         Group::Lips,
@@ -37,6 +38,7 @@ impl Group {
         Group::StillOn,
         Group::Room,
         Group::Binned,
+        Group::Patient,
     ];
 
     /// The kebab-case word used in files.
@@ -54,6 +56,7 @@ impl Group {
             Group::StillOn => "still-on",
             Group::Room => "room",
             Group::Binned => "binned",
+            Group::Patient => "patient",
         }
     }
 
@@ -72,6 +75,7 @@ impl Group {
             Group::StillOn => "still worn or held",
             Group::Room => "room",
             Group::Binned => "in the bin",
+            Group::Patient => "still on the patient, beyond reach",
         }
     }
 
@@ -88,6 +92,7 @@ impl Group {
     /// The group of a site while items are where they are.
     pub fn of(setup: &Setup, drill: &Drill, site: SiteIndex) -> Group {
         match setup.sites[site].owner {
+            Owner::Room(piece) if setup.library.furniture[piece].at.is_empty() => Group::Patient,
             Owner::Room(_) => Group::Room,
             Owner::Part(item, ..) => match drill.state().items[item].holding {
                 Holding::Binned => Group::Binned,

@@ -92,7 +92,7 @@ impl Score {
             moments: (due.len(), met),
             deductions,
             steps,
-            critical: criticals(setup, sequence, done, &hands, &cleanings),
+            critical: criticals(setup, sequence, (done, drill.state()), &hands, &cleanings),
             cleanings,
             face_touches,
             unasked: setup

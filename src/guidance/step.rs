@@ -1,7 +1,7 @@
 //! How one step of a sequence was done.
 
 use crate::drill::{Action, Done, Drill, Happened};
-use crate::model::{Asked, Holding, Sequence, Whereabouts};
+use crate::model::{Asked, Does, Holding, Sequence, Whereabouts};
 
 use super::align::{Match, Order, kit_items};
 use super::hygiene::Hands;
@@ -80,7 +80,9 @@ pub(super) fn step_result(
                 }
                 result.carried += carried_to_person(setup, done);
                 result.unclean_hand |= near::unclean_hand(setup, done, &hands[action]);
-                if accept.iter().any(|a| a == technique) {
+                // What lay on the floor has come off already: whoever tidies it up takes nothing off in a poor way.
+                let does = setup.library.technique(technique).map(|t| t.does);
+                if accept.iter().any(|a| a == technique) || does == Some(Does::PicksUp) {
                     continue;
                 }
                 let unclean = near::anything_unclean(setup, done, &hands[action]);

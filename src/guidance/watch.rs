@@ -2,10 +2,11 @@
 //! is judged by the same rules; here there is none yet, and no chance.
 
 use crate::drill::{Action, Done, Happened, Planned, State};
-use crate::model::{Asked, Fate, Holding, Sequence, Setup, Side};
+use crate::model::{Fate, Holding, Sequence, Setup, Side};
 use crate::transfer::Outcome;
 
-use super::critical::{CriticalKind, kinds};
+use super::asks;
+use super::critical::{CriticalKind, all_off, kinds};
 use super::hygiene::Hands;
 
 /// What of the past a critical error depends on.
@@ -78,14 +79,21 @@ impl Watch {
         found
     }
 
-    /// What ending now would be called: hands that were only rubbed although what is on them stands up to alcohol.
-    pub fn at_end(&self, setup: &Setup, sequence: &Sequence) -> Option<CriticalKind> {
-        let asked = sequence
-            .steps
-            .iter()
-            .any(|s| matches!(s.asked, Asked::Clean { .. }));
-        let only_rubbed = self.last == Last::Rubbed;
-        (setup.organism.needs_soap && asked && only_rubbed).then_some(CriticalKind::NotWashed)
+    /// What ending now, with everything as it is, would be called: hands that were not cleaned once all was off, or only rubbed
+    /// although what is on them stands up to alcohol.
+    pub fn at_end(&self, setup: &Setup, sequence: &Sequence, state: &State) -> Option<CriticalKind> {
+        let bare = Side::BOTH
+            .into_iter()
+            .all(|side| state.glove(setup, side).is_none());
+        let asked = asks::cleaned_hands(sequence);
+        match self.last {
+            _ if !asked.at_all || !bare => None,
+            Last::Nothing => {
+                (asked.at_last && all_off(setup, sequence, state)).then_some(CriticalKind::LeftUncleaned)
+            }
+            Last::Rubbed => setup.organism.needs_soap.then_some(CriticalKind::NotWashed),
+            Last::Washed => None,
+        }
     }
 
     /// True if bare hands were cleaned since something last came off.

@@ -13,6 +13,16 @@ pub fn just_opened(ctx: &Context, name: &'static str) -> bool {
     before.is_none_or(|before| before + 1 < now)
 }
 
+/// How often what is drawn under this name has been opened, each time after a frame without it.
+pub fn openings(ctx: &Context, name: &'static str) -> u64 {
+    let opened = just_opened(ctx, name);
+    let id = memory(name).with("openings");
+    let before: u64 = ctx.data(|d| d.get_temp(id)).unwrap_or_default();
+    let now = before + u64::from(opened);
+    ctx.data_mut(|d| d.insert_temp(id, now));
+    now
+}
+
 /// True if what is chosen under this name is another than when it was last drawn; not the first time.
 pub fn changed(ctx: &Context, name: &'static str, chosen: impl Hash + std::fmt::Debug) -> bool {
     let (id, now) = (memory(name), Id::new(chosen));

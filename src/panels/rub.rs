@@ -121,15 +121,22 @@ fn ring(ui: &mut Ui, view: &RubView) -> Response {
     let width = ui.available_width();
     let (rect, response) = ui.allocate_exact_size(vec2(width, size), HELD);
     let how = if view.hands_free { "Press to" } else { "Hold to" };
-    let name = format!(
-        "{how} {}, {:.0} of {:.0} seconds",
-        view.verb, view.held, view.asked
-    );
+    let name = match view.untold {
+        true => format!("{how} {}, {:.0} seconds", view.verb, view.held),
+        false => format!(
+            "{how} {}, {:.0} of {:.0} seconds",
+            view.verb, view.held, view.asked
+        ),
+    };
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &name));
     let painter = ui.painter();
     let radius = size * 0.44;
     let centre = pos2(rect.left() + radius + 8.0, rect.center().y);
-    let share = (view.held / view.asked) as f32;
+    // Like a second hand where nothing says how far it is.
+    let share = match view.untold {
+        true => (view.held / 60.0).fract() as f32,
+        false => (view.held / view.asked) as f32,
+    };
     painter.circle(
         centre,
         radius - 8.0,
@@ -145,6 +152,12 @@ fn ring(ui: &mut Ui, view: &RubView) -> Response {
     ));
     let title = bold_font(ui, &TextStyle::Heading);
     let small = TextStyle::Small.resolve(ui.style());
+    if view.untold {
+        let held = format!("{:.0} s", view.held);
+        painter.text(centre, Align2::CENTER_CENTER, held, title, t.ink);
+        paint_focus(ui, &response);
+        return response;
+    }
     painter.text(
         centre,
         Align2::CENTER_BOTTOM,

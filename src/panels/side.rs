@@ -124,7 +124,10 @@ pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
     // Always as high, so that nothing moves when something has been done.
     ui.horizontal(|ui| {
         if view.takes_back {
-            command_button(ui, &Command::TakeBack, Weight::Plain, 0.0, out);
+            // Enter on a focus that fell here of itself must not undo what was just done.
+            group("take back").last().show(ui, |ui| {
+                command_button(ui, &Command::TakeBack, Weight::Plain, 0.0, out);
+            });
         }
         let last = view.last.as_deref().unwrap_or("Nothing done yet");
         ui.add(Label::new(soft(ui, last)).truncate()).on_hover_text(last);

@@ -62,7 +62,8 @@ fn names(ui: &mut Ui, view: &DrillView) {
         capped(ui, 1.3, |ui| {
             // From where one looks, a leaf in its frame is hard to tell from one that is open.
             let door = if view.door_open { "open" } else { "shut" };
-            let sequence = soft(ui, format!("The door is {door} · {}", view.sequence));
+            let by = view.sequence.iter().map(|label| format!(" · {label}"));
+            let sequence = soft(ui, format!("The door is {door}{}", by.collect::<String>()));
             ui.add(Label::new(sequence).truncate());
         });
     });

@@ -9,7 +9,7 @@ use super::Moment;
 use super::entry::{NoEntry, Sealed, read_sealed};
 use super::judged::{Decision, Verdict};
 use super::outcome::{Facts, StepFacts, lacking};
-use crate::record::{Id, Person, Purpose};
+use crate::record::{Code, Id, Person, Purpose};
 
 /// An entry as lists see it.
 #[derive(Deserialize)]
@@ -58,6 +58,9 @@ pub(super) struct BriefJudged<'a> {
     pub sequence: BriefNamed<'a>,
     pub steps: Vec<BriefVerdict>,
     pub decision: Decision,
+    pub began: Moment,
+    #[serde(default)]
+    pub observer: Option<Code>,
 }
 
 #[derive(Deserialize)]

@@ -113,6 +113,16 @@ impl Drafts {
         Ok(found)
     }
 
+    /// Every sheet, signed or not, whoever has it open.
+    ///
+    /// # Errors
+    /// The folder cannot be listed.
+    pub fn every(&self) -> io::Result<Vec<Entry>> {
+        let mut all = self.with_ending("json")?;
+        all.extend(self.with_ending("signed")?);
+        Ok(all)
+    }
+
     fn with_ending(&self, ending: &str) -> io::Result<Vec<Entry>> {
         let mut found = Vec::new();
         for file in files::list_if_there(&self.folder)? {

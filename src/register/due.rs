@@ -1,7 +1,6 @@
 //! Who is due for practice again, by rules that can be edited and that no trial has tested.
 
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
 use std::io;
 
 use jiff::civil::Date;
@@ -12,7 +11,9 @@ use crate::model::RegisterRules;
 use crate::outside::threads::parallel::*;
 use crate::record::{Code, Id, Label, Purpose};
 
+use super::agree::SAME_OCCASION;
 use super::brief::{Brief, BriefJudged, BriefWhat};
+use super::decided::Decisions;
 use super::judged::{Decision, Verdict};
 use super::outcome::falls_short;
 use super::{Moment, Named, Reading, Register, Short, months_later};
@@ -77,6 +78,8 @@ struct Tried {
     sequence: Named,
     at: Moment,
     standing: Standing,
+    /// When it began and who watched, if a real person was watched.
+    watched: Option<Box<(Moment, Option<Code>)>>,
 }
 
 /// What an entry has to say about who is due.
@@ -144,20 +147,17 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             sequence,
             at: brief.at,
             standing,
+            watched: None,
         };
         Ok((id, Some(Word::Tried(Some(tried), ahead))))
     })?;
     let (mut nobodys, mut ahead) = (0, 0);
     let mut tries: Vec<(Tried, bool)> = Vec::with_capacity(read.found.len());
     let (found, reading) = read.apart();
-    let mut decided: BTreeMap<Id, (i64, Decision)> = BTreeMap::new();
+    let mut decided = Decisions::default();
     for word in &found {
         if let Word::Decided(of, at, decision, _) = word {
-            // The latest counts.
-            let known = decided.entry(*of).or_insert((i64::MIN, Decision::Open));
-            if at.millis() >= known.0 {
-                *known = (at.millis(), *decision);
-            }
+            decided.add(*of, *at, *decision, None);
         }
     }
     let attempt = |word: &Word| match word {
@@ -187,6 +187,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
     });
     tries.dedup_by(|(a, _), (b, _)| a.attempt == b.attempt && a.whose() == b.whose());
     tries.par_sort_by(|(a, _), (b, _)| (a.whose(), a.at.millis()).cmp(&(b.whose(), b.at.millis())));
+    tries.dedup_by(|(later, _), (earlier, _)| earlier.takes_in(later));
     let mut rows: Vec<Due> = tries
         .chunk_by(|(a, _), (b, _)| a.whose() == b.whose())
         .filter_map(|tries| row(tries, rules))
@@ -222,6 +223,10 @@ fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
             Decision::Passed => Standing::Passed,
             Decision::Again | Decision::Open => Standing::NotPassed(vec![Short::Decided]),
         },
+        watched: sheet
+            .attempt
+            .is_none()
+            .then(|| Box::new((sheet.began, sheet.observer.clone()))),
     })
 }
 
@@ -231,9 +236,29 @@ impl Tried {
         (&self.folded, &self.sequence.id)
     }
 
+    /// True if two people watched the same occasion: then this stands for both, as the stricter of them has it.
+    fn takes_in(&mut self, later: &Tried) -> bool {
+        let (Some(one), Some(other)) = (&self.watched, &later.watched) else {
+            return false;
+        };
+        let apart = (one.0.millis() - other.0.millis()).abs() as f64 / 1000.0;
+        if self.whose() != later.whose() || one.1 == other.1 || apart > SAME_OCCASION {
+            return false;
+        }
+        let strict = |standing: &Standing| match standing {
+            Standing::NotPassed(_) => 2,
+            Standing::Passed => 1,
+            Standing::Clean(_) | Standing::Unfinished => 0,
+        };
+        if strict(&later.standing) > strict(&self.standing) {
+            self.standing.clone_from(&later.standing);
+        }
+        true
+    }
+
     /// The same, as whoever watched decided.
-    fn after_decision(mut self, decided: &BTreeMap<Id, (i64, Decision)>) -> Tried {
-        match decided.get(&self.attempt).map(|(_, decision)| *decision) {
+    fn after_decision(mut self, decided: &Decisions) -> Tried {
+        match decided.of(self.attempt).map(|decided| decided.decision) {
             Some(Decision::Passed) if matches!(self.standing, Standing::NotPassed(_)) => {
                 self.standing = Standing::Passed;
             }

@@ -7,6 +7,7 @@
 mod agree;
 mod attempt;
 mod brief;
+mod decided;
 mod drafts;
 mod due;
 mod entry;
@@ -27,6 +28,7 @@ mod tally;
 
 pub use agree::{Agreements, SAME_OCCASION, StepAgreement, agreements};
 pub use attempt::{About, Attempt, Critical, LogRef, Lost, Marks, Named, Reached, Step, Unit};
+pub use decided::{Decided, Decisions};
 pub use drafts::Drafts;
 pub use due::{Due, DueList, Standing, due};
 pub use entry::{ENTRY_FORMAT, Entry, What, furthest};

@@ -17,8 +17,10 @@ use crate::outside::threads::both;
 use crate::outside::threads::parallel::*;
 use crate::record::{Id, Label, Person, Purpose};
 
-use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep};
+use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefWhat};
+use super::decided::Decisions;
 use super::entry::read_sealed;
+use super::judged::Decision;
 use super::outcome::{Facts, StepFacts, falls_short};
 use super::{Moment, Reading, Register};
 
@@ -103,7 +105,7 @@ pub struct Tally {
     pub broken_off: u64,
     /// People with a code.
     pub people: u64,
-    /// Finished attempts that passed.
+    /// Finished attempts that passed: by the decision of whoever watched, where there is one, else by the rule.
     pub passed: Share,
     /// Steps, the one missed most first.
     pub steps: Vec<StepTally>,
@@ -187,6 +189,24 @@ struct Row {
     places: Vec<u64>,
 }
 
+/// What an entry has to say.
+enum Word {
+    Row(Row),
+    /// What whoever watched an attempt decided of it.
+    Decided(Id, Moment, Decision),
+}
+
+/// What an entry decides of an attempt, if it does.
+fn decision(brief: &Brief<'_>) -> Option<Word> {
+    match &brief.what {
+        BriefWhat::Judged(sheet) => {
+            let attempt = sheet.attempt?;
+            Some(Word::Decided(attempt, brief.at, sheet.decision))
+        }
+        _ => None,
+    }
+}
+
 /// Names by their keys.
 type Names = FxHashMap<u64, [String; 3]>;
 
@@ -217,7 +237,7 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     let reading = register.read_with(|met: &mut Met, sealed, _| {
         if !sealed.tells("attempt") {
             // Whatever else it is, it is read to know that it is sound.
-            return Brief::of(sealed).map(|brief| (brief.id, None));
+            return Brief::of(sealed).map(|brief| (brief.id, decision(&brief)));
         }
         let seen: Seen<'_> = read_sealed(sealed)?;
         let Some(attempt) = &seen.what.attempt else {
@@ -225,10 +245,23 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
         };
         let row = group
             .takes(seen.person.as_ref(), attempt)
-            .then(|| row(&seen, attempt, rules, |names| book.key(met, names)));
+            .then(|| Word::Row(row(&seen, attempt, rules, |names| book.key(met, names))));
         Ok((seen.id, row))
     })?;
-    let (mut rows, reading) = reading.apart();
+    let (words, reading) = reading.apart();
+    let (mut rows, mut decided) = (Vec::with_capacity(words.len()), Decisions::default());
+    for word in words {
+        match word {
+            Word::Row(row) => rows.push(row),
+            Word::Decided(attempt, at, decision) => decided.add(attempt, at, decision, None),
+        }
+    }
+    // Whoever watched has the last word.
+    for row in rows.iter_mut().filter(|_| !decided.is_empty()) {
+        if let Some(decided) = decided.of(row.attempt) {
+            row.passed = decided.decision == Decision::Passed;
+        }
+    }
     let names = book.0.into_inner().unwrap_or_else(PoisonError::into_inner);
     // One attempt that was taken up again counts once, as far as it came.
     rows.par_sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));

@@ -6,7 +6,7 @@ use crate::drill::Action;
 use crate::model::{Setup, Telling};
 
 use super::ensemble::{sets_of_hundred, sets_words};
-use super::orders::{cleans_words, is_clean_word, order_list, risk_words, step_words};
+use super::orders::{cleans_words, is_clean_word, order_list, risk_words, same_count, step_words};
 use super::words::figure;
 
 /// One way of taking everything off.
@@ -29,6 +29,8 @@ pub struct BestCard {
 pub struct BestAnswer {
     /// What was found, in one sentence without a full stop.
     pub sentence: String,
+    /// True if only the steps of the cards show what differs.
+    pub by_steps: bool,
     /// Which orders were searched.
     pub scope: String,
     /// Of whom and of what the numbers are.
@@ -37,13 +39,13 @@ pub struct BestAnswer {
     pub cards: Vec<BestCard>,
 }
 
-/// True if two expected counts are not told apart: they differ by too small a share, or neither comes on average to what
-/// is seen at all: a particle of tracer more or less is no reason for another order. (One organism is as good as seen, so of
-/// organisms means below one are not told apart, though in some people there is any.)
-pub fn same_count(setup: &Setup, a: f64, b: f64) -> bool {
-    let told = setup.library.telling.as_ref();
-    let seen = setup.organism.seen_from as f64;
-    a == b || told.is_some_and(|t| t.same_amount(a, b) || a.max(b) <= seen)
+/// Why means that look far apart are not told apart, if it is for this.
+fn below_seen(setup: &Setup, most: f64) -> String {
+    match setup.organism.seen_from {
+        1 if most <= 1.0 => ": either comes to less than one on average".to_owned(),
+        seen if most <= seen as f64 => format!(": either comes to less than is seen at all, {seen}"),
+        _ => String::new(),
+    }
 }
 
 /// An expected count for a sentence: none is called smaller than can be told.
@@ -71,6 +73,27 @@ pub fn listed(setup: &Setup, orders: &Orders, all: bool) -> Vec<usize> {
     shown.sort_unstable();
     shown.dedup();
     shown
+}
+
+/// Which of those listed are much the same, in sentences: differences between them say nothing.
+pub fn alike_words(setup: &Setup, orders: &Orders, shown: &[usize]) -> Vec<String> {
+    let risk = |n: &usize| orders.front[*n].risk;
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for n in shown {
+        let alike =
+            |group: &&mut Vec<usize>| group.iter().all(|other| same_count(setup, risk(other), risk(n)));
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.push(*n),
+            None => groups.push(vec![*n]),
+        }
+    }
+    let several = groups.into_iter().filter(|group| group.len() > 1);
+    several
+        .map(|group| {
+            let numbers: Vec<String> = group.iter().map(|n| (n + 1).to_string()).collect();
+            format!("numbers {} leave much the same", numbers.join(", "))
+        })
+        .collect()
 }
 
 /// Puts the answer into words. The first of the named sequences is the policy. Where sets of values were asked, it is what
@@ -175,15 +198,20 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
         _ => sentence(setup, orders, safest.map(|n| &orders.front[n]), quickest, whole),
     };
     BestAnswer {
+        by_steps: BY_STEPS.iter().any(|ways| sentence.contains(ways)),
         sentence,
         scope: scope_words(&orders.scope),
         measure: format!(
-            "Numbers are {} on {}, on average over {} with flawless hands: steady, no slip, an intact kit{}",
+            "Numbers are {} on {}, on average over {} with flawless hands: steady, no slip, no fault in the kit{}{}",
             setup.organism.unit,
             orders.target.label(),
             match orders.starts {
                 1 => "one start".to_owned(),
                 n => format!("{n} drawn starts"),
+            },
+            match setup.scenario.put_on.is_empty() {
+                true => "",
+                false => ", fastened as the scenario says",
             },
             weighed.map_or(String::new(), |w| format!(
                 ". {}",
@@ -294,7 +322,8 @@ fn weighed_sentence(
             so(shares[2])
         ),
         Agreed::Same => format!(
-            "No order is clearly safer than {label}: {with} {unit} on {place} on average, the safest {least}; {}{time}",
+            "No order is clearly safer than {label}: {with} {unit} on {place} on average, the safest {least}{}; {}{time}",
+            below_seen(setup, best.risk.range.high.max(policy.risk.range.high)),
             so(shares[1])
         ),
         Agreed::Neither => format!(
@@ -346,9 +375,10 @@ fn sentence(
             false => "the safest",
         };
         return format!(
-            "No order is clearly safer than {label}: {} {unit} on {place} on average, {searched} {}{time}",
+            "No order is clearly safer than {label}: {} {unit} on {place} on average, {searched} {}{}{time}",
             mean_words(setup, p.risk),
-            mean_words(setup, least)
+            mean_words(setup, least),
+            below_seen(setup, p.risk.max(least))
         );
     }
     if p.risk < safest.risk {
@@ -367,6 +397,12 @@ fn sentence(
         Some(ways) => format!("The same order leaves less on {place}, done {ways}: {against}"),
     }
 }
+
+/// How an order differs where it does so in more than a sentence can say.
+const BY_STEPS: [&str; 2] = [
+    "with its steps arranged otherwise",
+    "in other ways that it accepts",
+];
 
 /// What differs between two ways in which the same comes off in the same order, with hands cleaned at the same points;
 /// none if the orders differ.
@@ -413,10 +449,10 @@ fn other_ways(setup: &Setup, these: &[Action], those: &[Action]) -> Option<Strin
     }
     Some(match &ways[..] {
         [] if walks(these) < walks(those) => "with fewer stops on the way".to_owned(),
-        [] => "with its steps arranged otherwise, step by step below".to_owned(),
+        [] => BY_STEPS[0].to_owned(),
         [one] => format!("with {one}"),
         [one, two] => format!("with {one} and {two}"),
-        _ => "in other ways that it accepts, step by step below".to_owned(),
+        _ => BY_STEPS[1].to_owned(),
     })
 }
 

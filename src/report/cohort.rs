@@ -95,7 +95,10 @@ pub fn cohort_report(
             },
             capital(LOCAL_RULE)
         ),
-        rows: vec![row("Passed".to_owned(), tally.passed)],
+        rows: vec![row(
+            "Passed, by the decision of whoever watched or else by the rule".to_owned(),
+            tally.passed,
+        )],
     }];
     if let (Some(halves), Some(day)) = (tally.halves, group.split) {
         parts.push(before_and_after(halves, &date_words(day), least, &row));
@@ -260,14 +263,23 @@ fn before_and_after(
         ));
     }
     let [both, only_before, only_after, neither] = halves.pairs;
-    if both + only_before + only_after + neither >= least {
-        rows.push(plain(
-            "People with attempts on both sides, the latest of each",
-            format!(
-                "{both} passed both times, {only_after} only after, {only_before} only before, {neither} neither; changes as uneven come \
-                 about by chance with probability {:.3}",
+    let people = both + only_before + only_after + neither;
+    if people >= least {
+        // A few who did otherwise than all the rest are soon told by name.
+        let few = halves.pairs.iter().any(|cell| (1..least).contains(cell));
+        let told = match few {
+            true => format!(
+                "{people} people; how they divide is not told, since fewer than {least} did one or the other"
+            ),
+            false => format!(
+                "{both} passed both times, {only_after} only after, {only_before} only before, {neither} neither; changes as uneven \
+                 come about by chance with probability {:.3}",
                 mcnemar(only_before, only_after)
             ),
+        };
+        rows.push(plain(
+            "People with attempts on both sides, the latest of each",
+            told,
         ));
     }
     CohortPart {

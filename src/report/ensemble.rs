@@ -119,8 +119,12 @@ pub fn sets_words(setup: &Setup, sets: usize) -> String {
         true => ", in how much lay where in this design too,",
         false => "",
     };
+    let of_hundred = match sets {
+        100 => "",
+        _ => "; how many of them agree is told as of 100",
+    };
     format!(
-        "ranges: nine tenths of {sets} versions of the model, which differ in what nobody has measured{loads} and fit what studies counted"
+        "ranges: nine tenths of {sets} versions of the model, which differ in what nobody has measured{loads} and fit what studies counted{of_hundred}"
     )
 }
 

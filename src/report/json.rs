@@ -63,6 +63,7 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
                 "washed_away": books.washed_away()[s],
                 "binned": in_group(s, &[Group::Binned]),
                 "room": in_group(s, &[Group::Room]),
+                "patient": in_group(s, &[Group::Patient]),
             })
         })
         .collect();
@@ -115,6 +116,7 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
             "washed_away": books.washed_away().iter().sum::<u64>(),
             "binned": group_total(Group::Binned),
             "room": group_total(Group::Room),
+            "patient": group_total(Group::Patient),
             "still_on": group_total(Group::StillOn),
             "person": person,
         },

@@ -25,7 +25,7 @@ mod verdict;
 mod words;
 pub mod xapi;
 
-pub use best::{BestAnswer, BestCard, best_answer, listed, same_count, scope_words};
+pub use best::{BestAnswer, BestCard, alike_words, best_answer, listed, scope_words};
 pub use calendar::due_calendar;
 pub use cohort::{CohortPart, CohortReport, CohortRow, cohort_report};
 pub use constants::{Constant, constants};
@@ -41,7 +41,7 @@ pub use lesson::{cites, claim_sources, lesson_notes_html, lesson_notes_text, les
 pub use on_the_way::{OnTheWay, on_the_way};
 pub use orders::{
     ORDERS_CAVEAT, best_change_words, change_words, cleans_words, named_words, order_list, order_words,
-    risk_words, size_words, step_words,
+    risk_words, same_count, size_words, step_words,
 };
 pub use orders_json::orders_json;
 pub use picture::{
@@ -50,7 +50,9 @@ pub use picture::{
     tornado_picture,
 };
 pub use score_text::{marks_lines, score_text};
-pub use sheet::{judged_drawing, judged_html, lost_words, went_well, work_on};
+pub use sheet::{
+    is_report_of, judged_drawing, judged_html, lost_words, report_name, saved_beside, went_well, work_on,
+};
 pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{by_repeat, exact_words, mean_words, measure_words, verdict_sentence};

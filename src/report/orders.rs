@@ -6,7 +6,7 @@ use crate::model::{Holding, Setup, Side, Whereabouts, Zone};
 
 /// What has to be said whenever one order is called better than another.
 pub const ORDERS_CAVEAT: &str = "This is the model's expectation, for this kit, this load and this target, with \
-steady hands and an intact kit. Trial evidence on the order of taking off is thin and of very low certainty: it is a \
+steady hands and no fault in the kit. Trial evidence on the order of taking off is thin and of very low certainty: it is a \
 reason to look closer, not to change a policy.";
 
 /// A protocol in a few words: what comes off in which order, and when hands are cleaned.
@@ -202,8 +202,17 @@ fn than(first: &Protocol, second: &Protocol) -> String {
     words.join(", ")
 }
 
+/// True if two expected counts are not told apart: they differ by too small a share, or neither comes on average to what
+/// is seen at all: a particle of tracer more or less is no reason for another order. (One organism is as good as seen, so of
+/// organisms means below one are not told apart, though in some people there is any.)
+pub fn same_count(setup: &Setup, a: f64, b: f64) -> bool {
+    let told = setup.library.telling.as_ref();
+    let seen = setup.organism.seen_from as f64;
+    a == b || told.is_some_and(|t| t.same_amount(a, b) || a.max(b) <= seen)
+}
+
 /// Where a named sequence lies, in one sentence. Protocols of the front are numbered from 1.
-pub fn named_words(orders: &Orders, named: &Named) -> String {
+pub fn named_words(setup: &Setup, orders: &Orders, named: &Named) -> String {
     let standing = match &named.standing {
         Ok(standing) => standing,
         Err(why) => return format!("{}: {why}.", named.label),
@@ -220,7 +229,15 @@ pub fn named_words(orders: &Orders, named: &Named) -> String {
         Place::OnFront(n) => format!("{is}. It is on the front as number {}.", n + 1),
         Place::Beaten { safest, quickest } => {
             let by = |n: &usize| format!("number {} ({})", n + 1, than(&orders.front[*n], p));
-            if safest == quickest {
+            let alike = |n: &usize| same_count(setup, orders.front[*n].risk, p.risk);
+            if alike(safest) {
+                let quicker = p.seconds - orders.front[*quickest].seconds;
+                let saves = match quicker > 0.0 {
+                    true => format!("; number {} takes {quicker} s less", quickest + 1),
+                    false => String::new(),
+                };
+                format!("{is}. Number {} leaves much the same{saves}.", safest + 1)
+            } else if safest == quickest {
                 format!("{is}. Beaten by {}.", by(safest))
             } else {
                 format!(

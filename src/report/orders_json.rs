@@ -40,7 +40,7 @@ pub fn orders_json(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
                 changes: c,
             }) => json!({
                 "sequence": n.sequence, "label": n.label, "protocol": protocol(p), "place": place(at),
-                "changes": changes(c), "words": named_words(orders, n),
+                "changes": changes(c), "words": named_words(setup, orders, n),
             }),
             Err(why) => json!({ "sequence": n.sequence, "label": n.label, "cannot_follow": why }),
         })

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use crate::model::RegisterRules;
 use crate::record::{Label, Person};
-use crate::register::{Agreements, Attempt, Due, Entry, Judged, Short, Standing, Verdict, What};
+use crate::register::{Agreements, Attempt, Decisions, Due, Entry, Judged, Short, Standing, Verdict, What};
 
 use super::Table;
 
@@ -14,9 +14,12 @@ pub const LOCAL_RULE: &str =
 /// What dates of refreshers always say.
 pub const NO_TRIAL: &str = "no interval has been trialled; the rule is in register.ron and can be changed";
 
-/// How an attempt ended, in a few words.
-pub fn outcome_words(attempt: &Attempt, rules: &RegisterRules) -> String {
-    short_words(&attempt.falls_short(&rules.pass), attempt.is_clean())
+/// How an attempt ended, in a few words: what whoever watched decided, if anybody did, else what the rule makes of it.
+pub fn outcome_words(attempt: &Attempt, rules: &RegisterRules, decided: &Decisions) -> String {
+    match decided.of(attempt.attempt) {
+        Some(decided) => format!("{}, as decided by whoever watched", decided.decision.label()),
+        None => short_words(&attempt.falls_short(&rules.pass), attempt.is_clean()),
+    }
 }
 
 fn short_words(short: &[Short], clean: bool) -> String {
@@ -50,7 +53,7 @@ fn marks(attempt: &Attempt) -> String {
 }
 
 /// One row for each attempt.
-pub fn attempts_table(entries: &[Entry], rules: &RegisterRules) -> Table {
+pub fn attempts_table(entries: &[Entry], rules: &RegisterRules, decided: &Decisions) -> Table {
     let mut table = Table::new([
         "date", "code", "ward", "group", "for", "scenario", "sequence", "outcome", "marks", "critical",
         "seconds", "id",
@@ -71,7 +74,7 @@ pub fn attempts_table(entries: &[Entry], rules: &RegisterRules) -> Table {
             attempt.purpose.word().to_owned(),
             attempt.scenario.id.clone(),
             attempt.sequence.id.clone(),
-            outcome_words(attempt, rules),
+            outcome_words(attempt, rules, decided),
             marks(attempt),
             attempt.critical.len().to_string(),
             format!("{:.0}", attempt.seconds),
@@ -311,7 +314,7 @@ pub fn due_table(rows: &[Due]) -> Table {
 }
 
 /// One attempt, part by part, as it was judged then.
-pub fn entry_text(entry: &Entry, rules: &RegisterRules) -> String {
+pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> String {
     let mut out = String::new();
     let Some(attempt) = entry.attempt() else {
         return out;
@@ -330,7 +333,7 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules) -> String {
     }
     line(format!(
         "  {}; marks {}; hand hygiene {} of {}; {:.0} s",
-        outcome_words(attempt, rules),
+        outcome_words(attempt, rules, decided),
         marks(attempt),
         attempt.hygiene.1,
         attempt.hygiene.0,

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::on_the_way::on_the_way;
 use super::words::{RUB_ON_TRACER, source_line};
 use crate::drill::Drill;
-use crate::guidance::{Order, Score};
+use crate::guidance::{Group, Order, Score};
 use crate::model::{Class, Sequence};
 
 /// The marks in one or two lines: what is left of them, or why there are none and what the steps lost beside that.
@@ -53,7 +53,7 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
     ));
     line(String::new());
     line(format!("What reached whom, in {}", setup.organism.unit));
-    for reached in &score.reached {
+    for reached in score.reached.iter().filter(|r| r.group != Group::Patient) {
         let worst: Vec<String> = reached
             .sites
             .iter()

@@ -1,8 +1,10 @@
 //! The report on one person who was watched: one page to print in black on white, and a figure of what was done when.
 
+use std::path::{Path, PathBuf};
+
 use maud::{Markup, PreEscaped, html};
 
-use crate::record::Person;
+use crate::record::{Code, Person};
 use crate::register::{Decision, Judged, JudgedStep, Moment, Short, Verdict};
 
 use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
@@ -168,6 +170,33 @@ pub fn judged_drawing(judged: &Judged) -> Drawing {
         Type::soft(22.0),
     );
     drawing
+}
+
+/// Where the window saves reports and pictures, beside a folder of logs.
+pub fn saved_beside(logs: &Path) -> Option<PathBuf> {
+    Some(logs.parent()?.join("pictures"))
+}
+
+/// The name of the file of a report, without its ending: what was watched, of whom, and the day.
+pub fn report_name(sequence: &str, person: Option<&Person>, began: Moment) -> String {
+    let who = person.map_or_else(|| "nobody".to_owned(), |p| p.code.folded());
+    format!("{sequence}-{who}-{}", began.date()).replace([' ', '.'], "-")
+}
+
+/// True if a file of this name is a report of somebody, or a figure of one, as [`report_name`] names them.
+pub fn is_report_of(name: &str, code: &Code) -> bool {
+    let who = format!("-{}-", code.folded().replace([' ', '.'], "-"));
+    let dated = |rest: &str| {
+        let day: Vec<&str> = rest.splitn(3, '-').collect();
+        matches!(day[..], [year, month, _] if year.len() == 4 && month.len() == 2
+            && [year, month].iter().all(|part| part.bytes().all(|b| b.is_ascii_digit())))
+    };
+    ["html", "svg", "png"]
+        .iter()
+        .any(|ending| name.ends_with(&format!(".{ending}")))
+        && name
+            .match_indices(&who)
+            .any(|(at, _)| dated(&name[at + who.len()..]))
 }
 
 /// The report as a page that stands alone and prints on one sheet of A4. A sheet that was not `signed`, with when, is called a draft.

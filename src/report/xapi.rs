@@ -6,8 +6,8 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use crate::model::RegisterRules;
-use crate::record::Purpose;
-use crate::register::{Attempt, Entry};
+use crate::record::{Code, Purpose};
+use crate::register::{Attempt, Decision, Decisions, Entry};
 
 /// Verbs: the words that are shown and what they are known by.
 const VERBS: [(&str, &str); 5] = [
@@ -21,14 +21,19 @@ const VERBS: [(&str, &str); 5] = [
 const SIMULATION: &str = "http://adlnet.gov/expapi/activities/simulation";
 const ASSESSMENT: &str = "http://adlnet.gov/expapi/activities/assessment";
 
-/// The statements of an entry: that an attempt was begun and how it ended. None for attempts without a person.
-pub fn statements(entry: &Entry, rules: &RegisterRules) -> Vec<Value> {
+/// The statements of an entry: that an attempt was begun and how it ended, which for an assessment is what whoever watched decided
+/// of it, or else what the rule makes of it. None for attempts without a person.
+pub fn statements(entry: &Entry, rules: &RegisterRules, decisions: &Decisions) -> Vec<Value> {
     let (Some(attempt), Some(person)) = (entry.attempt(), &entry.person) else {
         return Vec::new();
     };
     let home = rules.home_page.trim_end_matches('/');
     let assessed = attempt.purpose == Purpose::Assessment;
-    let passed = attempt.falls_short(&rules.pass).is_empty();
+    let by_person = decisions.of(attempt.attempt);
+    let passed = match by_person {
+        Some(decided) => decided.decision == Decision::Passed,
+        None => attempt.falls_short(&rules.pass).is_empty(),
+    };
     let (verb, decided) = match (attempt.finished, assessed) {
         (false, _) => ("terminated", None),
         (true, true) if passed => ("passed", Some(true)),
@@ -39,10 +44,7 @@ pub fn statements(entry: &Entry, rules: &RegisterRules) -> Vec<Value> {
         let known = VERBS.iter().find(|(word, _)| *word == verb).map_or("", |v| v.1);
         json!({
             "id": statement_id(entry, key).to_string(),
-            "actor": {
-                "objectType": "Agent",
-                "account": { "homePage": format!("{home}/"), "name": person.code.folded() },
-            },
+            "actor": agent(&person.code, home),
             "verb": { "id": known, "display": { "en": verb } },
             "object": {
                 "objectType": "Activity",
@@ -62,7 +64,18 @@ pub fn statements(entry: &Entry, rules: &RegisterRules) -> Vec<Value> {
     let begun = statement("initialized", attempt.began.utc(), "initialized");
     let mut over = statement(verb, entry.at.utc(), "over");
     over["result"] = result(attempt, decided, home);
+    if let Some(observer) = by_person.and_then(|decided| decided.observer.as_ref()) {
+        over["context"]["instructor"] = agent(observer, home);
+    }
     vec![begun, over]
+}
+
+/// Somebody by their code.
+fn agent(code: &Code, home: &str) -> Value {
+    json!({
+        "objectType": "Agent",
+        "account": { "homePage": format!("{home}/"), "name": code.folded() },
+    })
 }
 
 /// The same statement of the same entry has the same id, so that sending it twice does no harm.

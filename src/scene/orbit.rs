@@ -21,6 +21,8 @@ pub enum NamedView {
     Face,
     /// Hands that are held out, close: at the end of a comparison; not among those to choose from.
     Palms,
+    /// The back of the neck, close: there too, and no more to choose.
+    Nape,
 }
 
 impl NamedView {
@@ -44,6 +46,7 @@ impl NamedView {
             Self::Hands => "hands",
             Self::Face => "face",
             Self::Palms => "palms",
+            Self::Nape => "nape",
         }
     }
 
@@ -81,6 +84,13 @@ impl NamedView {
                 tilt: 0.05,
                 height: 1.245,
                 span: 0.44,
+                follow: 1.0,
+            },
+            Self::Nape => Orbit {
+                turn: pi - 0.25,
+                tilt: 0.10,
+                height: 1.555,
+                span: 0.50,
                 follow: 1.0,
             },
         }

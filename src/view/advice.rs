@@ -308,6 +308,7 @@ fn from_critical(
         CriticalKind::DirtyGloveAtFace,
         CriticalKind::RubSkipped,
         CriticalKind::NotWashed,
+        CriticalKind::LeftUncleaned,
         CriticalKind::RespiratorOffTooSoon,
         CriticalKind::BareHandOnDirty,
         CriticalKind::LeftInSoiledGloves,
@@ -371,6 +372,10 @@ fn practise(kind: CriticalKind) -> (&'static str, &'static str) {
         CriticalKind::NotWashed => (
             "wash",
             "End with soap and water: alcohol does little to what you were up against",
+        ),
+        CriticalKind::LeftUncleaned => (
+            "clean hands at last",
+            "Clean your hands once everything is off, before they touch anything else: they took it off",
         ),
     }
 }
@@ -439,7 +444,7 @@ fn all_the_same(drill: &Drill, score: &Score) -> Option<String> {
         && score.cleanings.iter().any(|c| !c.lifts);
     let why = match spread {
         true => sentence(RUB_ON_TRACER),
-        false => "It is no slip of yours: done like this it happens now and then. \u{201c}What if\u{201d} shows what would bring less"
+        false => "It is no slip of yours: done like this, chance alone can bring it. \u{201c}What if\u{201d} shows what would bring less"
             .to_owned(),
     };
     Some(format!(

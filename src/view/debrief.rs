@@ -8,7 +8,6 @@ use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines, on_the_w
 use super::advice::{Average, next_time};
 use super::command::Tab;
 use super::near_you::{NearView, near_you};
-use super::now::is_patient;
 use super::outline::{Spot, spots};
 use super::practice::GoesView;
 use super::steps::{describe, sources};
@@ -163,11 +162,11 @@ pub fn debrief_view(drill: &Drill, sequence: &Sequence, asked: Asked) -> Debrief
     let groups: Vec<EndGroup> = score
         .reached
         .iter()
+        .filter(|r| r.group != Group::Patient)
         .map(|r| {
             let sites: Vec<EndSite> = r
                 .sites
                 .iter()
-                .filter(|&&(site, _)| !is_patient(drill, site))
                 .map(|&(site, count)| EndSite {
                     site,
                     label: sentence(&setup.sites[site].label),

@@ -37,8 +37,8 @@ pub struct Prompt {
 pub struct DrillView {
     /// Name of the scenario.
     pub title: String,
-    /// Name of the sequence it is laid beside.
-    pub sequence: String,
+    /// Name of the sequence it is laid beside; none while somebody is assessed.
+    pub sequence: Option<String>,
     /// Where the person stands.
     pub whereabouts: Whereabouts,
     /// True while the door between room and corridor stands open.
@@ -153,7 +153,8 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
     };
     DrillView {
         title: setup.scenario.label.clone(),
-        sequence: at.sequence.label.clone(),
+        // What a sequence is called says what comes first.
+        sequence: (!at.assessed).then(|| at.sequence.label.clone()),
         whereabouts: drill.state().whereabouts,
         door_open: drill.state().door_is_open(),
         // A rub that is under way counts already.
@@ -176,9 +177,7 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
         told: at.tells,
         now,
         just_now,
-        rub: at
-            .rub
-            .and_then(|rub| rub_view(drill, rub, settings.clock.factor(), settings.hands_free)),
+        rub: at.rub.and_then(|rub| rub_view(drill, rub, settings, at.assessed)),
         list: at.list.then(|| reachable(drill)),
         last: match at.taken_back {
             Some(action) => Some(format!("Taken back: {action}")),

@@ -70,7 +70,7 @@ pub fn where_now(drill: &Drill) -> Vec<NowRow> {
         }
     }
     for group in [Group::Room, Group::Binned] {
-        let count = sum(&|site| group_of[site] == group && !is_patient(drill, site));
+        let count = sum(&|site| group_of[site] == group);
         if count > 0 {
             rows.push(NowRow {
                 label: sentence(group.label()),

@@ -107,7 +107,7 @@ pub fn orders_view(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>, al
             .named
             .iter()
             .filter(|n| n.standing.is_err())
-            .map(|n| named_words(orders, n))
+            .map(|n| named_words(setup, orders, n))
             .collect(),
         space: size_words(&orders.size),
         caveat: ORDERS_CAVEAT,
@@ -141,7 +141,7 @@ fn named_row(setup: &Setup, orders: &Orders, named: &Named) -> Option<OrderRow> 
         number,
         name: Some(named.label.clone()),
         on_front: number.is_some(),
-        relation: named_words(orders, named),
+        relation: named_words(setup, orders, named),
         cleaning: best_change_words(setup, &standing.protocol, &standing.changes, fewer),
         ..row(setup, &standing.protocol)
     })

@@ -35,6 +35,8 @@ pub struct Remembered {
     pub mirror: bool,
     /// Width and height of the window, logical pixels.
     pub window: (u32, u32),
+    /// True if it fills the screen.
+    pub full_screen: bool,
 }
 
 impl Default for Remembered {
@@ -57,6 +59,7 @@ impl Remembered {
             still: settings.still,
             mirror: settings.mirror,
             window,
+            full_screen: false,
         }
     }
 

@@ -1,8 +1,9 @@
 //! Cleaning hands: the doses, the time held so far, and which zones it has reached.
 
 use crate::drill::{Action, Drill, coverage, forearms_bare};
-use crate::model::Zone;
+use crate::model::{Side, Zone};
 
+use super::settings::Settings;
 use super::words::sentence;
 
 /// Longest time a rub can be held, as a multiple of the asked length.
@@ -62,17 +63,29 @@ pub struct RubView {
     pub hands_free: bool,
     /// True once it cannot go on any longer.
     pub full: bool,
+    /// True where nothing helps: neither the asked length nor what is covered by now is shown.
+    pub untold: bool,
+}
+
+/// What is cleaned: the gloves on both hands, or hands.
+fn what(drill: &Drill) -> &'static str {
+    let gloved = |side: &Side| drill.state().glove(drill.setup(), *side).is_some();
+    match Side::BOTH.iter().filter(|side| gloved(side)).count() {
+        0 => "hands",
+        1 => "hand and glove",
+        _ => "gloves",
+    }
 }
 
 /// The panel for a rub, if its product is known.
-pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Option<RubView> {
+pub fn rub_view(drill: &Drill, rub: &Rub, settings: &Settings, untold: bool) -> Option<RubView> {
     let product = drill.setup().library.product(&rub.product)?;
     let bare = forearms_bare(drill.setup(), drill.state());
     let arms = product.forearms.as_ref().filter(|_| bare);
     let for_arms = arms.filter(|_| rub.forearms).map_or(0.0, |f| f.seconds);
     let asked = product.seconds + for_arms;
     Some(RubView {
-        title: sentence(&format!("{} your hands", product.verb)),
+        title: sentence(&format!("{} your {}", product.verb, what(drill))),
         product: product.label.clone(),
         verb: product.verb.clone(),
         doses: rub.doses,
@@ -90,8 +103,9 @@ pub fn rub_view(drill: &Drill, rub: &Rub, speed: f64, hands_free: bool) -> Optio
             )
         }),
         zones: coverage(product, rub.held - for_arms, &[]),
-        speed,
-        hands_free,
+        speed: settings.clock.factor(),
+        hands_free: settings.hands_free,
+        untold,
         full: rub.held >= asked * LONGEST,
     })
 }

@@ -18,6 +18,8 @@ pub enum NamedView {
     Face,
     /// Both hands, held out.
     Palms,
+    /// The back of the neck, close.
+    Nape,
 }
 
 /// What the next attempt is for, and so who sets its terms.
@@ -165,13 +167,17 @@ impl Settings {
             self.clock = desk.clock;
             self.hands_free = desk.hands_free;
         }
-        if let Some(person) = &terms.person {
-            let word =
-                |label: &Option<Label>| label.as_ref().map_or(String::new(), |l| l.as_str().to_owned());
-            self.code = person.code.to_string();
-            self.ward = word(&person.ward);
-            self.group = word(&person.group);
+        if terms.person.is_some() {
+            self.by(terms.person.as_ref());
         }
+    }
+
+    /// With somebody's code, ward and group, or nobody's, as if typed.
+    pub fn by(&mut self, person: Option<&Person>) {
+        let word = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
+        self.code = person.map_or(String::new(), |p| p.code.to_string());
+        self.ward = word(person.and_then(|p| p.ward.as_ref()));
+        self.group = word(person.and_then(|p| p.group.as_ref()));
     }
 
     /// As they are for an assessment, whatever was set: nothing on the screen helps. What somebody needs to use the program at all

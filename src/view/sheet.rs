@@ -155,6 +155,9 @@ pub fn watched_by<'a>(library: &'a Library, scenario: &Scenario) -> (Vec<&'a Seq
     (sequences, &library.checklists)
 }
 
+/// After how long nobody is watched any more who was watched when the program stopped, s: an hour.
+const GOES_ON: f64 = 3600.0;
+
 fn typed(text: &str) -> String {
     text.chars().take(MOST_REMARK).collect()
 }
@@ -199,16 +202,24 @@ impl Sheet {
         })
     }
 
-    /// A sheet that was left unsigned, as it stood; the clock of a real person goes on from the last tick.
-    pub fn again(entry: &Entry) -> Option<Sheet> {
+    /// A sheet that was left unsigned, as it stood. A real person went on meanwhile, so their clock stands where it would if
+    /// nothing had been left; after a long time it goes on from the last tick. `usual` are ward and group for whoever was not
+    /// named yet.
+    pub fn again(entry: &Entry, now: Moment, usual: [String; 2]) -> Option<Sheet> {
         let judged = entry.judged()?.clone();
         let observer = judged.observer.as_ref().map_or_else(String::new, Code::to_string);
-        let running = judged
-            .watching
-            .is_real()
-            .then(|| (Stopwatch::start(), judged.seconds));
+        let since = (now.millis() - judged.began.millis()) as f64 / 1000.0;
+        let stands = match since <= GOES_ON {
+            true => since.max(judged.seconds),
+            false => judged.seconds,
+        };
+        let running = judged.watching.is_real().then(|| (Stopwatch::start(), stands));
+        let [ward, group] = usual;
         Some(Sheet {
-            who: who(entry.person.as_ref()),
+            who: match &entry.person {
+                None => [String::new(), ward, group],
+                person => who(person.as_ref()),
+            },
             observer,
             running,
             offered: judged.scenario.as_ref().map(|s| s.id.clone()),
@@ -600,11 +611,38 @@ mod tests {
         sheet.apply(&SheetCommand::Remark(0, "Both at once".to_owned()));
         sheet.apply(&SheetCommand::Observer("AB".to_owned()));
         let entry = sheet.entry();
-        let again = Sheet::again(&entry).expect("it is a sheet");
+        let usual = || ["4 A", ""].map(str::to_owned);
+        let again = Sheet::again(&entry, Moment::now(), usual()).expect("it is a sheet");
         let mut expected = sheet.judged().clone();
         expected.observer = Code::new("AB").ok();
         assert_eq!(again.judged(), &expected);
         assert_eq!(again.observer(), "AB");
+        let nameless = Entry {
+            person: None,
+            ..entry
+        };
+        let again = Sheet::again(&nameless, Moment::now(), usual()).expect("it is a sheet");
+        assert_eq!(
+            again.typed_who(),
+            ["", "4 A", ""],
+            "for whoever was not named yet"
+        );
+    }
+
+    /// Whoever is watched goes on while a program is away, but not until tomorrow.
+    #[test]
+    fn the_clock_of_a_real_person_does_not_stop_with_the_program() {
+        let mut sheet = begun();
+        sheet.apply(&SheetCommand::Say(0, Verdict::Met));
+        let entry = sheet.entry();
+        let began = entry.judged().expect("a sheet").began;
+        let stands = |seconds: i64| {
+            let now = Moment::of_seconds((began.millis() / 1000 + seconds) as u64).expect("a time");
+            let again = Sheet::again(&entry, now, [String::new(), String::new()]).expect("it is a sheet");
+            again.seconds()
+        };
+        assert!((stands(600) - 600.0).abs() < 5.0, "{}", stands(600));
+        assert!(stands(86_400) < 60.0, "{}", stands(86_400));
     }
 
     #[test]

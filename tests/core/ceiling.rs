@@ -116,7 +116,7 @@ fn the_table_says_of_whom_and_of_what() {
     let said = run(&["odds", "classic-tracer", "--ceiling", "--repeats", "20"]).ends(0);
     said.prints(&[
         "1000000 ",
-        "follows the sequence to the letter, all dry",
+        "does it to the letter, without a slip, all dry",
         "usual practice, no recent training, patch wet throughout",
         "own clothing",
     ]);

@@ -15,7 +15,7 @@ fn it_prints_frequencies_verdicts_and_cautions() {
         .prints(&[
             "200 repeats, each with the same start and the same draws of chance for all",
             "of 100 people",
-            "trainee: follows the sequence to the letter",
+            "trainee: does it to the letter, without a slip",
             "trainee: usual practice",
             "counted of people: enough to be seen under the lamp, 5 or more on one patch",
             " % (",
@@ -248,7 +248,7 @@ fn a_trainee_is_heeded_with_a_preset_and_with_scripts() {
         run(&[&arguments[..], more].concat()).ends(0)
     };
     let usual = run(&["--trainee", "usual"]).prints(&["trainee: usual practice"]);
-    let letter = run(&["--trainee", "flawless"]).prints(&["trainee: follows the sequence to the letter"]);
+    let letter = run(&["--trainee", "flawless"]).prints(&["trainee: does it to the letter, without a slip"]);
     assert!(!usual.out.contains("to the letter"), "{}", usual.out);
     assert_ne!(usual.out, letter.out, "the trainee makes no difference");
     let both = run(&[]);

@@ -11,7 +11,7 @@ fn odds(more: &[&str]) -> crate::cli::Said {
 #[test]
 fn flawless_and_usual_people_are_shown_beside_each_other() {
     let said = odds(&[]).ends(0).prints(&[
-        "trainee: follows the sequence to the letter",
+        "trainee: does it to the letter, without a slip",
         "trainee: usual practice, no recent training",
         "seen: enough to be seen under the lamp, 5 or more on one patch",
         "bare hands before each cleaning and at the end [hands-before-cleaning]",

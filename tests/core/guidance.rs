@@ -10,7 +10,7 @@ use crate::fixture::{bin, clean, content, play, play_script, script, setup, take
 const SEEDS: [u64; 3] = [1, 7, 20_260];
 
 /// A script that does one thing of each critical kind and nothing else that is critical.
-const ONE_OF_EACH: [(&str, CriticalKind); 7] = [
+const ONE_OF_EACH: [(&str, CriticalKind); 8] = [
     (
         "respiratory-room/gown-by-front-then-rub",
         CriticalKind::BareHandOnDirty,
@@ -33,6 +33,7 @@ const ONE_OF_EACH: [(&str, CriticalKind); 7] = [
         CriticalKind::LeftInSoiledGloves,
     ),
     ("enteric-bay/rub-only", CriticalKind::NotWashed),
+    ("respiratory-room/early-rub-only", CriticalKind::LeftUncleaned),
 ];
 
 fn sequence(id: &str) -> &'static Sequence {
@@ -288,6 +289,66 @@ fn kit_on_the_floor_costs_marks_once() {
 }
 
 #[test]
+fn whoever_tidies_up_what_they_dropped_loses_no_more_than_for_dropping_it() {
+    let drop = |technique: &str, item: Option<&str>| Action::Do {
+        technique: technique.to_owned(),
+        item: item.map(str::to_owned),
+        hand: Some(Hands::Both),
+        pace: smirch::model::Pace::Steady,
+    };
+    let mut actions = by_the_book();
+    let gown = actions
+        .iter()
+        .position(|a| matches!(a, Action::Do { technique, .. } if technique == "gown-peel-inside"))
+        .expect("the gown comes off");
+    let binned = actions[gown + 1].clone();
+    actions[gown + 1] = drop("drop-on-floor", None);
+    let mut pick_up = take("pick-up-from-floor", "gown");
+    let mut bin = binned;
+    for action in [&mut pick_up, &mut bin] {
+        if let Action::Do { hand, .. } = action {
+            *hand = Some(Hands::Right);
+        }
+    }
+    actions.splice(gown + 2..gown + 2, [pick_up, bin]);
+    let score = Score::of(&play("respiratory-room", &actions, 1), sequence("uk-agp"));
+    assert_eq!(
+        reasons(&score),
+        ["-8 gown: dropped on the floor on the way to the bin"],
+        "{score:#?}"
+    );
+}
+
+/// A rub counts for the step that asks for it first, though a later one asks for the same.
+#[test]
+fn the_rub_that_was_asked_for_has_been_done() {
+    let uk = sequence("uk-agp");
+    let actions = [gloves_off(), vec![clean("alcohol-rub", 25.0)]].concat();
+    let found = align(&play("respiratory-room", &actions, 1), uk);
+    let orders: Vec<Order> = found.iter().map(|m| m.order).collect();
+    assert_eq!(orders[..2], [Order::InOrder, Order::InOrder], "{orders:?}");
+    assert!(
+        orders[2..].iter().all(|order| *order == Order::Missed),
+        "{orders:?}"
+    );
+    // If the gown comes first it is the second that is met, as more can be met in order so.
+    let late = [
+        gloves_off(),
+        gown_off(),
+        goggles_off(),
+        vec![clean("alcohol-rub", 25.0)],
+    ]
+    .concat();
+    let found = align(&play("respiratory-room", &late, 1), uk);
+    let orders: Vec<Order> = found.iter().map(|m| m.order).collect();
+    assert_eq!(
+        (orders[1], orders[4]),
+        (Order::Missed, Order::InOrder),
+        "{orders:?}"
+    );
+}
+
+#[test]
 fn one_slip_is_deducted_once() {
     // Out of the sequence's place because it was too soon: one slip.
     let (_, score) = scored("respiratory-room/respirator-in-doorway", 1);
@@ -453,7 +514,7 @@ fn a_plan_is_watched_as_an_attempt_is_judged() {
             let kinds = watch.sees(&setup, sequence, &before, action, &planned);
             watched.extend(kinds.into_iter().map(|kind| kind.word()));
         }
-        watched.extend(watch.at_end(&setup, sequence).map(|kind| kind.word()));
+        watched.extend(watch.at_end(&setup, sequence, &state).map(|kind| kind.word()));
         for list in [&mut judged, &mut watched] {
             list.sort_unstable();
             list.dedup();

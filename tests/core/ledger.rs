@@ -157,6 +157,7 @@ fn everything_at_the_start_is_accounted_for_in_the_totals_and_per_source() {
             "washed_away",
             "binned",
             "room",
+            "patient",
             "still_on",
             "person",
         ];

@@ -6,6 +6,8 @@
     reason = "tests reach for files and threads as they like"
 )]
 
+mod again;
+mod already_there;
 mod analysis;
 mod arrival;
 mod broken;

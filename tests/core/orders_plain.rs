@@ -7,7 +7,7 @@ use smirch::analysis::{Scope, Start, Target};
 use smirch::drill::{Action, Done, Drill, Happened, Planned, State, enact};
 use smirch::guidance::Score;
 use smirch::model::{
-    Asked, Does, Hands, Holding, Load, OwnBuilding, Pace, Scenario, Sequence, Setup, Side,
+    Asked, Does, Hands, Holding, Load, OwnBuilding, Owner, Pace, Scenario, Sequence, Setup, Side,
     Start as StartLoad, Whereabouts, Zone,
 };
 use smirch::transfer::Flow;
@@ -320,7 +320,14 @@ fn agrees(setup: &Arc<Setup>, scope: &Scope, cleans: &[Action], policy: Option<&
     };
     let mut state = State::dressed(setup);
     state.wet_until.clone_from(&start.wet_until);
-    plain.go(&state, &start.counts, false, None, 0);
+    // What things of the room that count had already is brought by nobody.
+    let of_room = target.weights(setup, &state);
+    let brought = |(site, &count): (usize, &f64)| match setup.sites[site].owner {
+        Owner::Room(_) if of_room[site] > 0.0 => 0.0,
+        _ => count,
+    };
+    let counts: Vec<f64> = start.counts.iter().enumerate().map(brought).collect();
+    plain.go(&state, &counts, false, None, 0);
     let kit = &setup.scenario.kit;
     let case = format!("{kit:?}, {}, {}", setup.organism.id, target.word());
     assert_eq!(
@@ -346,7 +353,7 @@ fn agrees(setup: &Arc<Setup>, scope: &Scope, cleans: &[Action], policy: Option<&
     );
     for (a, b) in points.iter().zip(&front) {
         assert!(
-            a.0 == b.0 && a.1 == b.1 && (a.2 - b.2).abs() <= 1e-12 * b.2,
+            a.0 == b.0 && a.1 == b.1 && (a.2 - b.2).abs() <= 1e-11 * b.2,
             "{case}: found {a:?}, by enumeration {b:?}"
         );
     }

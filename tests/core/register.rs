@@ -550,7 +550,7 @@ fn a_tally_counts_attempts_once_and_only_those_asked_for() {
         "Ward 4 A",
         "5 of 13",
         "0 of 6",
-        "4 only after",
+        "6 people; how they divide is not told",
         "Before and after",
     ] {
         assert!(text.contains(told), "`{told}` is missing in {text}");

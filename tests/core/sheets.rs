@@ -3,10 +3,10 @@
 use smirch::model::PassRule;
 use smirch::record::{Code, Id, Person, Purpose, Terms};
 use smirch::register::{
-    About, Attempt, Decision, Drafts, Entry, Judged, Moment, Register, Short, Standing, Verdict, What,
-    agreements, due,
+    About, Attempt, Decision, Decisions, Drafts, Entry, Judged, Moment, Register, Short, Standing, Verdict,
+    What, agreements, due,
 };
-use smirch::report::{judged_drawing, judged_html, work_on};
+use smirch::report::{judged_drawing, judged_html, report_name, work_on};
 
 use crate::cli::{run, text};
 use crate::fixture::{content, play_script};
@@ -109,16 +109,56 @@ fn whoever_watched_decides_who_is_due_when() {
     }
     real.observer = Code::new("AB").ok();
     real.decision = Decision::Passed;
-    keep(What::Judged(Box::new(real)));
+    keep(What::Judged(Box::new(real.clone())));
     assert_eq!(standing(&register), (1, Standing::Clean(1), 2));
-    // Nothing of it is an attempt to a tally.
+    // Two who watched the same are no two occasions, and the stricter of them counts.
+    real.sheet = Id::fresh();
+    real.observer = Code::new("CD").ok();
+    keep(What::Judged(Box::new(real.clone())));
+    assert_eq!(standing(&register), (1, Standing::Clean(1), 2));
+    real.sheet = Id::fresh();
+    real.observer = Code::new("EF").ok();
+    real.decision = Decision::Again;
+    keep(What::Judged(Box::new(real)));
+    assert_eq!(
+        standing(&register),
+        (1, Standing::NotPassed(vec![Short::Decided]), 2)
+    );
+    // Nothing of it is an attempt to a tally, and what was decided of the attempt counts there, in lists and in statements too.
     let (tally, reading) =
         smirch::register::tally(&register, rules, &smirch::register::Group::default()).expect("read");
     assert_eq!((tally.attempts, reading.damage.len()), (1, 0));
+    assert_eq!(
+        tally.passed,
+        smirch::register::Share { hits: 0, of: 1 },
+        "it passed by the rule and not by the person"
+    );
+    let entries = register.read().expect("read").found;
+    let decided = Decisions::of_entries(&entries);
+    let table = smirch::report::register::attempts_table(&entries, rules, &decided).text();
+    assert!(
+        table.contains("to be practised and seen again, as decided by whoever watched"),
+        "{table}"
+    );
+    let statements: Vec<_> = entries
+        .iter()
+        .flat_map(|entry| smirch::report::xapi::statements(entry, rules, &decided))
+        .collect();
+    let over = statements.last().expect("an attempt has statements");
+    assert_eq!(over["verb"]["display"]["en"], "failed");
+    assert_eq!(over["result"]["success"], false);
+    assert_eq!(over["context"]["instructor"]["account"]["name"], "ab");
+    assert_eq!(
+        smirch::report::xapi::faults(
+            &statements,
+            jiff::Timestamp::now() + jiff::SignedDuration::from_hours(1)
+        ),
+        Vec::<String>::new()
+    );
     let left = register
         .forget(&smirch::register::Whose::Of(Code::new("k7").expect("a code")))
         .expect("forgotten");
-    assert_eq!(left.entries, 3, "sheets go with the person");
+    assert_eq!(left.entries, 5, "sheets go with the person");
 }
 
 /// Two sheets of one occasion, by two observers, with what each said of the steps.
@@ -221,6 +261,74 @@ fn a_draft_stands_as_it_stood_and_leaves_when_it_is_signed() {
         .remove(entries[0].judged().expect("a sheet").sheet)
         .expect("removed");
     assert_eq!(drafts.all().expect("read"), [entries[1].clone()]);
+}
+
+/// Who asks to be forgotten leaves no sheet that nobody signed, and no report where the window saves them.
+#[test]
+fn whoever_is_forgotten_leaves_no_sheet_and_no_report() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (logs, saved) = (folder.path().join("logs"), folder.path().join("pictures"));
+    std::fs::create_dir_all(&logs).expect("it can be made");
+    std::fs::create_dir_all(&saved).expect("it can be made");
+    let drafts = Drafts::beside(&logs);
+    let (_, sheet) = of_script("classic-tracer/manitoba-good");
+    let named = |code: &str, sheet: &Judged| {
+        let name = report_name(&sheet.sequence.id, Some(&person(code)), sheet.began);
+        saved.join(format!("{name}.html"))
+    };
+    for code in ["K9", "K90"] {
+        let mut sheet = sheet.clone();
+        sheet.sheet = Id::fresh();
+        let page = named(code, &sheet);
+        std::fs::write(&page, "a report").expect("written");
+        std::fs::write(page.with_extension("svg"), "its figure").expect("written");
+        let entry = Entry::new(Some(person(code)), What::Judged(Box::new(sheet)));
+        drafts.keep(&entry).expect("kept");
+    }
+    std::fs::write(saved.join("k9-notes.html"), "no report").expect("written");
+    let register = folder.path().join("register");
+    let forget = || {
+        let (register, logs) = (text(&register), text(&logs));
+        run(&[
+            "register",
+            "forget",
+            "k9",
+            "--register",
+            &register,
+            "--logs",
+            &logs,
+        ])
+    };
+    Register::at(register.clone())
+        .keep(&Entry::new(
+            Some(person("other")),
+            What::Judged(Box::new(sheet.clone())),
+        ))
+        .expect("kept");
+    forget().ends(0).prints(&[
+        "the register keeps nothing of `k9`",
+        "1 sheet removed that nobody had signed",
+        "report removed: ",
+    ]);
+    let left = drafts.every().expect("listed");
+    assert_eq!(left.len(), 1);
+    assert_eq!(
+        left[0].person.as_ref().map(|p| p.code.to_string()).as_deref(),
+        Some("K90")
+    );
+    let mut names: Vec<String> = std::fs::read_dir(&saved)
+        .expect("listed")
+        .map(|file| file.expect("listed").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    assert_eq!(names.len(), 3, "{names:?}");
+    assert!(
+        names
+            .iter()
+            .all(|name| name.contains("k90") || name == "k9-notes.html"),
+        "{names:?}"
+    );
+    forget().ends(0).prints(&["nothing was kept of `k9`"]);
 }
 
 #[test]

@@ -111,9 +111,16 @@ impl<'a> Asked<'a> {
     fn once(&self, person: usize, setups: &[&Setup], known: &[Known<'_>]) -> Result<Gots, String> {
         let luck = Luck::new(Key(self.seed).within(person as u64).0);
         let each = self.all.iter().zip(&self.of);
+        // Ways of one setup begin alike.
+        let mut begun: Option<(usize, Beginning)> = None;
         each.map(|(asking, &n)| {
             let way = way(asking, setups[n])?;
-            once(setups[n], &way, self.targets, luck, &known[n])
+            let beginning = match begun.take() {
+                Some((same, beginning)) if same == n => beginning,
+                _ => Beginning::draw(setups[n], luck),
+            };
+            let (_, beginning) = begun.insert((n, beginning));
+            from(beginning, setups[n], &way, self.targets, luck, &known[n])
         })
         .collect()
     }
@@ -460,17 +467,28 @@ pub(in crate::analysis) fn once(
     luck: Luck,
     known: &Known<'_>,
 ) -> Result<Vec<Got>, String> {
-    let beginning = Beginning::draw(setup, luck);
+    from(&Beginning::draw(setup, luck), setup, way, targets, luck, known)
+}
+
+/// The same from a beginning that this luck has drawn.
+fn from(
+    beginning: &Beginning,
+    setup: &Setup,
+    way: &Way<'_>,
+    targets: &[Target],
+    luck: Luck,
+    known: &Known<'_>,
+) -> Result<Vec<Got>, String> {
     let prepared = way.prepare(&beginning.state.faults, targets, luck, known)?;
     let Prepared { plan, aims, .. } = &*prepared;
-    let live = live_from(plan, &beginning);
-    let means = means(&live, &prepared, &beginning);
+    let live = live_from(plan, beginning);
+    let means = means(&live, &prepared, beginning);
     let seen_from = setup.organism.seen_from;
     let reached: Vec<(f64, f64)> = if seen_from <= 1 {
-        let laws = ExactLaw::of(&live, &beginning, aims).reached(luck);
+        let laws = ExactLaw::of(&live, beginning, aims).reached(luck);
         laws.into_iter().map(|law| (law, law)).collect()
     } else {
-        let found = Counter::of(&live, &beginning, aims, seen_from).count(luck);
+        let found = Counter::of(&live, beginning, aims, seen_from).count(luck);
         let counted = found.iter();
         counted
             .map(|found| (f64::from(found.seen), f64::from(found.count > 0)))

@@ -123,6 +123,7 @@ pub fn orders(
     if scope.policy.is_none() && !target.counts_at_end_only() {
         return Err(OrdersError::RewardsFewer(target.word()));
     }
+    let start = &start.counted(setup, target);
     let space = space::Space::explore(setup, scope, target, limits.configurations, progress)?;
     let arrangements = space.arrangements.len();
     let graph = graph::Graph::new(setup, space, start, target, limits.configurations, progress)?;

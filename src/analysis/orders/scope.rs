@@ -250,7 +250,7 @@ fn by_itself(setup: &Setup, sequence: &Sequence) -> Vec<CriticalKind> {
         };
         found.extend(watch.sees(setup, sequence, &before, &action, &planned));
     }
-    found.extend(watch.at_end(setup, sequence));
+    found.extend(watch.at_end(setup, sequence, &state));
     found
 }
 

@@ -243,7 +243,7 @@ impl Explorer<'_> {
         let end = matches!(phase, Phase::Free { .. })
             && tally.cleans == self.least_cleans()
             && self.scope.end.is_none_or(|end| clean.whereabouts == end)
-            && self.may_end(&tally)
+            && self.may_end(&tally, &clean)
             && clean.items.iter().all(|i| off(i.holding));
         let index = self.arrangements.len();
         self.arrangements.push(Arrangement {
@@ -264,9 +264,9 @@ impl Explorer<'_> {
 
     /// True unless a policy would have hands cleaned at the end, or calls ending so a critical error that keeping to it
     /// is not.
-    fn may_end(&self, tally: &Tally) -> bool {
+    fn may_end(&self, tally: &Tally, state: &State) -> bool {
         self.scope.policy.as_ref().is_none_or(|policy| {
-            let called = tally.watch.at_end(self.setup, &policy.asks);
+            let called = tally.watch.at_end(self.setup, &policy.asks, state);
             called.is_none_or(|kind| policy.allowed.contains(&kind))
                 && (!policy.cleans_last || tally.watch.cleaned_last())
         })

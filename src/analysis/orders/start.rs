@@ -4,6 +4,8 @@ use crate::chance::{Key, Luck};
 use crate::drill::Beginning;
 use crate::model::Setup;
 
+use crate::analysis::Target;
+
 /// Counts and wetness at the start, per site.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Start {
@@ -19,6 +21,15 @@ impl Start {
     /// Draws starts, care included, and takes the mean load. One start is that start itself.
     pub fn mean(setup: &Setup, starts: u64, seed: u64) -> Start {
         Start::from(setup, 0, starts, seed)
+    }
+
+    /// The same without what a target does not count.
+    pub(super) fn counted(&self, setup: &Setup, target: Target) -> Start {
+        let mut counted = self.clone();
+        for site in target.own(setup) {
+            counted.counts[site] = 0.0;
+        }
+        counted
     }
 
     /// The same of so many from one of them on.

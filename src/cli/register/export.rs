@@ -16,8 +16,8 @@ use super::opened::{Open, Which, attempts, code, write_table};
 
 /// Write attempts in open formats, for other programs
 ///
-/// Nothing is sent anywhere. Statements are those of attempts with a code; an assessment is passed or failed by the local rule, and
-/// whether somebody is competent stays for a person to decide.
+/// Nothing is sent anywhere. Statements are those of attempts with a code; an assessment is passed or failed as whoever watched decided, or
+/// else by the local rule, and whether somebody is competent stays for a person to decide.
 #[derive(Debug, Args)]
 pub(super) struct Export {
     #[command(flatten)]
@@ -40,20 +40,23 @@ impl Export {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
         let group = self.which.group()?;
         let theirs = |entry: &Entry, code: &Code| entry.person.as_ref().is_some_and(|p| p.code == *code);
-        let entries = attempts(open, |entry, attempt| {
+        let (entries, decided) = attempts(open, |entry, attempt| {
             group.holds(entry.person.as_ref(), attempt.began.date())
                 && self.who.as_ref().is_none_or(|code| theirs(entry, code))
         })?;
         let rules = open.rules()?;
         if let Some(path) = &self.csv {
-            write_table(path, &attempts_table(&entries, rules))?;
+            write_table(path, &attempts_table(&entries, rules, &decided))?;
         }
         if let Some(path) = &self.json {
             let whole = serde_json::to_value(&entries).map_err(|e| Failure::Faults(e.to_string()))?;
             write_json(path, &whole)?;
         }
         if let Some(path) = &self.xapi {
-            let statements: Vec<Value> = entries.iter().flat_map(|e| xapi::statements(e, rules)).collect();
+            let statements: Vec<Value> = entries
+                .iter()
+                .flat_map(|e| xapi::statements(e, rules, &decided))
+                .collect();
             let now = crate::outside::clock::timestamp();
             let faults = xapi::faults(&statements, now);
             if !faults.is_empty() {

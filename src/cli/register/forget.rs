@@ -5,9 +5,10 @@ use std::time::Duration;
 
 use clap::Args;
 
+use crate::outside::files;
 use crate::record::{Code, forget_log, shelf};
-use crate::register::{Moment, Register, Whose, date_words, months_earlier};
-use crate::report::many;
+use crate::register::{Drafts, Moment, Register, Whose, date_words, months_earlier};
+use crate::report::{is_report_of, many, saved_beside};
 
 use super::super::failure::Failure;
 use super::super::logs::usual_waiting;
@@ -15,7 +16,8 @@ use super::opened::{Open, code, entries, unlisted};
 
 /// Remove all that is kept of a person, or all that was kept long enough
 ///
-/// Entries and the logs that they speak of are deleted. What was forgotten stays away when another folder is merged in later; who
+/// Entries, the logs that they speak of, sheets that nobody signed and reports where the window saves them are deleted; what was
+/// printed, or saved or copied elsewhere, is for you to find. What was forgotten stays away when another folder is merged in later; who
 /// it was is not kept.
 #[derive(Debug, Args)]
 pub(super) struct Forget {
@@ -53,7 +55,14 @@ impl Forget {
             told.logs
                 .extend(theirs.filter_map(|log| Some(log.path.file_name()?.to_string_lossy().into_owned())));
         }
+        let (mut sheets, mut reports) = (0, Vec::new());
+        if let (Whose::Of(code), Some(folder)) = (&whose, &logs) {
+            sheets = forget_sheets(folder, code)?;
+            reports = forget_reports(folder, code)?;
+        }
+        let elsewhere = sheets > 0 || !reports.is_empty() || !told.logs.is_empty();
         match (&whose, told.between) {
+            (Whose::Of(code), None) if elsewhere => println!("the register keeps nothing of `{code}`"),
             (Whose::Of(code), None) => println!("nothing was kept of `{code}`"),
             (Whose::Before(day), None) => println!("nothing is older than {}", date_words(*day)),
             (_, Some((first, last))) => println!(
@@ -68,6 +77,12 @@ impl Forget {
             if removed > 0 {
                 println!("{} removed, whose results are kept", many(removed, "log"));
             }
+        }
+        if sheets > 0 {
+            println!("{} removed that nobody had signed", many(sheets, "sheet"));
+        }
+        for name in &reports {
+            println!("report removed: {name}");
         }
         for (n, noun) in [
             (told.copies, "copy of such an entry"),
@@ -99,6 +114,43 @@ impl Forget {
         }
         Ok(())
     }
+}
+
+/// Removes unsigned sheets of a person beside a folder of logs, and signed ones that wait to be kept; gives how many.
+fn forget_sheets(logs: &Path, code: &Code) -> Result<u64, Failure> {
+    let drafts = Drafts::beside(logs);
+    let wrong =
+        |e: std::io::Error| Failure::Faults(format!("{}: sheets cannot be removed: {e}", logs.display()));
+    let mut removed = 0;
+    for entry in drafts.every().map_err(wrong)? {
+        let theirs = entry.person.as_ref().is_some_and(|p| p.code == *code);
+        if let (true, Some(sheet)) = (theirs, entry.judged()) {
+            drafts.remove(sheet.sheet).map_err(wrong)?;
+            removed += 1;
+        }
+    }
+    Ok(removed)
+}
+
+/// Removes reports of a person where the window saves them; gives their names.
+fn forget_reports(logs: &Path, code: &Code) -> Result<Vec<String>, Failure> {
+    let Some(folder) = saved_beside(logs) else {
+        return Ok(Vec::new());
+    };
+    let wrong = |e: std::io::Error| Failure::Faults(format!("{}: {e}", folder.display()));
+    let mut removed = Vec::new();
+    for file in files::list_if_there(&folder).map_err(wrong)? {
+        let path = file.map_err(wrong)?.path();
+        let name = path
+            .file_name()
+            .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+        if is_report_of(&name, code) {
+            files::remove(&path).map_err(wrong)?;
+            removed.push(name);
+        }
+    }
+    removed.sort();
+    Ok(removed)
 }
 
 /// Removes logs of attempts that are older than so many days and whose result is kept; gives how many.

@@ -23,10 +23,10 @@ pub(super) struct List {
 impl List {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
         let group = self.which.group()?;
-        let entries = attempts(open, |entry, attempt| {
+        let (entries, decided) = attempts(open, |entry, attempt| {
             group.holds(entry.person.as_ref(), attempt.began.date())
         })?;
-        let table = attempts_table(&entries, open.rules()?);
+        let table = attempts_table(&entries, open.rules()?, &decided);
         if let Some(path) = &self.csv {
             write_table(path, &table)?;
         }

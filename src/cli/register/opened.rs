@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use crate::content::Content;
 use crate::model::RegisterRules;
 use crate::record::{Code, Label};
-use crate::register::{Attempt, Entry, Group, Judged, Reading, Register, furthest};
+use crate::register::{Attempt, Decisions, Entry, Group, Judged, Reading, Register, furthest};
 use crate::report::Table;
 
 use super::super::failure::Failure;
@@ -122,14 +122,19 @@ impl Which {
     }
 }
 
-/// What was kept of the attempts that are asked about, in the order of time: one that was taken up again as far as it came.
-pub(super) fn attempts(open: &Open, asked: impl Fn(&Entry, &Attempt) -> bool) -> Result<Vec<Entry>, Failure> {
+/// What was kept of the attempts that are asked about, in the order of time: one that was taken up again as far as it came; and
+/// all that was decided of any.
+pub(super) fn attempts(
+    open: &Open,
+    asked: impl Fn(&Entry, &Attempt) -> bool,
+) -> Result<(Vec<Entry>, Decisions), Failure> {
     let reading = open.register.read().map_err(|e| unlisted(&open.register, &e))?;
     say_left_out(&reading);
+    let decided = Decisions::of_entries(&reading.found);
     let mut entries = furthest(reading.found);
     entries.retain(|entry| entry.attempt().is_some_and(|attempt| asked(entry, attempt)));
     entries.sort_by_key(|entry| entry.attempt().map(|attempt| attempt.began.millis()));
-    Ok(entries)
+    Ok((entries, decided))
 }
 
 /// What was said by whoever watched, of those asked about, in the order of time.

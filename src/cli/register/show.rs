@@ -26,7 +26,7 @@ pub(super) struct Show {
 impl Show {
     pub(super) fn run(self, open: &Open) -> Result<(), Failure> {
         let theirs = |entry: &Entry| entry.person.as_ref().is_some_and(|p| p.code == self.code);
-        let entries = attempts(open, |entry, _| theirs(entry))?;
+        let (entries, decided) = attempts(open, |entry, _| theirs(entry))?;
         let watched = sheets(open, |entry, _| theirs(entry))?;
         if entries.is_empty() && watched.is_empty() {
             return Err(Failure::Usage(format!(
@@ -37,14 +37,14 @@ impl Show {
         }
         let rules = open.rules()?;
         if let Some(path) = &self.csv {
-            write_table(path, &attempts_table(&entries, rules))?;
+            write_table(path, &attempts_table(&entries, rules, &decided))?;
         }
         let mut out = std::io::stdout().lock();
         for (n, entry) in entries.iter().enumerate() {
             if n > 0 {
                 writeln!(out)?;
             }
-            out.write_all(entry_text(entry, rules).as_bytes())?;
+            out.write_all(entry_text(entry, rules, &decided).as_bytes())?;
         }
         for sheet in watched.iter().filter_map(Entry::judged) {
             out.write_all(format!("\n{}", sheet_text(sheet)).as_bytes())?;

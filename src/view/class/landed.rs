@@ -52,17 +52,23 @@ impl Class {
             return None;
         }
         let mut by_view: Vec<(NamedView, u64)> = Vec::new();
-        for (group, _, count) in self.drills().into_iter().flat_map(landed) {
-            let view = match group {
-                Group::Hands => NamedView::Palms,
-                Group::Eyes | Group::Nostrils | Group::Lips | Group::FaceSkin | Group::Neck => {
-                    NamedView::Face
+        for drill in self.drills() {
+            let (setup, totals) = (drill.setup(), drill.books().totals());
+            let skin = |site: &usize| Group::of(setup, drill, *site).is_skin() && totals[*site] > 0;
+            for site in (0..totals.len()).filter(skin) {
+                let behind = setup.sites[site].id.ends_with("-back");
+                let view = match Group::of(setup, drill, site) {
+                    Group::Hands => NamedView::Palms,
+                    Group::Neck if behind => NamedView::Nape,
+                    Group::Eyes | Group::Nostrils | Group::Lips | Group::FaceSkin | Group::Neck => {
+                        NamedView::Face
+                    }
+                    _ => NamedView::Front,
+                };
+                match by_view.iter_mut().find(|(known, _)| *known == view) {
+                    Some((_, sum)) => *sum += totals[site],
+                    None => by_view.push((view, totals[site])),
                 }
-                _ => NamedView::Front,
-            };
-            match by_view.iter_mut().find(|(known, _)| *known == view) {
-                Some((_, sum)) => *sum += count,
-                None => by_view.push((view, count)),
             }
         }
         by_view

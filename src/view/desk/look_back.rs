@@ -9,7 +9,7 @@ use crate::register::Moment;
 use super::super::command::{Command, Page, Tab};
 use super::super::drilling::Sight;
 use super::super::playback::Playback;
-use super::super::settings::NamedView;
+use super::super::settings::{NamedView, Use};
 use super::super::stage::Who;
 use super::super::start::sequence_ids;
 use super::super::what_if::WhatIfAsked;
@@ -155,6 +155,20 @@ impl Desk {
             watch.resumed(path, &found);
         }
         self.restore();
+        // What it was for, of what and by whom is what is set, for whoever tries again.
+        let library = &self.content.library;
+        let scenario = &found.drill.setup().scenario;
+        if let Some(index) = library.scenarios.iter().position(|s| s.id == scenario.id) {
+            self.settings.scenario = index;
+            let ids = sequence_ids(scenario);
+            self.settings.sequence = ids.iter().position(|id| *id == found.terms.sequence).unwrap_or(0);
+        }
+        self.settings.by(found.terms.person.as_ref());
+        self.settings.purpose = match (found.terms.purpose, &found.terms.rung) {
+            (Purpose::Assessment, _) => Use::Assess,
+            (_, Some(_)) => Use::Practise,
+            _ => Use::AsSet,
+        };
         let before = self.settings.clone();
         self.settings.under(&found.terms);
         if found.terms.purpose == Purpose::Assessment {
@@ -171,13 +185,6 @@ impl Desk {
         });
         if let Some(began) = found.began.and_then(Moment::of_seconds) {
             self.began = began;
-        }
-        let library = &self.content.library;
-        let scenario = &found.drill.setup().scenario;
-        if let Some(index) = library.scenarios.iter().position(|s| s.id == scenario.id) {
-            self.settings.scenario = index;
-            let ids = sequence_ids(scenario);
-            self.settings.sequence = ids.iter().position(|id| *id == found.terms.sequence).unwrap_or(0);
         }
         // What came up before the last thing done was answered by it, or let be.
         let since = found.drill.done().last().map_or(0.0, |done| done.began);

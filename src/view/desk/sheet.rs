@@ -1,7 +1,7 @@
 //! What commands do to the page of whoever watches.
 
 use crate::register::{About, Attempt, Drafts, Entry, Judged, Moment};
-use crate::report::{judged_drawing, judged_html};
+use crate::report::{judged_drawing, judged_html, report_name};
 
 use super::super::command::Page;
 use super::super::sheet::{Sheet, SheetCommand, SheetView};
@@ -89,7 +89,11 @@ impl Desk {
             .drafts_left()
             .into_iter()
             .find(|entry| entry.judged().is_some_and(|j| j.sheet == id));
-        match found.as_ref().and_then(Sheet::again) {
+        let usual = || [self.settings.ward.clone(), self.settings.group.clone()];
+        match found
+            .as_ref()
+            .and_then(|entry| Sheet::again(entry, Moment::now(), usual()))
+        {
             Some(_) if !self.watch.iter_mut().all(|watch| watch.opens(id)) => {
                 self.refusal = Some("This sheet is open in another window".to_owned());
             }
@@ -128,9 +132,7 @@ impl Desk {
                 let judged = sheet.entry();
                 let person = judged.person.clone();
                 if let Some(judged) = judged.judged() {
-                    let who = person.as_ref().map_or("nobody".to_owned(), |p| p.code.folded());
-                    let name = format!("{}-{who}-{}", judged.sequence.id, judged.began.date())
-                        .replace([' ', '.'], "-");
+                    let name = report_name(&judged.sequence.id, person.as_ref(), judged.began);
                     let html = judged_html(person.as_ref(), judged, sheet.signed_at());
                     self.effects
                         .push(Effect::SaveReport(name, html, judged_drawing(judged)));
