@@ -6,7 +6,7 @@ use bevy::window::{MonitorSelection, PrimaryWindow, RequestRedraw, WindowMode};
 
 use super::perform::{self, Change};
 use super::save::{PictureFolder, save, save_report};
-use super::the_desk::TheDesk;
+use super::the_desk::{TheDesk, Troubles};
 use crate::scene::{
     Both, CameraWork, Gait, Lit, Motion, NamedView as SceneView, News, Orbit, Perform, PerformStop,
     Performed, Picked, Pointed, Quality, SceneCamera, SceneRect, SceneSettings, StageView,
@@ -25,6 +25,7 @@ impl Plugin for BridgePlugin {
         app.init_resource::<Hovered>()
             .init_resource::<Waiting>()
             .init_resource::<PictureFolder>()
+            .init_resource::<Troubles>()
             .add_systems(Startup, suit)
             .add_systems(PreUpdate, (show_desk, show_stage).chain())
             .add_systems(PostUpdate, (hear_scene, keep_drawing).chain());
@@ -107,7 +108,7 @@ fn show_desk(
     mut lit: ResMut<Lit>,
     hovered: Res<Hovered>,
     rect: Res<SceneRect>,
-    folder: Res<PictureFolder>,
+    (folder, troubles): (Res<PictureFolder>, Res<Troubles>),
     mut asked: MessageWriter<Perform>,
     mut stop: MessageWriter<PerformStop>,
     mut view: ResMut<StageView>,
@@ -128,6 +129,9 @@ fn show_desk(
     }
     if hovered.0.is_none() && lit.0 != desk.0.chosen() {
         lit.0 = desk.0.chosen();
+    }
+    for trouble in troubles.take() {
+        desk.0.apply(Command::Trouble(trouble));
     }
     let effects = desk.bypass_change_detection().0.take_effects();
     // Whatever was under way is over as soon as something else is asked for.

@@ -107,10 +107,7 @@ fn remember(
         }
     }
     let ending = exit.read().count() > 0;
-    let now = Remembered {
-        full_screen,
-        ..Remembered::of(desk.0.settings_to_keep(), memory.size)
-    };
+    let now = Remembered::of(desk.0.settings_to_keep(), memory.size).filling(full_screen);
     let mut set = now.clone();
     set.window = memory.written.window;
     if set == memory.written && !(ending && now != memory.written) {

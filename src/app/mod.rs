@@ -21,6 +21,7 @@ mod save;
 mod the_desk;
 
 pub use the_desk::TheDesk;
+use the_desk::Troubles;
 
 use std::path::PathBuf;
 use std::time::UNIX_EPOCH;
@@ -132,12 +133,14 @@ pub fn window(options: AppOptions) -> App {
     let pictures = options.logs.as_deref().and_then(crate::report::saved_beside);
     app.insert_resource(pictures.map(PictureFolder).unwrap_or_default());
     app.add_plugins(memory::MemoryPlugin(options.kept.clone()));
-    app.insert_resource(TheDesk(desk(options)));
+    let troubles = Troubles::default();
+    app.insert_resource(troubles.clone());
+    app.insert_resource(TheDesk(desk(options, troubles)));
     app
 }
 
 /// A desk as the options want it.
-fn desk(options: AppOptions) -> Desk {
+fn desk(options: AppOptions, troubles: Troubles) -> Desk {
     let mut desk = Desk::new(options.content.clone(), fresh_seed);
     desk.recall(&options.kept.remembered);
     if let Some(folder) = options.logs {
@@ -149,7 +152,10 @@ fn desk(options: AppOptions) -> Desk {
             folder,
             options.content,
             options.station,
-            |told| warn!("{told}"),
+            move |told| {
+                warn!("{told}");
+                troubles.put(told);
+            },
         )));
     }
     for watch in options.watch {

@@ -35,13 +35,14 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
         .exact_size(width)
         .frame(Frame::new().fill(t.paper).inner_margin(Margin::same(12)))
         .show(ui, |ui| {
+            let low = side::is_low(ui);
             Panel::bottom("drill foot")
                 .frame(Frame::new().fill(t.paper).inner_margin(Margin {
                     top: 8,
                     ..Margin::ZERO
                 }))
                 .show_separator_line(false)
-                .show(ui, |ui| side::foot(ui, view, out));
+                .show(ui, |ui| side::foot(ui, view, low, out));
             if view.hints {
                 // It stays in sight, however long the column grows.
                 Panel::top("drill asked")
@@ -62,7 +63,7 @@ pub fn page(ui: &mut Ui, view: &DrillView, scene: &FromScene, out: &mut Vec<Comm
                     .show_separator_line(false)
                     .show(ui, |ui| side::news(ui, view, out));
             }
-            side::column(ui, view, roomy, out);
+            side::column(ui, view, (roomy, low), out);
         });
     if let Some(left) = &view.finishing {
         finish::sheet(ui.ctx(), left, out);

@@ -217,6 +217,9 @@ fn step(ui: &mut Ui, view: &SheetView, n: usize, row: &SheetStep, out: &mut Vec<
             ui.label(soft(ui, "(you say otherwise)"));
         }
     });
+    if !row.did.is_empty() {
+        ui.label(soft(ui, row.did.join("; ")));
+    }
     for why in &row.why {
         ui.label(soft(ui, why));
     }

@@ -20,11 +20,25 @@ use super::widgets::{
 };
 use super::{now, options, rub};
 
+/// Lines of type that a column has room for if it is not low.
+const LOW: f32 = 24.0;
+
+/// True for a column that is low for its type: then what can be done comes first in it, and what always can scrolls too.
+pub fn is_low(ui: &Ui) -> bool {
+    ui.available_height() < LOW * TextStyle::Body.resolve(ui.style()).size
+}
+
 /// The column above its foot. With a `roomy` scene, where it is now is shown there instead.
-pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>) {
-    scroll("What can be done", 0).show(ui, |ui| {
+pub fn column(ui: &mut Ui, view: &DrillView, (roomy, low): (bool, bool), out: &mut Vec<Command>) {
+    let of = match &view.chosen {
+        Some(chosen) if low => 1 + chosen.site as u64,
+        _ => 0,
+    };
+    scroll("What can be done", of).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 10.0;
-        group("hands").late().show(ui, |ui| hands(ui, view, out));
+        if !low {
+            group("hands").late().show(ui, |ui| hands(ui, view, out));
+        }
         if let Some(rub) = &view.rub {
             // The ring comes after four doses and, where arms are bare, the choice about them: Space must not press a dose.
             group("rub")
@@ -57,6 +71,10 @@ pub fn column(ui: &mut Ui, view: &DrillView, roomy: bool, out: &mut Vec<Command>
             group("options").show(ui, |ui| card(ui, |ui| options::list(ui, view, chosen, out)));
         } else {
             card(ui, options::nothing_chosen);
+        }
+        if low {
+            always(ui, out);
+            group("hands").late().show(ui, |ui| hands(ui, view, out));
         }
         if let (Some(rows), false) = (&view.now, roomy) {
             card(ui, |ui| now::rows(ui, rows));
@@ -106,7 +124,25 @@ pub fn asked(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
 }
 
 /// What is always there at the column's foot.
-pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
+pub fn foot(ui: &mut Ui, view: &DrillView, low: bool, out: &mut Vec<Command>) {
+    if !low {
+        always(ui, out);
+    }
+    // Always as high, so that nothing moves when something has been done.
+    ui.horizontal(|ui| {
+        if view.takes_back {
+            // Enter on a focus that fell here of itself must not undo what was just done.
+            group("take back").last().show(ui, |ui| {
+                command_button(ui, &Command::TakeBack, Weight::Plain, 0.0, out);
+            });
+        }
+        let last = view.last.as_deref().unwrap_or("Nothing done yet");
+        ui.add(Label::new(soft(ui, last)).truncate()).on_hover_text(last);
+    });
+}
+
+/// What can be done whatever is chosen.
+fn always(ui: &mut Ui, out: &mut Vec<Command>) {
     group("always").late().show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing.x = 6.0;
@@ -120,17 +156,6 @@ pub fn foot(ui: &mut Ui, view: &DrillView, out: &mut Vec<Command>) {
                 command_button(ui, &command, Weight::Plain, 0.0, out);
             }
         })
-    });
-    // Always as high, so that nothing moves when something has been done.
-    ui.horizontal(|ui| {
-        if view.takes_back {
-            // Enter on a focus that fell here of itself must not undo what was just done.
-            group("take back").last().show(ui, |ui| {
-                command_button(ui, &Command::TakeBack, Weight::Plain, 0.0, out);
-            });
-        }
-        let last = view.last.as_deref().unwrap_or("Nothing done yet");
-        ui.add(Label::new(soft(ui, last)).truncate()).on_hover_text(last);
     });
 }
 

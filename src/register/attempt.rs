@@ -4,9 +4,9 @@
 use serde::{Deserialize, Serialize};
 
 use crate::analysis::{Progress, Target, USUAL_SEED, Way, found, odds};
-use crate::drill::{Action, Drill};
+use crate::drill::{Action, Done, Drill, Happened};
 use crate::guidance::{Order, Score, StepResult};
-use crate::model::{Asked, AskedStep, ItemKind, Sequence};
+use crate::model::{Asked, AskedStep, ItemKind, Pace, Sequence};
 use crate::record::{Id, Purpose, Terms};
 
 use super::Moment;
@@ -93,6 +93,9 @@ pub struct Step {
     /// What it lacked: `poor`, `wrong-place`, `short`, `no-forearms`, `not-binned`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lacks: Vec<String>,
+    /// What was done for it, in order, as a person would say it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub did: Vec<String>,
 }
 
 impl Step {
@@ -329,6 +332,62 @@ fn step(drill: &Drill, sequence: &Sequence, result: &StepResult) -> Step {
             .filter(|(_, lacks)| *lacks)
             .map(|(word, _)| word.to_owned())
             .collect(),
+        did: did(drill, asked, result),
+    }
+}
+
+/// What was done for a step: every way in which its items were handled and put away, or how hands were cleaned.
+fn did(drill: &Drill, asked: &AskedStep, result: &StepResult) -> Vec<String> {
+    let setup = drill.setup();
+    let is_mine = |items: &[String], item: usize| {
+        !setup.items[item].spare && items.contains(&setup.definition(item).id)
+    };
+    let handled = |items: &[String], done: &Done| -> Option<String> {
+        let Action::Do {
+            technique,
+            item,
+            pace,
+            ..
+        } = &done.action
+        else {
+            return None;
+        };
+        let moved =
+            |happened: &Happened| matches!(happened, Happened::Item { item, .. } if is_mine(items, *item));
+        let named = item.as_ref().and_then(|id| setup.item(id));
+        let what = match named {
+            Some(item) if is_mine(items, item) => format!("{}: ", setup.items[item].label),
+            None if done.happened.iter().any(moved) => String::new(),
+            _ => return None,
+        };
+        let hurried = match pace {
+            Pace::Steady => "",
+            Pace::Hurried => ", in a hurry",
+        };
+        let technique = setup.library.technique(technique)?;
+        Some(format!("{what}{}{hurried}", technique.label))
+    };
+    match &asked.asked {
+        Asked::Remove { items, .. } => {
+            let done = drill.done().iter();
+            let mut told: Vec<String> = Vec::new();
+            for words in done.filter_map(|done| handled(items, done)) {
+                // Both of a pair often go the same way.
+                if told.last() != Some(&words) {
+                    told.push(words);
+                }
+            }
+            told
+        }
+        Asked::Clean { .. } => {
+            let action = result.action.map(|action| &drill.done()[action].action);
+            let Some(Action::Clean { product, seconds, .. }) = action else {
+                return Vec::new();
+            };
+            let product = setup.library.product(product);
+            product.map_or_else(Vec::new, |p| vec![format!("{}, {seconds:.0} s", p.label)])
+        }
+        Asked::Go { .. } => Vec::new(),
     }
 }
 

@@ -100,6 +100,9 @@ impl Decision {
     }
 }
 
+/// Why a step is not met that loses no marks of its own.
+const UNCOUNTED: &str = "not as asked, and counted with another step: one slip costs once";
+
 /// What the program found of a step.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
@@ -113,6 +116,9 @@ pub struct Finding {
     pub lost: f64,
     /// Why, each as a sentence.
     pub why: Vec<String>,
+    /// What was done for it, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub did: Vec<String>,
 }
 
 /// A step with what is said of it.
@@ -308,10 +314,16 @@ impl Judged {
             .iter()
             .map(|step| {
                 let lost = attempt.marks.why.iter().filter(|lost| lost.step == step.id);
-                let why: Vec<String> = lost.clone().map(|lost| lost.reason.clone()).collect();
+                let mut why: Vec<String> = lost.clone().map(|lost| lost.reason.clone()).collect();
+                let met = why.is_empty() && !step.is_missed();
+                if !met && why.is_empty() && step.how != "not-applicable" {
+                    // Every cross has its reason.
+                    why.push(UNCOUNTED.to_owned());
+                }
                 let found = Finding {
                     how: step.how.clone(),
-                    met: why.is_empty() && !step.is_missed(),
+                    met,
+                    did: step.did.clone(),
                     lacking: lacking(&step.how, step.lacks.iter()),
                     lost: lost.map(|lost| lost.marks).sum(),
                     why,
@@ -629,6 +641,7 @@ mod tests {
             lacking: false,
             lost,
             why: Vec::new(),
+            did: Vec::new(),
         })
     }
 

@@ -125,7 +125,7 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
     let as_safe = |n: usize, s: &Standing| match (sure, of_front(n), of_policy) {
         (Some((_, telling)), Some(this), Some(policy)) => {
             let [_, _, more] = this.against(policy, |a, b| same_count(setup, a, b));
-            more <= 1.0 - telling.most
+            more <= 1.0 - telling.nearly_all
         }
         (Some(_), ..) => false,
         (None, ..) => {
@@ -288,6 +288,11 @@ fn weighed_sentence(
     let label = orders.named.first().map_or("your policy", |n| n.label.as_str());
     let unit = &setup.organism.unit;
     let (least, with) = (range_words(setup, best.risk), range_words(setup, policy.risk));
+    // A policy may do something that was not searched, and a quicker order may stand for the safest.
+    let searched = match policy.risk.median < best.risk.median {
+        true => "the best of those searched",
+        false => "the safest",
+    };
     if best.each.iter().chain(&policy.each).all(|&risk| risk <= 0.0) {
         return format!(
             "Nothing reaches {place} here with {label}, nor with the safest order, in this model"
@@ -322,7 +327,7 @@ fn weighed_sentence(
             so(shares[2])
         ),
         Agreed::Same => format!(
-            "No order is clearly safer than {label}: {with} {unit} on {place} on average, the safest {least}{}; {}{time}",
+            "No order is clearly safer than {label}: {with} {unit} on {place} on average, {searched} {least}{}; {}{time}",
             below_seen(setup, best.risk.range.high.max(policy.risk.range.high)),
             so(shares[1])
         ),

@@ -13,7 +13,11 @@ pub fn due_calendar(rows: &[Due], now: Moment) -> String {
     let stamp = now.stem();
     // Whoever reads a newer file in has the newer date: its number grows with time, in minutes since 2020 began.
     let minutes = (now.millis() / 60_000 - 26_297_280).clamp(0, i64::from(i32::MAX)) as u32;
-    let mut calendar = Calendar::new();
+    let mut calendar = Calendar::empty();
+    let made_by = concat!("-//smirch//smirch ", env!("CARGO_PKG_VERSION"), "//EN");
+    for property in [("VERSION", "2.0"), ("PRODID", made_by), ("CALSCALE", "GREGORIAN")] {
+        calendar.append_property(property);
+    }
     for due in rows {
         let key = Key::of("refresher")
             .named(&due.code.folded())

@@ -1,6 +1,7 @@
 //! A report on a group: for a terminal, as CSV, and as a page that needs nothing but itself and prints in black on white. Small
 //! groups are not told of, and nobody is ranked.
 
+use jiff::civil::Date;
 use maud::{Markup, PreEscaped, html};
 
 use crate::analysis::{mcnemar, newcombe, wilson};
@@ -74,14 +75,18 @@ pub fn cohort_report(
             tally.passed.of, tally.people
         ));
     }
-    let row = |what: String, share: Share| CohortRow {
-        what,
-        share: (share.of >= least).then_some(share),
-        told: if share.of >= least {
-            String::new()
-        } else {
-            format!("fewer than {least}, not told")
-        },
+    let row = |what: String, share: Share| {
+        // A few of many are as soon told by name as all of a few.
+        let few = (1..least).contains(&share.hits);
+        CohortRow {
+            what,
+            share: (share.of >= least && !few).then_some(share),
+            told: match (share.of >= least, few) {
+                (false, _) => format!("fewer than {least}, not told"),
+                (true, true) => format!("fewer than {least} of {}", share.of),
+                (true, false) => String::new(),
+            },
+        }
     };
     let mut parts = vec![CohortPart {
         heading: "How many passed",
@@ -103,10 +108,10 @@ pub fn cohort_report(
     if let (Some(halves), Some(day)) = (tally.halves, group.split) {
         parts.push(before_and_after(halves, &date_words(day), least, &row));
     }
-    let shown = shown_months(&tally.months, least);
+    let shown = shown_months(&tally.months, group.split, least);
     parts.push(CohortPart {
         heading: "Month by month",
-        about: "Passed, of the attempts finished in each month. Months with few attempts, and one more if it would give them away, \
+        about: "Passed, of the attempts finished in each month. Months with few attempts, and one more if a sum would give them away, \
                 are not told"
             .to_owned(),
         rows: tally
@@ -114,12 +119,14 @@ pub fn cohort_report(
             .iter()
             .map(|(month, share)| CohortRow {
                 what: month.clone(),
-                share: shown.contains(month).then_some(*share),
-                told: if shown.contains(month) {
-                    String::new()
-                } else {
-                    "not told".to_owned()
-                },
+                ..match shown.contains(month) {
+                    true => row(String::new(), *share),
+                    false => CohortRow {
+                        what: String::new(),
+                        share: None,
+                        told: "not told".to_owned(),
+                    },
+                }
             })
             .collect(),
     });
@@ -196,7 +203,7 @@ pub fn cohort_report(
     let marks: Vec<BodyMark> = tally
         .places
         .iter()
-        .filter(|(_, share)| share.of >= least)
+        .filter(|(_, share)| share.of >= least && share.hits >= least)
         .filter_map(|(id, share)| {
             let (front, x, y) = place_on_body(id)?;
             Some(BodyMark {
@@ -226,7 +233,7 @@ pub fn cohort_report(
         months: tally
             .months
             .iter()
-            .filter(|(month, _)| shown.contains(month))
+            .filter(|(month, share)| shown.contains(month) && !(1..least).contains(&share.hits))
             .cloned()
             .collect(),
         made: now.words(),
@@ -289,12 +296,35 @@ fn before_and_after(
     }
 }
 
-/// The months that may be told: with enough attempts, and not one alone left out, which the sum would give away.
-fn shown_months(months: &[(String, Share)], least: u64) -> Vec<String> {
+/// The months that may be told: with enough attempts, and of no sum that is told not one alone left out, which the sum would
+/// give away. Sums are told of all months, and of those before and from a day on.
+fn shown_months(months: &[(String, Share)], split: Option<Date>, least: u64) -> Vec<String> {
     let mut shown: Vec<&(String, Share)> = months.iter().filter(|(_, share)| share.of >= least).collect();
-    if months.len() - shown.len() == 1 && !shown.is_empty() {
-        shown.sort_by_key(|(month, share)| (share.of, month.clone()));
-        shown.remove(0);
+    let month_of = split.map(|day| day.strftime("%Y-%m").to_string());
+    // The month of that day is on both sides.
+    let sides = [
+        |_: &str, _: &str| true,
+        |month: &str, of: &str| month <= of,
+        |month: &str, of: &str| month >= of,
+    ];
+    let sums = if month_of.is_some() {
+        &sides[..]
+    } else {
+        &sides[..1]
+    };
+    let of = month_of.unwrap_or_default();
+    for within in sums {
+        let all = months.iter().filter(|(month, _)| within(month, &of)).count();
+        let mut told: Vec<&(String, Share)> = shown
+            .iter()
+            .copied()
+            .filter(|(month, _)| within(month, &of))
+            .collect();
+        if all - told.len() == 1 && !told.is_empty() {
+            told.sort_by_key(|(month, share)| (share.of, month.clone()));
+            let hidden = &told[0].0;
+            shown.retain(|(month, _)| month != hidden);
+        }
     }
     shown.iter().map(|(month, _)| month.clone()).collect()
 }
@@ -508,11 +538,19 @@ mod tests {
                 .map(|(n, &of)| (format!("2026-{:02}", n + 1), share(0, of)))
                 .collect()
         };
-        let shown = |counts: &[u64]| shown_months(&months(counts), 5);
+        let shown = |counts: &[u64]| shown_months(&months(counts), None, 5);
         assert_eq!(shown(&[9, 12, 7]), ["2026-01", "2026-02", "2026-03"]);
         assert_eq!(shown(&[9, 4, 7]), ["2026-01"], "the fewest go with it");
         assert_eq!(shown(&[9, 4, 3]), ["2026-01"]);
         assert_eq!(shown(&[4]), Vec::<String>::new());
+        // Sums of both sides of a day are told too.
+        let split = |counts: &[u64]| {
+            let day = "2026-02-01".parse().expect("a date");
+            shown_months(&months(counts), Some(day), 5)
+        };
+        assert_eq!(shown(&[9, 12, 3]), ["2026-02"]);
+        assert_eq!(split(&[9, 12, 3]), Vec::<String>::new());
+        assert_eq!(split(&[9, 12, 8]), ["2026-01", "2026-02", "2026-03"]);
     }
 
     #[test]

@@ -28,7 +28,8 @@ pub fn goes_drawing(goes: &[Go]) -> Drawing {
         ("Marks, %", |go: &Go| go.marks.map(|m| 100.0 * m)),
         (
             "Of 100 people who do the same, with enough on skin to be seen",
-            |go: &Go| Some(100.0 * go.people),
+            // What reached somebody who still wears kit says little.
+            |go: &Go| go.complete.then_some(100.0 * go.people),
         ),
     ];
     for (n, (name, value)) in rows.into_iter().enumerate() {

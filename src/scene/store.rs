@@ -35,6 +35,8 @@ pub(super) type Far = (Vec<[u32; 3]>, Vec<u16>);
 pub(super) struct Shape {
     /// As it is looked at closely.
     pub model: Model,
+    /// How closely what is drawn from afar keeps to it.
+    care: thin::Care,
     far: OnceLock<Far>,
     areas: OnceLock<FxHashMap<(usize, bool), f32>>,
 }
@@ -42,7 +44,7 @@ pub(super) struct Shape {
 impl Shape {
     /// Fewer triangles between the same corners, for views from afar.
     pub fn far(&self) -> &Far {
-        self.far.get_or_init(|| thin::triangles(&self.model, thin::FAR))
+        self.far.get_or_init(|| thin::triangles(&self.model, self.care))
     }
 
     /// The area of one side of a part, m2; 0 for what it has no triangle of.
@@ -80,8 +82,13 @@ pub(super) fn shape(which: &Which) -> Option<Arc<Shape>> {
             Which::Room => thinned(&room::room(), thin::ROOM),
             Which::Worn(model, undone) => made_left(model, undone)?,
         };
+        let care = match which {
+            Which::Worn(model, _) if CLOTH.contains(&model.as_str()) => thin::FAR_CLOTH,
+            _ => thin::FAR,
+        };
         Some(Arc::new(Shape {
             model,
+            care,
             far: OnceLock::new(),
             areas: OnceLock::new(),
         }))
@@ -94,6 +101,9 @@ fn piece(n: usize) -> &'static Model {
     static MADE: [OnceLock<Model>; PIECES] = [const { OnceLock::new() }; PIECES];
     MADE[n].get_or_init(|| person::piece(n, |m| thinned(m, thin::CLOSE)))
 }
+
+/// Cloth that lies close over other cloth.
+const CLOTH: [&str; 2] = ["gown", "apron"];
 
 /// What most kits begin with, the longest work first.
 const COMMON: [&str; 6] = ["gown", "glove", "goggles", "respirator", "visor", "surgical-mask"];

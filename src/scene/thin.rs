@@ -47,6 +47,11 @@ pub const FAR: Care = Care {
     slender: 0.012,
     turn: 0.30,
 };
+/// The same for cloth that lies close over other cloth: half the gap between them, so that neither comes through the other.
+pub const FAR_CLOTH: Care = Care {
+    tolerance: 0.0018,
+    ..FAR
+};
 /// For the room, which stands farther off and is never looked at by itself.
 pub const ROOM: Care = Care::near(0.0025, 0.900);
 

@@ -257,9 +257,7 @@ fn advised(
         Edit::Insert(i, Action::Clean { product, .. }) => {
             let before = match actions.get(*i)? {
                 Action::Do { item: Some(item), .. } => format!("you go to the {}", item_label(item)?),
-                Action::Touch { site, .. } => {
-                    format!("you touch the {}", setup.sites[setup.site(site)?].label)
-                }
+                // Nobody is told to get ready for touching their face.
                 _ => return None,
             };
             let product = library.product(product)?;
@@ -439,6 +437,10 @@ fn from_hygiene(drill: &Drill, sequence: &Sequence, score: &Score, ideas: &mut V
 fn all_the_same(drill: &Drill, score: &Score) -> Option<String> {
     let setup = drill.setup();
     let worst = score.reached.iter().find(|r| r.group.is_skin() && r.seen)?;
+    let amount = match worst.count {
+        1 => format!("1 of the {}", setup.organism.unit),
+        n => format!("{n} {}", setup.organism.unit),
+    };
     let spread = setup.organism.class == Class::Tracer
         && worst.group == Group::Hands
         && score.cleanings.iter().any(|c| !c.lifts);
@@ -448,9 +450,7 @@ fn all_the_same(drill: &Drill, score: &Score) -> Option<String> {
             .to_owned(),
     };
     Some(format!(
-        "All the same {} {} reached your {}. {why}",
-        worst.count,
-        setup.organism.unit,
+        "All the same {amount} reached your {}. {why}",
         worst.group.label()
     ))
 }
@@ -498,7 +498,11 @@ mod tests {
             assert_eq!(list.len(), 1 + usize::from(reached.is_some()), "{list:?}");
             told[usize::from(reached.is_some())] += 1;
             if let Some(reached) = reached {
-                let words = format!("{} {} reached", reached.count, drill.setup().organism.unit);
+                let unit = &drill.setup().organism.unit;
+                let words = match reached.count {
+                    1 => format!("1 of the {unit} reached"),
+                    n => format!("{n} {unit} reached"),
+                };
                 assert!(
                     list[1].starts_with("All the same ") && list[1].contains(&words),
                     "{list:?}"

@@ -170,6 +170,8 @@ pub enum Command {
     OrdersWide(bool),
     /// Something was told to the person at the screen, such as where a file went.
     Told(String),
+    /// Something could not be kept where it should be.
+    Trouble(String),
     /// Opens or closes the list of recorded attempts.
     Attempts,
     /// Opens the log of an attempt.

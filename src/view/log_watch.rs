@@ -17,7 +17,7 @@ use crate::register::{
 use super::Watch;
 
 /// Who is told what cannot be written, and why.
-pub type Tell = fn(&str);
+pub type Tell = Arc<dyn Fn(&str) + Send + Sync>;
 
 /// Writes one file per drill into a folder.
 pub struct LogWatch {
@@ -37,12 +37,17 @@ pub struct LogWatch {
 impl LogWatch {
     /// Logs into a folder, which is made when the first drill begins. With a station, results are kept there: those of earlier
     /// attempts that have none yet first. What cannot be written is told.
-    pub fn new(folder: PathBuf, content: Content, station: Option<Station>, tell: Tell) -> LogWatch {
+    pub fn new(
+        folder: PathBuf,
+        content: Content,
+        station: Option<Station>,
+        tell: impl Fn(&str) + Send + Sync + 'static,
+    ) -> LogWatch {
         let mut watch = LogWatch {
             folder,
             content: Arc::new(content),
             station: station.map(Arc::new),
-            tell,
+            tell: Arc::new(tell),
             open: None,
             sheet: None,
             lesson: None,
@@ -57,7 +62,7 @@ impl LogWatch {
         let Some(station) = self.station.clone() else {
             return;
         };
-        let tell = self.tell;
+        let tell = self.tell.clone();
         self.at_work.retain(|work| !work.is_done());
         self.at_work.push(Beside::begin(move || work(&station, tell)));
     }

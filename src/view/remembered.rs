@@ -63,6 +63,11 @@ impl Remembered {
         }
     }
 
+    /// The same of a window that fills the screen, or does not.
+    pub fn filling(self, full_screen: bool) -> Remembered {
+        Remembered { full_screen, ..self }
+    }
+
     /// Sets what was kept.
     pub fn recall(&self, settings: &mut Settings) {
         settings.text_scale = self.text_scale.clamp(TEXT_SCALE.0, TEXT_SCALE.1);

@@ -72,6 +72,8 @@ pub struct SheetStep {
     pub ask: String,
     /// What the program found, with the time; the time of the tick of a real person.
     pub found: String,
+    /// What was done for it.
+    pub did: Vec<String>,
     /// Its reasons.
     pub why: Vec<String>,
     /// What is said of it.
@@ -534,11 +536,17 @@ fn step(judged: &Judged, step: &JudgedStep, next: bool) -> SheetStep {
     SheetStep {
         ask: sentence(&step.ask),
         found: found.join(", "),
+        did: step
+            .found
+            .iter()
+            .flat_map(|f| &f.did)
+            .map(|did| sentence(did))
+            .collect(),
         why: step
             .found
             .iter()
-            // Of what was left out there is no more to be said.
-            .filter(|f| f.how != "missed")
+            // Of what was left out, and costs what that costs, there is no more to be said.
+            .filter(|f| f.how != "missed" || f.lost <= 0.0)
             .flat_map(|f| &f.why)
             .map(|why| sentence(why))
             .chain(critical)

@@ -348,6 +348,29 @@ fn the_rub_that_was_asked_for_has_been_done() {
     );
 }
 
+/// Whoever is half way by the book has done the steps so far, and is asked for the next: at every cut of every good script.
+#[test]
+fn half_way_by_the_book_the_steps_so_far_have_been_done() {
+    let mut cuts = 0;
+    for (name, script) in content()
+        .scripts
+        .iter()
+        .filter(|(name, _)| name.ends_with("-good"))
+    {
+        let by = script.sequence.as_deref().expect("scripts name their sequence");
+        let whole = align(&play_script(name, 1), sequence(by));
+        for cut in 0..script.actions.len() {
+            let part = align(&play(&script.scenario, &script.actions[..cut], 1), sequence(by));
+            for (step, (part, whole)) in part.iter().zip(&whole).enumerate() {
+                let wanted = whole.action.filter(|action| *action < cut);
+                assert_eq!(part.action, wanted, "{name}, after {cut} actions, step {step}");
+            }
+            cuts += 1;
+        }
+    }
+    assert!(cuts > 100, "{cuts}");
+}
+
 #[test]
 fn one_slip_is_deducted_once() {
     // Out of the sequence's place because it was too soon: one slip.

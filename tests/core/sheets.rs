@@ -289,15 +289,7 @@ fn whoever_is_forgotten_leaves_no_sheet_and_no_report() {
     let register = folder.path().join("register");
     let forget = || {
         let (register, logs) = (text(&register), text(&logs));
-        run(&[
-            "register",
-            "forget",
-            "k9",
-            "--register",
-            &register,
-            "--logs",
-            &logs,
-        ])
+        run(&["register", "forget", "k9", "--register", register, "--logs", logs])
     };
     Register::at(register.clone())
         .keep(&Entry::new(

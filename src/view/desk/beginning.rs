@@ -166,6 +166,7 @@ impl Desk {
     /// Opens the page for doing, with a drill as it stands.
     pub(super) fn do_from_here(&mut self, drill: Drill) {
         self.unfinished = None;
+        self.trouble = None;
         self.drill = Some(drill);
         self.page = Page::Drill;
         self.chosen = None;

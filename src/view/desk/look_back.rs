@@ -51,6 +51,9 @@ impl Desk {
         // One that was opened from a log was kept when it was made.
         self.terms.attempt?;
         let folder = self.register.as_ref()?;
+        if let Some(trouble) = &self.trouble {
+            return Some(sentence(trouble));
+        }
         let whose = match &self.terms.person {
             Some(person) => format!("as {}", person.code),
             None => "without a code".to_owned(),

@@ -66,6 +66,8 @@ pub struct Desk {
     own: [usize; 2],
     /// What was told last, such as where a picture was saved.
     told: Option<String>,
+    /// Why what was to be kept of the attempt is not where it should be.
+    trouble: Option<String>,
     /// The page to which the one that is open goes back.
     back: Page,
     numbers: Option<Numbers>,
@@ -179,6 +181,7 @@ impl Desk {
             sure: None,
             own: [0, 1],
             told: None,
+            trouble: None,
             back: Page::Start,
             numbers: None,
             sheet: None,
@@ -443,6 +446,10 @@ impl Desk {
             Command::Back if self.page == Page::Class && self.lesson_is_open() => self.back_to_lesson(),
             Command::Orders => self.open_orders(None, false),
             Command::Told(text) => self.told = Some(text),
+            Command::Trouble(text) => match self.page {
+                Page::Start => self.refusal = Some(super::words::sentence(&text)),
+                _ => self.trouble = Some(text),
+            },
             Command::Numbers => {
                 self.numbers = match self.numbers {
                     Some(_) => None,
