@@ -231,8 +231,10 @@ fn ends_a_step(action: &Action) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::super::landed::landed;
     use super::super::pairs::{own_duel, ways};
     use super::*;
+    use crate::view::settings::NamedView;
 
     fn content() -> Content {
         Content::builtin().unwrap_or_else(|e| panic!("the built-in content is sound: {e}"))
@@ -351,5 +353,40 @@ mod tests {
             class.step_on();
         }
         assert!(class.ended());
+    }
+
+    /// Both are looked at from where it can be seen: by the nape if most of what skin got is there.
+    #[test]
+    fn where_it_landed_is_seen_from_where_they_are_looked_at() {
+        let content = content();
+        let duel = content.library.duel("gloves-or-gown-first").expect("built in");
+        let mut seen = Vec::new();
+        for seed in 1..40 {
+            let mut class = Class::begin(&content, duel, seed).unwrap_or_else(|e| panic!("{e}"));
+            for _ in 0..60 {
+                class.step_on();
+            }
+            let on = |wanted: &str| -> u64 {
+                let drills = class.drills().into_iter();
+                let count = |drill: &Drill| drill.books().total(drill.setup().site(wanted).expect("a place"));
+                drills.map(count).sum()
+            };
+            let back = on("neck-back");
+            let view = class.close_up();
+            if view == Some(NamedView::Face) {
+                let face: u64 = class
+                    .drills()
+                    .into_iter()
+                    .flat_map(landed)
+                    .map(|(_, _, count)| count)
+                    .sum();
+                assert!(2 * back <= face, "seed {seed}: {back} of {face} behind");
+            }
+            if view == Some(NamedView::Nape) {
+                assert!(back > 0, "seed {seed}: nothing is there");
+            }
+            seen.push(view);
+        }
+        assert!(seen.contains(&Some(NamedView::Nape)), "{seen:?}");
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::super::settings::LampUse;
+use super::super::settings::{LampUse, Use};
 use super::*;
 use crate::drill::Action;
 use crate::model::{Pace, Setup, Side};
@@ -432,4 +432,41 @@ fn what_was_chosen_in_a_drill_is_not_lit_in_what_is_looked_back_on() {
     }
     assert_eq!(desk.page(), Page::Replay);
     assert_eq!(desk.chosen(), None);
+}
+
+/// Whoever is assessed is told neither how long to rub nor what comes first.
+#[test]
+fn nothing_on_the_screen_helps_whoever_is_assessed() {
+    for (purpose, told) in [(Use::AsSet, true), (Use::Assess, false)] {
+        let mut desk = Desk::new(content(), || 42);
+        desk.apply(Command::Purpose(purpose));
+        desk.apply(Command::Begin);
+        desk.apply(Command::Rub);
+        let view = desk.drill_view().expect("a drill");
+        let rub = view.rub.expect("the rub is set up");
+        assert_eq!(rub.untold, !told, "{purpose:?}");
+        assert_eq!(rub.title, "Rub your gloves", "both are still gloved");
+        assert_eq!(view.sequence.is_some(), told, "{purpose:?}");
+    }
+}
+
+/// What could not be kept where it should be is not said to be kept there.
+#[test]
+fn the_debrief_does_not_say_that_something_is_kept_which_is_not() {
+    let mut desk = Desk::new(content(), || 42);
+    desk.kept_in("/a/register".into());
+    desk.apply(Command::Begin);
+    desk.apply(Command::Wait);
+    desk.apply(Command::FinishAnyway);
+    let kept = |desk: &Desk| {
+        desk.debrief_view()
+            .and_then(|view| view.kept)
+            .expect("it is said")
+    };
+    assert!(kept(&desk).starts_with("The result is kept"));
+    desk.apply(Command::Trouble("the register cannot be written now".to_owned()));
+    assert_eq!(kept(&desk), "The register cannot be written now");
+    desk.apply(Command::Again);
+    desk.apply(Command::FinishAnyway);
+    assert!(kept(&desk).starts_with("The result is kept"), "another attempt");
 }
