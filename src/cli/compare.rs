@@ -267,6 +267,15 @@ fn find(content: &Content, setup: &Arc<Setup>, wanted: &str) -> Result<Side, Fai
         return Ok(found);
     }
     let scenario = &setup.scenario.id;
+    if let Some((elsewhere, way)) = wanted.split_once('/')
+        && elsewhere == scenario
+        && library.sequence(way).is_some()
+    {
+        return Err(Failure::Usage(format!(
+            "`{wanted}` is `{way}` in the very scenario that is compared in\n   hint: leave `{scenario}/` out; a scenario of a file takes \
+             the place of the built-in one with its id, so give the file another id to lay both side by side"
+        )));
+    }
     let Some(sequence) = library.sequence(wanted) else {
         let script_like = files::is_there(Path::new(wanted)) || wanted.ends_with(".ron");
         let name = format!("{scenario}/{wanted}");

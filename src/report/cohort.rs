@@ -341,7 +341,7 @@ fn title(group: &Group) -> String {
         (Some(from), Some(to)) => title.push_str(&format!(", {} to {}", date_words(from), date_words(to))),
         (Some(from), None) => title.push_str(&format!(", from {}", date_words(from))),
         (None, Some(to)) => title.push_str(&format!(", up to {}", date_words(to))),
-        (None, None) => {}
+        (None, None) => title.push_str(", all that is kept"),
     }
     title
 }

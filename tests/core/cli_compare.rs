@@ -219,6 +219,13 @@ fn a_way_can_be_done_in_another_scenario_of_the_same_organism() {
     with("study-virus-double-gloves/study-double-glove")
         .ends(2)
         .complains(&["`study-double-gloves`"]);
+    // The scenario of a file takes the place of the built-in one with its id: there is only one to compare in.
+    with("study-virus-single-gloves/study-single-gloves")
+        .ends(2)
+        .complains(&[
+            "in the very scenario that is compared in",
+            "give the file another id",
+        ]);
 }
 
 #[test]
