@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::Action;
+use crate::drill::{Action, Beginning};
 use crate::model::{Library, Scenario, Setup};
 
 use super::doubt::once;
@@ -104,7 +104,8 @@ fn played(
     let (mut mean, mut share) = (0.0, 0.0);
     for n in 0..starts {
         let luck = Luck::new(Key(seed).within(n).0);
-        for once in once(setup, &way, &[target], luck, &known)? {
+        let beginning = Beginning::draw(setup, luck);
+        for once in once(&beginning, setup, &way, &[target], luck, &known)? {
             mean += once
                 .mean
                 .ok_or_else(|| format!("{}: this has no exact mean", target.label()))?;

@@ -17,7 +17,7 @@ use super::{Failure, watched};
 /// How doubt is played and told.
 #[derive(Debug, Args)]
 pub(super) struct Doubting {
-    /// Also show which constants the answers hang on, and what knowing each would be worth
+    /// Also show which constants the answers hang on; of a comparison, what knowing each would be worth
     #[arg(long, conflicts_with = "stated")]
     pub doubt: bool,
     /// Repeats of each set of values [default: 20, fewer if few repeats are asked for]

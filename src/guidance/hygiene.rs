@@ -109,7 +109,8 @@ fn asked_seconds(sequence: &Sequence, product: &Product) -> f64 {
     asked.reduce(f64::min).unwrap_or(product.seconds)
 }
 
-/// By how much a cleaning may be shorter than asked and be as long as asked for all who look at a clock, s.
+/// By how much a cleaning may be shorter than asked and be as long as asked for all who look at a clock, s:
+/// common practice, no source.
 const CLOSE_ENOUGH: f64 = 0.5;
 
 /// Zones left out, or not reached in the time given when covering all of them takes `asked` seconds.

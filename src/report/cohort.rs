@@ -300,30 +300,31 @@ fn before_and_after(
 /// give away. Sums are told of all months, and of those before and from a day on.
 fn shown_months(months: &[(String, Share)], split: Option<Date>, least: u64) -> Vec<String> {
     let mut shown: Vec<&(String, Share)> = months.iter().filter(|(_, share)| share.of >= least).collect();
-    let month_of = split.map(|day| day.strftime("%Y-%m").to_string());
-    // The month of that day is on both sides.
-    let sides = [
-        |_: &str, _: &str| true,
-        |month: &str, of: &str| month <= of,
-        |month: &str, of: &str| month >= of,
-    ];
-    let sums = if month_of.is_some() {
-        &sides[..]
-    } else {
-        &sides[..1]
+    let month_of = |day: Date| day.strftime("%Y-%m").to_string();
+    // The last month before that day, and the first from it on: one that it divides is on both sides.
+    let sides = split.map(|day| [day.yesterday().map_or(day, |d| d), day].map(month_of));
+    let within = |side: usize, month: &str| match (&sides, side) {
+        (Some([last, _]), 1) => month <= last.as_str(),
+        (Some([_, first]), 2) => month >= first.as_str(),
+        (_, side) => side == 0,
     };
-    let of = month_of.unwrap_or_default();
-    for within in sums {
-        let all = months.iter().filter(|(month, _)| within(month, &of)).count();
-        let mut told: Vec<&(String, Share)> = shown
-            .iter()
-            .copied()
-            .filter(|(month, _)| within(month, &of))
-            .collect();
-        if all - told.len() == 1 && !told.is_empty() {
-            told.sort_by_key(|(month, share)| (share.of, month.clone()));
-            let hidden = &told[0].0;
-            shown.retain(|(month, _)| month != hidden);
+    // Hiding one more for one sum may leave it alone in another.
+    loop {
+        let before = shown.len();
+        for side in 0..3 {
+            let all = months.iter().filter(|(month, _)| within(side, month)).count();
+            let mut told: Vec<&(String, Share)> = shown
+                .iter()
+                .copied()
+                .filter(|(month, _)| within(side, month))
+                .collect();
+            if all - told.len() == 1 && !told.is_empty() {
+                told.sort_by_key(|(month, share)| (share.of, month.clone()));
+                shown.retain(|(month, _)| *month != told[0].0);
+            }
+        }
+        if shown.len() == before {
+            break;
         }
     }
     shown.iter().map(|(month, _)| month.clone()).collect()
@@ -551,6 +552,8 @@ mod tests {
         assert_eq!(shown(&[9, 12, 3]), ["2026-02"]);
         assert_eq!(split(&[9, 12, 3]), Vec::<String>::new());
         assert_eq!(split(&[9, 12, 8]), ["2026-01", "2026-02", "2026-03"]);
+        // The day is the first of a month, which is none of those before it.
+        assert_eq!(split(&[9, 12, 3, 7, 20]), ["2026-01", "2026-02", "2026-05"]);
     }
 
     #[test]

@@ -233,6 +233,7 @@ pub fn named_words(setup: &Setup, orders: &Orders, named: &Named) -> String {
             if alike(safest) {
                 let quicker = p.seconds - orders.front[*quickest].seconds;
                 let saves = match quicker > 0.0 {
+                    true if safest == quickest => format!(" and takes {quicker} s less"),
                     true => format!("; number {} takes {quicker} s less", quickest + 1),
                     false => String::new(),
                 };

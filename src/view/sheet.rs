@@ -157,7 +157,8 @@ pub fn watched_by<'a>(library: &'a Library, scenario: &Scenario) -> (Vec<&'a Seq
     (sequences, &library.checklists)
 }
 
-/// After how long nobody is watched any more who was watched when the program stopped, s: an hour.
+/// After how long nobody is watched any more who was watched when the program stopped, s: an hour,
+/// common practice, no source.
 const GOES_ON: f64 = 3600.0;
 
 fn typed(text: &str) -> String {

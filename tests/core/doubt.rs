@@ -156,6 +156,30 @@ fn a_way_against_itself_is_much_the_same_in_all_sets_and_nothing_is_worth_knowin
 }
 
 /// Of sets of values each of which is as likely to be on one side, words say so only if most of them are.
+/// Knowing one constant is never worth more than knowing all (it is a part of that), whatever is laid through the sets.
+#[test]
+fn knowing_one_is_worth_no_more_than_knowing_all() {
+    let setup = setup("respiratory-room");
+    let ways = ["us-gloves-first-good", "gown-first"]
+        .map(|name| &content().scripts[&format!("respiratory-room/{name}")].actions);
+    let asked = ways.map(|actions| Asking {
+        setup: &setup,
+        doing: Doing::Script(actions),
+        trainee: "flawless",
+    });
+    let targets = Target::PERSON;
+    let played = play_all(&asked, &targets, 10, 1, &Progress::default()).expect("it can be played");
+    let mut told = 0;
+    for one in versed(asked[0], &targets, &played[0], &played[1]).expect("there is an ensemble") {
+        let all = one.worth.expect("it is a sum");
+        for knowing in &one.worths {
+            assert!(knowing.worth <= all, "{}: {knowing:?} of {all}", one.target);
+            told += 1;
+        }
+    }
+    assert!(told > 0, "nothing is worth knowing, so nothing is tested");
+}
+
 #[test]
 fn a_verdict_needs_most_sets_to_agree_and_says_how_many_do() {
     let telling = content().library.telling.as_ref().expect("it is built in");

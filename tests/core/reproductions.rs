@@ -222,7 +222,8 @@ fn the_published_level_is_missed_as_the_table_says() {
 }
 
 fn percent(p: f64) -> String {
-    format!("{:.1}", 100.0 * p.clamp(0.0, 1.0))
+    // What lies below none, or above all, is a prediction that fails, and is told as such.
+    format!("{:.1}", 100.0 * p)
 }
 
 fn share(p: f64, i: Interval) -> String {

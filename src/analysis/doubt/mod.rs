@@ -264,7 +264,8 @@ pub fn versed(
             let gain = average.min(0.0) - better / apart.len() as f64;
             if gain > 1e-9 * average.abs() { gain } else { 0.0 }
         };
-        versed.worth = Some(knowing(&|n| apart[n]));
+        let all = knowing(&|n| apart[n]);
+        versed.worth = Some(all);
         let ranked = ranks(&apart);
         let mut worths: Vec<Knowing> = scores
             .iter()
@@ -275,7 +276,8 @@ pub fn versed(
                     constant: scores.constant.clone(),
                     words: scores.words.clone(),
                     basis: scores.basis.clone(),
-                    worth: knowing(&|n| fit.at(scores.values[n])),
+                    // A parabola may bend further than what it was laid through: one is never worth more than all.
+                    worth: knowing(&|n| fit.at(scores.values[n])).min(all),
                 }
             })
             .filter(|worth| worth.worth > 0.0)

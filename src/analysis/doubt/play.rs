@@ -120,7 +120,7 @@ impl<'a> Asked<'a> {
                 _ => Beginning::draw(setups[n], luck),
             };
             let (_, beginning) = begun.insert((n, beginning));
-            from(beginning, setups[n], &way, self.targets, luck, &known[n])
+            once(beginning, setups[n], &way, self.targets, luck, &known[n])
         })
         .collect()
     }
@@ -458,20 +458,9 @@ fn way<'a>(asking: &Asking<'a>, setup: &'a Setup) -> Result<Way<'a>, String> {
     })
 }
 
-/// What one attempt of a way comes to with this luck. Where one organism is enough to be seen the exact law says all
+/// What one attempt of a way comes to with this luck, from the beginning that it has drawn. Where one organism is enough to be seen the exact law says all
 /// there is to know with less noise; elsewhere it is counted.
 pub(in crate::analysis) fn once(
-    setup: &Setup,
-    way: &Way<'_>,
-    targets: &[Target],
-    luck: Luck,
-    known: &Known<'_>,
-) -> Result<Vec<Got>, String> {
-    from(&Beginning::draw(setup, luck), setup, way, targets, luck, known)
-}
-
-/// The same from a beginning that this luck has drawn.
-fn from(
     beginning: &Beginning,
     setup: &Setup,
     way: &Way<'_>,

@@ -448,6 +448,7 @@ impl Desk {
             Command::Told(text) => self.told = Some(text),
             Command::Trouble(text) => match self.page {
                 Page::Start => self.refusal = Some(super::words::sentence(&text)),
+                Page::Sheet => self.told = Some(super::words::sentence(&text)),
                 _ => self.trouble = Some(text),
             },
             Command::Numbers => {
