@@ -546,9 +546,9 @@ fn step(judged: &Judged, step: &JudgedStep, next: bool) -> SheetStep {
         why: step
             .found
             .iter()
-            // Of what was left out, and costs what that costs, there is no more to be said.
-            .filter(|f| f.how != "missed" || f.lost <= 0.0)
             .flat_map(|f| &f.why)
+            // Of what was left out altogether there is no more to be said.
+            .filter(|why| **why != format!("not done: {}", step.ask))
             .map(|why| sentence(why))
             .chain(critical)
             .collect(),

@@ -54,6 +54,9 @@ impl Desk {
         if let Some(trouble) = &self.trouble {
             return Some(sentence(trouble));
         }
+        if self.drill.as_ref().is_some_and(|drill| drill.done().is_empty()) {
+            return Some("Nothing was done, so nothing is kept of it".to_owned());
+        }
         let whose = match &self.terms.person {
             Some(person) => format!("as {}", person.code),
             None => "without a code".to_owned(),

@@ -468,5 +468,32 @@ fn the_debrief_does_not_say_that_something_is_kept_which_is_not() {
     assert_eq!(kept(&desk), "The register cannot be written now");
     desk.apply(Command::Again);
     desk.apply(Command::FinishAnyway);
-    assert!(kept(&desk).starts_with("The result is kept"), "another attempt");
+    assert!(kept(&desk).starts_with("Nothing was done"), "another attempt");
+}
+
+/// The assessor reads what was done, how, and why marks are lost by it.
+#[test]
+fn the_assessor_reads_what_was_done_and_what_was_lacking() {
+    let mut desk = Desk::new(content(), || 42);
+    desk.apply(Command::Purpose(Use::Assess));
+    desk.apply(Command::Begin);
+    let cuff = desk.drill().and_then(|d| d.setup().site("left-glove-cuff"));
+    desk.apply(Command::Choose(cuff.expect("gloves are worn")));
+    desk.apply(Command::Option(1, Pace::Hurried));
+    desk.apply(Command::FinishAnyway);
+    let view = desk.sheet_view().expect("the assessor's page");
+    let [gloves, goggles, ..] = &view.steps[..] else {
+        panic!("{:?}", view.steps)
+    };
+    assert_eq!(
+        gloves.did,
+        ["Left glove: take up a fold at the cuff and turn the glove inside out, in a hurry"]
+    );
+    let lacking = |words: &str| gloves.why.iter().any(|why| why.contains(words));
+    assert!(
+        lacking("right glove still on") && lacking("not put in the bin"),
+        "{:?}",
+        gloves.why
+    );
+    assert!(goggles.did.is_empty() && goggles.why.is_empty(), "{goggles:?}");
 }
