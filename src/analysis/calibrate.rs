@@ -48,8 +48,8 @@ mod bits {
 /// A set under way.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Particle {
-    /// See [`Member::number`].
-    pub number: u64,
+    /// See [`Member::numbers`].
+    pub numbers: Vec<u64>,
     /// See [`Member::scores`].
     #[serde(with = "bits")]
     pub scores: Vec<f64>,
@@ -68,9 +68,15 @@ pub struct Progressed {
     /// Shares of the weight of the counts that were let in so far.
     #[serde(with = "bits")]
     pub steps: Vec<f64>,
-    /// How far moves go towards fresh draws, 0 to 1.
+    /// How far moves of many scores at once go towards fresh draws, 0 to 1.
     #[serde(with = "bits::one")]
     pub stride: f64,
+    /// How many scores a move draws wholly anew, on average; at least 1.
+    #[serde(with = "bits::one")]
+    pub anew: f64,
+    /// How many numbers a move draws anew, on average; at least 1.
+    #[serde(with = "bits::one")]
+    pub renumbered: f64,
     /// Share of the last moves that were taken.
     #[serde(with = "bits::one")]
     pub taken: f64,
@@ -138,13 +144,18 @@ fn error(outcome: &Outcome) -> f64 {
 
 impl Scales<'_> {
     /// What the counts come to with a set of values: share and standard error of each.
-    fn shares(&self, constants: &[String], number: u64, scores: &[f64]) -> Result<Vec<(f64, f64)>, String> {
+    fn shares(
+        &self,
+        constants: &[String],
+        numbers: &[u64],
+        scores: &[f64],
+    ) -> Result<Vec<(f64, f64)>, String> {
         let class = self.library.organism(&self.scenario.organism).map(|o| o.class);
         let class = class.ok_or_else(|| format!("there is no organism `{}`", self.scenario.organism))?;
         let unsure = Unsure::new(self.library, self.scenario, class);
         let place = |unknown: &Unknown| constants.iter().position(|c| *c == unknown.name);
         let columns: Vec<Option<usize>> = unsure.all.iter().map(place).collect();
-        let (library, _) = unsure.with(number, |n| Some(scores[columns[n]?]), self.how.own);
+        let (library, _) = unsure.with(numbers, |n| Some(scores[columns[n]?]), self.how.own);
         let found = outcomes(&library, self.how.repeats, self.seed)?;
         Ok(self
             .counts
@@ -156,8 +167,8 @@ impl Scales<'_> {
             .collect())
     }
 
-    fn fits(&self, constants: &[String], number: u64, scores: &[f64]) -> Result<f64, String> {
-        let shares = self.shares(constants, number, scores)?;
+    fn fits(&self, constants: &[String], numbers: &[u64], scores: &[f64]) -> Result<f64, String> {
+        let shares = self.shares(constants, numbers, scores)?;
         let counts = self.counts.iter().zip(shares);
         Ok(counts
             .filter(|(count, _)| self.without != Some(count.source.as_str()))
@@ -166,9 +177,24 @@ impl Scales<'_> {
     }
 }
 
-/// The number with which a set begins.
-fn fresh(seed: u64, of: u64) -> u64 {
-    Key(seed).named("set").within(of).0 >> 32
+/// How a set is moved.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Move {
+    /// Many scores some of the way towards fresh draws.
+    Stride,
+    /// A few scores all of it.
+    Anew,
+    /// A few numbers.
+    Renumber,
+}
+
+/// How many numbers a set has: so many that drawing one anew leaves most of what the counts feel as it is.
+const NUMBERS: u64 = 16;
+
+/// The numbers with which a set begins.
+fn fresh(seed: u64, of: u64) -> Vec<u64> {
+    let key = Key(seed).named("set").within(of);
+    (0..NUMBERS).map(|n| key.within(n).0 >> 32).collect()
 }
 
 /// How many of these sets count in effect, if each weighs this much.
@@ -282,6 +308,15 @@ fn thousandths(x: f64) -> f64 {
 }
 
 impl Scales<'_> {
+    /// How many sets there are: half as many where they only predict a study that was left out, as the middle nine tenths of
+    /// a hundred are enough for that.
+    fn sets(&self) -> u64 {
+        match self.without {
+            None => self.how.members,
+            Some(_) => self.how.members.div_ceil(2),
+        }
+    }
+
     /// Goes on until all of the counts are let in, or begins.
     fn weigh(
         &self,
@@ -292,14 +327,18 @@ impl Scales<'_> {
         let mut state = match under_way {
             Some(state) => state,
             None => {
-                let particles: Result<Vec<Particle>, String> = (0..self.how.members)
+                let particles: Result<Vec<Particle>, String> = (0..self.sets())
                     .into_par_iter()
                     .map(|n| {
-                        let number = fresh(self.seed, n);
+                        let numbers = fresh(self.seed, n);
                         let scores: Vec<f64> =
-                            constants.iter().map(|name| drawn_score(number, name)).collect();
-                        let fits = self.fits(constants, number, &scores)?;
-                        Ok(Particle { number, scores, fits })
+                            constants.iter().map(|name| drawn_score(&numbers, name)).collect();
+                        let fits = self.fits(constants, &numbers, &scores)?;
+                        Ok(Particle {
+                            numbers,
+                            scores,
+                            fits,
+                        })
                     })
                     .collect();
                 let state = Progressed {
@@ -307,6 +346,8 @@ impl Scales<'_> {
                     constants: constants.to_vec(),
                     steps: vec![0.0],
                     stride: 0.5,
+                    anew: 0.5 * constants.len() as f64,
+                    renumbered: 0.5 * NUMBERS as f64,
                     taken: 1.0,
                     particles: particles?,
                 };
@@ -325,9 +366,9 @@ impl Scales<'_> {
     fn members(&self, state: &Progressed) -> Result<Vec<Member>, String> {
         let kept = |p: &Particle| {
             let scores: Vec<f64> = p.scores.iter().map(|&s| thousandths(s)).collect();
-            let shares = self.shares(&state.constants, p.number, &scores)?;
+            let shares = self.shares(&state.constants, &p.numbers, &scores)?;
             Ok(Member {
-                number: p.number,
+                numbers: p.numbers.clone(),
                 scores,
                 shares: shares.iter().map(|&(share, _)| thousandths(share)).collect(),
                 errors: shares.iter().map(|&(_, error)| thousandths(error)).collect(),
@@ -364,65 +405,110 @@ impl Scales<'_> {
         .map(|n| state.particles[n].clone())
         .collect::<Vec<_>>();
         state.steps.push(to);
+        // What the counts hardly feel is drawn anew often, some of it at a time; what they feel goes in small strides.
+        let settles = to >= 1.0 && self.without.is_none();
+        let moves = self.how.moves + if settles { self.how.settling } else { 0 };
         let mut taken = 0.0;
-        for again in 0..self.how.moves {
+        for again in 0..moves {
+            let how = [Move::Stride, Move::Anew, Move::Renumber][(again % 3) as usize];
             let moved: Result<Vec<(Particle, bool)>, String> = chosen
                 .par_iter()
                 .enumerate()
                 .map(|(n, particle)| {
                     let key = Key::of("move").within(again).within(n as u64);
-                    self.moved(state, particle, to, luck, key)
+                    self.moved(state, particle, how, to, luck, key)
                 })
                 .collect();
             let moved = moved?;
-            taken = moved.iter().filter(|(_, taken)| *taken).count() as f64 / moved.len() as f64;
+            let share = moved.iter().filter(|(_, taken)| *taken).count() as f64 / moved.len() as f64;
             chosen = moved.into_iter().map(|(particle, _)| particle).collect();
-            // About a quarter is best in many dimensions (Roberts, Gelman and Gilks 1997).
-            state.stride = match taken {
-                few if few < 0.2 => 0.8 * state.stride,
-                many if many > 0.3 => (1.2 * state.stride).min(1.0),
-                _ => state.stride,
+            // About a quarter is best for strides in many dimensions (Roberts, Gelman and Gilks 1997); of draws of a few the
+            // most is changed where one in e is taken.
+            let factor = |few: f64, many: f64| match share {
+                taken if taken < few => 0.8,
+                taken if taken > many => 1.2,
+                _ => 1.0,
             };
+            match how {
+                Move::Stride => {
+                    state.stride = (state.stride * factor(0.2, 0.3)).min(1.0);
+                    taken = share;
+                }
+                Move::Anew => {
+                    state.anew = (state.anew * factor(0.32, 0.42)).clamp(1.0, state.constants.len() as f64);
+                }
+                Move::Renumber => {
+                    state.renumbered = (state.renumbered * factor(0.32, 0.42)).clamp(1.0, NUMBERS as f64);
+                }
+            }
         }
         state.taken = taken;
         state.particles = chosen;
         Ok(())
     }
 
-    /// A set after one Metropolis step, and whether it was taken: about half of its scores go a way towards fresh draws;
-    /// at times what its number decides is drawn anew too. What is stated of the constants is left as it is by that, so only
-    /// the counts decide.
+    /// A set after one Metropolis step, and whether it was taken. By a stride, about half of its scores go a way towards
+    /// fresh draws; anew, a few become fresh draws; renumbered, what a few of its numbers decide. What is stated of the constants is left
+    /// as it is by either, so only the counts decide.
     fn moved(
         &self,
         state: &Progressed,
         particle: &Particle,
+        how: Move,
         to: f64,
         luck: Luck,
         key: Key,
     ) -> Result<(Particle, bool), String> {
         let mut stream = luck.stream(key, Purpose::Doubt);
-        let stride = state.stride;
+        let stride = if how == Move::Stride { state.stride } else { 1.0 };
         let stays = (1.0 - stride * stride).sqrt();
-        let scores: Vec<f64> = particle
-            .scores
-            .iter()
-            .map(|&score| match uniform(&mut stream) < 0.5 {
-                true => stays * score + stride * normal(&mut stream, 0.0, 1.0),
-                false => score,
-            })
-            .collect();
-        let number = match uniform(&mut stream) < 0.25 {
-            true => Key(self.seed).named("anew").within(luck.seed()).within(key.0).0 >> 32,
-            false => particle.number,
+        let (mut scores, mut numbers) = (particle.scores.clone(), particle.numbers.clone());
+        // So many of all on average, and one at least.
+        let mut some = |average: f64, of: usize| -> Vec<bool> {
+            let surely = (uniform(&mut stream) * of as f64) as usize;
+            (0..of)
+                .map(|n| uniform(&mut stream) < average / of as f64 || n == surely)
+                .collect()
         };
+        match how {
+            Move::Stride | Move::Anew => {
+                let all = scores.len();
+                let average = if how == Move::Stride {
+                    0.5 * all as f64
+                } else {
+                    state.anew
+                };
+                let chosen = some(average, all);
+                for (score, _) in scores.iter_mut().zip(chosen).filter(|(_, chosen)| *chosen) {
+                    *score = stays * *score + stride * normal(&mut stream, 0.0, 1.0);
+                }
+            }
+            Move::Renumber => {
+                let anew = Key(self.seed).named("anew").within(luck.seed()).within(key.0);
+                for (n, _) in some(state.renumbered, numbers.len())
+                    .into_iter()
+                    .enumerate()
+                    .filter(|(_, chosen)| *chosen)
+                {
+                    numbers[n] = anew.within(n as u64).0 >> 32;
+                }
+            }
+        }
         // Beyond, nothing is stated.
         if scores.iter().any(|score| score.abs() > FARTHEST) {
             return Ok((particle.clone(), false));
         }
-        let fits = self.fits(&state.constants, number, &scores)?;
+        let fits = self.fits(&state.constants, &numbers, &scores)?;
         let taken = libm::log(uniform(&mut stream).max(f64::MIN_POSITIVE)) < to * (fits - particle.fits);
         Ok(match taken {
-            true => (Particle { number, scores, fits }, true),
+            true => (
+                Particle {
+                    numbers,
+                    scores,
+                    fits,
+                },
+                true,
+            ),
             false => (particle.clone(), false),
         })
     }

@@ -27,8 +27,10 @@ pub enum Haven {
     Hands,
     /// The outside of gloves that are worn beneath others.
     InnerGloves,
-    /// Skin of the face, eyes, nostrils and lips.
+    /// Skin of the face.
     Face,
+    /// Eyes, nostrils and lips.
+    Mucosa,
     /// Skin of the neck.
     Neck,
     /// Own clothing, shoes left out.
@@ -43,10 +45,11 @@ pub enum Haven {
 
 impl Haven {
     /// All of them with the word used for each in files.
-    pub const ALL: [(&'static str, Haven); 8] = [
+    pub const ALL: [(&'static str, Haven); 9] = [
         ("hands", Haven::Hands),
         ("inner-gloves", Haven::InnerGloves),
-        ("face", Haven::Face),
+        ("face-skin", Haven::Face),
+        ("mucosa", Haven::Mucosa),
         ("neck", Haven::Neck),
         ("clothing", Haven::Clothing),
         ("shoes", Haven::Shoes),
@@ -59,7 +62,8 @@ impl Haven {
         match self {
             Haven::Hands => "hands",
             Haven::InnerGloves => "inner gloves",
-            Haven::Face => "face",
+            Haven::Face => "skin of the face",
+            Haven::Mucosa => "eyes, nostrils, lips",
             Haven::Neck => "neck",
             Haven::Clothing => "own clothing",
             Haven::Shoes => "shoes",
@@ -87,7 +91,8 @@ impl Haven {
                     let shoe = setup.library.places[place].region == Region::Feet;
                     match (self, Group::of_place(setup, place)) {
                         (Haven::Hands, Group::Hands) | (Haven::Neck, Group::Neck) => true,
-                        (Haven::Face, Group::FaceSkin | Group::Eyes | Group::Nostrils | Group::Lips) => true,
+                        (Haven::Face, Group::FaceSkin) => true,
+                        (Haven::Mucosa, Group::Eyes | Group::Nostrils | Group::Lips) => true,
                         (Haven::Clothing, Group::Clothing) => !shoe,
                         (Haven::Shoes, Group::Clothing) => shoe,
                         _ => false,

@@ -20,6 +20,8 @@ pub struct Parameter {
     pub prior: f64,
     /// Smallest and largest value allowed.
     pub bounds: (f64, f64),
+    /// Basis id.
+    pub basis: String,
     knob: Knob,
 }
 
@@ -37,6 +39,7 @@ pub fn parameters(library: &Library) -> Vec<Parameter> {
         value: t.odds,
         prior: 1.0,
         bounds: t.bounds,
+        basis: t.basis.clone(),
         knob: Knob::Odds(t.id.clone()),
     });
     let elsewhere = library.studies.searched.iter().map(|s| Parameter {
@@ -51,6 +54,7 @@ pub fn parameters(library: &Library) -> Vec<Parameter> {
         },
         prior: s.before,
         bounds: s.bounds,
+        basis: s.basis.clone(),
         knob: Knob::Elsewhere(s.number.clone()),
     });
     odds.chain(elsewhere).collect()

@@ -1,6 +1,8 @@
 //! What an ensemble shows: how the counts are met, how each study is predicted from the others, and of which constants the
 //! counts say anything.
 
+use std::collections::BTreeMap;
+
 use crate::model::{Ensemble, Library, StudyCount};
 
 use super::stats::{Interval, quantile};
@@ -25,6 +27,47 @@ pub struct Learnt<'a> {
     pub score: (f64, Interval),
     /// Spread of the scores; 1 if nothing was learnt.
     pub spread: f64,
+}
+
+/// As how many sets drawn apart from each other those of an ensemble count: one over the mean square of how two constants
+/// go together, over all pairs of them. Scores drawn apart go together by chance alone, by one over their number; copies and
+/// cousins make it more, and so does what the counts truly tie together, so it is rather too low than too high. None for
+/// fewer than two constants or sets.
+pub fn apart_as(ensemble: &Ensemble) -> Option<f64> {
+    let columns: Vec<Vec<f64>> = (0..ensemble.constants.len())
+        .map(|n| {
+            let scores: Vec<f64> = ensemble.members.iter().map(|m| m.scores[n]).collect();
+            let mean = scores.iter().sum::<f64>() / scores.len() as f64;
+            let length = scores.iter().map(|s| (s - mean).powi(2)).sum::<f64>().sqrt();
+            scores.iter().map(|s| (s - mean) / length.max(1e-12)).collect()
+        })
+        .collect();
+    let (mut sum, mut pairs) = (0.0, 0.0);
+    for (n, one) in columns.iter().enumerate() {
+        for other in &columns[..n] {
+            let together: f64 = one.iter().zip(other).map(|(a, b)| a * b).sum();
+            sum += together * together;
+            pairs += 1.0;
+        }
+    }
+    (pairs > 0.0 && sum > 0.0 && ensemble.members.len() > 1).then(|| pairs / sum)
+}
+
+/// As how many sets drawn apart those of an ensemble count by the numbers that decide about all that was not weighed: copies
+/// share them (Kish 1965: the square of a sum over the sum of squares, averaged over parts).
+pub fn numbered_as(ensemble: &Ensemble) -> f64 {
+    let parts = ensemble.members.first().map_or(0, |m| m.numbers.len());
+    let all = ensemble.members.len() as f64;
+    let of_part = |n: usize| {
+        let mut times: BTreeMap<u64, f64> = BTreeMap::new();
+        for member in &ensemble.members {
+            *times
+                .entry(member.numbers.get(n).copied().unwrap_or_default())
+                .or_default() += 1.0;
+        }
+        all * all / times.values().map(|t| t * t).sum::<f64>()
+    };
+    (0..parts).map(of_part).sum::<f64>() / parts.max(1) as f64
 }
 
 /// Median and 5 to 95 %.

@@ -58,7 +58,7 @@ pub use doubt::{
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
-pub use learnt::{Learnt, Met, learnt, met};
+pub use learnt::{Learnt, Met, apart_as, learnt, met, numbered_as};
 pub use linear::{adjoint, ever, expectation, expected};
 pub use odds::{MomentOdds, Odds, Progress, TargetOdds, USUAL_REPEATS, USUAL_SEED, odds};
 pub use orders::{

@@ -5,13 +5,15 @@ use std::sync::Arc;
 use crate::outside::threads::parallel::*;
 
 use crate::chance::{Key, Luck};
-use crate::drill::{Action, Beginning};
+use crate::drill::Beginning;
 use crate::model::{Library, Scenario, Setup};
 
-use super::doubt::once;
-use super::knobs::knobs;
+use super::Target;
+use super::doubt::{Asking, once, way};
+use super::fit::parameters;
+use super::knobs::{Turn, knobs};
+use super::unknown::tell_apart;
 use super::way::Known;
-use super::{Target, Way};
 
 /// The effect of one constant, all others at their values.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -43,26 +45,71 @@ impl Effect {
     }
 }
 
+/// A constant that can be turned.
+struct Turnable {
+    constant: String,
+    words: String,
+    basis: String,
+    value: f64,
+    range: (f64, f64),
+    turn: Turn,
+}
+
+/// Every uncertain constant that can make a difference to this trainee in this scenario: what was fitted, within the bounds
+/// of the fit, and all others.
+fn turnables(setup: &Setup, who: &str) -> Vec<Turnable> {
+    let library = &setup.library;
+    let fitted = parameters(library);
+    let fitted = fitted.into_iter().filter(|p| p.acts(&setup.scenario.id, who));
+    let fitted = fitted.map(|p| Turnable {
+        constant: p.name.clone(),
+        words: p.words(library),
+        basis: p.basis.clone(),
+        value: p.value,
+        range: p.bounds,
+        turn: Box::new(move |library, scenario, value| {
+            p.set(library, value);
+            // It may be a load of this very scenario.
+            if let Some(changed) = library.scenario(&scenario.id) {
+                *scenario = changed.clone();
+            }
+        }),
+    });
+    let others = knobs(library, &setup.scenario, setup.organism.class).into_iter();
+    let others = others.map(|k| Turnable {
+        constant: k.constant,
+        words: k.words,
+        basis: k.basis,
+        value: k.value,
+        range: k.range,
+        turn: k.turn,
+    });
+    let mut all: Vec<Turnable> = fitted.chain(others).collect();
+    tell_apart(&mut all, |t| &mut t.constant, |t| t.basis.clone());
+    all
+}
+
 /// Turns every uncertain constant to both ends of its published or plausible range, one at a time, and works out the
 /// target's exact mean over `starts` drawn beginnings, and in how many people enough to be seen gets there; beginnings and
-/// draws are the same ones each time. Sorted by effect on the mean, largest first.
+/// draws are the same ones each time. What was fitted of people other than the trainee is left out. Sorted by effect on the
+/// mean, largest first.
 ///
 /// # Errors
-/// The actions cannot be done with this kit, or the target has no exact mean.
+/// The way cannot be followed with this kit, or the target has no exact mean.
 pub fn sensitivity(
-    setup: &Setup,
-    actions: &[Action],
+    asking: Asking<'_>,
     target: Target,
     starts: u64,
     seed: u64,
 ) -> Result<Vec<Effect>, String> {
+    let setup = asking.setup;
     let library = &setup.library;
     let played = |library: Arc<Library>, scenario: &Scenario| {
         let setup = Setup::new(library, scenario).map_err(|e| e.to_string())?;
-        played(&setup, actions, target, starts, seed)
+        played(&setup, &asking, target, starts, seed)
     };
     let (at_value, share_at_value) = played(library.clone(), &setup.scenario)?;
-    let mut effects = knobs(library, &setup.scenario, setup.organism.class)
+    let mut effects = turnables(setup, asking.trainee)
         .into_par_iter()
         .map(|knob| {
             let at = |value: f64| {
@@ -95,12 +142,12 @@ pub fn sensitivity(
 /// The mean count at a target, and the share of people on whom enough to be seen gets there.
 fn played(
     setup: &Setup,
-    actions: &[Action],
+    asking: &Asking<'_>,
     target: Target,
     starts: u64,
     seed: u64,
 ) -> Result<(f64, f64), String> {
-    let (way, known) = (Way::Script(actions), Known::new(setup));
+    let (way, known) = (way(asking, setup)?, Known::new(setup));
     let (mut mean, mut share) = (0.0, 0.0);
     for n in 0..starts {
         let luck = Luck::new(Key(seed).within(n).0);

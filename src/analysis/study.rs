@@ -231,6 +231,7 @@ pub fn outcomes(library: &Library, repeats: u64, seed: u64) -> Result<Vec<Outcom
     };
     let mut arms: HashMap<&str, Arm> = HashMap::new();
     for arm in studies.arms.iter().filter(needed) {
+        let repeats = (repeats as f64 * arm.repeats).ceil() as u64;
         arms.insert(&arm.id, Arm::run(&library, arm, repeats, seed)?);
     }
     studies

@@ -1,6 +1,8 @@
 //! Every constant that is unsure, as a standard score: 0 is its stated value, and its stated range is the middle nine
 //! tenths of what it may be. And a library with other values for all of them.
 
+use std::collections::BTreeSet;
+
 use crate::chance::{Key, Luck, Purpose, normal};
 use crate::model::{Class, Ensemble, How, Library, Scenario, Step};
 
@@ -106,14 +108,31 @@ pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> 
     });
     // What is 0 is a choice, such as a fault that a scenario leaves out.
     let mut all: Vec<Unknown> = fitted.chain(others).filter(|u| u.law.median > 0.0).collect();
-    for n in 1..all.len() {
-        let (before, from) = all.split_at_mut(n);
-        let this = &mut from[0];
-        if before.iter().any(|other| other.name == this.name) {
-            this.name = format!("{} ({})", this.name, this.basis.as_deref().unwrap_or_default());
-        }
-    }
+    tell_apart(&mut all, |u| &mut u.name, |u| u.basis.clone().unwrap_or_default());
     all
+}
+
+/// Gives constants names of their own: one that is called like one before it gets its basis added.
+pub(super) fn tell_apart<T>(
+    all: &mut [T],
+    name: impl Fn(&mut T) -> &mut String,
+    basis: impl Fn(&T) -> String,
+) {
+    let mut before = BTreeSet::new();
+    for one in all {
+        let basis = basis(one);
+        let name = name(one);
+        if before.contains(name) {
+            *name = format!("{name} ({basis})");
+        }
+        before.insert(name.clone());
+    }
+}
+
+/// Of the numbers of a set, the one that decides about what has this name.
+fn of_numbers(numbers: &[u64], name: Key) -> u64 {
+    let place = (name.0 >> 32) % numbers.len().max(1) as u64;
+    numbers.get(place as usize).copied().unwrap_or_default()
 }
 
 /// The draw of a number by a name.
@@ -122,9 +141,10 @@ fn drawn(number: u64, name: Key) -> f64 {
     normal(&mut stream, 0.0, 1.0).clamp(-FARTHEST, FARTHEST)
 }
 
-/// The score of a constant in the set of this number, where nothing else is said of it.
-pub(super) fn drawn_score(number: u64, name: &str) -> f64 {
-    drawn(number, Key::of("unsure").named(name))
+/// The score of a constant in the set of these numbers, where nothing else is said of it.
+pub(super) fn drawn_score(numbers: &[u64], name: &str) -> f64 {
+    let key = Key::of("unsure").named(name);
+    drawn(of_numbers(numbers, key), key)
 }
 
 /// A library and a scenario with all that is unsure of them, to be had with other values.
@@ -145,13 +165,18 @@ impl<'a> Unsure<'a> {
         }
     }
 
-    /// The library and the scenario with the values of a set: those of this number, but for the scores that are given by
+    /// The library and the scenario with the values of a set: those of its numbers, but for the scores that are given by
     /// place among [`Unsure::all`]. `own` is the share of what is unsure that many constants of a kind have each for
     /// themselves.
-    pub fn with(&self, number: u64, given: impl Fn(usize) -> Option<f64>, own: f64) -> (Library, Scenario) {
+    pub fn with(
+        &self,
+        numbers: &[u64],
+        given: impl Fn(usize) -> Option<f64>,
+        own: f64,
+    ) -> (Library, Scenario) {
         let (library, scenario) = (self.library, self.scenario);
         let mut changed = library.clone();
-        let score = |n: usize| given(n).unwrap_or_else(|| drawn_score(number, &self.all[n].name));
+        let score = |n: usize| given(n).unwrap_or_else(|| drawn_score(numbers, &self.all[n].name));
         for (n, unknown) in self.all.iter().enumerate() {
             if let Set::Fitted(parameter) = &unknown.set {
                 parameter.set(&mut changed, unknown.law.at(score(n)));
@@ -168,7 +193,7 @@ impl<'a> Unsure<'a> {
                 turn(&mut changed, &mut scenario, unknown.law.at(shared * score(n)));
             }
         }
-        deviate(&mut changed, &self.all, number, own);
+        deviate(&mut changed, &self.all, numbers, own);
         (changed, scenario)
     }
 
@@ -189,12 +214,12 @@ impl<'a> Unsure<'a> {
         let chosen = &ensemble.members[member];
         let own = self.library.calibration.as_ref().map_or(0.0, |c| c.own);
         let given = |n: usize| chosen.scores.get(columns[n]?).copied();
-        self.with(chosen.number, given, own)
+        self.with(&chosen.numbers, given, own)
     }
 }
 
 /// Gives each of many constants of a kind a factor of its own.
-fn deviate(library: &mut Library, all: &[Unknown], number: u64, own: f64) {
+fn deviate(library: &mut Library, all: &[Unknown], numbers: &[u64], own: f64) {
     let law = |what: &str| {
         all.iter()
             .find(|u| u.many && u.name.contains(what))
@@ -202,22 +227,27 @@ fn deviate(library: &mut Library, all: &[Unknown], number: u64, own: f64) {
     };
     let (areas, brushes) = (law("contact areas"), law("chances of brushes"));
     let (grazes, shed) = (law("small contacts"), law("are shed"));
-    let factor = |law: Option<Law>, key: Key| law.map_or(1.0, |law| law.at(own.sqrt() * drawn(number, key)));
+    let factor = |law: Option<Law>, number: u64, key: Key| {
+        law.map_or(1.0, |law| law.at(own.sqrt() * drawn(number, key)))
+    };
     for technique in &mut library.techniques {
         let of = Key::of("own").named(&technique.id);
+        let number = of_numbers(numbers, of);
         for (n, step) in technique.steps.iter_mut().enumerate() {
             let key = of.within(n as u64);
             match step {
                 Step::Contact { area, how, .. } => {
                     let law = if *how == How::Graze { grazes } else { areas };
-                    *area *= factor(law, key.named("area"));
+                    *area *= factor(law, number, key.named("area"));
                     if let How::Brush { steady, hurried } = how {
-                        let factor = factor(brushes, key.named("chance"));
+                        let factor = factor(brushes, number, key.named("chance"));
                         *steady = (*steady * factor).min(1.0);
                         *hurried = (*hurried * factor).min(1.0);
                     }
                 }
-                Step::Shed { share, .. } => *share = (*share * factor(shed, key.named("share"))).min(1.0),
+                Step::Shed { share, .. } => {
+                    *share = (*share * factor(shed, number, key.named("share"))).min(1.0)
+                }
                 _ => {}
             }
         }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::analysis::{Progressed, calibrate, learnt, met};
+use crate::analysis::{Progressed, apart_as, calibrate, learnt, met, numbered_as};
 use crate::content::Content;
 use crate::model::{Ensemble, Library};
 use crate::outside::files;
@@ -99,17 +99,26 @@ fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io
     let first = |n: usize| {
         !all[..n]
             .iter()
-            .any(|m| (m.number, &m.scores) == (all[n].number, &all[n].scores))
+            .any(|m| (&m.numbers, &m.scores) == (&all[n].numbers, &all[n].scores))
     };
     let apart = (0..all.len()).filter(|&n| first(n)).count();
     writeln!(
         out,
-        "{} sets of values, {} of them different; {} steps, {:.0} % of the last moves taken\n",
+        "{} sets of values, {} of them different; {} steps, {:.0} % of the last strides taken",
         ensemble.members.len(),
         apart,
         ensemble.steps.len() - 1,
         100.0 * ensemble.taken
     )?;
+    if let Some(independent) = apart_as(ensemble) {
+        writeln!(
+            out,
+            "they count as {independent:.0} sets that were drawn apart by how their constants go together, and as {:.0} by what is\n\
+             each contact's own",
+            numbered_as(ensemble)
+        )?;
+    }
+    writeln!(out)?;
     writeln!(
         out,
         "{:<44} {:>9} {:>16} {:>22} {:>24}",

@@ -49,8 +49,9 @@ pub(super) struct Repeat {
     /// The number that all chance is drawn from: the same number gives the same result
     #[arg(long, default_value_t = USUAL_SEED)]
     seed: u64,
-    /// Instead, turn every uncertain constant across its range and show what moves the target most
-    #[arg(long, conflicts_with_all = ["trainee", "dose_response", "doubt", "doubt_repeats", "stated"])]
+    /// Instead, turn every uncertain constant across its range and show what moves the target most, for hands that do
+    /// it to the letter or for one `--trainee`
+    #[arg(long, conflicts_with_all = ["dose_response", "doubt", "doubt_repeats", "stated"])]
     sensitivity: bool,
     /// Instead, put a great deal on one patch at a time and show in how many people any of it gets where
     #[arg(long, conflicts_with_all = ["sensitivity", "target", "svg", "dose_response", "doubt", "doubt_repeats", "stated"])]
@@ -89,14 +90,11 @@ impl Repeat {
         let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
         let sequence = find_sequence(&setup, wanted)?;
         let target = self.target.as_deref().map(find_target).transpose()?;
+        let mut people = people(library, self.trainee.as_deref())?;
         if self.sensitivity {
-            let actions = match &script {
-                Some(script) => script.actions.clone(),
-                None => by_the_book(&setup, sequence).map_err(|r| Failure::Faults(r.to_string()))?,
-            };
-            return self.what_matters(&setup, &actions, target.unwrap_or(Target::AnySkin));
+            // One table: of hands that do it to the letter, if nobody else is asked for.
+            people.truncate(1);
         }
-        let people = people(library, self.trainee.as_deref())?;
         let curve = match &self.dose_response {
             None => None,
             Some(id) => Some(library.curve(id).ok_or_else(|| {
@@ -133,6 +131,21 @@ impl Repeat {
             let ways: Vec<_> = people.iter().map(|&trainee| (trainee, way_of(trainee))).collect();
             return self.paths(&setup, &way_word, &ways);
         }
+        let asked: Vec<Asking<'_>> = people
+            .iter()
+            .map(|trainee| Asking {
+                setup: &setup,
+                doing: match (&script, &book) {
+                    (Some(script), _) => Doing::Script(&script.actions),
+                    (None, Some(actions)) if trainee.is_flawless() => Doing::Script(actions),
+                    _ => Doing::Sequence(&sequence.id),
+                },
+                trainee: &trainee.id,
+            })
+            .collect();
+        if self.sensitivity {
+            return self.what_matters(asked[0], &people[0].label, target.unwrap_or(Target::AnySkin));
+        }
         let progress = Progress::default();
         let all = repeats * people.len() as u64;
         let told = |done| format!("{done} of {}", many(all, "repeat"));
@@ -146,18 +159,6 @@ impl Repeat {
                 .collect::<Result<Vec<Crowd<'_>>, String>>()
         })?
         .map_err(Failure::Faults)?;
-        let asked: Vec<Asking<'_>> = people
-            .iter()
-            .map(|trainee| Asking {
-                setup: &setup,
-                doing: match (&script, &book) {
-                    (Some(script), _) => Doing::Script(&script.actions),
-                    (None, Some(actions)) if trainee.is_flawless() => Doing::Script(actions),
-                    _ => Doing::Sequence(&sequence.id),
-                },
-                trainee: &trainee.id,
-            })
-            .collect();
         let doubted = self.doubting.of(&asked, &targets, repeats, self.seed)?;
         let doubts = |n: usize| doubted.as_ref().map(|doubted: &Doubted| &doubted.ways[n][..]);
         if let Some(path) = &self.json {
@@ -235,17 +236,12 @@ impl Repeat {
         Ok(())
     }
 
-    fn what_matters(
-        &self,
-        setup: &Setup,
-        actions: &[crate::drill::Action],
-        target: Target,
-    ) -> Result<(), Failure> {
+    fn what_matters(&self, asking: Asking<'_>, who: &str, target: Target) -> Result<(), Failure> {
+        let setup = asking.setup;
         // The mean is exact for each start, so a few hundred starts do what takes many more repeats to count.
         let starts = self.repeats.unwrap_or(STARTS);
-        eprintln!("turning every uncertain constant, {starts} starts each");
-        let effects: Vec<Effect> =
-            sensitivity(setup, actions, target, starts, self.seed).map_err(Failure::Faults)?;
+        eprintln!("turning every uncertain constant, {starts} starts each; trainee: {who}");
+        let effects: Vec<Effect> = sensitivity(asking, target, starts, self.seed).map_err(Failure::Faults)?;
         if let Some(path) = &self.svg {
             let title = format!("What matters for {}: {}", target.label(), setup.scenario.label);
             write_picture(path, &tornado_picture(&title, &setup.organism.unit, &effects))?;
@@ -253,7 +249,7 @@ impl Repeat {
         if let Some(path) = &self.json {
             let value = json!({
                 "format": 3, "scenario": setup.scenario.id, "seed": self.seed, "caution": CAUTION,
-                "unit": setup.organism.unit, "target": target.word(), "starts": starts, "sensitivity": effects,
+                "unit": setup.organism.unit, "target": target.word(), "trainee": asking.trainee, "starts": starts, "sensitivity": effects,
             });
             write_json(path, &value)?;
         }

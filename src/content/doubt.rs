@@ -14,6 +14,7 @@ pub(super) fn calibration(r: &mut Record<'_>, library: &mut Library) {
         own: r.number("own", 0.0..=1.0),
         effective: r.number("effective", 0.1..=0.95),
         moves: r.count("moves", 1..=50),
+        settling: r.count("settling", 0..=200),
         basis: basis(r, library),
     });
 }
@@ -32,11 +33,21 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
     let members = r.list("members", |d, n| {
         let mut r = d.record(n, "member");
         let member = Member {
-            number: r.count("number", 0..=u64::from(u32::MAX)),
+            numbers: r.list("numbers", |d, n| {
+                Some(d.quantity(n, "number", "", &(0.0..=f64::from(u32::MAX)))? as u64)
+            }),
             scores: r.list("scores", |d, n| d.quantity(n, "score", "", &(-3.0..=3.0))),
             shares: r.list("shares", |d, n| d.quantity(n, "share", "", &(-1.0..=1.0))),
             errors: r.list("errors", |d, n| d.quantity(n, "error", "", &(0.0..=1.0))),
         };
+        if member.numbers.is_empty() {
+            d.fault(
+                n.span.start..n.span.start + 1,
+                "this member has no numbers",
+                "an ensemble is written whole by `smirch calibrate`; do not change it by hand",
+            );
+            return None;
+        }
         for (what, has, wanted) in [
             ("scores", member.scores.len(), constants.len()),
             ("shares", member.shares.len(), counts.len()),

@@ -24,6 +24,7 @@ pub(super) fn studies(r: &mut Record<'_>, library: &mut Library) {
             what: r.text("what"),
             scenario: refer::field(&mut r, "scenario", "scenario", ids!(library.scenarios)),
             trainee: refer::field(&mut r, "trainee", "trainee", ids!(library.trainees)),
+            repeats: r.number_or("repeats", 0.01..=1.0, 1.0),
         })
     });
     let mut studies = std::mem::take(&mut library.studies);

@@ -17,6 +17,8 @@ pub struct Calibration {
     pub effective: f64,
     /// How often each set is moved after a step.
     pub moves: u64,
+    /// How often besides after the last step.
+    pub settling: u64,
     /// Basis id.
     pub basis: String,
 }
@@ -24,8 +26,9 @@ pub struct Calibration {
 /// One set of values.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Member {
-    /// What decides about all that the counts say nothing of: the same number, the same values.
-    pub number: u64,
+    /// What decides about all that is not weighed, what is a contact's own among it, each number about another part of it
+    /// (by name): the same number, the same values. At least one.
+    pub numbers: Vec<u64>,
     /// Standard scores of the constants that were weighed, in the ensemble's order: 0 is the stated value, -1.645 and 1.645
     /// are the ends of its range.
     pub scores: Vec<f64>,

@@ -11,6 +11,8 @@ pub struct StudyArm {
     pub scenario: String,
     /// Trainee id.
     pub trainee: String,
+    /// Share of all repeats that it is played for, above 0 and at most 1.
+    pub repeats: f64,
 }
 
 /// A part of the body whose share was named.

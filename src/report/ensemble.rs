@@ -22,7 +22,7 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
     let mut text = String::from(
         "// Sets of values for all that is unsure, as published counts leave them; written by `smirch calibrate --out`, from the\n\
          // method of doubt.ron. Each has standard scores for the constants that were weighed: 0 is the stated value, -1.645 and\n\
-         // 1.645 are the ends of the stated range; what the counts say nothing of is drawn by its number. `shares` and `errors`\n\
+         // 1.645 are the ends of the stated range; what the counts say nothing of is drawn by its numbers. `shares` and `errors`\n\
          // are what it gives for the counts, and `predicted` is each count from the other studies alone.\n(\n    format: 1,\n",
     );
     let _ = writeln!(text, "    constants: [\n{}    ],", words(&ensemble.constants));
@@ -33,8 +33,12 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
     for m in &ensemble.members {
         let _ = writeln!(
             text,
-            "        (number: {}, scores: [{}], shares: [{}], errors: [{}]),",
-            m.number,
+            "        (numbers: [{}], scores: [{}], shares: [{}], errors: [{}]),",
+            m.numbers
+                .iter()
+                .map(u64::to_string)
+                .collect::<Vec<_>>()
+                .join(", "),
             numbers(&m.scores),
             numbers(&m.shares),
             numbers(&m.errors)

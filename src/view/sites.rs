@@ -158,6 +158,7 @@ mod tests {
         }
         for id in [
             "rub-dispenser",
+            "rub-dispenser-inside",
             "basin",
             "tap",
             "soap-dispenser",

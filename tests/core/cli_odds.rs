@@ -48,10 +48,8 @@ fn no_option_is_passed_over() {
         "the trainee has no lapses at a script: {}",
         usual.out
     );
-    for refused in [["--trainee", "usual"], ["--dose-response", "sars-cov-2"]] {
-        let said = odds(&[&["--sensitivity"], &refused[..]].concat()).ends(2);
-        assert!(said.err.contains(refused[0]), "{}", said.err);
-    }
+    let said = odds(&["--sensitivity", "--dose-response", "sars-cov-2"]).ends(2);
+    assert!(said.err.contains("--dose-response"), "{}", said.err);
     let scratch = Scratch::new("odds");
     let json = scratch.path("effects.json");
     run(&[
@@ -101,6 +99,26 @@ fn no_option_is_passed_over() {
     odds(&["--sensitivity", "--target", "hands-peak"])
         .ends(1)
         .complains(&["this has no exact mean"]);
+}
+
+/// How often people of usual practice lapse matters to them and to nobody else.
+#[test]
+fn sensitivity_is_of_whom_one_asks_for() {
+    let turned = |who: &[&str]| {
+        let said = odds(&[&["--sensitivity", "--target", "hands"], who].concat()).ends(0);
+        let row = said
+            .out
+            .lines()
+            .find(|row| row.starts_with("usual, poor technique\t"));
+        row.map(|row| {
+            let numbers: Vec<f64> = row.split('\t').skip(1).map_while(|n| n.parse().ok()).collect();
+            (numbers[4], numbers[5])
+        })
+    };
+    assert_eq!(turned(&[]), None);
+    assert_eq!(turned(&["--trainee", "flawless"]), None);
+    let (low, high) = turned(&["--trainee", "usual"]).expect("it is turned");
+    assert!(0.0 < low && low < high, "{low} to {high}");
 }
 
 #[test]

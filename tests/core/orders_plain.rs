@@ -353,7 +353,8 @@ fn agrees(setup: &Arc<Setup>, scope: &Scope, cleans: &[Action], policy: Option<&
     );
     for (a, b) in points.iter().zip(&front) {
         assert!(
-            a.0 == b.0 && a.1 == b.1 && (a.2 - b.2).abs() <= 1e-11 * b.2,
+            // Rounding of how bad a prefix could still have become is not told.
+            a.0 == b.0 && a.1 == b.1 && (a.2 - b.2).abs() <= 1e-9 * b.2,
             "{case}: found {a:?}, by enumeration {b:?}"
         );
     }

@@ -115,7 +115,7 @@ fn rubbed_hands_are_wet_and_then_dry_as_the_amount_says() {
         "respiratory-room",
         &[
             clean("alcohol-rub", 25.0),
-            touch(Side::Right, Zone::Fingertips, "rub-dispenser"),
+            touch(Side::Right, Zone::Fingertips, "rub-dispenser-inside"),
         ],
         1,
     );
@@ -129,7 +129,7 @@ fn rubbed_hands_are_wet_and_then_dry_as_the_amount_says() {
         &[
             clean("alcohol-rub", 25.0),
             Action::Wait(dries),
-            touch(Side::Right, Zone::Fingertips, "rub-dispenser"),
+            touch(Side::Right, Zone::Fingertips, "rub-dispenser-inside"),
         ],
         1,
     );

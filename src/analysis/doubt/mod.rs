@@ -13,9 +13,9 @@ use crate::model::Telling;
 use super::{Progress, Target, Verdict};
 pub use narrow::Ranged;
 pub(super) use narrow::ranged;
-use narrow::{Narrowed, Parabola, Scale, apart, apart_as_counts, correlation, least_share, ranks, sides};
-pub(super) use play::once;
+use narrow::{Narrowed, Parabola, Scale, apart, apart_as_counts, leading, least_share, ranks, sides};
 pub use play::{Got, Played, doubt_work, play_all, usual_doubt_repeats};
+pub(super) use play::{once, way};
 pub(super) use stated::Stated;
 pub use stated::{Asking, Doing, sets_of};
 
@@ -28,10 +28,10 @@ pub struct Hang {
     pub words: String,
     /// Basis id, if it has one of its own.
     pub basis: Option<String>,
-    /// Share of what the answer is unsure by that goes with it, 0 to 1: the square of the rank correlation, chance taken
-    /// out.
+    /// Share of what the answer is unsure by that goes with it and with none named before it, 0 to 1: how much it adds to the
+    /// square of the correlation of ranks, chance taken out.
     pub share: f64,
-    /// True if more of it makes the answer greater.
+    /// True if more of it makes the answer greater, those named before it being as they are.
     pub raises: bool,
 }
 
@@ -177,6 +177,7 @@ const NAMED: usize = 5;
 pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
     let least = least_share(scores.len(), played.len());
+    let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let of_target = |t: usize, target: &Target| {
         let narrowed = |of: &dyn Fn(&Played) -> [f64; 2]| {
             Narrowed::on(
@@ -190,22 +191,19 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
         let mean = means.map(|means| Narrowed::on(Scale::count(&means), &means));
         let answer = mean.as_ref().unwrap_or(&any);
         let ranked = ranks(&answer.values);
-        let mut hangs: Vec<Hang> = scores
-            .iter()
-            .filter_map(|scores| {
-                let goes = correlation(&ranked, &scores.ranks);
-                let share = goes * goes;
-                (share > least).then(|| Hang {
+        let hangs = leading(&ranked, &columns, least, NAMED)
+            .into_iter()
+            .map(|found| {
+                let scores = &scores[found.column];
+                Hang {
                     constant: scores.constant.clone(),
                     words: scores.words.clone(),
                     basis: scores.basis.clone(),
-                    share: (share / answer.sure.max(share)).min(1.0),
-                    raises: goes > 0.0,
-                })
+                    share: (found.share / answer.sure.max(found.share)).min(1.0),
+                    raises: found.raises,
+                }
             })
             .collect();
-        hangs.sort_by(|a, b| b.share.total_cmp(&a.share));
-        hangs.truncate(NAMED);
         Doubt {
             target: target.word(),
             seen: ranged(&seen.values),
@@ -230,6 +228,7 @@ pub fn versed(
 ) -> Result<Vec<Versed>, String> {
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
     let least = least_share(scores.len(), first.len());
+    let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let told = asking.setup.library.telling.as_ref();
     let of_target = |t: usize, target: &Target| {
         let halves = |of: &dyn Fn(&Played) -> [f64; 2]| {
@@ -267,9 +266,9 @@ pub fn versed(
         let all = knowing(&|n| apart[n]);
         versed.worth = Some(all);
         let ranked = ranks(&apart);
-        let mut worths: Vec<Knowing> = scores
-            .iter()
-            .filter(|scores| correlation(&ranked, &scores.ranks).powi(2) > least)
+        let mut worths: Vec<Knowing> = leading(&ranked, &columns, least, NAMED)
+            .into_iter()
+            .map(|found| &scores[found.column])
             .map(|scores| {
                 let fit = Parabola::through(&scores.values, &apart);
                 Knowing {
@@ -283,7 +282,6 @@ pub fn versed(
             .filter(|worth| worth.worth > 0.0)
             .collect();
         worths.sort_by(|a, b| b.worth.total_cmp(&a.worth));
-        worths.truncate(NAMED);
         versed.worths = worths;
         versed
     };

@@ -166,6 +166,7 @@ pub(super) fn ranks(values: &[f64]) -> Vec<f64> {
     ranks
 }
 
+#[cfg(test)]
 pub(super) fn correlation(a: &[f64], b: &[f64]) -> f64 {
     let n = a.len() as f64;
     let (mean_a, mean_b) = (a.iter().sum::<f64>() / n, b.iter().sum::<f64>() / n);
@@ -183,11 +184,74 @@ pub(super) fn correlation(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// The least share of an answer's spread that is no chance: among so many constants that have nothing to do with it, one
-/// comes above this about once in ten times (a normal law's tail for the correlation of ranks).
+/// comes above this less than once in a hundred times (a normal law's tail for the correlation of ranks).
 pub(super) fn least_share(constants: usize, sets: usize) -> f64 {
-    let tail = 0.1 / constants.max(1) as f64;
+    let tail = 0.01 / constants.max(1) as f64;
     // An upper bound of the square of the quantile (Chernoff), which is all that is needed of it.
     (-2.0 * libm::log(tail / 2.0)) / sets.max(1) as f64
+}
+
+/// A column that an answer goes with.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Leading {
+    /// Its place among the columns.
+    pub column: usize,
+    /// Share of the answer's spread that goes with it and with none before it, 0 to 1.
+    pub share: f64,
+    /// True if more of it makes the answer greater, those before it being as they are.
+    pub raises: bool,
+}
+
+/// The columns that an answer goes with, one after another: each is the one that explains most of what those before it leave
+/// (forward selection by least squares). What goes along with one that leads, and explains no more than chance would
+/// of what that leaves, is not among them. At most `most`; `least` as [`least_share`] gives it.
+pub(super) fn leading(answer: &[f64], columns: &[&[f64]], least: f64, most: usize) -> Vec<Leading> {
+    let centred = |x: &[f64]| -> Vec<f64> {
+        let mean = x.iter().sum::<f64>() / x.len().max(1) as f64;
+        x.iter().map(|x| x - mean).collect()
+    };
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+    let mut left = centred(answer);
+    let whole = dot(&left, &left);
+    let mut columns: Vec<Vec<f64>> = columns.iter().map(|c| centred(c)).collect();
+    let lengths: Vec<f64> = columns.iter().map(|c| dot(c, c)).collect();
+    let mut found: Vec<Leading> = Vec::new();
+    while found.len() < most {
+        let of_left = dot(&left, &left);
+        if of_left <= 1e-9 * whole {
+            break;
+        }
+        let best = columns
+            .iter()
+            .enumerate()
+            .filter(|(n, _)| found.iter().all(|f| f.column != *n))
+            .filter_map(|(n, column)| {
+                let length = dot(column, column);
+                // One that follows from those before it says nothing of its own.
+                (length > 1e-6 * lengths[n]).then(|| (n, dot(&left, column), length))
+            })
+            .max_by(|a, b| (a.1 * a.1 / a.2).total_cmp(&(b.1 * b.1 / b.2)));
+        let Some((column, along, length)) = best else {
+            break;
+        };
+        let share = along * along / length;
+        if share / of_left <= least {
+            break;
+        }
+        let unit = columns[column].clone();
+        let take = |x: &mut Vec<f64>| {
+            let by = dot(x, &unit) / length;
+            x.iter_mut().zip(&unit).for_each(|(x, u)| *x -= by * u);
+        };
+        take(&mut left);
+        columns.iter_mut().for_each(take);
+        found.push(Leading {
+            column,
+            share: share / whole,
+            raises: along > 0.0,
+        });
+    }
+    found
 }
 
 /// What two ways come to in every set: how high both are and by how much they differ are each drawn together by what is
@@ -393,6 +457,32 @@ mod tests {
         for (x, y) in x.iter().zip(&y) {
             assert!((fit.at(*x) - y).abs() < 1e-9, "at {x}");
         }
+    }
+
+    /// An answer that hangs on two of forty, and a third that goes along with the first: the third is not said to matter,
+    /// nor is chance.
+    #[test]
+    fn what_only_goes_along_with_what_matters_does_not_lead() {
+        let column = |name: &str| -> Vec<f64> { (0..200).map(|n| drawn(name, n)).collect() };
+        let (first, second, noise) = (column("first"), column("second"), column("noise"));
+        let along: Vec<f64> = first
+            .iter()
+            .zip(column("own"))
+            .map(|(a, b)| 0.8 * a + 0.6 * b)
+            .collect();
+        let answer: Vec<f64> = (0..200)
+            .map(|n| 2.0 * first[n] - second[n] + 0.5 * noise[n])
+            .collect();
+        let others: Vec<Vec<f64>> = (0..37).map(|n| column(&format!("other {n}"))).collect();
+        let mut columns: Vec<&[f64]> = vec![&along, &first, &second];
+        columns.extend(others.iter().map(Vec::as_slice));
+        let found = leading(&answer, &columns, least_share(columns.len(), 200), 5);
+        let named: Vec<(usize, bool)> = found.iter().map(|f| (f.column, f.raises)).collect();
+        assert_eq!(named, [(1, true), (2, false)], "{found:?}");
+        assert!(correlation(&along, &answer).powi(2) > least_share(columns.len(), 200));
+        let shares: f64 = found.iter().map(|f| f.share).sum();
+        assert!((0.9..1.0).contains(&shares), "{found:?}");
+        assert!(leading(&answer, &[&[1.0; 200][..]], 0.0, 5).is_empty());
     }
 
     #[test]

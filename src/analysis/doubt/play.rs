@@ -442,7 +442,7 @@ fn regressed(column: &[[(f64, f64); 2]]) -> Vec<[f64; 2]> {
 }
 
 /// What is done, with a set's own trainee.
-fn way<'a>(asking: &Asking<'a>, setup: &'a Setup) -> Result<Way<'a>, String> {
+pub(in crate::analysis) fn way<'a>(asking: &Asking<'a>, setup: &'a Setup) -> Result<Way<'a>, String> {
     let library = &setup.library;
     let missing = |what: &str, id: &str| format!("there is no {what} `{id}`");
     let trainee = library

@@ -69,7 +69,7 @@ impl<'a> Stated<'a> {
             .map(|(unknown, column)| {
                 let of = |m: &Member| match column {
                     Some(n) => m.scores[*n],
-                    None => drawn_score(m.number, &unknown.name),
+                    None => drawn_score(&m.numbers, &unknown.name),
                 };
                 let values: Vec<f64> = self.ensemble.members.iter().map(of).collect();
                 Scores {

@@ -202,8 +202,12 @@ fn settled(state: &State) -> bool {
     state.held.is_empty() && !state.worn.iter().any(undone)
 }
 
+/// Risks that differ by no more, relative to themselves, are the same: a search does not tell what is less than rounding of
+/// how bad a prefix could still have become, and that may be thousands of times what it comes to.
+const SAME: f64 = 1e-9;
+
 fn place(protocol: &Protocol, front: &[Protocol]) -> Place {
-    let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * a.abs().max(b.abs());
+    let near = |a: f64, b: f64| (a - b).abs() <= SAME * a.abs().max(b.abs());
     let same = |f: &Protocol| {
         near(f.seconds, protocol.seconds) && f.cleans == protocol.cleans && near(f.risk, protocol.risk)
     };
@@ -214,7 +218,7 @@ fn place(protocol: &Protocol, front: &[Protocol]) -> Place {
         let f = &front[*n];
         f.seconds <= protocol.seconds + 1e-9
             && f.cleans <= protocol.cleans
-            && f.risk <= protocol.risk * (1.0 + 1e-12)
+            && f.risk <= protocol.risk * (1.0 + SAME)
     };
     let by = |key: fn(&Protocol) -> f64| {
         let all = (0..front.len()).filter(beats);

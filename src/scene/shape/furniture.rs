@@ -7,53 +7,9 @@ use super::plate::{BACK, DARK, DOOR, LINEN, SEAT, STEEL, TEAL, WHITE, drop_shado
 use super::solid::{bar, rounded, slab, spun, turned};
 
 pub(super) fn washing(m: &mut Model) {
-    // Hand rub on the wall beside the door, with its drip tray.
-    let r = v(0.36, 1.18, BACK + 0.055);
-    put(
-        m,
-        rounded(
-            r + v(0.0, 0.05, 0.0),
-            v(0.058, 0.120, 0.050),
-            0.020,
-            t("rub-dispenser", WHITE),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            r + v(0.0, 0.045, 0.0505),
-            v(0.030, 0.070, 0.002),
-            0.0019,
-            t("rub-dispenser", TEAL),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            r + v(0.0, -0.095, 0.020),
-            v(0.046, 0.016, 0.048),
-            0.012,
-            t("rub-dispenser", TEAL),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            r + v(0.0, -0.30, 0.015),
-            v(0.062, 0.008, 0.062),
-            0.007,
-            t("scenery", WHITE),
-        ),
-    );
-    put(
-        m,
-        rounded(
-            r + v(0.0, -0.20, -0.047),
-            v(0.030, 0.105, 0.004),
-            0.004,
-            t("scenery", WHITE),
-        ),
-    );
+    // Hand rub on the wall to either side of the door, with drip trays.
+    rub(m, v(0.36, 1.18, BACK + 0.055), "rub-dispenser");
+    rub(m, v(-0.36, 1.18, BACK + 0.055), "rub-dispenser-inside");
     // A rack of three glove boxes above.
     for (i, paint) in [(0.0f32, TEAL), (1.0, SEAT), (2.0, TEAL)] {
         let b = v(0.78 + i * 0.25, 1.62, BACK + 0.055);
@@ -77,6 +33,55 @@ pub(super) fn washing(m: &mut Model) {
             ),
         );
     }
+}
+
+/// A dispenser of hand rub with its drip tray.
+fn rub(m: &mut Model, r: Vec3, part: &str) {
+    put(
+        m,
+        rounded(
+            r + v(0.0, 0.05, 0.0),
+            v(0.058, 0.120, 0.050),
+            0.020,
+            t(part, WHITE),
+        ),
+    );
+    put(
+        m,
+        rounded(
+            r + v(0.0, 0.045, 0.0505),
+            v(0.030, 0.070, 0.002),
+            0.0019,
+            t(part, TEAL),
+        ),
+    );
+    put(
+        m,
+        rounded(
+            r + v(0.0, -0.095, 0.020),
+            v(0.046, 0.016, 0.048),
+            0.012,
+            t(part, TEAL),
+        ),
+    );
+    put(
+        m,
+        rounded(
+            r + v(0.0, -0.30, 0.015),
+            v(0.062, 0.008, 0.062),
+            0.007,
+            t("scenery", WHITE),
+        ),
+    );
+    put(
+        m,
+        rounded(
+            r + v(0.0, -0.20, -0.047),
+            v(0.030, 0.105, 0.004),
+            0.004,
+            t("scenery", WHITE),
+        ),
+    );
 }
 
 /// A basin with its tap and soap: in the corridor, and one inside beside the bed.

@@ -8,13 +8,14 @@ use super::surf::Surf;
 use crate::palette;
 
 /// Furniture with a surface, as in `assets/room.ron`; the last is scenery that is no site.
-pub const PARTS: [&str; 20] = [
+pub const PARTS: [&str; 21] = [
     "bed-rail",
     "bin-lid",
     "bin-pedal",
     "bin-lid-outside",
     "bin-pedal-outside",
     "rub-dispenser",
+    "rub-dispenser-inside",
     "basin",
     "tap",
     "soap-dispenser",
