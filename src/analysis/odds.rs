@@ -58,7 +58,8 @@ pub struct TargetOdds {
     pub probability: f64,
     /// Its 95 % Wilson interval.
     pub interval: Interval,
-    /// The same by the exact law given the efficiencies, averaged over repeats.
+    /// The same by the exact law given the efficiencies, averaged over repeats; where more than one organism is needed to be
+    /// seen, over every second one, since it is beside the point there and each tells more than a count.
     pub law: f64,
     /// Its 95 % interval.
     pub law_interval: Interval,
@@ -111,8 +112,8 @@ pub struct Odds {
 struct Cell {
     /// What was counted.
     found: Found,
-    /// Chance of any by the exact law.
-    law: f64,
+    /// Chance of any by the exact law, if it was worked out.
+    law: Option<f64>,
     /// Mean count, if it is a sum.
     expected: Option<f64>,
 }
@@ -142,7 +143,8 @@ pub fn odds(
             if progress.stopped() {
                 return Ok(None);
             }
-            let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &known)?;
+            let law = n % 2 == 0 || setup.organism.seen_from <= 1;
+            let row = repeat(setup, way, targets, Luck::new(Key(seed).within(n).0), &known, law)?;
             progress.add(1);
             Ok(Some(row))
         })
@@ -161,6 +163,7 @@ fn repeat(
     targets: &[Target],
     luck: Luck,
     known: &Known<'_>,
+    with_law: bool,
 ) -> Result<Row, String> {
     let beginning = Beginning::draw(setup, luck);
     let prepared = way.prepare(&beginning.state.faults, targets, luck, known)?;
@@ -170,12 +173,16 @@ fn repeat(
     let found = counter.count(luck);
     let start: Vec<f64> = beginning.books.totals().iter().map(|&n| n as f64).collect();
     let means = expected_of(&live, plan.varies(), &start, aims, Coefficients::Mean);
-    let laws = ExactLaw::of(&live, &beginning, aims).reached_as(luck, counter.drew());
+    let laws = with_law.then(|| ExactLaw::of(&live, &beginning, aims).reached_as(luck, counter.drew()));
     let cells = found
         .into_iter()
-        .zip(laws)
         .zip(means)
-        .map(|((found, law), expected)| Cell { found, law, expected })
+        .enumerate()
+        .map(|(n, (found, expected))| Cell {
+            found,
+            law: laws.as_ref().map(|laws| laws[n]),
+            expected,
+        })
         .collect();
     Ok((*lapsed, cells))
 }
@@ -190,7 +197,7 @@ fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
             let cells = || rows.iter().map(|(_, cells)| &cells[t]);
             let reached = cells().filter(|c| c.found.count > 0).count() as u64;
             let seen = cells().filter(|c| c.found.seen).count() as u64;
-            let (law, law_interval) = mean_interval(&cells().map(|c| c.law).collect::<Vec<_>>());
+            let (law, law_interval) = mean_interval(&cells().filter_map(|c| c.law).collect::<Vec<_>>());
             let expected: Option<Vec<f64>> = cells().map(|c| c.expected).collect();
             let expected = expected
                 .filter(|_| target.is_linear())

@@ -127,6 +127,11 @@ impl Target {
                     places.join("; ")
                 ))
             }
+            Target::HandsBeforeCleaning => Some(
+                "added up over cleanings, so a way with one more counts its hands once more: beside one with fewer, \
+                 look at each cleaning by itself"
+                    .to_owned(),
+            ),
             Target::Room | Target::Floor | Target::Others => {
                 Some("what sat there before the attempt is not counted".to_owned())
             }

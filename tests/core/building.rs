@@ -166,11 +166,13 @@ fn no_cleaning_raises_what_is_on_hands_on_average() {
     let mut compared = 0;
     for (name, script) in &content().scripts {
         let setup = crate::fixture::setup(&script.scenario);
-        // A rub does not lift tracer, and a dispenser may give some back.
-        if setup.organism.class == Class::Tracer {
-            continue;
-        }
         let start = Start::mean(&setup, 20, 1);
+        // A rub does not lift tracer, and a dispenser that soiled gloves were rubbed at gives a little of it back: of all
+        // that is on the kit at the most this, which is two or three particles and not seen under the lamp.
+        let back = match setup.organism.class {
+            Class::Tracer => 5e-5 * start.counts.iter().sum::<f64>(),
+            _ => 0.0,
+        };
         let hands = |actions: &[Action]| {
             let plan = Plan::new(&setup, &[], actions).expect("built-in scripts can be done");
             let aim = [Aim::new(&setup, &plan, Target::Hands)];
@@ -184,7 +186,7 @@ fn no_cleaning_raises_what_is_on_hands_on_average() {
             if matches!(action, Action::Clean { .. }) {
                 let after = hands(&script.actions[..=n]);
                 assert!(
-                    after <= before + 0.01 * most,
+                    after <= before + 0.01 * most + back,
                     "{name}: {before} before the cleaning at step {}, {after} after it, {most} at the most so far",
                     n + 1
                 );
