@@ -20,7 +20,8 @@ pub(super) struct Doubting {
     /// Also show which constants the answers hang on; of a comparison, what knowing each would be worth
     #[arg(long, conflicts_with = "stated")]
     pub doubt: bool,
-    /// Repeats of each set of values [default: 20, fewer if few repeats are asked for]
+    /// Repeats of each set of values, of which whoever never lapses plays three fifths [default: 20, fewer if few repeats
+    /// are asked for]
     #[arg(long, value_name = "N", conflicts_with = "stated", value_parser = clap::value_parser!(u64).range(10..=100_000))]
     pub doubt_repeats: Option<u64>,
     /// Play the stated values alone: numbers without the model's range
