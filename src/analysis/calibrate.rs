@@ -8,6 +8,8 @@
 //! leave.
 
 use crate::outside::threads::parallel::*;
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
 use crate::chance::{Key, Luck, Purpose, normal, uniform};
@@ -211,8 +213,40 @@ fn weights(logs: impl Iterator<Item = f64> + Clone) -> Vec<f64> {
     logs.map(|log| libm::exp(log - most)).collect()
 }
 
+/// A calibration under way with all that it has come to: enough to go on with after it was broken off anywhere.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct UnderWay {
+    /// With all studies; none before its first step.
+    pub all: Option<Progressed>,
+    /// With each study left out that was begun, by its source.
+    pub without: BTreeMap<String, Progressed>,
+}
+
+impl UnderWay {
+    fn of(&mut self, without: Option<&str>) -> Option<Progressed> {
+        match without {
+            None => self.all.clone(),
+            Some(source) => self.without.get(source).cloned(),
+        }
+    }
+
+    fn put(&mut self, without: Option<&str>, state: &Progressed) {
+        match without {
+            None => self.all = Some(state.clone()),
+            Some(source) => {
+                self.without.insert(source.to_owned(), state.clone());
+            }
+        }
+    }
+
+    fn each(&self) -> impl Iterator<Item = (&Progressed, bool)> {
+        let without = self.without.values().map(|state| (state, true));
+        self.all.iter().map(|state| (state, false)).chain(without)
+    }
+}
+
 /// A calibration under way and, where a study is left out, which.
-pub type Noted<'a> = (&'a Progressed, Option<&'a str>);
+pub type Noted<'a> = (&'a UnderWay, Option<&'a str>);
 
 /// Goes on with a calibration, or begins one, then leaves each study out in turn; calls `note` after every step.
 ///
@@ -221,7 +255,7 @@ pub type Noted<'a> = (&'a Progressed, Option<&'a str>);
 pub fn calibrate(
     library: &Library,
     seed: u64,
-    under_way: Option<Progressed>,
+    mut under_way: UnderWay,
     mut note: impl FnMut(Noted<'_>) -> Result<(), String>,
 ) -> Result<Ensemble, String> {
     let how = library.calibration.as_ref().ok_or_else(|| {
@@ -243,8 +277,9 @@ pub fn calibrate(
         .into_iter()
         .map(|u| u.name)
         .collect();
-    if under_way.as_ref().is_some_and(|state| {
-        state.constants != constants || state.seed != seed || state.particles.len() as u64 != how.members
+    if under_way.each().any(|(state, left_out)| {
+        let sets = how.sets(left_out);
+        state.constants != constants || state.seed != seed || state.particles.len() as u64 != sets
     }) {
         return Err("what was under way was begun with other content, another seed or another number of sets; begin anew"
             .to_owned());
@@ -257,8 +292,15 @@ pub fn calibrate(
         without,
         seed,
     };
+    let mut weighed = |scales: &Scales<'_>| {
+        let without = scales.without;
+        scales.weigh(&constants, under_way.of(without), |state| {
+            under_way.put(without, state);
+            note((&under_way, without))
+        })
+    };
     let all = scales(None);
-    let state = all.weigh(&constants, under_way, |state| note((state, None)))?;
+    let state = weighed(&all)?;
     let members = all.members(&state)?;
     let mut sources: Vec<&str> = counts.iter().map(|c| c.source.as_str()).collect();
     sources.sort_unstable();
@@ -266,7 +308,7 @@ pub fn calibrate(
     let mut predicted = Vec::new();
     for source in sources {
         let scales = scales(Some(source));
-        let state = scales.weigh(&constants, None, |state| note((state, Some(source))))?;
+        let state = weighed(&scales)?;
         let members = scales.members(&state)?;
         for (n, count) in counts.iter().enumerate().filter(|(_, c)| c.source == source) {
             let mut shares: Vec<f64> = members.iter().map(|m| m.shares[n]).collect();
@@ -308,15 +350,6 @@ fn thousandths(x: f64) -> f64 {
 }
 
 impl Scales<'_> {
-    /// How many sets there are: half as many where they only predict a study that was left out, as the middle nine tenths of
-    /// a hundred are enough for that.
-    fn sets(&self) -> u64 {
-        match self.without {
-            None => self.how.members,
-            Some(_) => self.how.members.div_ceil(2),
-        }
-    }
-
     /// Goes on until all of the counts are let in, or begins.
     fn weigh(
         &self,
@@ -327,7 +360,7 @@ impl Scales<'_> {
         let mut state = match under_way {
             Some(state) => state,
             None => {
-                let particles: Result<Vec<Particle>, String> = (0..self.sets())
+                let particles: Result<Vec<Particle>, String> = (0..self.how.sets(self.without.is_some()))
                     .into_par_iter()
                     .map(|n| {
                         let numbers = fresh(self.seed, n);

@@ -46,7 +46,7 @@ pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use aim::{Aim, Moment};
 pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
-pub use calibrate::{Progressed, calibrate, library_of};
+pub use calibrate::{Progressed, UnderWay, calibrate, library_of};
 pub use ceiling::{CEILING_LOAD, Ceiling, Haven, Reach, ceiling, havens, outsides};
 pub use coefficients::Coefficients;
 pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};

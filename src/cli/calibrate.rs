@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::analysis::{Progressed, apart_as, calibrate, learnt, met, numbered_as};
+use crate::analysis::{UnderWay, apart_as, calibrate, learnt, met, numbered_as};
 use crate::content::Content;
 use crate::model::{Ensemble, Library};
 use crate::outside::files;
@@ -55,23 +55,27 @@ impl Calibrate {
 
     fn weigh(&self, library: &Library) -> Result<Ensemble, Failure> {
         let begun = match &self.under_way {
-            Some(path) if files::is_there(path) => Some(read(path)?),
-            _ => None,
+            Some(path) if files::is_there(path) => read(path)?,
+            _ => UnderWay::default(),
         };
         let watched = std::io::stderr().is_terminal();
-        calibrate(library, self.seed, begun, |(state, without)| {
-            let let_in = state.steps.last().unwrap_or(&0.0);
-            if watched {
+        calibrate(library, self.seed, begun, |(under_way, without)| {
+            let state = match without {
+                None => under_way.all.as_ref(),
+                Some(source) => under_way.without.get(source),
+            };
+            if let (true, Some(state)) = (watched, state) {
+                let let_in = state.steps.last().unwrap_or(&0.0);
                 let without = without.map_or(String::new(), |source| format!(", `{source}` left out"));
                 eprintln!(
                     "step {}{without}: {let_in:.4} of the counts' weight let in",
                     state.steps.len()
                 );
             }
-            let (Some(path), None) = (&self.under_way, without) else {
+            let Some(path) = &self.under_way else {
                 return Ok(());
             };
-            let text = serde_json::to_vec(state).map_err(|e| e.to_string())?;
+            let text = serde_json::to_vec(under_way).map_err(|e| e.to_string())?;
             write_file(path, &text).map_err(|failure| match failure {
                 Failure::Faults(why) | Failure::Usage(why) => why,
                 Failure::Hangup => "nobody reads any more".to_owned(),
@@ -81,7 +85,7 @@ impl Calibrate {
     }
 }
 
-fn read(path: &Path) -> Result<Progressed, Failure> {
+fn read(path: &Path) -> Result<UnderWay, Failure> {
     let text =
         files::read(path).map_err(|e| Failure::Faults(format!("{}: cannot be read: {e}", path.display())))?;
     serde_json::from_slice(&text).map_err(|e| {

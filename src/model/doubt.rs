@@ -23,6 +23,17 @@ pub struct Calibration {
     pub basis: String,
 }
 
+impl Calibration {
+    /// How many sets there are: half as many where they only predict a study that was left out, as the middle nine tenths of
+    /// a hundred are enough for that.
+    pub fn sets(&self, left_out: bool) -> u64 {
+        match left_out {
+            false => self.members,
+            true => self.members.div_ceil(2),
+        }
+    }
+}
+
 /// One set of values.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Member {

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use smirch::analysis::{
-    Asking, Doing, Interval, Progress, Ranged, Target, Verdict, Versed, apart_as, by_the_book, calibrate,
-    doubts, learnt, library_of, met, numbered_as, outcomes, play_all, sensitivity, versed,
+    Asking, Doing, Interval, Progress, Progressed, Ranged, Target, UnderWay, Verdict, Versed, apart_as,
+    by_the_book, calibrate, doubts, learnt, library_of, met, numbered_as, outcomes, play_all, sensitivity,
+    versed,
 };
 use smirch::content::Content;
 use smirch::model::{Library, Setup};
@@ -24,21 +25,39 @@ fn short() -> Library {
 #[test]
 fn a_calibration_is_the_same_from_the_same_seed_and_when_it_is_gone_on_with() {
     let library = short();
-    let mut kept = None;
-    let whole = calibrate(&library, 7, None, |(state, without)| {
-        if without.is_none() && state.steps.len() == 2 {
-            kept = Some(state.clone());
+    let (mut early, mut late, mut steps) = (None, None, 0);
+    let whole = calibrate(&library, 7, UnderWay::default(), |(under_way, without)| {
+        steps += 1;
+        let seen = match without {
+            None => &mut early,
+            Some(_) => &mut late,
+        };
+        // After its second step.
+        let second = |state: &Progressed| state.steps.len() == 2;
+        let state = without.map_or(under_way.all.as_ref(), |source| under_way.without.get(source));
+        if seen.is_none() && state.is_some_and(second) {
+            *seen = Some((under_way.clone(), steps));
         }
         Ok(())
     })
     .expect("it can be done");
-    let kept = kept.expect("it takes more than one step");
-    let text = serde_json::to_string(&kept).expect("it can be written");
-    let read = serde_json::from_str(&text).expect("it can be read");
-    let gone_on = calibrate(&library, 7, Some(read), |_| Ok(())).expect("it can be gone on with");
-    assert_eq!(ensemble_file(&whole), ensemble_file(&gone_on));
     assert_eq!(whole.steps.last(), Some(&1.0));
-    let other = calibrate(&library, 8, Some(kept), |_| Ok(()));
+    let all = steps;
+    for kept in [&early, &late] {
+        let (kept, done) = kept.as_ref().expect("it takes more than one step");
+        let text = serde_json::to_string(kept).expect("it can be written");
+        let read = serde_json::from_str(&text).expect("it can be read");
+        let mut steps = 0;
+        let gone_on = calibrate(&library, 7, read, |_| {
+            steps += 1;
+            Ok(())
+        });
+        let gone_on = gone_on.expect("it can be gone on with");
+        assert_eq!(ensemble_file(&whole), ensemble_file(&gone_on));
+        assert_eq!(steps, all - done, "what was done is not done again");
+    }
+    let kept = late.expect("studies are left out").0;
+    let other = calibrate(&library, 8, kept, |_| Ok(()));
     assert!(
         other.is_err_and(|why| why.contains("begin anew")),
         "another seed is no going on"
