@@ -1,6 +1,6 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Start, Step};
+use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Start, Step, Tied};
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -19,6 +19,8 @@ pub(super) struct Knob {
     pub range: (f64, f64),
     /// True if it is a factor on many constants of a kind.
     pub many: bool,
+    /// Id of the trainee to whom alone it makes a difference, if it does to one alone.
+    pub who: Option<String>,
     /// Gives it another value.
     pub turn: Turn,
 }
@@ -77,6 +79,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                 value,
                 range: (low, high),
                 many: false,
+                who: None,
                 turn: Box::new(move |library, _, mean| {
                     let row = &mut library.transfers[n];
                     let law = if wet { &mut row.wet } else { &mut row.dry };
@@ -104,6 +107,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             value: soak.share.mean,
             range: (low.min(soak.share.mean), high.max(soak.share.mean)),
             many: false,
+            who: None,
             turn: Box::new(move |library, _, mean| {
                 let law = &mut library.soaks[n].share;
                 law.sd = law.sd.min(0.9 * (mean * (1.0 - mean)).sqrt());
@@ -126,6 +130,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                     value: reduction.mean,
                     range,
                     many: false,
+                    who: None,
                     turn: Box::new(move |library, _, mean| library.products[p].reductions[r].mean = mean),
                 });
             }
@@ -148,6 +153,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                 value: used.chance,
                 range: (range.0.clamp(0.0, 1.0), range.1.clamp(0.0, 1.0)),
                 many: false,
+                who: None,
                 turn: Box::new(move |_, scenario, chance| {
                     let mine = scenario.faults.iter_mut().filter(|u| u.fault == fault);
                     mine.for_each(|used| used.chance = chance);
@@ -166,6 +172,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             value: 1.0,
             range: (low, high),
             many: false,
+            who: None,
             turn: Box::new(|_, scenario, factor| {
                 for start in &mut scenario.start {
                     start.load = start.load.times(factor);
@@ -181,6 +188,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             value: 1.0,
             range: (low, high),
             many: true,
+            who: None,
             turn: Box::new(|_, scenario, factor| {
                 for start in &mut scenario.start {
                     if let Load::Spots { spots, each } = &mut start.load {
@@ -207,6 +215,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             value: library.slide.0,
             range: (range.0.max(1.0), range.1.max(1.0)),
             many: false,
+            who: None,
             turn: Box::new(|library, _, factor| library.slide.0 = factor),
         });
     }
@@ -217,6 +226,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         value: 1.0,
         range: UNMEASURED,
         many: true,
+        who: None,
         turn: Box::new(|library, _, factor| {
             each_contact(library, |_, how| {
                 if let How::Brush { steady, hurried } = how {
@@ -233,6 +243,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         value: 1.0,
         range: UNMEASURED,
         many: true,
+        who: None,
         turn: Box::new(|library, _, factor| {
             each_contact(library, |area, how| {
                 if *how != How::Graze {
@@ -249,6 +260,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             value: 1.0,
             range,
             many: true,
+            who: None,
             turn: Box::new(|library, _, factor| {
                 each_contact(library, |area, how| {
                     if *how == How::Graze {
@@ -266,6 +278,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             value: 1.0,
             range,
             many: true,
+            who: None,
             turn: Box::new(|library, _, factor| {
                 for step in library.techniques.iter_mut().flat_map(|t| &mut t.steps) {
                     if let Step::Shed { share, .. } = step {
@@ -306,8 +319,29 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                 value: *field(&mut grazes.clone()),
                 range,
                 many: false,
+                who: None,
                 turn: Box::new(move |library, _, value| *field(&mut library.grazes) = value),
             });
+        }
+    }
+    let knotted = scenario.put_on.iter().any(|p| p.tied == Tied::Knot);
+    if let Some(range) = range(&library.tears_knots_basis).filter(|_| knotted) {
+        for (n, trainee) in library.trainees.iter().enumerate() {
+            if trainee.tears_knots > 0.0 {
+                knobs.push(Knob {
+                    constant: format!("{}, tears a knot", trainee.id),
+                    words: format!(
+                        "how often a knot is torn rather than picked apart: {}",
+                        trainee.label
+                    ),
+                    basis: library.tears_knots_basis.clone(),
+                    value: trainee.tears_knots,
+                    range,
+                    many: false,
+                    who: Some(trainee.id.clone()),
+                    turn: Box::new(move |library, _, chance| library.trainees[n].tears_knots = chance),
+                });
+            }
         }
     }
     knobs

@@ -67,6 +67,11 @@ impl<'t> Lapses<'t> {
         self.draw("poor", item) < self.trainee.poor
     }
 
+    /// True if this item is torn open where a knot holds it.
+    pub(super) fn tears(&self, item: &str) -> bool {
+        self.draw("tear", item) < self.trainee.tears_knots
+    }
+
     /// True if of a pair that on the right comes off first.
     pub(super) fn begins_at_the_right(&self) -> bool {
         self.draw("lead", "") < self.trainee.right_first

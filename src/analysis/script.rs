@@ -136,6 +136,11 @@ impl Book<'_, '_, '_, '_> {
             .filter(|t| self.takes(t, item))
             .collect();
         let id = self.setup.items[item].id.clone();
+        if self.lapses.as_ref().is_some_and(|l| l.tears(&id))
+            && let Some(done) = self.torn(item)
+        {
+            return done;
+        }
         if self.lapses.as_ref().is_some_and(|l| l.takes_poorly(&id))
             && let Some(done) = self.otherwise(item, accept)
         {
@@ -196,6 +201,31 @@ impl Book<'_, '_, '_, '_> {
         let id = &self.setup.items[item].id;
         let chosen = self.lapses.as_mut()?.poor(id, &possible)?;
         Some(self.try_off(chosen, item, &loosens))
+    }
+
+    /// Tears an item off as it is, if a knot holds it that would have to be picked apart and there is a way that does not.
+    fn torn(&mut self, item: usize) -> Option<Result<(), Refusal>> {
+        let arrangement = self.route.arrangement();
+        let tears = |t: &&Technique| {
+            t.does == Does::TakesOff
+                && t.knot.is_none()
+                && self.setup.applies(t, item)
+                && arrangement.knots(self.setup, item, t) > 0
+        };
+        let all = self.setup.library.techniques.iter();
+        let mut possible: Vec<&Technique> = all.filter(tears).collect();
+        let id = &self.setup.items[item].id;
+        possible.retain(|t| {
+            let as_it_is = Action::Do {
+                technique: t.id.clone(),
+                item: Some(id.clone()),
+                hand: None,
+                pace: Pace::Steady,
+            };
+            self.route.check(&as_it_is).is_ok()
+        });
+        let chosen = self.lapses.as_mut()?.poor(id, &possible)?;
+        Some(self.try_off(chosen, item, &[]))
     }
 
     /// True if a technique takes this item off or loosens it, as the handled item or along with it.

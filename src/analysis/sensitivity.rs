@@ -76,6 +76,7 @@ fn turnables(setup: &Setup, who: &str) -> Vec<Turnable> {
         }),
     });
     let others = knobs(library, &setup.scenario, setup.organism.class).into_iter();
+    let others = others.filter(|k| k.who.as_ref().is_none_or(|of| of == who));
     let others = others.map(|k| Turnable {
         constant: k.constant,
         words: k.words,

@@ -26,6 +26,8 @@ pub(super) struct Unknown {
     law: Law,
     /// True if it is a factor on many constants of a kind, each of which is unsure by itself too.
     many: bool,
+    /// The trainee to whom alone it makes a difference, if it does to one alone and was not fitted.
+    who: Option<String>,
     set: Set,
 }
 
@@ -82,7 +84,7 @@ impl Unknown {
     pub fn acts(&self, scenario: &str, trainee: &str) -> bool {
         match &self.set {
             Set::Fitted(parameter) => parameter.acts(scenario, trainee),
-            Set::Turn(_) => true,
+            Set::Turn(_) => self.who.as_ref().is_none_or(|who| who == trainee),
         }
     }
 }
@@ -96,6 +98,7 @@ pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> 
         basis: None,
         law: Law::new(p.prior, p.bounds),
         many: false,
+        who: None,
         set: Set::Fitted(p),
     });
     let others = knobs(library, scenario, class).into_iter().map(|k| Unknown {
@@ -104,6 +107,7 @@ pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> 
         basis: Some(k.basis),
         law: Law::new(k.value, k.range),
         many: k.many,
+        who: k.who,
         set: Set::Turn(k.turn),
     });
     // What is 0 is a choice, such as a fault that a scenario leaves out.

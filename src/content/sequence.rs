@@ -141,6 +141,7 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
             poor: r.number("poor", 0.0..=1.0),
             discard: r.number_or("discard", 0.0..=1.0, 0.0),
             right_first: r.number_or("right_first", 0.0..=1.0, 0.0),
+            tears_knots: r.number_or("tears_knots", 0.0..=1.0, 0.0),
             poor_weights: r.list_or_empty("poor_weights", |d, n| {
                 let mut r = d.record(n, "weight");
                 let technique = refer::field(&mut r, "technique", "technique", ids!(library.techniques));
@@ -154,6 +155,9 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
     });
     for trainee in trainees {
         refer::put(&mut library.trainees, trainee, |t| &t.id);
+    }
+    if r.has("tears_knots_basis") {
+        library.tears_knots_basis = refer::field(r, "tears_knots_basis", "basis", ids!(library.bases));
     }
     if r.has("face_touches") {
         let places = r.list("face_touches", |d, n| face_touch(d, n, library));

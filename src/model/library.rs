@@ -107,6 +107,8 @@ pub struct Library {
     pub trainees: Vec<Trainee>,
     /// Where trainees touch their faces.
     pub face_touches: FaceTouches,
+    /// Basis id of how often trainees tear a knot; empty where nothing is said of it.
+    pub tears_knots_basis: String,
     /// Constants of free touches and walking.
     pub manners: Manners,
     /// Usual deductions.

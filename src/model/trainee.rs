@@ -15,6 +15,8 @@ pub struct Trainee {
     pub poor: f64,
     /// How common techniques are among those that the sequence does not accept; one that is not listed weighs 1.
     pub poor_weights: Vec<(String, f64)>,
+    /// Chance of tearing a garment open rather than picking apart a knot that holds it, per garment with one.
+    pub tears_knots: f64,
     /// Chance of taking two neighbouring removals in the wrong order, per pair.
     pub swap: f64,
     /// Chance of hurrying, per item.
@@ -61,8 +63,9 @@ impl Trainee {
             self.hurry,
             self.discard,
             self.face_touch,
+            self.tears_knots,
         ];
-        lapses == [0.0; 6] && self.right_first == 0.0
+        lapses == [0.0; 7] && self.right_first == 0.0
     }
 
     /// How common a technique is among those that the sequence does not accept.

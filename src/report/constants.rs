@@ -321,6 +321,7 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             ("swaps two steps", t.swap),
             ("hurries", t.hurry),
             ("throws away in another way", t.discard),
+            ("tears a knot", t.tears_knots),
             ("begins at the right", t.right_first),
             ("touches the face", t.face_touch),
         ] {

@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
-use smirch::analysis::{Coefficients, Plan, Side, by_the_book, expectation};
+use smirch::analysis::{Coefficients, Plan, Side, by_the_book, expectation, rehearse};
+use smirch::chance::Luck;
 use smirch::drill::{Action, Drill, State};
-use smirch::model::{Does, Fastened, Hands, Need, Pace, PutOn, Setup, Step, Tied};
+use smirch::model::{Does, Fastened, Hands, Need, Pace, PutOn, Setup, Step, Tied, Trainee};
 
+use crate::cli::run;
 use crate::fixture::{Scratch, content, faults_of, script, setup};
 
 /// A scenario with one fastening of the gown left so.
@@ -233,4 +235,56 @@ fn the_list_of_ways_tells_a_knot() {
     let knot = |labels: &[String]| labels.iter().filter(|l| l.contains("the knot")).count();
     assert_eq!(knot(&read(&with("respiratory-room", "neck-tie", Tied::Knot))), 1);
     assert_eq!(knot(&read(&setup("respiratory-room"))), 0);
+}
+
+/// People who lapse tear a knot that somebody else would pick apart, as often as is stated, and never a bow for that reason.
+#[test]
+fn a_knot_is_torn_now_and_then_and_a_bow_is_not() {
+    let library = &content().library;
+    let hasty = Trainee {
+        tears_knots: 0.4,
+        ..library.trainee("flawless").expect("it is built in").clone()
+    };
+    let sequence = library.sequence("uk-agp").expect("it is built in");
+    let torn = |tied: Tied, trainee: &Trainee| {
+        let setup = with("respiratory-room", "neck-tie", tied);
+        let torn = |seed: &u64| {
+            let did = rehearse(&setup, sequence, trainee, Luck::new(*seed)).expect("it can be followed");
+            let pulled = did.actions.iter().any(
+                |action| matches!(action, Action::Do { technique, .. } if technique == "gown-pull-front"),
+            );
+            assert_eq!(
+                pulled,
+                did.lapses.iter().any(|lapse| lapse == "gown by gown-pull-front"),
+                "{:?}",
+                did.lapses
+            );
+            pulled
+        };
+        (0..500).filter(torn).count()
+    };
+    assert_eq!(torn(Tied::Bow, &hasty), 0);
+    let times = torn(Tied::Knot, &hasty);
+    // Three standard errors of 500.
+    assert!((167..=233).contains(&times), "{times} of 500");
+    assert_eq!(
+        torn(Tied::Knot, library.trainee("flawless").expect("it is built in")),
+        0
+    );
+    // What is said to matter of it is asked where there is a knot, and of whom it is.
+    let turned = |scenario: &str, who: &str| {
+        let said = run(&[
+            "odds",
+            scenario,
+            "--sensitivity",
+            "--repeats",
+            "1",
+            "--trainee",
+            who,
+        ])
+        .ends(0);
+        said.out.contains("usual, tears a knot\t")
+    };
+    assert!(turned("emergency-call", "usual") && !turned("emergency-call", "flawless"));
+    assert!(!turned("respiratory-room", "usual"));
 }
