@@ -79,6 +79,7 @@ impl Play {
             }),
             desk: None,
             rung: None,
+            pass: None,
             attempt: None,
             script: Some(self.script.clone()),
         };

@@ -17,11 +17,11 @@ use crate::outside::threads::both;
 use crate::outside::threads::parallel::*;
 use crate::record::{Id, Label, Person, Purpose};
 
-use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefWhat};
+use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefTerms, BriefWhat};
 use super::decided::Decisions;
 use super::entry::read_sealed;
 use super::judged::Decision;
-use super::outcome::{Facts, StepFacts, falls_short};
+use super::outcome::{Facts, StepFacts};
 use super::{Moment, Reading, Register};
 
 /// Which attempts are taken together.
@@ -148,6 +148,7 @@ struct SeenAttempt<'a> {
     actions: usize,
     #[serde(borrow)]
     sequence: BriefNamed<'a>,
+    terms: BriefTerms,
     marks: BriefMarks,
     #[serde(borrow)]
     steps: Vec<BriefStep<'a>>,
@@ -317,7 +318,7 @@ fn row(
         code: seen.person.as_ref().map(|p| Key::of(&p.code.folded()).0),
         began: attempt.began,
         finished: attempt.finished,
-        passed: falls_short(&rules.pass, &facts).is_empty(),
+        passed: attempt.terms.falls_short(&rules.pass, &facts).is_empty(),
         steps: attempt
             .steps
             .iter()

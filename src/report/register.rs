@@ -2,9 +2,11 @@
 
 use std::fmt::Write;
 
-use crate::model::RegisterRules;
-use crate::record::{Label, Person};
-use crate::register::{Agreements, Attempt, Decisions, Due, Entry, Judged, Short, Standing, Verdict, What};
+use crate::model::{NeededClean, RegisterRules};
+use crate::record::{Label, PassTerms, Person};
+use crate::register::{
+    Agreements, Attempt, Decisions, Due, Entry, Judged, JudgedBy, Short, Standing, Verdict, What,
+};
 
 use super::Table;
 
@@ -13,6 +15,53 @@ pub const LOCAL_RULE: &str =
     "the pass mark is a local rule and no standard; whether somebody is competent is for a person to decide";
 /// What dates of refreshers always say.
 pub const NO_TRIAL: &str = "no interval has been trialled; the rule is in register.ron and can be changed";
+
+/// A share of the marks in per cent, such as `90 %` or `86.1 %`.
+pub fn mark_words(mark: f64) -> String {
+    format!("{} %", (1000.0 * mark).round() / 10.0)
+}
+
+/// What a rule to pass by asks for, to be read after "it asks for".
+pub fn asks_words(pass: &PassTerms) -> String {
+    asks(pass, None)
+}
+
+/// The same of the rule that a sheet was judged by.
+pub fn sheet_asks_words(sheet: &Judged) -> String {
+    let safety = sheet.steps.iter().any(|step| step.safety);
+    let guarded = safety.then_some("every step that guards safety as asked");
+    asks(&sheet.rule.terms(), guarded)
+}
+
+fn asks(pass: &PassTerms, guarded: Option<&str>) -> String {
+    let cleans = pass.rule().cleans;
+    let [after, last] = [NeededClean::AfterGloves, NeededClean::Last].map(|clean| cleans.contains(&clean));
+    let cleaned = match (after, last) {
+        (true, true) => Some("hands cleaned in full after the gloves and at the end"),
+        (true, false) => Some("hands cleaned in full after the gloves"),
+        (false, true) => Some("hands cleaned in full at the end"),
+        (false, false) => None,
+    };
+    let mark = format!("{} of the marks", mark_words(pass.mark));
+    let all: Vec<&str> = [mark.as_str(), "no critical error"]
+        .into_iter()
+        .chain(cleaned)
+        .chain(guarded)
+        .collect();
+    match all.split_last() {
+        Some((last, before)) if before.len() > 1 => format!("{}, and {last}", before.join(", ")),
+        _ => all.join(" and "),
+    }
+}
+
+/// Said of a rule that whoever watched set and that asks for less than the usual one, as a sentence.
+pub fn less_words(rule: &JudgedBy) -> Option<String> {
+    let usual = rule.usual.as_ref().filter(|_| rule.is_less())?;
+    Some(format!(
+        "This is less than the usual rule here, which asks for {}",
+        asks_words(usual)
+    ))
+}
 
 /// How an attempt ended, in a few words: what whoever watched decided, if anybody did, else what the rule makes of it.
 pub fn outcome_words(attempt: &Attempt, rules: &RegisterRules, decided: &Decisions) -> String {
@@ -100,6 +149,8 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
         "observer",
         "decision",
         "rule",
+        "rule asks for",
+        "less than usual",
         "as asked",
         "critical",
         "overruled",
@@ -124,6 +175,8 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
             sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
             sheet.decision.label().to_owned(),
             short_words(&short, false),
+            sheet_asks_words(sheet),
+            if sheet.rule.is_less() { "yes" } else { "no" }.to_owned(),
             format!("{met} of {seen}"),
             sheet.critical.iter().filter(|c| c.stands).count().to_string(),
             overruled.to_string(),
@@ -163,6 +216,10 @@ pub fn sheet_text(sheet: &Judged) -> String {
     }
     if !sheet.comment.is_empty() {
         out.push_str(&format!("  comment: {}\n", sheet.comment));
+    }
+    out.push_str(&format!("  the rule asked for {}\n", sheet_asks_words(sheet)));
+    if let Some(less) = less_words(&sheet.rule) {
+        out.push_str(&format!("  {less}\n"));
     }
     out
 }
@@ -330,6 +387,16 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> 
     ));
     if let Some(desk) = &attempt.terms.desk {
         line(format!("  {}", desk.words()));
+    }
+    if let Some(pass) = &attempt.terms.pass {
+        line(format!("  set up to pass with {}", asks_words(pass)));
+        let usual = PassTerms::of(&rules.pass);
+        if pass.is_less_than(&usual) {
+            line(format!(
+                "  less than the rule here asks for now: {}",
+                asks_words(&usual)
+            ));
+        }
     }
     line(format!(
         "  {}; marks {}; hand hygiene {} of {}; {:.0} s",

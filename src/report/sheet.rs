@@ -10,7 +10,7 @@ use crate::register::{Decision, Judged, JudgedStep, Moment, Short, Verdict};
 use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
 use super::image::inline_svg;
 use super::page::page;
-use super::register::LOCAL_RULE;
+use super::register::{LOCAL_RULE, less_words, sheet_asks_words};
 use super::words::{CAUTION, capital};
 
 /// A time of the drill or of watching, such as `1:05`.
@@ -227,10 +227,11 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: Option<Mome
                     Some(left) => { (left) " of " (of) " marks. " }
                     None => { "No marks beside a critical error. " }
                 }
-                "The local rule (" (format!("{:.0}", 100.0 * judged.rule.mark)) " % of the marks, no critical error, cleanings in full) gives: "
+                "The local rule (" (sheet_asks_words(judged)) ") gives: "
                 @if short.is_empty() { "passed." }
                 @else { "not passed, for " (short.iter().map(|s| s.words()).collect::<Vec<_>>().join("; ")) "." }
             }
+            @if let Some(less) = less_words(&judged.rule) { p { (less) "." } }
             @if !judged.comment.trim().is_empty() { p { b { "Comment: " } (judged.comment) } }
         }
         div.two {

@@ -393,6 +393,7 @@ impl Desk {
                 self.follow_practice();
             }
             Command::Observer(text) => self.settings.observer = text,
+            Command::PassMark(_) | Command::PassClean(..) | Command::PassUsual => self.set_pass(command),
             Command::Observe => self.observe(0),
             Command::OpenSheet(id) => self.open_sheet(id),
             Command::Clock(speed) => self.settings.clock = speed,
