@@ -42,6 +42,9 @@ pub(super) fn rule(ui: &mut Ui, view: &PassView, out: &mut Vec<Command>) {
             });
         });
     });
+    if !view.guards.is_empty() {
+        ui.label(soft(ui, "Whatever the marks, no critical error and:"));
+    }
     group("pass guards").show(ui, |ui| {
         for &(clean, words, on) in &view.guards {
             let mut now = on;
@@ -50,18 +53,18 @@ pub(super) fn rule(ui: &mut Ui, view: &PassView, out: &mut Vec<Command>) {
             }
         }
     });
-    let ink = Tokens::of(ui).attention;
-    for said in view.trouble.iter().chain(&view.less) {
-        ui.label(strong(ui, said).color(ink));
-    }
-    if !view.words.is_empty() {
-        ui.label(soft(ui, &view.words));
-    }
     if view.set {
         group("pass usual").show(ui, |ui| {
             if button(ui, "The usual rule", None, Weight::Plain, 0.0).clicked() {
                 out.push(Command::PassUsual);
             }
         });
+    }
+    let ink = Tokens::of(ui).attention;
+    for said in view.trouble.iter().chain(&view.less) {
+        ui.label(strong(ui, said).color(ink));
+    }
+    if !view.words.is_empty() {
+        ui.label(soft(ui, &view.words));
     }
 }

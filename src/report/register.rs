@@ -101,11 +101,16 @@ fn marks(attempt: &Attempt) -> String {
     }
 }
 
+/// The station that kept an entry.
+fn station_words(entry: &Entry) -> &str {
+    entry.station.as_ref().map_or("not said", Label::as_str)
+}
+
 /// One row for each attempt.
 pub fn attempts_table(entries: &[Entry], rules: &RegisterRules, decided: &Decisions) -> Table {
     let mut table = Table::new([
         "date", "code", "ward", "group", "for", "scenario", "sequence", "outcome", "marks", "critical",
-        "seconds", "id",
+        "seconds", "log", "station", "id",
     ]);
     for entry in entries {
         let Some(attempt) = entry.attempt() else { continue };
@@ -127,6 +132,11 @@ pub fn attempts_table(entries: &[Entry], rules: &RegisterRules, decided: &Decisi
             marks(attempt),
             attempt.critical.len().to_string(),
             format!("{:.0}", attempt.seconds),
+            attempt
+                .log
+                .as_ref()
+                .map_or_else(String::new, |log| log.file.clone()),
+            station_words(entry).to_owned(),
             entry.id.to_string(),
         ]);
     }
@@ -154,6 +164,7 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
         "as asked",
         "critical",
         "overruled",
+        "station",
         "id",
     ]);
     for entry in entries {
@@ -180,6 +191,7 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
             format!("{met} of {seen}"),
             sheet.critical.iter().filter(|c| c.stands).count().to_string(),
             overruled.to_string(),
+            station_words(entry).to_owned(),
             entry.id.to_string(),
         ]);
     }
@@ -428,8 +440,8 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> 
         ));
     }
     match &attempt.log {
-        Some(log) => line(format!("  log {}", log.file)),
-        None => line("  no log".to_owned()),
+        Some(log) => line(format!("  log {}; station: {}", log.file, station_words(entry))),
+        None => line(format!("  no log; station: {}", station_words(entry))),
     }
     out
 }

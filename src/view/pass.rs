@@ -12,14 +12,8 @@ const STEP: u32 = 5;
 
 /// Cleanings that no marks make up for, with the words of their switches.
 const GUARDS: [(NeededClean, &str); 2] = [
-    (
-        NeededClean::AfterGloves,
-        "Hands cleaned in full after the gloves, whatever the marks",
-    ),
-    (
-        NeededClean::Last,
-        "Hands cleaned in full at the end, whatever the marks",
-    ),
+    (NeededClean::AfterGloves, "Hands cleaned in full after the gloves"),
+    (NeededClean::Last, "Hands cleaned in full at the end"),
 ];
 
 /// The rule as it can be set.

@@ -177,17 +177,14 @@ fn the_rule_to_pass_by_is_set_before_an_assessment_begins() {
     press(&mut harness, Key::Enter);
     press(&mut harness, Key::Enter);
     assert_eq!(harness.state().settings().pass_mark, "80");
-    tab_to(
-        &mut harness,
-        "Hands cleaned in full at the end, whatever the marks",
-    );
+    tab_to(&mut harness, "Hands cleaned in full at the end");
     press(&mut harness, Key::Space);
     let pass = harness.state().start_view().pass.expect("there are rules");
     let less = pass.less.expect("it is less than usual");
     assert!(less.contains("90 % of the marks"), "{less}");
     assert!(harness.query_by_label(&less).is_some(), "it is told on the page");
     harness
-        .get_by_label("Hands cleaned in full after the gloves, whatever the marks")
+        .get_by_label("Hands cleaned in full after the gloves")
         .click();
     harness.run_steps(2);
     let kept_settings = Remembered::of(harness.state().settings_to_keep(), (1280, 720));
@@ -253,7 +250,7 @@ fn the_rule_for_a_real_person_is_set_until_the_first_tick() {
     harness.run_steps(2);
     assert!(
         harness
-            .query_by_label("Hands cleaned in full at the end, whatever the marks")
+            .query_by_label("Hands cleaned in full at the end")
             .is_some(),
         "kit is taken off"
     );
@@ -267,7 +264,7 @@ fn the_rule_for_a_real_person_is_set_until_the_first_tick() {
     harness.run_steps(2);
     assert!(
         harness
-            .query_by_label("Hands cleaned in full at the end, whatever the marks")
+            .query_by_label("Hands cleaned in full at the end")
             .is_none(),
         "its cleanings are for taking off"
     );

@@ -471,6 +471,20 @@ fn the_debrief_does_not_say_that_something_is_kept_which_is_not() {
     assert!(kept(&desk).starts_with("Nothing was done"), "another attempt");
 }
 
+/// Whoever looks where results go is told under which name.
+#[test]
+fn the_first_page_says_where_results_go_and_what_the_station_is_called() {
+    let mut desk = Desk::new(content(), || 42);
+    assert_eq!(desk.start_view().kept, None);
+    desk.kept_in("/a/register".into());
+    assert_eq!(desk.start_view().kept.as_deref(), Some("/a/register"));
+    desk.called("Room 4".to_owned());
+    assert_eq!(
+        desk.start_view().kept.as_deref(),
+        Some("/a/register, with the name of this station (Room 4)")
+    );
+}
+
 /// The assessor reads what was done, how, and why marks are lost by it.
 #[test]
 fn the_assessor_reads_what_was_done_and_what_was_lacking() {
