@@ -119,6 +119,9 @@ pub struct Finding {
     /// What was done for it, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub did: Vec<String>,
+    /// Ways by which it was done and that the sequence does not ask for.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub other_ways: Vec<String>,
 }
 
 /// A step with what is said of it.
@@ -176,6 +179,15 @@ impl JudgedStep {
 }
 
 impl Finding {
+    /// How it was done, in a few words: what was done by a way that the sequence does not ask for is not simply done.
+    pub fn words(&self) -> String {
+        match (&*self.how, self.other_ways.is_empty()) {
+            ("done", false) => "done another way".to_owned(),
+            ("early" | "late", false) => format!("{}, and another way", self.how),
+            (how, _) => how.replace('-', " "),
+        }
+    }
+
     fn verdict(&self) -> Verdict {
         match (&*self.how, self.met) {
             ("not-applicable", _) => Verdict::NotApplicable,
@@ -327,6 +339,7 @@ impl Judged {
                     how: step.how.clone(),
                     met,
                     did: step.did.clone(),
+                    other_ways: step.other_ways.clone(),
                     lacking: lacking(&step.how, step.lacks.iter()),
                     lost: lost.map(|lost| lost.marks).sum(),
                     why,
@@ -668,6 +681,7 @@ mod tests {
             lost,
             why: Vec::new(),
             did: Vec::new(),
+            other_ways: Vec::new(),
         })
     }
 

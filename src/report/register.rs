@@ -218,6 +218,9 @@ pub fn sheet_text(sheet: &Judged) -> String {
         .filter(|s| s.verdict == Verdict::NotMet || s.is_overruled())
     {
         out.push_str(&format!("  {}: {}", step.verdict.label(), step.ask));
+        if let Some(found) = step.found.as_ref().filter(|f| !f.other_ways.is_empty()) {
+            out.push_str(&format!(", {}: {}", found.words(), found.other_ways.join("; ")));
+        }
         if !step.remark.is_empty() {
             out.push_str(&format!(" ({})", step.remark));
         }
@@ -426,6 +429,13 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> 
     }
     for lost in &attempt.marks.why {
         line(format!("  {} lost: {}", lost.marks, lost.reason));
+    }
+    for step in attempt.steps.iter().filter(|s| !s.other_ways.is_empty()) {
+        line(format!(
+            "  done another way: {} ({})",
+            step.ask,
+            step.other_ways.join("; ")
+        ));
     }
     line(format!(
         "  what reached whom, in {} (chance is in it), and by the model's stated values of 100 people who do just this:",

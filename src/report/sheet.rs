@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use maud::{Markup, PreEscaped, html};
 
 use crate::record::{Code, Person};
-use crate::register::{Decision, Judged, JudgedStep, Moment, Short, Verdict};
+use crate::register::{Decision, Finding, Judged, JudgedStep, Moment, Short, Verdict};
 
 use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
 use super::image::inline_svg;
@@ -297,10 +297,13 @@ fn row(judged: &Judged, n: usize, step: &JudgedStep) -> Markup {
             td.number { @if let Some(at) = step.at { (time(at)) } }
             td.how {
                 (mark) " " (step.verdict.label())
+                @if step.found.as_ref().is_some_and(|f| !f.other_ways.is_empty()) && step.verdict == Verdict::NotMet && !step.is_overruled() {
+                    " (another way)"
+                }
                 @if let Some(found) = step.found.as_ref().filter(|f| f.lost > 0.0 && !step.is_overruled()) { ", " (lost_words(found.lost)) }
             }
             td {
-                @if step.is_overruled() { "Program: " (step.found.as_ref().map_or("", |f| &f.how)) ". " }
+                @if step.is_overruled() { "Program: " (step.found.as_ref().map_or_else(String::new, Finding::words)) ". " }
                 @if let Some(found) = step.found.as_ref().filter(|_| step.verdict == Verdict::NotMet) {
                     @for why in &found.why { (capital(why)) ". " }
                 }

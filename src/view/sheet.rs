@@ -533,10 +533,7 @@ fn rule_words(judged: &Judged, short: &[Short]) -> String {
 }
 
 fn step(judged: &Judged, step: &JudgedStep, next: bool) -> SheetStep {
-    let how = step
-        .found
-        .as_ref()
-        .map(|found| sentence(&found.how.replace('-', " ")));
+    let how = step.found.as_ref().map(|found| sentence(&found.words()));
     let lost = step
         .found
         .as_ref()

@@ -87,6 +87,18 @@ fn a_result_that_a_drill_leaves_is_listed_shown_and_forgotten() {
     run(&["forget", "--old"]).ends(0).prints(&["nothing is older"]);
 }
 
+/// A record tells by which other way something was done.
+#[test]
+fn a_record_tells_what_was_done_another_way() {
+    let scratch = Scratch::new("register-ways");
+    keep(&scratch, "gown-by-front", &["--who", "K1"]);
+    keep(&scratch, "us-gloves-first-good", &["--who", "K2"]);
+    let register = scratch.path("register");
+    let show = |code: &str| run(&["register", "show", code, "--register", text(&register)]);
+    show("K1").ends(0).prints(&["done another way: "]);
+    assert!(!show("K2").ends(0).out.contains("another way"));
+}
+
 /// Every result names the station that has its log, also where nobody said what that is called.
 #[test]
 fn a_result_names_its_station_wherever_it_is_told() {

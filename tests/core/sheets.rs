@@ -161,6 +161,45 @@ fn whoever_watched_decides_who_is_due_when() {
     assert_eq!(left.entries, 5, "sheets go with the person");
 }
 
+/// What was taken off by a way that the sequence does not ask for is not simply called done, wherever the sheet is read; whoever watched may
+/// tick it all the same.
+#[test]
+fn what_was_done_another_way_is_called_so_and_can_still_be_ticked() {
+    let mut found = 0;
+    for name in names() {
+        let (attempt, sheet) = of_script(name);
+        for (n, step) in sheet.steps.iter().enumerate() {
+            let (finding, kept) = (step.found.as_ref().expect("the program's"), &attempt.steps[n]);
+            let poor = kept.lacks.iter().any(|lack| lack == "poor");
+            assert!(poor || finding.other_ways.is_empty(), "{name}: {}", step.ask);
+            if finding.other_ways.is_empty() {
+                assert!(!finding.words().contains("another way"), "{name}: {}", step.ask);
+                continue;
+            }
+            assert_ne!(finding.how, "missed", "{name}: {}", step.ask);
+            assert!(finding.words().ends_with("another way"), "{name}: {}", step.ask);
+            assert_eq!(step.verdict, Verdict::NotMet, "{name}: {}", step.ask);
+            if finding.how != "done" {
+                continue;
+            }
+            found += 1;
+            assert_eq!(finding.words(), "done another way");
+            let page = |sheet: &Judged| judged_html(None, sheet, None);
+            assert!(page(&sheet).contains("not as asked (another way)"), "{name}");
+            let mut ticked = sheet.clone();
+            ticked.steps[n].verdict = Verdict::Met;
+            ticked.steps[n].remark = "Our ward does it so".to_owned();
+            assert!(ticked.marks().0 >= sheet.marks().0, "{name}");
+            let html = page(&ticked);
+            assert!(
+                html.contains("Program: done another way. ") && html.contains("Remark: Our ward does it so"),
+                "{name}"
+            );
+        }
+    }
+    assert!(found > 3, "{found} scripts with such a step");
+}
+
 /// An assessment is judged by the rule that it was set up with, also where there is another rule by now and no sheet yet.
 #[test]
 fn an_assessment_goes_by_the_rule_that_it_was_set_up_with() {
