@@ -7,7 +7,7 @@ use serde::de::IgnoredAny;
 
 use super::Moment;
 use super::entry::{NoEntry, Sealed, read_sealed};
-use super::judged::{Decision, Verdict};
+use super::judged::{Decision, Verdict, Watching};
 use super::outcome::{Facts, Short, StepFacts, falls_short, lacking};
 use crate::model::PassRule;
 use crate::record::{Code, Id, PassTerms, Person, Purpose};
@@ -73,9 +73,11 @@ pub(super) struct BriefJudged<'a> {
     pub sheet: Id,
     #[serde(default)]
     pub attempt: Option<Id>,
+    pub watching: Watching,
     #[serde(borrow)]
     pub sequence: BriefNamed<'a>,
-    pub steps: Vec<BriefVerdict>,
+    #[serde(borrow)]
+    pub steps: Vec<BriefVerdict<'a>>,
     pub decision: Decision,
     pub began: Moment,
     #[serde(default)]
@@ -83,7 +85,11 @@ pub(super) struct BriefJudged<'a> {
 }
 
 #[derive(Deserialize)]
-pub(super) struct BriefVerdict {
+pub(super) struct BriefVerdict<'a> {
+    #[serde(borrow)]
+    pub id: Cow<'a, str>,
+    #[serde(borrow)]
+    pub ask: Cow<'a, str>,
     pub verdict: Verdict,
 }
 

@@ -3,9 +3,10 @@
 use std::fmt::Write;
 
 use crate::model::{NeededClean, RegisterRules};
-use crate::record::{Label, PassTerms, Person};
+use crate::record::{Code, Label, PassTerms, Person};
 use crate::register::{
     Agreements, Attempt, Decisions, Due, Entry, Judged, JudgedBy, Short, Standing, Verdict, What,
+    same_occasions,
 };
 
 use super::Table;
@@ -139,6 +140,49 @@ pub fn attempts_table(entries: &[Entry], rules: &RegisterRules, decided: &Decisi
             station_words(entry).to_owned(),
             entry.id.to_string(),
         ]);
+    }
+    table
+}
+
+/// One row for each step of each sheet of a real person; sheets of one occasion have one occasion, the id of the first of them.
+pub fn watched_table(entries: &[Entry]) -> Table {
+    let mut table = Table::new([
+        "date", "code", "ward", "group", "watched", "sequence", "observer", "decision", "step", "asked",
+        "said", "seconds", "remark", "station", "sheet", "occasion",
+    ]);
+    let sheets: Vec<(&Entry, &Judged)> = entries
+        .iter()
+        .filter_map(|entry| Some((entry, entry.judged()?)))
+        .filter(|(_, sheet)| sheet.watching.is_real())
+        .collect();
+    let of: Vec<(Option<&Code>, &Judged)> = sheets
+        .iter()
+        .map(|(entry, sheet)| (entry.person.as_ref().map(|p| &p.code), *sheet))
+        .collect();
+    for (n, first) in same_occasions(&of).into_iter().enumerate() {
+        let (entry, sheet) = sheets[n];
+        let person = entry.person.as_ref();
+        let label = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
+        for step in &sheet.steps {
+            table.rows.push(vec![
+                sheet.began.to_string(),
+                person.map_or(String::new(), |p| p.code.to_string()),
+                label(person.and_then(|p| p.ward.as_ref())),
+                label(person.and_then(|p| p.group.as_ref())),
+                sheet.watching.label().to_owned(),
+                sheet.sequence.id.clone(),
+                sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
+                sheet.decision.label().to_owned(),
+                step.id.clone(),
+                step.ask.clone(),
+                step.verdict.label().to_owned(),
+                step.at.map_or(String::new(), |at| format!("{at:.0}")),
+                step.remark.clone(),
+                station_words(entry).to_owned(),
+                sheet.sheet.to_string(),
+                sheets[first].1.sheet.to_string(),
+            ]);
+        }
     }
     table
 }
