@@ -640,8 +640,12 @@ th, td { padding: .25rem .6rem .25rem 0; border-bottom: 1px solid #d9d3c8; verti
 .bar { width: 8rem; } .ground { fill: #eee9df; } .share { fill: #0f6b66; } .whisker { stroke: #1e2a36; stroke-width: 2; }
 figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; } .run { width: 100%; max-width: 40rem; display: block; margin: .4rem 0; } .run text { font-size: 12px; fill: #1e2a36; }
 .run .grid { stroke: #d9d3c8; } .run polyline { fill: none; stroke: #0f6b66; stroke-width: 2; } .run circle { fill: #0f6b66; }
-@media print { @page { size: A4; margin: 14mm; } body { margin: 0; max-width: none; color: #000; font-size: 10.5pt; }
- .made, .about, footer { color: #000; } section { break-inside: avoid; } .share, .run circle { fill: #000; } .run polyline { stroke: #000; } .ground { fill: #e4e4e4; } }
+@media print { @page { size: A4; margin: 12mm; } body { margin: 0; padding: 0; max-width: none; color: #000; font-size: 9.2pt; line-height: 1.22; }
+ h1 { font-size: 14pt; } h2 { font-size: 10.5pt; margin-top: .7rem; } .made, .about, footer { color: #000; margin: 0 0 .15rem; }
+ th, td { padding: .05rem .6rem .05rem 0; } .bar svg { height: 9pt; } figure { margin: .1rem 0; } figure svg { max-height: 6.6cm; } .run { max-height: 3.2cm; }
+ h2, .about { break-after: avoid; } tr, figure, svg.run { break-inside: avoid; } tr:first-child { break-after: avoid; } tr:last-child { break-before: avoid; }
+ footer { break-before: avoid; break-inside: avoid; margin-top: .6rem; font-size: 8pt; }
+ .share { fill: #8a8a8a; } .run circle { fill: #000; } .whisker, .run polyline { stroke: #000; } .ground { fill: #e4e4e4; } }
 @media (max-width: 32rem) { td.bar { display: none; } }
 ";
 

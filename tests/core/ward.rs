@@ -1,5 +1,7 @@
-//! A ward over five months, as an example: what its report tells of attempts at the screen and of real people who were watched.
+//! A ward over five months, as an example: what its report tells of attempts at the screen and of real people who were watched, and how it
+//! prints.
 
+use std::path::Path;
 use std::sync::LazyLock;
 
 use smirch::model::RegisterRules;
@@ -262,4 +264,33 @@ fn a_ward_that_only_watches_has_a_report_and_an_export() {
     run(&["export", "--csv", text(&csv), "--watched", text(&csv)])
         .ends(2)
         .complains(&["both write"]);
+}
+
+/// What is printed has no heading at the foot of a page, no row that is broken, and nothing that stands alone at its end. How many pages it
+/// takes is looked at by eye: `SMIRCH_SHEETS=DIR` writes it.
+#[test]
+fn a_report_of_a_ward_is_made_to_print_on_few_pages() {
+    let scratch = Scratch::new("ward-prints");
+    let register = Register::at(scratch.path("register"));
+    practised(&register);
+    watched(&register);
+    let group = Group {
+        ward: Label::new("4 A", "a ward").ok(),
+        split: Some("2026-03-01".parse().expect("a date")),
+        ..Group::default()
+    };
+    let html = told(&register, &group).unwrap_or_else(|e| panic!("{e}")).html();
+    let print = html.split("@media print").nth(1).expect("how it prints is said");
+    for asked in [
+        "h2, .about { break-after: avoid; }",
+        "tr, figure, svg.run { break-inside: avoid; }",
+        "tr:first-child { break-after: avoid; }",
+        "tr:last-child { break-before: avoid; }",
+        "footer { break-before: avoid; break-inside: avoid;",
+    ] {
+        assert!(print.contains(asked), "`{asked}` is not asked of what prints it");
+    }
+    if let Ok(to) = std::env::var("SMIRCH_SHEETS") {
+        std::fs::write(Path::new(&to).join("ward.html"), html).expect("written");
+    }
 }
