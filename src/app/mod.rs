@@ -147,6 +147,9 @@ fn desk(options: AppOptions, troubles: Troubles) -> Desk {
         desk.recorded_in(folder.clone());
         if let Some(station) = &options.station {
             desk.kept_in(station.register().folder().to_owned());
+            if let Some(name) = station.name() {
+                desk.called(name.as_str().to_owned());
+            }
         }
         desk.watched_by(Box::new(LogWatch::new(
             folder,

@@ -10,8 +10,8 @@ use crate::outside::files;
 use super::failure::Failure;
 
 /// Arguments that name a file to be written; any other may name one that is read.
-const WRITTEN: [&str; 10] = [
-    "csv", "html", "ics", "json", "log", "out", "png", "svg", "touches", "xapi",
+const WRITTEN: [&str; 11] = [
+    "csv", "html", "ics", "json", "log", "out", "png", "svg", "touches", "watched", "xapi",
 ];
 
 /// Refuses arguments that would write over what another of them names.

@@ -12,6 +12,8 @@ use crate::record::{Code, Id, Label, LogWriter, Person, Purpose, Terms};
 use crate::register::{About, Attempt, Entry, Moment, Register, What};
 use crate::report::{attempt_json, score_text, touches_csv};
 
+use super::logs::station_name;
+use super::window::Places;
 use super::{Failure, find_script, find_sequence, scenario, setup, write_file, write_json};
 
 /// Play a script without a window and print the score.
@@ -49,7 +51,10 @@ pub(super) struct Play {
 }
 
 impl Play {
-    pub(super) fn run(self, content: &Content, register: Option<PathBuf>) -> Result<(), Failure> {
+    pub(super) fn run(self, content: &Content, places: Places) -> Result<(), Failure> {
+        let Places {
+            register, station, ..
+        } = places;
         if self.who.is_some() && register.is_none() {
             return Err(Failure::Usage(
                 "`--who` names somebody in a register\n   hint: say which by `--register DIR`".to_owned(),
@@ -79,6 +84,7 @@ impl Play {
             }),
             desk: None,
             rung: None,
+            pass: None,
             attempt: None,
             script: Some(self.script.clone()),
         };
@@ -126,7 +132,10 @@ impl Play {
                 log: self.log.as_ref().and_then(name),
             };
             let result = Attempt::of(&drill, sequence, about).map_err(Failure::Faults)?;
-            let entry = Entry::new(terms.person.clone(), What::Attempt(Box::new(result)));
+            let entry = Entry {
+                station: station_name(station.as_deref()),
+                ..Entry::new(terms.person.clone(), What::Attempt(Box::new(result)))
+            };
             let path = Register::at(folder.clone()).keep(&entry).map_err(|e| {
                 Failure::Faults(format!(
                     "{}: the register cannot be written: {e}",

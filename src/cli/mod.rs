@@ -94,6 +94,15 @@ impl Command {
         }
     }
 
+    /// True if it keeps results, which have the name of a station.
+    fn keeps_results(&self) -> bool {
+        match self {
+            Command::Replay(verify) => verify.window,
+            Command::Drill(_) => true,
+            _ => false,
+        }
+    }
+
     /// True if it has to do with a register.
     fn heeds_register(&self) -> bool {
         match self {
@@ -138,11 +147,14 @@ pub fn run() -> ExitCode {
                     "this command reads and writes no register\n   hint: leave `--register` out".to_owned(),
                 ))
             }
+            Some(command) if arguments.places.station.is_some() && !command.keeps_results() => Err(
+                Failure::Usage("this command keeps no results\n   hint: leave `--station` out".to_owned()),
+            ),
             None => window::open(content, arguments.places, None),
             Some(Command::List(list)) => list.run(&content, arguments.places.logs),
             Some(Command::Lesson(lessons)) => lessons.run(&content),
             Some(Command::Check(check)) => check.run(&content),
-            Some(Command::Drill(play)) => play.run(&content, arguments.places.register),
+            Some(Command::Drill(play)) => play.run(&content, arguments.places),
             Some(Command::Evidence(evidence)) => evidence.run(&content),
             Some(Command::Odds(repeat)) => repeat.run(&content),
             Some(Command::Orders(best)) => best.run(&content),

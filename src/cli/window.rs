@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use crate::content::Content;
 
 use super::Failure;
+use super::logs::station;
 #[cfg(feature = "gui")]
-use super::logs::{state_folder, usual_logs, usual_register, usual_waiting};
+use super::logs::{state_folder, station_name, usual_logs, usual_register, usual_waiting};
 #[cfg(feature = "gui")]
 use crate::register::{Register, Station};
 
@@ -22,6 +23,10 @@ pub(super) struct Places {
     /// The folder of the register in which results of attempts are kept; by default in the user's own state folder
     #[arg(long, global = true, value_name = "DIR")]
     pub(super) register: Option<PathBuf>,
+    /// What this station is called in the results that it keeps, such as "Room 4"; by default `SMIRCH_STATION`, or else what the machine is
+    /// called. An empty name is none
+    #[arg(long, global = true, value_name = "NAME", value_parser = station)]
+    pub(super) station: Option<String>,
 }
 
 #[cfg(feature = "gui")]
@@ -32,8 +37,16 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
         eprintln!("a log of each attempt goes to {}", folder.display());
     }
     let station = places.register.or_else(usual_register).and_then(|folder| {
-        eprintln!("results are kept in {}", folder.display());
-        Some(Station::new(Register::at(folder), usual_waiting()?))
+        let name = station_name(places.station.as_deref());
+        match &name {
+            Some(name) => eprintln!(
+                "results are kept in {}, as those of the station {}",
+                folder.display(),
+                name.as_str()
+            ),
+            None => eprintln!("results are kept in {}", folder.display()),
+        }
+        Some(Station::new(Register::at(folder), usual_waiting()?).named(name))
     });
     // A register's own rules hold in the window too.
     let content = match &station {
@@ -71,6 +84,7 @@ pub(super) fn open(_content: Content, places: Places, _log: Option<PathBuf>) -> 
         logs: _,
         settings: _,
         register: _,
+        station: _,
     } = places;
     Err(Failure::Usage(
         "this smirch was built without a window; see `smirch --help` for its commands".to_owned(),

@@ -1,7 +1,7 @@
 //! How one step of a sequence was done.
 
 use crate::drill::{Action, Done, Drill, Happened};
-use crate::model::{Asked, Does, Holding, Sequence, Whereabouts};
+use crate::model::{Asked, Does, Holding, Library, Sequence, Technique, Whereabouts};
 
 use super::align::{Match, Order, kit_items};
 use super::hygiene::Hands;
@@ -44,6 +44,21 @@ pub struct Poor {
     pub action: usize,
     /// True if anything unclean met the person by it, or could have.
     pub unclean: bool,
+}
+
+impl StepResult {
+    /// Ways by which its items were taken off or loosened and that the sequence does not ask for, in order of time; none where nothing
+    /// completed it, and what only handled them before they were due is none.
+    pub fn other_ways<'a>(&self, library: &'a Library) -> Vec<&'a Technique> {
+        if self.action.is_none() {
+            return Vec::new();
+        }
+        self.poor
+            .iter()
+            .filter_map(|poor| library.technique(&poor.technique))
+            .filter(|technique| matches!(technique.does, Does::TakesOff | Does::Loosens))
+            .collect()
+    }
 }
 
 pub(super) fn step_result(

@@ -23,6 +23,7 @@ mod numbers;
 mod options;
 mod orders;
 mod overlay;
+mod pass;
 mod replay;
 mod rub;
 mod screen;

@@ -5,6 +5,7 @@ use bevy_egui::egui::{
 };
 
 use crate::register::{Decision, Verdict};
+use crate::view::pass::PassView;
 use crate::view::sheet::{SheetCritical, SheetStep};
 use crate::view::{Command, SheetCommand, SheetView};
 
@@ -151,7 +152,42 @@ fn before(ui: &mut Ui, view: &SheetView, out: &mut Vec<Command>) {
         if !view.by.is_empty() {
             watched_by(ui, view, out);
         }
+        if let Some(pass) = &view.pass {
+            by_rule(ui, pass, out);
+        }
     });
+}
+
+/// The rule to pass by, on request, until the first tick.
+fn by_rule(ui: &mut Ui, pass: &PassView, out: &mut Vec<Command>) {
+    let open = memory("the rule to pass by");
+    let listed: bool = ui.data(|d| d.get_temp(open)).unwrap_or(false);
+    group("sheet rule").show(ui, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            let caption = if listed {
+                "Done with the rule"
+            } else {
+                "Another rule"
+            };
+            if button(ui, caption, None, Weight::Plain, 0.0)
+                .on_hover_text("What it takes to pass; until the first tick")
+                .clicked()
+            {
+                ui.data_mut(|d| d.insert_temp(open, !listed));
+            }
+            if !listed {
+                let told = pass
+                    .trouble
+                    .as_ref()
+                    .or(pass.less.as_ref())
+                    .unwrap_or(&pass.words);
+                ui.label(soft(ui, told));
+            }
+        });
+    });
+    if listed {
+        super::pass::rule(ui, pass, out);
+    }
 }
 
 /// By what a real person is watched: one line, so that the steps are in sight, and the whole list on request until the first tick.

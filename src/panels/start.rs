@@ -270,7 +270,9 @@ fn purpose(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
                 Command::Observer,
                 out,
             );
-            ui.label(soft(ui, &view.rule));
+            if let Some(pass) = &view.pass {
+                super::pass::rule(ui, pass, out);
+            }
         }
     });
 }

@@ -15,5 +15,5 @@ pub use line::{Judged, LOG_FORMAT, SEALED_FORMAT};
 pub use log::{LogWriter, note_kept};
 pub use replay::{Replay, ReplayError, replay};
 pub use shelf::{Recorded, forget_log, newest, shelf};
-pub use terms::{ClockSpeed, DeskTerms, LampUse, RungTerms, Terms};
+pub use terms::{ClockSpeed, DeskTerms, LampUse, PassTerms, RungTerms, Terms};
 pub use who::{Id, Person, Purpose};

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::model::{NeededClean, PassRule};
+
 use super::{Id, Person, Purpose};
 
 /// How the lamp is used.
@@ -54,7 +56,7 @@ impl ClockSpeed {
 }
 
 /// The terms of an attempt.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Terms {
     /// Id of the sequence that it is laid beside.
     pub sequence: String,
@@ -70,12 +72,56 @@ pub struct Terms {
     /// The rung of the ladder of practice that it was made on, if it was on one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rung: Option<RungTerms>,
+    /// The rule that an assessment passes by, as it was when it began; the register's for whatever else there is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pass: Option<PassTerms>,
     /// What the attempt is to be known by; a new name is found if none is given. Headers of logs have it, not terms.
     #[serde(skip)]
     pub attempt: Option<Id>,
     /// The script that was played, as it was asked for; none for what a person did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub script: Option<String>,
+}
+
+/// A rule to pass by, in words that stay what they are whatever becomes of the content. A critical error never passes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PassTerms {
+    /// The least share of the marks, 0 to 1.
+    pub mark: f64,
+    /// Cleanings that no marks make up for: `AfterGloves`, `Last`.
+    pub cleans: Vec<String>,
+}
+
+impl PassTerms {
+    /// A rule as it is kept.
+    pub fn of(rule: &PassRule) -> PassTerms {
+        PassTerms {
+            mark: rule.mark,
+            cleans: NeededClean::ALL
+                .into_iter()
+                .filter(|(_, needed)| rule.cleans.contains(needed))
+                .map(|(word, _)| word.to_owned())
+                .collect(),
+        }
+    }
+
+    /// The rule that was kept, without a basis: words for cleanings that this program does not know ask for nothing.
+    pub fn rule(&self) -> PassRule {
+        PassRule {
+            mark: self.mark,
+            cleans: NeededClean::ALL
+                .into_iter()
+                .filter(|(word, _)| self.cleans.iter().any(|c| c == word))
+                .map(|(_, needed)| needed)
+                .collect(),
+            basis: String::new(),
+        }
+    }
+
+    /// True if it asks for less than another rule: fewer marks, or not for a cleaning that the other asks for.
+    pub fn is_less_than(&self, other: &PassTerms) -> bool {
+        self.mark < other.mark - 1e-9 || other.cleans.iter().any(|clean| !self.cleans.contains(clean))
+    }
 }
 
 /// How help was given on a rung of practice.

@@ -96,6 +96,9 @@ pub struct Step {
     /// What was done for it, in order, as a person would say it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub did: Vec<String>,
+    /// Of these, ways by which it was done and that the sequence does not ask for; early records lack them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub other_ways: Vec<String>,
 }
 
 impl Step {
@@ -333,6 +336,11 @@ fn step(drill: &Drill, sequence: &Sequence, result: &StepResult) -> Step {
             .map(|(word, _)| word.to_owned())
             .collect(),
         did: did(drill, asked, result),
+        other_ways: result
+            .other_ways(&drill.setup().library)
+            .into_iter()
+            .map(|technique| technique.label.clone())
+            .collect(),
     }
 }
 

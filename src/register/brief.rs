@@ -7,9 +7,10 @@ use serde::de::IgnoredAny;
 
 use super::Moment;
 use super::entry::{NoEntry, Sealed, read_sealed};
-use super::judged::{Decision, Verdict};
-use super::outcome::{Facts, StepFacts, lacking};
-use crate::record::{Code, Id, Person, Purpose};
+use super::judged::{Decision, Verdict, Watching};
+use super::outcome::{Facts, Short, StepFacts, falls_short, lacking};
+use crate::model::PassRule;
+use crate::record::{Code, Id, PassTerms, Person, Purpose};
 
 /// An entry as lists see it.
 #[derive(Deserialize)]
@@ -42,10 +43,28 @@ pub(super) struct BriefAttempt<'a> {
     pub finished: bool,
     #[serde(borrow)]
     pub sequence: BriefNamed<'a>,
+    pub terms: BriefTerms,
     pub marks: BriefMarks,
     #[serde(borrow)]
     pub steps: Vec<BriefStep<'a>>,
     pub critical: Vec<IgnoredAny>,
+}
+
+/// Of the terms of an attempt, the rule that it passes by if it has one of its own.
+#[derive(Deserialize)]
+pub(super) struct BriefTerms {
+    #[serde(default)]
+    pub pass: Option<PassTerms>,
+}
+
+impl BriefTerms {
+    /// What keeps an attempt from passing by its own rule, or else by the register's.
+    pub(super) fn falls_short(&self, rule: &PassRule, facts: &Facts<'_>) -> Vec<Short> {
+        match &self.pass {
+            Some(own) => falls_short(&own.rule(), facts),
+            None => falls_short(rule, facts),
+        }
+    }
 }
 
 /// What somebody who watched says, as lists see it.
@@ -54,9 +73,11 @@ pub(super) struct BriefJudged<'a> {
     pub sheet: Id,
     #[serde(default)]
     pub attempt: Option<Id>,
+    pub watching: Watching,
     #[serde(borrow)]
     pub sequence: BriefNamed<'a>,
-    pub steps: Vec<BriefVerdict>,
+    #[serde(borrow)]
+    pub steps: Vec<BriefVerdict<'a>>,
     pub decision: Decision,
     pub began: Moment,
     #[serde(default)]
@@ -64,7 +85,11 @@ pub(super) struct BriefJudged<'a> {
 }
 
 #[derive(Deserialize)]
-pub(super) struct BriefVerdict {
+pub(super) struct BriefVerdict<'a> {
+    #[serde(borrow)]
+    pub id: Cow<'a, str>,
+    #[serde(borrow)]
+    pub ask: Cow<'a, str>,
     pub verdict: Verdict,
 }
 

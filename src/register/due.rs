@@ -15,7 +15,6 @@ use super::agree::SAME_OCCASION;
 use super::brief::{Brief, BriefJudged, BriefWhat};
 use super::decided::Decisions;
 use super::judged::{Decision, Verdict};
-use super::outcome::falls_short;
 use super::{Moment, Named, Reading, Register, Short, months_later};
 
 /// How the latest attempt that counts went.
@@ -118,7 +117,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             return Ok((id, None));
         }
         let standing = attempt.with_facts(|facts| {
-            let short = falls_short(&rules.pass, facts);
+            let short = attempt.terms.falls_short(&rules.pass, facts);
             match (facts.finished, short.is_empty()) {
                 (false, _) => Standing::Unfinished,
                 (true, true) if attempt.marks.why.is_empty() => Standing::Clean(1),

@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::record::{Id, Person, seal};
+use crate::record::{Id, Label, Person, seal};
 
 use super::{Attempt, Exercise, Judged, LessonGiven, Moment};
 
@@ -26,6 +26,9 @@ pub struct Entry {
     pub at: Moment,
     /// Version of the program that wrote it.
     pub program: String,
+    /// The station that kept it, on which the log of an attempt lies; none where that is not said, as in entries of older programs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub station: Option<Label>,
     /// Whom it is about; nobody if no code was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub person: Option<Person>,
@@ -68,6 +71,7 @@ impl Entry {
             id: Id::fresh(),
             at: Moment::now(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
+            station: None,
             person,
             what,
         }

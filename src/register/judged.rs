@@ -4,8 +4,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::guidance::CriticalKind;
-use crate::model::{Asked, Checklist, ItemKind, Library, NeededClean, PassRule, Scenario, Sequence};
-use crate::record::{Code, Id};
+use crate::model::{Asked, Checklist, ItemKind, Library, PassRule, Scenario, Sequence};
+use crate::record::{Code, Id, PassTerms};
 
 use super::outcome::{Facts, StepFacts, falls_short, lacking};
 use super::{Attempt, Moment, Named, Short};
@@ -119,6 +119,9 @@ pub struct Finding {
     /// What was done for it, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub did: Vec<String>,
+    /// Ways by which it was done and that the sequence does not ask for.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub other_ways: Vec<String>,
 }
 
 /// A step with what is said of it.
@@ -176,6 +179,15 @@ impl JudgedStep {
 }
 
 impl Finding {
+    /// How it was done, in a few words: what was done by a way that the sequence does not ask for is not simply done.
+    pub fn words(&self) -> String {
+        match (&*self.how, self.other_ways.is_empty()) {
+            ("done", false) => "done another way".to_owned(),
+            ("early" | "late", false) => format!("{}, and another way", self.how),
+            (how, _) => how.replace('-', " "),
+        }
+    }
+
     fn verdict(&self) -> Verdict {
         match (&*self.how, self.met) {
             ("not-applicable", _) => Verdict::NotApplicable,
@@ -218,6 +230,9 @@ pub struct JudgedBy {
     pub mark: f64,
     /// Cleanings that no marks make up for: `AfterGloves`, `Last`.
     pub cleans: Vec<String>,
+    /// The rule that would have held, where whoever watched set another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub usual: Option<PassTerms>,
 }
 
 /// What somebody who watched says.
@@ -324,6 +339,7 @@ impl Judged {
                     how: step.how.clone(),
                     met,
                     did: step.did.clone(),
+                    other_ways: step.other_ways.clone(),
                     lacking: lacking(&step.how, step.lacks.iter()),
                     lost: lost.map(|lost| lost.marks).sum(),
                     why,
@@ -460,8 +476,8 @@ impl Judged {
             observer: None,
             // Cleanings after gloves and at the end are for taking off.
             rule: JudgedBy {
-                mark: rule.mark,
                 cleans: Vec::new(),
+                ..JudgedBy::of(rule)
             },
             of: 0.0,
             missed: 1.0,
@@ -484,6 +500,24 @@ impl Judged {
             decision: Decision::Open,
             comment: String::new(),
         }
+    }
+
+    /// Judged by another rule from now on, with the one that would have held beside it where that differs. Cleanings after gloves and
+    /// at the end are for taking off.
+    pub fn judge_by(&mut self, rule: &PassRule, usual: &PassRule) {
+        let kept = |rule: &PassRule| {
+            let mut kept = PassTerms::of(rule);
+            if self.watching == Watching::PuttingOn {
+                kept.cleans.clear();
+            }
+            kept
+        };
+        let (rule, usual) = (kept(rule), kept(usual));
+        self.rule = JudgedBy {
+            usual: (rule != usual).then_some(usual),
+            mark: rule.mark,
+            cleans: rule.cleans,
+        };
     }
 
     /// Marks left and marks to be had: none left beside a critical error that stands.
@@ -527,17 +561,8 @@ impl Judged {
                 lacking: step.lacks(),
             })
             .collect();
-        let rule = PassRule {
-            mark: self.rule.mark,
-            cleans: NeededClean::ALL
-                .into_iter()
-                .filter(|(word, _)| self.rule.cleans.iter().any(|c| c == word))
-                .map(|(_, needed)| needed)
-                .collect(),
-            basis: String::new(),
-        };
         let mut short = falls_short(
-            &rule,
+            &self.rule.terms().rule(),
             &Facts {
                 finished: true,
                 critical: self.critical.iter().filter(|c| c.stands).count(),
@@ -597,20 +622,34 @@ impl Judged {
 impl JudgedBy {
     /// A rule as it is kept.
     pub fn of(rule: &PassRule) -> JudgedBy {
+        let PassTerms { mark, cleans } = PassTerms::of(rule);
         JudgedBy {
-            mark: rule.mark,
-            cleans: NeededClean::ALL
-                .into_iter()
-                .filter(|(_, needed)| rule.cleans.contains(needed))
-                .map(|(word, _)| word.to_owned())
-                .collect(),
+            mark,
+            cleans,
+            usual: None,
         }
+    }
+
+    /// What it asks for.
+    pub fn terms(&self) -> PassTerms {
+        PassTerms {
+            mark: self.mark,
+            cleans: self.cleans.clone(),
+        }
+    }
+
+    /// True if it asks for less than the rule that would have held.
+    pub fn is_less(&self) -> bool {
+        self.usual
+            .as_ref()
+            .is_some_and(|usual| self.terms().is_less_than(usual))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::NeededClean;
 
     fn rule() -> PassRule {
         PassRule {
@@ -642,6 +681,7 @@ mod tests {
             lost,
             why: Vec::new(),
             did: Vec::new(),
+            other_ways: Vec::new(),
         })
     }
 
@@ -727,6 +767,47 @@ mod tests {
         assert_eq!(sheet.wanting(), [Wanting::Comment]);
         sheet.comment = "Slow at the straps".to_owned();
         assert_eq!(sheet.wanting(), []);
+    }
+
+    /// A rule that was set for one sheet decides that sheet, and the sheet says of itself that it is less than the usual one.
+    #[test]
+    fn a_rule_of_ones_own_holds_for_the_sheet_and_names_the_usual_one() {
+        let mut last = step("last", true, None);
+        last.verdict = Verdict::NotMet;
+        let mut steps: Vec<JudgedStep> = (0..4).map(|n| step(&n.to_string(), false, None)).collect();
+        for step in &mut steps {
+            step.verdict = Verdict::Met;
+        }
+        steps.push(last);
+        let mut sheet = sheet(Watching::TakingOff, steps);
+        assert_eq!(sheet.falls_short(), [Short::LastClean, Short::Marks]);
+        let own = PassRule {
+            mark: 0.8,
+            cleans: vec![NeededClean::AfterGloves],
+            basis: String::new(),
+        };
+        sheet.judge_by(&own, &rule());
+        assert_eq!(sheet.falls_short(), []);
+        assert!(sheet.rule.is_less());
+        assert_eq!(sheet.rule.usual, Some(PassTerms::of(&rule())));
+        let kept = serde_json::to_string(&sheet.rule).expect("it is plain");
+        assert_eq!(
+            serde_json::from_str::<JudgedBy>(&kept).expect("it reads"),
+            sheet.rule
+        );
+        // Sheets of programs that knew no other rule.
+        let before = "{\"mark\":0.9,\"cleans\":[\"AfterGloves\",\"Last\"]}";
+        let before: JudgedBy = serde_json::from_str(before).expect("it reads");
+        assert_eq!(before, JudgedBy::of(&rule()));
+        assert!(!before.is_less());
+        // A stricter one is none that is less, and the usual one is not named beside itself.
+        sheet.judge_by(&PassRule { mark: 1.0, ..rule() }, &rule());
+        assert!(sheet.rule.usual.is_some() && !sheet.rule.is_less());
+        sheet.judge_by(&rule(), &rule());
+        assert_eq!(sheet.rule, JudgedBy::of(&rule()));
+        sheet.watching = Watching::PuttingOn;
+        sheet.judge_by(&own, &rule());
+        assert!(sheet.rule.cleans.is_empty() && sheet.rule.is_less());
     }
 
     #[test]

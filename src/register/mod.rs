@@ -23,8 +23,10 @@ mod moment;
 mod outcome;
 mod practice;
 mod read;
+mod share;
 mod station;
 mod tally;
+mod watched;
 
 pub use agree::{Agreements, SAME_OCCASION, StepAgreement, agreements};
 pub use attempt::{About, Attempt, Critical, LogRef, Lost, Marks, Named, Reached, Step, Unit};
@@ -48,5 +50,7 @@ pub use practice::{
     COMPARED, Change, Go, Standing as PracticeStanding, change, practise_next, prompts, standing,
 };
 pub use read::{Damage, Reading};
+pub use share::Share;
 pub use station::{Delivered, Keeping, Station};
-pub use tally::{Group, Halves, Share, StepTally, Tally, TargetTally, tally};
+pub use tally::{Group, Halves, StepTally, Tally, TargetTally, tally};
+pub use watched::{WatchedStep, WatchedTally, same_occasions};

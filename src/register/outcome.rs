@@ -1,6 +1,7 @@
 //! What an attempt amounts to under a pass rule. The rule is local; nothing here is a standard.
 
 use crate::model::{NeededClean, PassRule};
+use crate::record::PassTerms;
 
 use super::Attempt;
 
@@ -116,8 +117,11 @@ pub(super) fn lacking(how: &str, lacks: impl Iterator<Item = impl AsRef<str>>) -
 }
 
 impl Attempt {
-    /// What keeps it from passing; empty if it passes.
+    /// What keeps it from passing; empty if it passes. An assessment goes by the rule that it was set up with, whatever rule there is
+    /// now.
     pub fn falls_short(&self, rule: &PassRule) -> Vec<Short> {
+        let own = self.terms.pass.as_ref().map(PassTerms::rule);
+        let rule = own.as_ref().unwrap_or(rule);
         let steps: Vec<StepFacts> = self
             .steps
             .iter()

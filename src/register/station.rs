@@ -1,10 +1,12 @@
 //! A station that keeps entries: first on its own disk, then in the register, so that a share that is away at that
 //! moment loses nothing. What waits is brought over the next time.
 
+use std::borrow::Cow;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::outside::files;
+use crate::record::Label;
 
 use super::entry::read;
 use super::read::remove;
@@ -15,6 +17,7 @@ use super::{Entry, Register};
 pub struct Station {
     register: Register,
     waiting: Register,
+    name: Option<Label>,
 }
 
 /// Where an entry is kept now.
@@ -41,7 +44,18 @@ impl Station {
         Station {
             register,
             waiting: Register::at(waiting),
+            name: None,
         }
+    }
+
+    /// The same with a name, which stands in every entry that it keeps; with none nothing is said.
+    pub fn named(self, name: Option<Label>) -> Station {
+        Station { name, ..self }
+    }
+
+    /// Its name, if it has one.
+    pub fn name(&self) -> Option<&Label> {
+        self.name.as_ref()
     }
 
     /// The register.
@@ -49,13 +63,17 @@ impl Station {
         &self.register
     }
 
-    /// Keeps an entry. When this returns it is on a disk, whatever happens next.
+    /// Keeps an entry, with the name of this station if it has none yet. When this returns it is on a disk, whatever happens next.
     ///
     /// # Errors
     /// It can be written neither there nor here.
     pub fn keep(&self, entry: &Entry) -> io::Result<Keeping> {
-        let here = self.waiting.keep(entry)?;
-        match self.register.keep(entry) {
+        let mut entry = Cow::Borrowed(entry);
+        if entry.station.is_none() && self.name.is_some() {
+            entry.to_mut().station.clone_from(&self.name);
+        }
+        let here = self.waiting.keep(&entry)?;
+        match self.register.keep(&entry) {
             Ok(path) => {
                 remove(&here)?;
                 Ok(Keeping::Register(path))

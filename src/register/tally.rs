@@ -15,14 +15,16 @@ use crate::chance::Key;
 use crate::model::RegisterRules;
 use crate::outside::threads::both;
 use crate::outside::threads::parallel::*;
-use crate::record::{Id, Label, Person, Purpose};
+use crate::record::{Code, Id, Label, Person, Purpose};
 
-use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefWhat};
+use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefTerms, BriefWhat};
 use super::decided::Decisions;
 use super::entry::read_sealed;
 use super::judged::Decision;
-use super::outcome::{Facts, StepFacts, falls_short};
-use super::{Moment, Reading, Register};
+use super::outcome::{Facts, StepFacts};
+use super::share::Share;
+use super::watched::{self, Page, Sight, WatchedTally};
+use super::{Moment, Named, Reading, Register};
 
 /// Which attempts are taken together.
 #[derive(Clone, Debug, Default)]
@@ -41,22 +43,6 @@ pub struct Group {
     pub sequence: Option<String>,
     /// The day from which on "after" is spoken of, such as that of a training.
     pub split: Option<Date>,
-}
-
-/// So many of so many.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Share {
-    /// How many.
-    pub hits: u64,
-    /// Of how many.
-    pub of: u64,
-}
-
-impl Share {
-    fn add(&mut self, hit: bool) {
-        self.of += 1;
-        self.hits += u64::from(hit);
-    }
 }
 
 /// A step of a sequence over many attempts.
@@ -119,6 +105,8 @@ pub struct Tally {
     pub months: Vec<(String, Share)>,
     /// Before and after, if a day was named.
     pub halves: Option<Halves>,
+    /// Real people who were watched, by sequence or checklist: none of them is among the attempts.
+    pub watched: Vec<WatchedTally>,
 }
 
 /// An attempt as a tally sees it.
@@ -148,6 +136,7 @@ struct SeenAttempt<'a> {
     actions: usize,
     #[serde(borrow)]
     sequence: BriefNamed<'a>,
+    terms: BriefTerms,
     marks: BriefMarks,
     #[serde(borrow)]
     steps: Vec<BriefStep<'a>>,
@@ -194,17 +183,47 @@ enum Word {
     Row(Row),
     /// What whoever watched an attempt decided of it.
     Decided(Id, Moment, Decision),
+    /// A real person who was watched.
+    Watched(Box<Page>),
 }
 
-/// What an entry decides of an attempt, if it does.
-fn decision(brief: &Brief<'_>) -> Option<Word> {
-    match &brief.what {
-        BriefWhat::Judged(sheet) => {
-            let attempt = sheet.attempt?;
-            Some(Word::Decided(attempt, brief.at, sheet.decision))
-        }
-        _ => None,
+/// What whoever watched says, of an attempt or of a real person among those asked about.
+fn by_whoever_watched(brief: &Brief<'_>, group: &Group) -> Option<Word> {
+    let BriefWhat::Judged(sheet) = &brief.what else {
+        return None;
+    };
+    if let Some(attempt) = sheet.attempt {
+        return Some(Word::Decided(attempt, brief.at, sheet.decision));
     }
+    let of_sequence = group.sequence.as_ref().is_none_or(|id| *id == sheet.sequence.id);
+    let asked = of_sequence && group.holds(brief.person.as_ref(), sheet.began.date());
+    (asked && sheet.watching.is_real()).then(|| {
+        Word::Watched(Box::new(Page {
+            sight: Sight {
+                who: brief.person.as_ref().map(|p| p.code.folded()),
+                observer: sheet.observer.as_ref().map(Code::folded),
+                watching: sheet.watching,
+                sequence: sheet.sequence.id.clone().into_owned(),
+                began: sheet.began.millis(),
+            },
+            sequence: Named {
+                id: sheet.sequence.id.clone().into_owned(),
+                label: sheet.sequence.label.clone().into_owned(),
+            },
+            decision: sheet.decision,
+            steps: sheet
+                .steps
+                .iter()
+                .map(|step| {
+                    (
+                        step.id.clone().into_owned(),
+                        step.ask.clone().into_owned(),
+                        step.verdict,
+                    )
+                })
+                .collect(),
+        }))
+    })
 }
 
 /// Names by their keys.
@@ -237,7 +256,7 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     let reading = register.read_with(|met: &mut Met, sealed, _| {
         if !sealed.tells("attempt") {
             // Whatever else it is, it is read to know that it is sound.
-            return Brief::of(sealed).map(|brief| (brief.id, decision(&brief)));
+            return Brief::of(sealed).map(|brief| (brief.id, by_whoever_watched(&brief, group)));
         }
         let seen: Seen<'_> = read_sealed(sealed)?;
         let Some(attempt) = &seen.what.attempt else {
@@ -250,10 +269,12 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     })?;
     let (words, reading) = reading.apart();
     let (mut rows, mut decided) = (Vec::with_capacity(words.len()), Decisions::default());
+    let mut pages = Vec::new();
     for word in words {
         match word {
             Word::Row(row) => rows.push(row),
             Word::Decided(attempt, at, decision) => decided.add(attempt, at, decision, None),
+            Word::Watched(page) => pages.push(*page),
         }
     }
     // Whoever watched has the last word.
@@ -266,7 +287,8 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     // One attempt that was taken up again counts once, as far as it came.
     rows.par_sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
     rows.dedup_by_key(|row| row.attempt);
-    let tally = add_up(&rows, &names, group);
+    let mut tally = add_up(&rows, &names, group);
+    tally.watched = watched::add_up(pages);
     rows.into_par_iter().for_each(drop);
     Ok((tally, reading))
 }
@@ -317,7 +339,7 @@ fn row(
         code: seen.person.as_ref().map(|p| Key::of(&p.code.folded()).0),
         began: attempt.began,
         finished: attempt.finished,
-        passed: falls_short(&rules.pass, &facts).is_empty(),
+        passed: attempt.terms.falls_short(&rules.pass, &facts).is_empty(),
         steps: attempt
             .steps
             .iter()

@@ -7,7 +7,7 @@ use maud::{Markup, PreEscaped, html};
 use crate::analysis::{mcnemar, newcombe, wilson};
 use crate::guidance::CriticalKind;
 use crate::model::{Library, RegisterRules};
-use crate::register::{Group, Moment, Share, Tally, date_words};
+use crate::register::{Group, Moment, Share, Tally, WatchedStep, WatchedTally, Watching, date_words};
 
 use super::Table;
 use super::drawing::Drawing;
@@ -36,7 +36,7 @@ pub struct CohortReport {
 #[derive(Clone, Debug)]
 pub struct CohortPart {
     /// Heading.
-    pub heading: &'static str,
+    pub heading: String,
     /// What its numbers are of.
     pub about: String,
     /// Rows: what, how often, and the interval; the last two are empty where too few are behind them.
@@ -52,12 +52,15 @@ pub struct CohortRow {
     pub share: Option<Share>,
     /// Anything else that is told.
     pub told: String,
+    /// Further counts of the same, each with its word; none where too few are behind one.
+    pub more: Vec<(&'static str, Option<u64>)>,
 }
 
 /// Most steps that are listed.
 const MOST_STEPS: usize = 12;
 
-/// The report of a group; none if there are too few to tell anything of.
+/// The report of a group; none if there are too few to tell anything of. Attempts and real people who were watched each need enough of
+/// their own.
 ///
 /// # Errors
 /// A sentence: there are too few.
@@ -69,35 +72,37 @@ pub fn cohort_report(
     now: Moment,
 ) -> Result<CohortReport, String> {
     let least = rules.smallest_cell;
-    if tally.passed.of < least || (tally.people > 0 && tally.people < least) {
-        return Err(format!(
-            "there are too few to tell of: {} finished attempts by {} people with a code, and nothing is told of fewer than {least}",
-            tally.passed.of, tally.people
-        ));
-    }
-    let row = |what: String, share: Share| {
-        // A few of many are as soon told by name as all of a few.
-        let few = (1..least).contains(&share.hits);
-        CohortRow {
-            what,
-            share: (share.of >= least && !few).then_some(share),
-            told: match (share.of >= least, few) {
-                (false, _) => format!("fewer than {least}, not told"),
-                (true, true) => format!("fewer than {least} of {}", share.of),
-                (true, false) => String::new(),
-            },
+    let few = tally.passed.of < least || (tally.people > 0 && tally.people < least);
+    let watched = watched_parts(&tally.watched, least);
+    if few {
+        if watched.is_empty() {
+            return Err(format!(
+                "there are too few to tell of: {} finished attempts by {} people with a code, and nothing is told of fewer than {least}",
+                tally.passed.of, tally.people
+            ));
         }
-    };
+        return Ok(CohortReport {
+            title: title(group),
+            parts: std::iter::once(CohortPart {
+                heading: "How many passed".to_owned(),
+                about: format!("Too few finished attempts at the screen to tell of: nothing is told of fewer than {least}"),
+                rows: Vec::new(),
+            })
+            .chain(watched)
+            .collect(),
+            months: Vec::new(),
+            body: None,
+            made: now.words(),
+        });
+    }
+    let row = |what: String, share: Share| share_row(what, share, least);
     let mut parts = vec![CohortPart {
-        heading: "How many passed",
+        heading: "How many passed".to_owned(),
         about: format!(
             "{} attempts, {} of them broken off and not counted further; {}. {}",
             count(tally.attempts),
             count(tally.broken_off),
-            match tally.people {
-                0 => "none with a code".to_owned(),
-                n => format!("{} people with a code", count(n)),
-            },
+            people_words(tally.people),
             capital(LOCAL_RULE)
         ),
         rows: vec![row(
@@ -110,7 +115,7 @@ pub fn cohort_report(
     }
     let shown = shown_months(&tally.months, group.split, least);
     parts.push(CohortPart {
-        heading: "Month by month",
+        heading: "Month by month".to_owned(),
         about: "Passed, of the attempts finished in each month. Months with few attempts, and one more if a sum would give them away, \
                 are not told"
             .to_owned(),
@@ -125,6 +130,7 @@ pub fn cohort_report(
                         what: String::new(),
                         share: None,
                         told: "not told".to_owned(),
+                        more: Vec::new(),
                     },
                 }
             })
@@ -138,7 +144,7 @@ pub fn cohort_report(
         .len()
         > 1;
     parts.push(CohortPart {
-        heading: "Steps most missed",
+        heading: "Steps most missed".to_owned(),
         about: "Left out, out of order, or not done as asked, of the attempts in which the step belonged to the kit".to_owned(),
         rows: tally
             .steps
@@ -155,7 +161,7 @@ pub fn cohort_report(
             .collect(),
     });
     parts.push(CohortPart {
-        heading: "Critical errors",
+        heading: "Critical errors".to_owned(),
         about: "Attempts with at least one of the kind".to_owned(),
         rows: tally
             .critical
@@ -170,7 +176,7 @@ pub fn cohort_report(
             .collect(),
     });
     parts.push(CohortPart {
-        heading: "What it reached",
+        heading: "What it reached".to_owned(),
         about: "Attempts in which some place had enough to be seen: modelled, and chance is in it. Beside it what its stated values expect of \
                 people who do the very same, on average over the attempts"
             .to_owned(),
@@ -188,7 +194,7 @@ pub fn cohort_report(
             .collect(),
     });
     parts.push(CohortPart {
-        heading: "Where it ended up",
+        heading: "Where it ended up".to_owned(),
         about: "Places of the person that had enough to be seen at the end, of all finished attempts"
             .to_owned(),
         rows: tally
@@ -214,6 +220,7 @@ pub fn cohort_report(
             })
         })
         .collect();
+    parts.extend(watched);
     let of = tally.places.iter().map(|(_, share)| share.of).max().unwrap_or(0);
     let body = (!marks.is_empty()).then(|| {
         body_picture(
@@ -240,6 +247,114 @@ pub fn cohort_report(
     })
 }
 
+/// A share as a row, unless too few are behind it.
+fn share_row(what: String, share: Share, least: u64) -> CohortRow {
+    // A few of many are as soon told by name as all of a few.
+    let few = (1..least).contains(&share.hits);
+    CohortRow {
+        what,
+        share: (share.of >= least && !few).then_some(share),
+        told: match (share.of >= least, few) {
+            (false, _) => format!("fewer than {least}, not told"),
+            (true, true) => format!("fewer than {least} of {}", share.of),
+            (true, false) => String::new(),
+        },
+        more: Vec::new(),
+    }
+}
+
+/// Real people who were watched, a part for each sequence or checklist of which there are enough.
+fn watched_parts(watched: &[WatchedTally], least: u64) -> Vec<CohortPart> {
+    watched
+        .iter()
+        .filter(|of| of.occasions >= least && (of.people == 0 || of.people >= least))
+        .map(|of| CohortPart {
+            heading: match of.watching {
+                // Checklists say of themselves that they are for putting on.
+                Watching::PuttingOn => format!("Real people who were watched: {}", of.sequence.label),
+                Watching::TakingOff | Watching::Screen => {
+                    format!("Real people who were watched: taking off, {}", of.sequence.label)
+                }
+            },
+            about: format!(
+                "{} occasions, {}; what two watched counts once, as the stricter of them has it. None of them is among the attempts. \
+                 Told of each step is how many did it as asked, of those in whom the step was seen",
+                count(of.occasions),
+                people_words(of.people)
+            ),
+            rows: std::iter::once(share_row(
+                "Passed, as whoever watched decided".to_owned(),
+                of.passed,
+                least,
+            ))
+            .chain(of.steps.iter().map(|step| watched_row(step, least)))
+            .collect(),
+        })
+        .collect()
+}
+
+fn people_words(people: u64) -> String {
+    match people {
+        0 => "none with a code".to_owned(),
+        n => format!("{} people with a code", count(n)),
+    }
+}
+
+/// A step over the occasions: how often it was done, not done, and not seen.
+fn watched_row(step: &WatchedStep, least: u64) -> CohortRow {
+    let counts = [step.done, step.not_done, step.not_seen];
+    let told = told_counts(counts, least);
+    let share = Share {
+        hits: step.done,
+        of: step.done + step.not_done,
+    };
+    let whole = counts.iter().sum::<u64>() >= least;
+    let words = |count: u64, told: Option<u64>| match told {
+        Some(n) => n.to_string(),
+        None if count < least => format!("fewer than {least}"),
+        None => "not told".to_owned(),
+    };
+    // Nothing was seen of it, or the share would give away what is not told.
+    let share = (share.of > 0 && told[0].is_some() && told[1].is_some()).then_some(share);
+    let [_, not_done, not_seen] = [0, 1, 2].map(|n| words(counts[n], told[n]));
+    CohortRow {
+        what: step.ask.clone(),
+        told: match (whole, share.is_some()) {
+            (false, _) => format!("fewer than {least}, not told"),
+            (true, true) => format!("not done: {not_done}; not seen: {not_seen}"),
+            (true, false) => format!(
+                "done: {}; not done: {not_done}; not seen: {not_seen}",
+                words(counts[0], told[0])
+            ),
+        },
+        share,
+        more: ["done", "not done", "not seen"].into_iter().zip(told).collect(),
+    }
+}
+
+/// Counts that add up to a known sum, those below `least` left out (but for noughts), and with them as many more, the smallest first, as
+/// it takes for the sum to give away no small number either.
+fn told_counts(counts: [u64; 3], least: u64) -> [Option<u64>; 3] {
+    let mut told = counts.map(|n| (!(1..least).contains(&n)).then_some(n));
+    let hidden = |told: &[Option<u64>; 3]| -> u64 {
+        let kept = told.iter().zip(counts).filter(|(t, _)| t.is_none());
+        kept.map(|(_, n)| n).sum()
+    };
+    if told.iter().all(Option::is_some) {
+        return told;
+    }
+    while hidden(&told) < least {
+        let next = (0..3)
+            .filter(|&n| told[n].is_some_and(|n| n > 0))
+            .min_by_key(|&n| counts[n]);
+        match next {
+            Some(n) => told[n] = None,
+            None => return [None; 3],
+        }
+    }
+    told
+}
+
 /// Before and after a day, as groups and as people who are in both.
 fn before_and_after(
     halves: crate::register::Halves,
@@ -255,6 +370,7 @@ fn before_and_after(
         what: what.to_owned(),
         share: None,
         told,
+        more: Vec::new(),
     };
     if halves.before.of >= least && halves.after.of >= least {
         let (a, b) = (halves.after, halves.before);
@@ -290,7 +406,7 @@ fn before_and_after(
         ));
     }
     CohortPart {
-        heading: "Before and after",
+        heading: "Before and after".to_owned(),
         about: "Whoever trains also changes with time: a difference has more causes than training".to_owned(),
         rows,
     }
@@ -389,7 +505,7 @@ impl CohortReport {
         let mut table = Table::new(["part", "what", "hits", "of", "share", "low", "high", "told"]);
         for part in &self.parts {
             for row in &part.rows {
-                let mut cells = vec![part.heading.to_owned(), row.what.clone()];
+                let mut cells = vec![part.heading.clone(), row.what.clone()];
                 match row.share {
                     Some(share) => {
                         let found = wilson(share.hits, share.of);
@@ -401,6 +517,13 @@ impl CohortReport {
                 }
                 cells.push(row.told.clone());
                 table.rows.push(cells);
+                for (word, count) in &row.more {
+                    let mut cells = vec![part.heading.clone(), format!("{}: {word}", row.what)];
+                    cells.push(count.map_or_else(String::new, |n| n.to_string()));
+                    cells.extend(std::iter::repeat_n(String::new(), 4));
+                    cells.push(if count.is_none() { "not told" } else { "" }.to_owned());
+                    table.rows.push(cells);
+                }
             }
         }
         table
@@ -517,8 +640,12 @@ th, td { padding: .25rem .6rem .25rem 0; border-bottom: 1px solid #d9d3c8; verti
 .bar { width: 8rem; } .ground { fill: #eee9df; } .share { fill: #0f6b66; } .whisker { stroke: #1e2a36; stroke-width: 2; }
 figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; } .run { width: 100%; max-width: 40rem; display: block; margin: .4rem 0; } .run text { font-size: 12px; fill: #1e2a36; }
 .run .grid { stroke: #d9d3c8; } .run polyline { fill: none; stroke: #0f6b66; stroke-width: 2; } .run circle { fill: #0f6b66; }
-@media print { @page { size: A4; margin: 14mm; } body { margin: 0; max-width: none; color: #000; font-size: 10.5pt; }
- .made, .about, footer { color: #000; } section { break-inside: avoid; } .share, .run circle { fill: #000; } .run polyline { stroke: #000; } .ground { fill: #e4e4e4; } }
+@media print { @page { size: A4; margin: 12mm; } body { margin: 0; padding: 0; max-width: none; color: #000; font-size: 9.2pt; line-height: 1.22; }
+ h1 { font-size: 14pt; } h2 { font-size: 10.5pt; margin-top: .7rem; } .made, .about, footer { color: #000; margin: 0 0 .15rem; }
+ th, td { padding: .05rem .6rem .05rem 0; } .bar svg { height: 9pt; } figure { margin: .1rem 0; } figure svg { max-height: 6.6cm; } .run { max-height: 3.2cm; }
+ h2, .about { break-after: avoid; } tr, figure, svg.run { break-inside: avoid; } tr:first-child { break-after: avoid; } tr:last-child { break-before: avoid; }
+ footer { break-before: avoid; break-inside: avoid; margin-top: .6rem; font-size: 8pt; }
+ .share { fill: #8a8a8a; } .run circle { fill: #000; } .whisker, .run polyline { stroke: #000; } .ground { fill: #e4e4e4; } }
 @media (max-width: 32rem) { td.bar { display: none; } }
 ";
 
@@ -554,6 +681,60 @@ mod tests {
         assert_eq!(split(&[9, 12, 8]), ["2026-01", "2026-02", "2026-03"]);
         // The day is the first of a month, which is none of those before it.
         assert_eq!(split(&[9, 12, 3, 7, 20]), ["2026-01", "2026-02", "2026-05"]);
+    }
+
+    /// Of done, not done and not seen, whose sum is known, no number below five can be worked out from what is told.
+    #[test]
+    fn counts_that_add_up_give_no_small_number_away() {
+        assert_eq!(told_counts([20, 0, 0], 5), [Some(20), Some(0), Some(0)]);
+        assert_eq!(told_counts([20, 6, 0], 5), [Some(20), Some(6), Some(0)]);
+        assert_eq!(told_counts([20, 2, 0], 5), [None, None, Some(0)]);
+        assert_eq!(told_counts([10, 8, 2], 5), [Some(10), None, None]);
+        assert_eq!(told_counts([20, 3, 3], 5), [Some(20), None, None]);
+        assert_eq!(told_counts([20, 1, 2], 5), [None, None, None]);
+        assert_eq!(told_counts([0, 0, 4], 5), [None, None, None]);
+        for done in 0..9 {
+            for not in 0..9 {
+                for unseen in 0..9 {
+                    let counts = [done, not, unseen];
+                    let told = told_counts(counts, 5);
+                    let hidden = || counts.iter().zip(told).filter(|(_, t)| t.is_none());
+                    let sum: u64 = hidden().map(|(n, _)| n).sum();
+                    let small = counts.iter().any(|n| (1..5).contains(n));
+                    assert_eq!(small, hidden().count() > 0, "{counts:?}: {told:?}");
+                    if counts.iter().sum::<u64>() >= 5 {
+                        assert!(
+                            !small || (hidden().count() > 1 && sum >= 5),
+                            "{counts:?}: {told:?}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_step_that_was_watched_tells_done_not_done_and_not_seen() {
+        let step = |done, not_done, not_seen| WatchedStep {
+            step: "rub".to_owned(),
+            ask: "rub your hands".to_owned(),
+            done,
+            not_done,
+            not_seen,
+        };
+        let row = watched_row(&step(12, 6, 7), 5);
+        assert_eq!(row.share, Some(share(12, 18)), "of those in whom it was seen");
+        assert_eq!(row.told, "not done: 6; not seen: 7");
+        let row = watched_row(&step(12, 2, 7), 5);
+        assert_eq!(row.share, None);
+        assert_eq!(row.told, "done: 12; not done: fewer than 5; not seen: not told");
+        let row = watched_row(&step(1, 1, 0), 5);
+        assert_eq!((row.share, row.told.as_str()), (None, "fewer than 5, not told"));
+        let row = watched_row(&step(0, 0, 9), 5);
+        assert_eq!(
+            (row.share, row.told.as_str()),
+            (None, "done: 0; not done: 0; not seen: 9")
+        );
     }
 
     #[test]

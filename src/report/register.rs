@@ -2,9 +2,12 @@
 
 use std::fmt::Write;
 
-use crate::model::RegisterRules;
-use crate::record::{Label, Person};
-use crate::register::{Agreements, Attempt, Decisions, Due, Entry, Judged, Short, Standing, Verdict, What};
+use crate::model::{NeededClean, RegisterRules};
+use crate::record::{Code, Label, PassTerms, Person};
+use crate::register::{
+    Agreements, Attempt, Decisions, Due, Entry, Judged, JudgedBy, Short, Standing, Verdict, What,
+    same_occasions,
+};
 
 use super::Table;
 
@@ -13,6 +16,53 @@ pub const LOCAL_RULE: &str =
     "the pass mark is a local rule and no standard; whether somebody is competent is for a person to decide";
 /// What dates of refreshers always say.
 pub const NO_TRIAL: &str = "no interval has been trialled; the rule is in register.ron and can be changed";
+
+/// A share of the marks in per cent, such as `90 %` or `86.1 %`.
+pub fn mark_words(mark: f64) -> String {
+    format!("{} %", (1000.0 * mark).round() / 10.0)
+}
+
+/// What a rule to pass by asks for, to be read after "it asks for".
+pub fn asks_words(pass: &PassTerms) -> String {
+    asks(pass, None)
+}
+
+/// The same of the rule that a sheet was judged by.
+pub fn sheet_asks_words(sheet: &Judged) -> String {
+    let safety = sheet.steps.iter().any(|step| step.safety);
+    let guarded = safety.then_some("every step that guards safety as asked");
+    asks(&sheet.rule.terms(), guarded)
+}
+
+fn asks(pass: &PassTerms, guarded: Option<&str>) -> String {
+    let cleans = pass.rule().cleans;
+    let [after, last] = [NeededClean::AfterGloves, NeededClean::Last].map(|clean| cleans.contains(&clean));
+    let cleaned = match (after, last) {
+        (true, true) => Some("hands cleaned in full after the gloves and at the end"),
+        (true, false) => Some("hands cleaned in full after the gloves"),
+        (false, true) => Some("hands cleaned in full at the end"),
+        (false, false) => None,
+    };
+    let mark = format!("{} of the marks", mark_words(pass.mark));
+    let all: Vec<&str> = [mark.as_str(), "no critical error"]
+        .into_iter()
+        .chain(cleaned)
+        .chain(guarded)
+        .collect();
+    match all.split_last() {
+        Some((last, before)) if before.len() > 1 => format!("{}, and {last}", before.join(", ")),
+        _ => all.join(" and "),
+    }
+}
+
+/// Said of a rule that whoever watched set and that asks for less than the usual one, as a sentence.
+pub fn less_words(rule: &JudgedBy) -> Option<String> {
+    let usual = rule.usual.as_ref().filter(|_| rule.is_less())?;
+    Some(format!(
+        "This is less than the usual rule here, which asks for {}",
+        asks_words(usual)
+    ))
+}
 
 /// How an attempt ended, in a few words: what whoever watched decided, if anybody did, else what the rule makes of it.
 pub fn outcome_words(attempt: &Attempt, rules: &RegisterRules, decided: &Decisions) -> String {
@@ -52,11 +102,16 @@ fn marks(attempt: &Attempt) -> String {
     }
 }
 
+/// The station that kept an entry.
+fn station_words(entry: &Entry) -> &str {
+    entry.station.as_ref().map_or("not said", Label::as_str)
+}
+
 /// One row for each attempt.
 pub fn attempts_table(entries: &[Entry], rules: &RegisterRules, decided: &Decisions) -> Table {
     let mut table = Table::new([
         "date", "code", "ward", "group", "for", "scenario", "sequence", "outcome", "marks", "critical",
-        "seconds", "id",
+        "seconds", "log", "station", "id",
     ]);
     for entry in entries {
         let Some(attempt) = entry.attempt() else { continue };
@@ -78,8 +133,56 @@ pub fn attempts_table(entries: &[Entry], rules: &RegisterRules, decided: &Decisi
             marks(attempt),
             attempt.critical.len().to_string(),
             format!("{:.0}", attempt.seconds),
+            attempt
+                .log
+                .as_ref()
+                .map_or_else(String::new, |log| log.file.clone()),
+            station_words(entry).to_owned(),
             entry.id.to_string(),
         ]);
+    }
+    table
+}
+
+/// One row for each step of each sheet of a real person; sheets of one occasion have one occasion, the id of the first of them.
+pub fn watched_table(entries: &[Entry]) -> Table {
+    let mut table = Table::new([
+        "date", "code", "ward", "group", "watched", "sequence", "observer", "decision", "step", "asked",
+        "said", "seconds", "remark", "station", "sheet", "occasion",
+    ]);
+    let sheets: Vec<(&Entry, &Judged)> = entries
+        .iter()
+        .filter_map(|entry| Some((entry, entry.judged()?)))
+        .filter(|(_, sheet)| sheet.watching.is_real())
+        .collect();
+    let of: Vec<(Option<&Code>, &Judged)> = sheets
+        .iter()
+        .map(|(entry, sheet)| (entry.person.as_ref().map(|p| &p.code), *sheet))
+        .collect();
+    for (n, first) in same_occasions(&of).into_iter().enumerate() {
+        let (entry, sheet) = sheets[n];
+        let person = entry.person.as_ref();
+        let label = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
+        for step in &sheet.steps {
+            table.rows.push(vec![
+                sheet.began.to_string(),
+                person.map_or(String::new(), |p| p.code.to_string()),
+                label(person.and_then(|p| p.ward.as_ref())),
+                label(person.and_then(|p| p.group.as_ref())),
+                sheet.watching.label().to_owned(),
+                sheet.sequence.id.clone(),
+                sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
+                sheet.decision.label().to_owned(),
+                step.id.clone(),
+                step.ask.clone(),
+                step.verdict.label().to_owned(),
+                step.at.map_or(String::new(), |at| format!("{at:.0}")),
+                step.remark.clone(),
+                station_words(entry).to_owned(),
+                sheet.sheet.to_string(),
+                sheets[first].1.sheet.to_string(),
+            ]);
+        }
     }
     table
 }
@@ -100,9 +203,12 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
         "observer",
         "decision",
         "rule",
+        "rule asks for",
+        "less than usual",
         "as asked",
         "critical",
         "overruled",
+        "station",
         "id",
     ]);
     for entry in entries {
@@ -124,9 +230,12 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
             sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
             sheet.decision.label().to_owned(),
             short_words(&short, false),
+            sheet_asks_words(sheet),
+            if sheet.rule.is_less() { "yes" } else { "no" }.to_owned(),
             format!("{met} of {seen}"),
             sheet.critical.iter().filter(|c| c.stands).count().to_string(),
             overruled.to_string(),
+            station_words(entry).to_owned(),
             entry.id.to_string(),
         ]);
     }
@@ -153,6 +262,9 @@ pub fn sheet_text(sheet: &Judged) -> String {
         .filter(|s| s.verdict == Verdict::NotMet || s.is_overruled())
     {
         out.push_str(&format!("  {}: {}", step.verdict.label(), step.ask));
+        if let Some(found) = step.found.as_ref().filter(|f| !f.other_ways.is_empty()) {
+            out.push_str(&format!(", {}: {}", found.words(), found.other_ways.join("; ")));
+        }
         if !step.remark.is_empty() {
             out.push_str(&format!(" ({})", step.remark));
         }
@@ -163,6 +275,10 @@ pub fn sheet_text(sheet: &Judged) -> String {
     }
     if !sheet.comment.is_empty() {
         out.push_str(&format!("  comment: {}\n", sheet.comment));
+    }
+    out.push_str(&format!("  the rule asked for {}\n", sheet_asks_words(sheet)));
+    if let Some(less) = less_words(&sheet.rule) {
+        out.push_str(&format!("  {less}\n"));
     }
     out
 }
@@ -331,6 +447,16 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> 
     if let Some(desk) = &attempt.terms.desk {
         line(format!("  {}", desk.words()));
     }
+    if let Some(pass) = &attempt.terms.pass {
+        line(format!("  set up to pass with {}", asks_words(pass)));
+        let usual = PassTerms::of(&rules.pass);
+        if pass.is_less_than(&usual) {
+            line(format!(
+                "  less than the rule here asks for now: {}",
+                asks_words(&usual)
+            ));
+        }
+    }
     line(format!(
         "  {}; marks {}; hand hygiene {} of {}; {:.0} s",
         outcome_words(attempt, rules, decided),
@@ -348,6 +474,13 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> 
     for lost in &attempt.marks.why {
         line(format!("  {} lost: {}", lost.marks, lost.reason));
     }
+    for step in attempt.steps.iter().filter(|s| !s.other_ways.is_empty()) {
+        line(format!(
+            "  done another way: {} ({})",
+            step.ask,
+            step.other_ways.join("; ")
+        ));
+    }
     line(format!(
         "  what reached whom, in {} (chance is in it), and by the model's stated values of 100 people who do just this:",
         attempt.counted.unit
@@ -361,8 +494,8 @@ pub fn entry_text(entry: &Entry, rules: &RegisterRules, decided: &Decisions) -> 
         ));
     }
     match &attempt.log {
-        Some(log) => line(format!("  log {}", log.file)),
-        None => line("  no log".to_owned()),
+        Some(log) => line(format!("  log {}; station: {}", log.file, station_words(entry))),
+        None => line(format!("  no log; station: {}", station_words(entry))),
     }
     out
 }

@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use maud::{Markup, PreEscaped, html};
 
 use crate::record::{Code, Person};
-use crate::register::{Decision, Judged, JudgedStep, Moment, Short, Verdict};
+use crate::register::{Decision, Finding, Judged, JudgedStep, Moment, Short, Verdict};
 
 use super::drawing::{Anchor, Area, Drawing, Paint, Shape, Tone, Type};
 use super::image::inline_svg;
 use super::page::page;
-use super::register::LOCAL_RULE;
+use super::register::{LOCAL_RULE, less_words, sheet_asks_words};
 use super::words::{CAUTION, capital};
 
 /// A time of the drill or of watching, such as `1:05`.
@@ -227,10 +227,11 @@ pub fn judged_html(person: Option<&Person>, judged: &Judged, signed: Option<Mome
                     Some(left) => { (left) " of " (of) " marks. " }
                     None => { "No marks beside a critical error. " }
                 }
-                "The local rule (" (format!("{:.0}", 100.0 * judged.rule.mark)) " % of the marks, no critical error, cleanings in full) gives: "
+                "The local rule (" (sheet_asks_words(judged)) ") gives: "
                 @if short.is_empty() { "passed." }
                 @else { "not passed, for " (short.iter().map(|s| s.words()).collect::<Vec<_>>().join("; ")) "." }
             }
+            @if let Some(less) = less_words(&judged.rule) { p { (less) "." } }
             @if !judged.comment.trim().is_empty() { p { b { "Comment: " } (judged.comment) } }
         }
         div.two {
@@ -296,10 +297,13 @@ fn row(judged: &Judged, n: usize, step: &JudgedStep) -> Markup {
             td.number { @if let Some(at) = step.at { (time(at)) } }
             td.how {
                 (mark) " " (step.verdict.label())
+                @if step.found.as_ref().is_some_and(|f| !f.other_ways.is_empty()) && step.verdict == Verdict::NotMet && !step.is_overruled() {
+                    " (another way)"
+                }
                 @if let Some(found) = step.found.as_ref().filter(|f| f.lost > 0.0 && !step.is_overruled()) { ", " (lost_words(found.lost)) }
             }
             td {
-                @if step.is_overruled() { "Program: " (step.found.as_ref().map_or("", |f| &f.how)) ". " }
+                @if step.is_overruled() { "Program: " (step.found.as_ref().map_or_else(String::new, Finding::words)) ". " }
                 @if let Some(found) = step.found.as_ref().filter(|_| step.verdict == Verdict::NotMet) {
                     @for why in &found.why { (capital(why)) ". " }
                 }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::model::{Pace, Side, SiteIndex, Whereabouts};
+use crate::model::{NeededClean, Pace, Side, SiteIndex, Whereabouts};
 use crate::record::Id;
 
 use super::class::{Drawn, Guess, Stage};
@@ -70,6 +70,12 @@ pub enum Command {
     Purpose(Use),
     /// Whoever assesses or watches.
     Observer(String),
+    /// The mark that assessments pass with, per cent as typed; empty for the usual one.
+    PassMark(String),
+    /// Whether a cleaning is needed that no marks make up for.
+    PassClean(NeededClean, bool),
+    /// The rule that assessments pass by is the register's again.
+    PassUsual,
     /// Opens an empty sheet for a real person.
     Observe,
     /// Opens a sheet that was left unsigned.

@@ -324,6 +324,7 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
                 || result.short
                 || result.no_forearms
                 || !result.not_binned.is_empty();
+            let another = !result.other_ways(&setup.library).is_empty();
             let mut notes: Vec<String> = score
                 .deductions
                 .iter()
@@ -337,12 +338,15 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
             }
             StepRow {
                 ask: sentence(&step.ask),
-                verdict: match result.order {
-                    Order::InOrder => "done",
-                    Order::Early => "early",
-                    Order::Late => "late",
-                    Order::Missed => "missed",
-                    Order::NotApplicable => "not in this kit",
+                verdict: match (result.order, another) {
+                    (Order::InOrder, false) => "done",
+                    (Order::InOrder, true) => "done another way",
+                    (Order::Early, false) => "early",
+                    (Order::Early, true) => "early, and another way",
+                    (Order::Late, false) => "late",
+                    (Order::Late, true) => "late, and another way",
+                    (Order::Missed, _) => "missed",
+                    (Order::NotApplicable, _) => "not in this kit",
                 },
                 departs,
                 done: result.action.map(|a| {

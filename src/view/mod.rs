@@ -23,6 +23,7 @@ pub mod now;
 pub mod numbers;
 pub mod orders;
 pub mod outline;
+pub mod pass;
 pub mod playback;
 pub mod practice;
 pub mod remembered;

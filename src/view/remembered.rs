@@ -3,10 +3,15 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::pass::typed_mark;
 use super::settings::{ClockSpeed, LampUse, Settings, TEXT_SCALE};
+use crate::model::NeededClean;
 
-/// The format that is written.
-const FORMAT: u32 = 1;
+/// The newest format that is read. It is written only where there is something that older programs do not know, so that these read all
+/// the rest.
+const FORMAT: u32 = 2;
+/// The format of whatever older programs know as well.
+const FIRST: u32 = 1;
 /// More than any such text holds, bytes.
 pub const MOST: u64 = 16_384;
 /// Smallest and largest width and height of a window that are taken from a file, logical pixels.
@@ -33,6 +38,12 @@ pub struct Remembered {
     pub still: bool,
     /// True to show the scene as a mirror would.
     pub mirror: bool,
+    /// The mark that assessments pass with, per cent; the register's if none was set.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pass_mark: Option<u32>,
+    /// Cleanings that no marks make up for in assessments, by the words that `register.ron` has; the register's if none were set.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pass_cleans: Option<Vec<String>>,
     /// Width and height of the window, logical pixels.
     pub window: (u32, u32),
     /// True if it fills the screen.
@@ -48,8 +59,20 @@ impl Default for Remembered {
 impl Remembered {
     /// What is worth keeping of these settings.
     pub fn of(settings: &Settings, window: (u32, u32)) -> Remembered {
+        // What was typed and is no mark is not worth keeping.
+        let pass_mark = typed_mark(&settings.pass_mark).ok().flatten();
+        let pass_cleans = settings.pass_cleans.as_ref().map(|cleans| {
+            NeededClean::ALL
+                .into_iter()
+                .filter(|(_, needed)| cleans.contains(needed))
+                .map(|(word, _)| word.to_owned())
+                .collect()
+        });
+        let known = pass_mark.is_none() && pass_cleans.is_none();
         Remembered {
-            format: FORMAT,
+            format: if known { FIRST } else { FORMAT },
+            pass_mark,
+            pass_cleans,
             text_scale: settings.text_scale,
             large: settings.large,
             lamp: settings.lamp,
@@ -78,6 +101,17 @@ impl Remembered {
         settings.hands_free = self.hands_free;
         settings.still = self.still;
         settings.mirror = self.mirror;
+        settings.pass_mark = match self.pass_mark {
+            Some(mark) => mark.min(100).to_string(),
+            None => String::new(),
+        };
+        settings.pass_cleans = self.pass_cleans.as_ref().map(|words| {
+            NeededClean::ALL
+                .into_iter()
+                .filter(|(word, _)| words.iter().any(|w| w == word))
+                .map(|(_, needed)| needed)
+                .collect()
+        });
     }
 
     /// The window's size, within what a window can have.
@@ -138,8 +172,30 @@ mod tests {
             hands_free: true,
             still: true,
             mirror: true,
+            pass_mark: "80".to_owned(),
+            pass_cleans: Some(vec![NeededClean::AfterGloves]),
             ..Settings::default()
         }
+    }
+
+    /// Nobody loses what they set to an older program for a rule that they never touched.
+    #[test]
+    fn a_rule_that_was_not_set_is_not_written() {
+        let usual = Settings {
+            pass_mark: "many".to_owned(),
+            ..Settings::default()
+        };
+        let text = Remembered::of(&usual, (1280, 720))
+            .text()
+            .unwrap_or_else(|e| panic!("{e}"));
+        assert!(text.contains("format: 1,") && !text.contains("pass_"), "{text}");
+        let text = Remembered::of(&changed(), (1280, 720))
+            .text()
+            .unwrap_or_else(|e| panic!("{e}"));
+        assert!(
+            text.contains("format: 2,") && text.contains("AfterGloves"),
+            "{text}"
+        );
     }
 
     #[test]
@@ -156,8 +212,8 @@ mod tests {
 
     #[test]
     fn broken_and_later_texts_are_refused_with_a_reason() {
-        let later = Remembered::read("(format: 2, voice: loud)").unwrap_err();
-        assert!(later.contains("a later smirch wrote it (format 2"), "{later}");
+        let later = Remembered::read("(format: 3, voice: loud)").unwrap_err();
+        assert!(later.contains("a later smirch wrote it (format 3"), "{later}");
         for broken in [
             "",
             "(",
@@ -173,11 +229,12 @@ mod tests {
 
     #[test]
     fn sizes_no_window_or_type_can_have_are_not_taken() {
-        let odd = Remembered::read("(text_scale: 4000000000, window: (1, 4000000000))")
+        let odd = Remembered::read("(text_scale: 4000000000, pass_mark: Some(101), window: (1, 4000000000))")
             .unwrap_or_else(|e| panic!("{e}"));
         let mut settings = Settings::default();
         odd.recall(&mut settings);
         assert_eq!(settings.text_scale, TEXT_SCALE.1);
+        assert_eq!(settings.pass_mark, "100");
         assert_eq!(odd.size(), (1024, 16_384));
     }
 }

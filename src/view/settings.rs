@@ -1,6 +1,6 @@
 //! What can be chosen before and during a drill.
 
-use crate::model::Side;
+use crate::model::{NeededClean, Side};
 use crate::record::{Code, DeskTerms, Label, Person, Terms};
 
 pub use crate::record::{ClockSpeed, LampUse};
@@ -81,6 +81,10 @@ pub struct Settings {
     pub purpose: Use,
     /// Initials, code or nickname of whoever assesses or watches, as typed.
     pub observer: String,
+    /// The mark that an assessment passes with as typed, per cent; empty for the register's.
+    pub pass_mark: String,
+    /// Cleanings that no marks make up for in an assessment; the register's if none were chosen.
+    pub pass_cleans: Option<Vec<NeededClean>>,
     /// How fast a rub's clock runs.
     pub clock: ClockSpeed,
     /// True to rub without holding anything down.
@@ -114,6 +118,8 @@ impl Default for Settings {
             group: String::new(),
             purpose: Use::default(),
             observer: String::new(),
+            pass_mark: String::new(),
+            pass_cleans: None,
             clock: ClockSpeed::default(),
             hands_free: false,
             still: false,

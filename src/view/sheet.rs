@@ -8,8 +8,9 @@ use crate::register::{
     Decision, Entry, Judged, JudgedStep, MOST_REMARK, Moment, Short, Verdict, Wanting, Watching, What,
 };
 use crate::report::lost_words;
-use crate::report::register::LOCAL_RULE;
+use crate::report::register::{LOCAL_RULE, less_words, sheet_asks_words};
 
+use super::pass::PassView;
 use super::words::{clock, sentence};
 
 /// What can be done with a sheet.
@@ -122,6 +123,8 @@ pub struct SheetView {
     pub by: Vec<(String, bool)>,
     /// True if nothing was ticked of a real person yet.
     pub fresh: bool,
+    /// The rule to pass by as it can be set; none once anything was ticked, or of an attempt at the screen.
+    pub pass: Option<PassView>,
     /// Every step of the kit.
     pub steps: Vec<SheetStep>,
     /// Indices of those steps in the sheet.
@@ -235,6 +238,13 @@ impl Sheet {
     /// What it says.
     pub fn judged(&self) -> &Judged {
         &self.judged
+    }
+
+    /// Judged by another rule from now on, with the usual one beside it: of a real person of whom nothing was ticked yet.
+    pub(super) fn judge_by(&mut self, rule: &PassRule, usual: &PassRule) {
+        if self.judged.watching.is_real() && !self.is_begun() && !self.is_signed() {
+            self.judged.judge_by(rule, usual);
+        }
     }
 
     /// True once it is signed.
@@ -449,6 +459,7 @@ impl Sheet {
             who: self.who.clone(),
             by,
             fresh: real && !self.is_begun() && !self.is_signed(),
+            pass: None,
             steps,
             at,
             critical: judged
@@ -514,17 +525,15 @@ fn rule_words(judged: &Judged, short: &[Short]) -> String {
         let why: Vec<&str> = short.iter().map(|s| s.words()).collect();
         format!("By the rule: not passed ({})", why.join("; "))
     };
+    let less = less_words(&judged.rule).map_or_else(String::new, |less| format!(". {less}"));
     format!(
-        "{found}. It asks for {:.0} % of the marks, no critical error and its cleanings in full; {LOCAL_RULE}",
-        100.0 * judged.rule.mark
+        "{found}. It asks for {}; {LOCAL_RULE}{less}",
+        sheet_asks_words(judged)
     )
 }
 
 fn step(judged: &Judged, step: &JudgedStep, next: bool) -> SheetStep {
-    let how = step
-        .found
-        .as_ref()
-        .map(|found| sentence(&found.how.replace('-', " ")));
+    let how = step.found.as_ref().map(|found| sentence(&found.words()));
     let lost = step
         .found
         .as_ref()

@@ -3,9 +3,9 @@
 use crate::content::Content;
 use crate::model::Scenario;
 use crate::record::Id;
-use crate::report::register::LOCAL_RULE;
 
 use super::attempts::AttemptRow;
+use super::pass::{PassView, pass_view};
 use super::practice::LadderView;
 use super::settings::{Settings, Use};
 
@@ -45,8 +45,8 @@ pub struct StartView {
     pub left_sheets: Vec<(String, Id)>,
     /// The ladder, where somebody practises.
     pub ladder: Option<LadderView>,
-    /// The rule by which an assessment passes, in words.
-    pub rule: String,
+    /// The rule by which an assessment passes, as it can be set; none if the content has no rules.
+    pub pass: Option<PassView>,
     /// What the number for chance is if none is typed, in words.
     pub usual_seed: String,
     /// Why it cannot start, if it cannot.
@@ -111,12 +111,10 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
         unfinished: None,
         left_sheets: Vec::new(),
         ladder: None,
-        rule: library.register.as_ref().map_or_else(String::new, |rules| {
-            format!(
-                "It passes with {:.0} % of the marks, no critical error, and cleaned in full where its sequence asks for it after the gloves and at the end: {LOCAL_RULE}",
-                100.0 * rules.pass.mark
-            )
-        }),
+        pass: library
+            .register
+            .as_ref()
+            .map(|rules| pass_view(settings, &rules.pass)),
         usual_seed: match settings.purpose {
             Use::Assess => "the same for all",
             Use::AsSet | Use::Practise => "new each time",

@@ -7,6 +7,7 @@ use egui_kittest::kittest::Queryable;
 use smirch::drill::Drill;
 use smirch::record::{Purpose, Terms};
 use smirch::register::{Decision, Entry, Verdict};
+use smirch::view::remembered::Remembered;
 use smirch::view::settings::Use;
 use smirch::view::{Command, Desk, LampUse, Page, SheetCommand, Watch};
 
@@ -163,6 +164,128 @@ fn an_assessment_is_ticked_decided_and_signed_by_keyboard() {
     assert_eq!(harness.state().page(), Page::Sheet);
     press(&mut harness, Key::Escape);
     assert_eq!(harness.state().page(), Page::Start);
+}
+
+/// The rule to pass by is set where the assessment is, by keyboard and by pointer, holds for it, and is there again.
+#[test]
+fn the_rule_to_pass_by_is_set_before_an_assessment_begins() {
+    let (mut desk, kept) = kept_desk();
+    desk.apply(Command::Code("K7".to_owned()));
+    desk.apply(Command::Purpose(Use::Assess));
+    let mut harness: Harness<'_, Desk> = window(desk, [1280.0, 720.0]);
+    tab_to(&mut harness, "A lower pass mark");
+    press(&mut harness, Key::Enter);
+    press(&mut harness, Key::Enter);
+    assert_eq!(harness.state().settings().pass_mark, "80");
+    tab_to(&mut harness, "Hands cleaned in full at the end");
+    press(&mut harness, Key::Space);
+    let pass = harness.state().start_view().pass.expect("there are rules");
+    let less = pass.less.expect("it is less than usual");
+    assert!(less.contains("90 % of the marks"), "{less}");
+    assert!(harness.query_by_label(&less).is_some(), "it is told on the page");
+    harness
+        .get_by_label("Hands cleaned in full after the gloves")
+        .click();
+    harness.run_steps(2);
+    let kept_settings = Remembered::of(harness.state().settings_to_keep(), (1280, 720));
+    assert_eq!(kept_settings.pass_mark, Some(80));
+    assert_eq!(kept_settings.pass_cleans, Some(Vec::new()));
+    press(&mut harness, Key::F9);
+    let pass = kept.terms()[0].pass.clone().expect("an assessment has its rule");
+    assert_eq!((pass.mark, pass.cleans.len()), (0.8, 0));
+    // What is set later is not that of this one.
+    harness.state_mut().apply(Command::PassMark("10".to_owned()));
+    harness.state_mut().apply(Command::FinishAnyway);
+    for command in [
+        SheetCommand::Decide(Decision::Again),
+        SheetCommand::Observer("AB".to_owned()),
+        SheetCommand::Sign,
+    ] {
+        harness.state_mut().apply(Command::Sheet(command));
+    }
+    let view = harness.state().sheet_view().expect("a sheet");
+    assert!(
+        view.rule.contains("80 % of the marks and no critical error")
+            && view.rule.contains("less than the usual rule"),
+        "{}",
+        view.rule
+    );
+    assert!(view.pass.is_none(), "it is not to be changed any more");
+    let entries = kept.entries();
+    let sheet = entries[0].judged().expect("a sheet");
+    assert_eq!((sheet.rule.mark, sheet.rule.is_less()), (0.8, true));
+    harness.state_mut().apply(Command::Sheet(SheetCommand::Leave));
+    harness.run_steps(2);
+    harness.get_by_label("The usual rule").click();
+    harness.run_steps(2);
+    let pass = harness.state().start_view().pass.expect("there are rules");
+    assert!(!pass.set && pass.less.is_none());
+}
+
+#[test]
+fn a_pass_mark_that_is_none_keeps_an_assessment_from_beginning() {
+    let (mut desk, kept) = kept_desk();
+    desk.apply(Command::PassMark("101".to_owned()));
+    desk.apply(Command::Begin);
+    assert_eq!(desk.page(), Page::Drill, "it has to do with assessments only");
+    desk.apply(Command::Home);
+    desk.apply(Command::Purpose(Use::Assess));
+    desk.apply(Command::Begin);
+    assert_eq!((desk.page(), kept.terms().len()), (Page::Start, 1));
+    let why = desk.start_view().refusal.expect("it is told");
+    assert!(why.contains("`101`") && why.contains("0 to 100"), "{why}");
+}
+
+#[test]
+fn the_rule_for_a_real_person_is_set_until_the_first_tick() {
+    let (desk, kept) = kept_desk();
+    let mut harness: Harness<'_, Desk> = window(desk, [1280.0, 720.0]);
+    press(&mut harness, Key::F10);
+    tab_to(&mut harness, "Another rule");
+    press(&mut harness, Key::Enter);
+    tab_to(&mut harness, "A lower pass mark");
+    press(&mut harness, Key::Enter);
+    harness.state_mut().apply(Command::PassMark("never".to_owned()));
+    harness.state_mut().apply(Command::PassMark("70".to_owned()));
+    harness.run_steps(2);
+    assert!(
+        harness
+            .query_by_label("Hands cleaned in full at the end")
+            .is_some(),
+        "kit is taken off"
+    );
+    let view = harness.state().sheet_view().expect("a sheet");
+    let on = view
+        .by
+        .iter()
+        .position(|(label, _)| label.starts_with("Putting on"));
+    let on = SheetCommand::By(on.expect("a checklist"));
+    harness.state_mut().apply(Command::Sheet(on));
+    harness.run_steps(2);
+    assert!(
+        harness
+            .query_by_label("Hands cleaned in full at the end")
+            .is_none(),
+        "its cleanings are for taking off"
+    );
+    let first = harness.state().sheet_view().expect("a sheet").at[0];
+    harness
+        .state_mut()
+        .apply(Command::Sheet(SheetCommand::Say(first, Verdict::NotMet)));
+    harness.state_mut().apply(Command::PassMark("10".to_owned()));
+    harness.run_steps(2);
+    let view = harness.state().sheet_view().expect("a sheet");
+    assert!(view.rule.contains("70 % of the marks"), "{}", view.rule);
+    assert!(harness.query_by_label("Another rule").is_none());
+    for command in [
+        SheetCommand::Decide(Decision::Again),
+        SheetCommand::Observer("AB".to_owned()),
+        SheetCommand::Sign,
+    ] {
+        harness.state_mut().apply(Command::Sheet(command));
+    }
+    let rule = kept.entries()[0].judged().expect("a sheet").rule.clone();
+    assert_eq!((rule.mark, rule.cleans.len(), rule.is_less()), (0.7, 0, true));
 }
 
 #[test]

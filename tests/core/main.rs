@@ -60,6 +60,7 @@ mod spots;
 mod taken_back;
 mod techniques;
 mod twin;
+mod ward;
 mod wet;
 mod what_if;
 mod wording;

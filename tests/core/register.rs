@@ -307,6 +307,38 @@ fn an_entry_waits_while_the_register_is_away_and_comes_over_once() {
     );
 }
 
+/// A station writes its name into what it keeps, and not over that of another; entries of older programs have none and read as before.
+#[test]
+fn an_entry_has_the_name_of_the_station_that_kept_it_first() {
+    let scratch = Scratch::new("stations");
+    let register = Register::at(scratch.path("register"));
+    let name = |text: &str| Label::new(text, "a station").ok();
+    let station = |text: &str| Station::new(register.clone(), scratch.path("waiting")).named(name(text));
+    let old = entry(
+        Some("K7"),
+        attempt("classic-tracer/uk-agp-good", 1),
+        "2026-03-01T09:00:00+01:00",
+    );
+    let line = old.line().expect("it can be written");
+    assert!(!line.contains("station"), "as older programs wrote it: {line}");
+    let read = |wanted: Option<Label>| {
+        let reading = register.read().expect("listed");
+        assert!(reading.damage.is_empty() && reading.newer.is_empty());
+        assert_eq!(reading.found.len(), 1);
+        assert_eq!(reading.found[0].station, wanted);
+        reading.found.into_iter().next().expect("one")
+    };
+    keep(&register, &old);
+    let found = read(None);
+    station("").keep(&found).expect("kept");
+    let found = read(None);
+    station("Room 4").keep(&found).expect("kept");
+    let found = read(name("Room 4"));
+    assert_eq!(found.format, 1, "whatever reads attempts reads this one");
+    station("Room 5").keep(&found).expect("kept");
+    read(name("Room 4"));
+}
+
 /// The rule for refreshers: 6, 9 and 12 months after one, two and three clean attempts running, 6 where marks were lost, 3 where
 /// it did not pass; no interval has been trialled.
 #[test]

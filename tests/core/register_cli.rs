@@ -87,6 +87,67 @@ fn a_result_that_a_drill_leaves_is_listed_shown_and_forgotten() {
     run(&["forget", "--old"]).ends(0).prints(&["nothing is older"]);
 }
 
+/// A record tells by which other way something was done.
+#[test]
+fn a_record_tells_what_was_done_another_way() {
+    let scratch = Scratch::new("register-ways");
+    keep(&scratch, "gown-by-front", &["--who", "K1"]);
+    keep(&scratch, "us-gloves-first-good", &["--who", "K2"]);
+    let register = scratch.path("register");
+    let show = |code: &str| run(&["register", "show", code, "--register", text(&register)]);
+    show("K1").ends(0).prints(&["done another way: "]);
+    assert!(!show("K2").ends(0).out.contains("another way"));
+}
+
+/// Every result names the station that has its log, also where nobody said what that is called.
+#[test]
+fn a_result_names_its_station_wherever_it_is_told() {
+    let scratch = Scratch::new("register-station");
+    let register = scratch.path("register");
+    fs::create_dir_all(scratch.path("logs")).expect("made");
+    for (n, (code, station)) in [("K1", Some("Room 4")), ("K2", Some("")), ("K3", None)]
+        .into_iter()
+        .enumerate()
+    {
+        let log = scratch.path(&format!("logs/{n}.jsonl"));
+        let mut more = vec!["--who", code, "--log", text(&log)];
+        more.extend(station.iter().flat_map(|name| ["--station", name]));
+        keep(&scratch, "no-rub", &more);
+    }
+    let at = ["--register", text(&register)];
+    let run = |more: &[&str]| run(&[&["register"], more, &at].concat());
+    run(&["show", "K1"])
+        .ends(0)
+        .prints(&["log 0.jsonl; station: Room 4"]);
+    run(&["show", "K2"])
+        .ends(0)
+        .prints(&["log 1.jsonl; station: not said"]);
+    let (csv, json) = (scratch.path("all.csv"), scratch.path("all.json"));
+    run(&["export", "--csv", text(&csv), "--json", text(&json)]).ends(0);
+    let rows = fs::read_to_string(&csv).expect("written");
+    assert!(
+        rows.contains("log,station,id") && rows.contains(",0.jsonl,Room 4,"),
+        "{rows}"
+    );
+    let whole: Vec<serde_json::Value> =
+        serde_json::from_str(&fs::read_to_string(&json).expect("written")).expect("JSON");
+    let of = |code: &str| {
+        let mut found = whole.iter().filter(|e| e["person"]["code"] == code);
+        found.next().expect("an entry").get("station").cloned()
+    };
+    assert_eq!(of("K1"), Some("Room 4".into()));
+    assert_eq!(of("K2"), None);
+    // Without a word it is what the machine is called, if it is called anything.
+    let named = smirch::outside::machine::host_name().is_some();
+    assert_eq!(of("K3").is_some(), named);
+    crate::cli::run(&["list", "--station", "Room 4"])
+        .ends(2)
+        .complains(&["keeps no results", "leave `--station` out"]);
+    crate::cli::run(&["--station", "../x"])
+        .ends(2)
+        .complains(&["a station is no path"]);
+}
+
 #[test]
 fn wrong_use_and_damage_end_in_words() {
     let scratch = Scratch::new("register-wrong");

@@ -1,10 +1,10 @@
 //! What whoever watches says: kept, counted, laid beside what another saw, and printed.
 
-use smirch::model::PassRule;
-use smirch::record::{Code, Id, Person, Purpose, Terms};
+use smirch::model::{PassRule, RegisterRules};
+use smirch::record::{Code, Id, PassTerms, Person, Purpose, Terms};
 use smirch::register::{
-    About, Attempt, Decision, Decisions, Drafts, Entry, Judged, Moment, Register, Short, Standing, Verdict,
-    What, agreements, due,
+    About, Attempt, Decision, Decisions, Drafts, Entry, Judged, Lost, Moment, Register, Short, Standing,
+    Verdict, What, agreements, due,
 };
 use smirch::report::{judged_drawing, judged_html, report_name, work_on};
 
@@ -159,6 +159,137 @@ fn whoever_watched_decides_who_is_due_when() {
         .forget(&smirch::register::Whose::Of(Code::new("k7").expect("a code")))
         .expect("forgotten");
     assert_eq!(left.entries, 5, "sheets go with the person");
+}
+
+/// What was taken off by a way that the sequence does not ask for is not simply called done, wherever the sheet is read; whoever watched may
+/// tick it all the same.
+#[test]
+fn what_was_done_another_way_is_called_so_and_can_still_be_ticked() {
+    let mut found = 0;
+    for name in names() {
+        let (attempt, sheet) = of_script(name);
+        for (n, step) in sheet.steps.iter().enumerate() {
+            let (finding, kept) = (step.found.as_ref().expect("the program's"), &attempt.steps[n]);
+            let poor = kept.lacks.iter().any(|lack| lack == "poor");
+            assert!(poor || finding.other_ways.is_empty(), "{name}: {}", step.ask);
+            if finding.other_ways.is_empty() {
+                assert!(!finding.words().contains("another way"), "{name}: {}", step.ask);
+                continue;
+            }
+            assert_ne!(finding.how, "missed", "{name}: {}", step.ask);
+            assert!(finding.words().ends_with("another way"), "{name}: {}", step.ask);
+            assert_eq!(step.verdict, Verdict::NotMet, "{name}: {}", step.ask);
+            if finding.how != "done" {
+                continue;
+            }
+            found += 1;
+            assert_eq!(finding.words(), "done another way");
+            let page = |sheet: &Judged| judged_html(None, sheet, None);
+            assert!(page(&sheet).contains("not as asked (another way)"), "{name}");
+            let mut ticked = sheet.clone();
+            ticked.steps[n].verdict = Verdict::Met;
+            ticked.steps[n].remark = "Our ward does it so".to_owned();
+            assert!(ticked.marks().0 >= sheet.marks().0, "{name}");
+            let html = page(&ticked);
+            assert!(
+                html.contains("Program: done another way. ") && html.contains("Remark: Our ward does it so"),
+                "{name}"
+            );
+        }
+    }
+    assert!(found > 3, "{found} scripts with such a step");
+}
+
+/// An assessment is judged by the rule that it was set up with, also where there is another rule by now and no sheet yet.
+#[test]
+fn an_assessment_goes_by_the_rule_that_it_was_set_up_with() {
+    let usual = content().library.register.as_ref().expect("rules");
+    let (mut attempt, _) = of_script("classic-tracer/manitoba-good");
+    attempt.marks.left = Some(attempt.marks.of / 2.0);
+    attempt.marks.why.push(Lost {
+        step: attempt.steps[0].id.clone(),
+        kind: "late".to_owned(),
+        marks: attempt.marks.of / 2.0,
+        reason: "later than asked".to_owned(),
+    });
+    assert_eq!(attempt.falls_short(rule()), [Short::Marks]);
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path().join("register");
+    let register = Register::at(at.clone());
+    let passed = |rules: &RegisterRules| {
+        let (tally, _) = smirch::register::tally(&register, rules, &Default::default()).expect("read");
+        let list = due(&register, rules, Moment::now()).expect("read");
+        (tally.passed.hits, list.rows[0].standing == Standing::Passed)
+    };
+    let keep = |attempt: &Attempt| {
+        register
+            .keep(&Entry::new(
+                Some(person("K7")),
+                What::Attempt(Box::new(attempt.clone())),
+            ))
+            .expect("kept")
+    };
+    let path = keep(&attempt);
+    assert_eq!(passed(usual), (0, false), "it goes by the register's rule");
+    std::fs::remove_file(path).expect("it is there");
+    attempt.terms.pass = Some(PassTerms {
+        mark: 0.0,
+        cleans: Vec::new(),
+    });
+    keep(&attempt);
+    assert_eq!(attempt.falls_short(rule()), []);
+    assert_eq!(passed(usual), (1, true));
+    let strict = RegisterRules {
+        pass: PassRule {
+            mark: 1.0,
+            ..rule().clone()
+        },
+        ..usual.clone()
+    };
+    assert_eq!(passed(&strict), (1, true), "whatever rule there is later");
+    run(&["register", "show", "K7", "--register", text(&at)])
+        .ends(0)
+        .prints(&[
+            "set up to pass with 0 % of the marks and no critical error",
+            "less than the rule here asks for now: 90 % of the marks, no critical error, and hands cleaned in full after the gloves and at the end",
+        ]);
+}
+
+/// Whoever reads a sheet, printed or listed, is told that its rule was less than the usual one.
+#[test]
+fn a_sheet_whose_rule_was_less_says_so_wherever_it_is_read() {
+    let (_, mut sheet) = of_script(names().next().expect("a script"));
+    let less = "This is less than the usual rule here, which asks for 90 % of the marks";
+    let page = |sheet: &Judged| judged_html(Some(&person("K7")), sheet, Some(sheet.began));
+    assert!(!page(&sheet).contains(less));
+    let own = PassRule {
+        mark: 0.75,
+        cleans: Vec::new(),
+        basis: String::new(),
+    };
+    sheet.judge_by(&own, rule());
+    let html = page(&sheet);
+    assert!(
+        html.contains(less) && html.contains("(75 % of the marks and no critical error)"),
+        "{html}"
+    );
+    sheet.observer = Code::new("AB").ok();
+    sheet.decision = Decision::Passed;
+    let folder = tempfile::tempdir().expect("a folder");
+    let (at, csv) = (folder.path().join("register"), folder.path().join("s.csv"));
+    Register::at(at.clone())
+        .keep(&Entry::new(Some(person("K7")), What::Judged(Box::new(sheet))))
+        .expect("kept");
+    run(&["register", "show", "K7", "--register", text(&at)])
+        .ends(0)
+        .prints(&["the rule asked for 75 % of the marks and no critical error", less]);
+    run(&["register", "sheets", "--register", text(&at), "--csv", text(&csv)]).ends(0);
+    let rows = std::fs::read_to_string(&csv).expect("written");
+    assert!(
+        rows.contains("rule asks for,less than usual")
+            && rows.contains("75 % of the marks and no critical error,yes"),
+        "{rows}"
+    );
 }
 
 /// Two sheets of one occasion, by two observers, with what each said of the steps.

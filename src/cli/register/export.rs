@@ -7,14 +7,14 @@ use serde_json::Value;
 
 use crate::record::Code;
 use crate::register::Entry;
-use crate::report::register::attempts_table;
+use crate::report::register::{attempts_table, watched_table};
 use crate::report::{many, xapi};
 
 use super::super::failure::Failure;
 use super::super::output::write_json;
-use super::opened::{Open, Which, attempts, code, write_table};
+use super::opened::{Open, Which, attempts, code, sheets, write_table};
 
-/// Write attempts in open formats, for other programs
+/// Write attempts, or real people who were watched, in open formats for other programs
 ///
 /// Nothing is sent anywhere. Statements are those of attempts with a code; an assessment is passed or failed as whoever watched decided, or
 /// else by the local rule, and whether somebody is competent stays for a person to decide.
@@ -26,7 +26,7 @@ pub(super) struct Export {
     #[arg(long, value_name = "CODE", value_parser = code)]
     who: Option<Code>,
     /// Write a table as CSV (RFC 4180)
-    #[arg(long, value_name = "OUT.csv", required_unless_present_any = ["json", "xapi"])]
+    #[arg(long, value_name = "OUT.csv", required_unless_present_any = ["json", "xapi", "watched"])]
     csv: Option<PathBuf>,
     /// Write the entries whole, as JSON
     #[arg(long, value_name = "OUT.json")]
@@ -34,6 +34,9 @@ pub(super) struct Export {
     /// Write xAPI 1.0.3 statements, as JSON
     #[arg(long, value_name = "OUT.json")]
     xapi: Option<PathBuf>,
+    /// Write a table of real people who were watched, a row for each step, as CSV: they are in none of the others
+    #[arg(long, value_name = "OUT.csv")]
+    watched: Option<PathBuf>,
 }
 
 impl Export {
@@ -70,7 +73,18 @@ impl Export {
             }
             write_json(path, &Value::Array(statements))?;
         }
-        println!("{} written", many(entries.len() as u64, "attempt"));
+        if self.csv.is_some() || self.json.is_some() || self.xapi.is_some() {
+            println!("{} written", many(entries.len() as u64, "attempt"));
+        }
+        if let Some(path) = &self.watched {
+            let seen = sheets(open, |entry, sheet| {
+                sheet.watching.is_real()
+                    && group.holds(entry.person.as_ref(), sheet.began.date())
+                    && self.who.as_ref().is_none_or(|code| theirs(entry, code))
+            })?;
+            write_table(path, &watched_table(&seen))?;
+            println!("{} of real people written", many(seen.len() as u64, "sheet"));
+        }
         Ok(())
     }
 }

@@ -16,7 +16,7 @@ use super::opened::{Open, Which, date, say_left_out, unlisted, write_table};
 
 /// Report on a group: how many pass, which steps are missed most, where it ended up
 ///
-/// Small groups are not told of, and nobody is ranked.
+/// Real people who were watched have parts of their own, whatever attempts were made for. Small groups are not told of, and nobody is ranked.
 #[derive(Debug, Args)]
 pub(super) struct Report {
     #[command(flatten)]

@@ -6,10 +6,11 @@ use crate::drill::Drill;
 use crate::model::{Pace, Setup};
 use crate::outside::clock;
 use crate::outside::files::is_growing;
-use crate::record::{Id, Purpose, Terms, newest};
+use crate::record::{Id, PassTerms, Purpose, Terms, newest};
 
 use super::super::attempts::row;
 use super::super::command::{Page, Tab};
+use super::super::pass::pass_rule;
 use super::super::settings::{LampUse, NamedView, Settings, Use};
 use super::super::start::sequence_ids;
 use super::super::what_if::WhatIfAsked;
@@ -111,6 +112,17 @@ impl Desk {
             }
         };
         let library = self.content.library.clone();
+        let pass = match library.register.as_ref().filter(|_| assess) {
+            Some(rules) => match pass_rule(&self.settings, &rules.pass) {
+                Ok(rule) => Some(PassTerms::of(&rule)),
+                Err(why) => {
+                    self.refusal = Some(why);
+                    self.page = Page::Start;
+                    return;
+                }
+            },
+            None => None,
+        };
         let Some(scenario) = library.scenarios.get(self.settings.scenario) else {
             self.refusal = Some("There is no scenario to start".to_owned());
             return;
@@ -148,6 +160,7 @@ impl Desk {
                 false => Purpose::Practice,
             },
             attempt: Some(Id::fresh()),
+            pass,
             person,
             desk: Some(self.settings.terms()),
             ..Terms::default()

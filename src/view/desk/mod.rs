@@ -97,6 +97,8 @@ pub struct Desk {
     logs: Option<PathBuf>,
     /// Where results are kept.
     register: Option<PathBuf>,
+    /// What this station is called in them.
+    station: Option<String>,
     /// The attempt that was left last and can be taken up again.
     unfinished: Option<AttemptRow>,
     /// The list of recorded attempts, while it is open.
@@ -197,6 +199,7 @@ impl Desk {
             left_sheets: Vec::new(),
             logs: None,
             register: None,
+            station: None,
             unfinished: None,
             attempts: None,
             notes: Vec::new(),
@@ -236,6 +239,11 @@ impl Desk {
     /// Says where results are kept.
     pub fn kept_in(&mut self, folder: PathBuf) {
         self.register = Some(folder);
+    }
+
+    /// Says what this station is called in the results that it keeps.
+    pub fn called(&mut self, station: String) {
+        self.station = Some(station);
     }
 
     /// Sets what was set the last time.
@@ -393,6 +401,7 @@ impl Desk {
                 self.follow_practice();
             }
             Command::Observer(text) => self.settings.observer = text,
+            Command::PassMark(_) | Command::PassClean(..) | Command::PassUsual => self.set_pass(command),
             Command::Observe => self.observe(0),
             Command::OpenSheet(id) => self.open_sheet(id),
             Command::Clock(speed) => self.settings.clock = speed,

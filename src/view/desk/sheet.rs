@@ -1,9 +1,10 @@
 //! What commands do to the page of whoever watches.
 
-use crate::register::{About, Attempt, Drafts, Entry, Judged, Moment};
+use crate::register::{About, Attempt, Drafts, Entry, Judged, Moment, Watching};
 use crate::report::{judged_drawing, judged_html, report_name};
 
-use super::super::command::Page;
+use super::super::command::{Command, Page};
+use super::super::pass::{mark_view, pass_rule, pass_view, switch};
 use super::super::sheet::{Sheet, SheetCommand, SheetView};
 use super::super::words::sentence;
 use super::{Desk, Effect};
@@ -18,7 +19,19 @@ impl Desk {
     /// The page of whoever watches, if it is open.
     pub fn sheet_view(&self) -> Option<SheetView> {
         let sheet = self.sheet.as_ref()?;
-        Some(sheet.view(&self.content.library, self.told.clone()))
+        let library = &self.content.library;
+        let mut view = sheet.view(library, self.told.clone());
+        view.pass =
+            library
+                .register
+                .as_ref()
+                .filter(|_| view.fresh)
+                .map(|rules| match sheet.judged().watching {
+                    // Its cleanings are for taking off.
+                    Watching::PuttingOn => mark_view(&self.settings, &rules.pass),
+                    Watching::Screen | Watching::TakingOff => pass_view(&self.settings, &rules.pass),
+                });
+        Some(view)
     }
 
     /// Opens the assessor's page for the attempt that has just ended.
@@ -40,7 +53,11 @@ impl Desk {
         };
         let attempt = Attempt::as_judged(drill, sequence, about);
         let missed = drill.setup().scenario.marks.missed;
-        let judged = Judged::of_attempt(&attempt, &rules.pass, missed);
+        let mut judged = Judged::of_attempt(&attempt, &rules.pass, missed);
+        // As it was when the attempt began, which may have been before the program was stopped.
+        if let Some(own) = &self.terms.pass {
+            judged.judge_by(&own.rule(), &rules.pass);
+        }
         let person = self.terms.person.clone();
         self.sheet = Some(Sheet::of_screen(
             judged,
@@ -50,6 +67,25 @@ impl Desk {
         self.told = None;
         self.page = Page::Sheet;
         self.draft();
+    }
+
+    /// Sets the rule that whatever is assessed or watched next passes by; that of a sheet too, until the first tick of a real person.
+    pub(super) fn set_pass(&mut self, command: Command) {
+        let library = self.content.library.clone();
+        let Some(rules) = &library.register else { return };
+        match command {
+            Command::PassMark(text) => self.settings.pass_mark = text,
+            Command::PassClean(clean, on) => switch(&mut self.settings, &rules.pass, clean, on),
+            _ => {
+                self.settings.pass_mark.clear();
+                self.settings.pass_cleans = None;
+            }
+        }
+        if let (Some(sheet), Ok(rule)) = (&mut self.sheet, pass_rule(&self.settings, &rules.pass))
+            && self.page == Page::Sheet
+        {
+            sheet.judge_by(&rule, &rules.pass);
+        }
     }
 
     /// Opens an empty sheet for a real person: the nth of what the chosen scenario can be watched by.
@@ -63,6 +99,15 @@ impl Desk {
                 Some("This content has no rules for a register, so nobody can be watched by them".to_owned());
             return;
         };
+        let pass = match pass_rule(&self.settings, &rules.pass) {
+            Ok(pass) => pass,
+            // On the sheet it is said beside what was typed.
+            Err(_) if self.page == Page::Sheet => rules.pass.clone(),
+            Err(why) => {
+                self.refusal = Some(why);
+                return;
+            }
+        };
         let who = match &self.sheet {
             Some(sheet) if self.page == Page::Sheet => sheet.typed_who(),
             _ => [
@@ -75,7 +120,9 @@ impl Desk {
             Some(sheet) if self.page == Page::Sheet => sheet.observer().to_owned(),
             _ => self.settings.observer.clone(),
         };
-        if let Some(sheet) = Sheet::of_real(library, scenario, &rules.pass, nth, who, observer) {
+        let usual = rules.pass.clone();
+        if let Some(mut sheet) = Sheet::of_real(library, scenario, &usual, nth, who, observer) {
+            sheet.judge_by(&pass, &usual);
             self.sheet = Some(sheet);
             self.drill = None;
             self.told = None;

@@ -22,7 +22,10 @@ impl Desk {
     /// The first page.
     pub fn start_view(&self) -> StartView {
         StartView {
-            kept: self.register.as_ref().map(|folder| folder.display().to_string()),
+            kept: self.register.as_ref().map(|folder| match &self.station {
+                Some(station) => format!("{}, with the name of this station ({station})", folder.display()),
+                None => folder.display().to_string(),
+            }),
             unfinished: self.unfinished.clone(),
             left_sheets: self.left_sheets.clone(),
             ladder: self.ladder_view(),

@@ -3,9 +3,11 @@
 use std::sync::Arc;
 
 use super::super::settings::{LampUse, Use};
+use super::super::sheet::SheetCommand;
 use super::*;
 use crate::drill::Action;
 use crate::model::{Pace, Setup, Side};
+use crate::register::Verdict;
 
 fn content() -> Content {
     Content::builtin().unwrap_or_else(|e| panic!("the built-in content is sound: {e}"))
@@ -469,6 +471,51 @@ fn the_debrief_does_not_say_that_something_is_kept_which_is_not() {
     desk.apply(Command::Again);
     desk.apply(Command::FinishAnyway);
     assert!(kept(&desk).starts_with("Nothing was done"), "another attempt");
+}
+
+/// Whoever looks where results go is told under which name.
+#[test]
+fn the_first_page_says_where_results_go_and_what_the_station_is_called() {
+    let mut desk = Desk::new(content(), || 42);
+    assert_eq!(desk.start_view().kept, None);
+    desk.kept_in("/a/register".into());
+    assert_eq!(desk.start_view().kept.as_deref(), Some("/a/register"));
+    desk.called("Room 4".to_owned());
+    assert_eq!(
+        desk.start_view().kept.as_deref(),
+        Some("/a/register, with the name of this station (Room 4)")
+    );
+}
+
+/// A way that the sequence does not ask for is told beside the step, on the assessor's page and in the debrief.
+#[test]
+fn a_step_done_another_way_is_not_simply_called_done() {
+    let mut desk = Desk::new(content(), || 42);
+    desk.apply(Command::Purpose(Use::Assess));
+    desk.apply(Command::Begin);
+    let pull = |desk: &mut Desk, site: &str| {
+        let at = desk.drill().and_then(|d| d.setup().site(site));
+        desk.apply(Command::Choose(at.expect("gloves are worn")));
+        let chosen = desk.drill_view().and_then(|v| v.chosen);
+        let choices = chosen.expect("it is chosen").choices;
+        let pulled = choices.iter().find(|c| c.label.contains("by the fingertips"));
+        let number = pulled.unwrap_or_else(|| panic!("{choices:?}")).number;
+        desk.apply(Command::Option(number, Pace::Steady));
+    };
+    pull(&mut desk, "left-glove-fingertips");
+    pull(&mut desk, "right-glove-fingertips");
+    desk.apply(Command::FinishAnyway);
+    let view = desk.sheet_view().expect("the assessor's page");
+    assert!(
+        view.steps[0].found.starts_with("Done another way, 00:"),
+        "{:?}",
+        view.steps[0]
+    );
+    assert_eq!(view.steps[0].verdict, Verdict::NotMet);
+    desk.apply(Command::Sheet(SheetCommand::LookBack));
+    desk.apply(Command::Tab(Tab::Steps));
+    let debrief = desk.debrief_view().expect("it is looked back on");
+    assert_eq!(debrief.steps[0].verdict, "done another way");
 }
 
 /// The assessor reads what was done, how, and why marks are lost by it.

@@ -1,0 +1,256 @@
+//! Real people who were watched, as a group: how often each step was done, not done or not seen. Apart from everything at the screen,
+//! and never by person. Two pages of one occasion are one.
+
+use std::collections::BTreeMap;
+
+use crate::record::Code;
+
+use super::agree::SAME_OCCASION;
+use super::judged::{Decision, Verdict};
+use super::share::Share;
+use super::{Judged, Named, Watching};
+
+/// Pages of real people by one sequence or checklist, taken together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WatchedTally {
+    /// What was watched: taking off or putting on.
+    pub watching: Watching,
+    /// The sequence or checklist.
+    pub sequence: Named,
+    /// Occasions; one that two people watched counts once, as the stricter of them has it.
+    pub occasions: u64,
+    /// People with a code.
+    pub people: u64,
+    /// Occasions that passed, as whoever watched decided.
+    pub passed: Share,
+    /// Each step in the order asked.
+    pub steps: Vec<WatchedStep>,
+}
+
+/// A step over all occasions in which it belonged to the kit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WatchedStep {
+    /// Its id.
+    pub step: String,
+    /// What is asked.
+    pub ask: String,
+    /// How often it was seen done as asked.
+    pub done: u64,
+    /// How often it was seen left out, or not done as asked.
+    pub not_done: u64,
+    /// How often it was not seen.
+    pub not_seen: u64,
+}
+
+/// What tells pages of one occasion apart from those of another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Sight {
+    /// Code of whoever was watched, as it is compared; nobody's pages are never of one occasion.
+    pub who: Option<String>,
+    /// Who watched, likewise.
+    pub observer: Option<String>,
+    /// What was watched.
+    pub watching: Watching,
+    /// Id of the sequence or checklist.
+    pub sequence: String,
+    /// When it began, ms since 1970.
+    pub began: i64,
+}
+
+/// A page of a real person as a tally sees it.
+pub(super) struct Page {
+    pub sight: Sight,
+    pub sequence: Named,
+    pub decision: Decision,
+    /// Id, what is asked, and what is said of it.
+    pub steps: Vec<(String, String, Verdict)>,
+}
+
+/// For each page the place of the first page of its occasion: the same person, the same sequence, another observer, begun within
+/// [`SAME_OCCASION`] of it.
+pub(super) fn occasions(sights: &[&Sight]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..sights.len()).collect();
+    order.sort_by_key(|&n| (sights[n].began, n));
+    let mut first: Vec<usize> = (0..sights.len()).collect();
+    // The latest occasion of each person at each sequence, with who watched it.
+    let mut open: BTreeMap<(&str, bool, &str), (usize, Vec<Option<&str>>)> = BTreeMap::new();
+    for n in order {
+        let sight = sights[n];
+        let Some(who) = sight.who.as_deref() else { continue };
+        let observer = sight.observer.as_deref();
+        let key = (who, sight.watching == Watching::PuttingOn, &*sight.sequence);
+        if let Some((at, observers)) = open.get_mut(&key) {
+            let apart = (sight.began - sights[*at].began).abs() as f64 / 1000.0;
+            if apart <= SAME_OCCASION && !observers.contains(&observer) {
+                observers.push(observer);
+                first[n] = *at;
+                continue;
+            }
+        }
+        open.insert(key, (n, vec![observer]));
+    }
+    first
+}
+
+/// For each sheet of a real person, the place of the first sheet of the same occasion among those given.
+pub fn same_occasions(sheets: &[(Option<&Code>, &Judged)]) -> Vec<usize> {
+    let sights: Vec<Sight> = sheets
+        .iter()
+        .map(|(code, sheet)| Sight {
+            who: code.map(Code::folded),
+            observer: sheet.observer.as_ref().map(Code::folded),
+            watching: sheet.watching,
+            sequence: sheet.sequence.id.clone(),
+            began: sheet.began.millis(),
+        })
+        .collect();
+    occasions(&sights.iter().collect::<Vec<_>>())
+}
+
+/// The stricter of what two said of a step: whoever saw it left out is believed, then whoever saw it done.
+fn stricter(one: Verdict, other: Verdict) -> Verdict {
+    let strict = |verdict: Verdict| match verdict {
+        Verdict::NotMet => 3,
+        Verdict::Met => 2,
+        Verdict::NotSeen => 1,
+        Verdict::NotApplicable => 0,
+    };
+    if strict(other) > strict(one) { other } else { one }
+}
+
+/// Adds pages up, for each sequence or checklist, taking off before putting on and then in the order of their ids.
+pub(super) fn add_up(pages: Vec<Page>) -> Vec<WatchedTally> {
+    let first = occasions(&pages.iter().map(|page| &page.sight).collect::<Vec<_>>());
+    let mut kept: BTreeMap<usize, Page> = BTreeMap::new();
+    let mut later: Vec<(usize, Page)> = Vec::new();
+    for (n, page) in pages.into_iter().enumerate() {
+        if first[n] == n {
+            kept.insert(n, page);
+        } else {
+            later.push((first[n], page));
+        }
+    }
+    for (at, page) in later {
+        let Some(whole) = kept.get_mut(&at) else { continue };
+        if page.decision != Decision::Passed {
+            whole.decision = page.decision;
+        }
+        for (id, ask, verdict) in page.steps {
+            match whole.steps.iter_mut().find(|(known, ..)| *known == id) {
+                Some(step) => step.2 = stricter(step.2, verdict),
+                None => whole.steps.push((id, ask, verdict)),
+            }
+        }
+    }
+    let mut groups: BTreeMap<(bool, String), Vec<Page>> = BTreeMap::new();
+    for page in kept.into_values() {
+        let putting_on = page.sight.watching == Watching::PuttingOn;
+        groups
+            .entry((putting_on, page.sequence.id.clone()))
+            .or_default()
+            .push(page);
+    }
+    groups.into_values().filter_map(|pages| group(&pages)).collect()
+}
+
+/// Occasions by one sequence or checklist.
+fn group(pages: &[Page]) -> Option<WatchedTally> {
+    let last = pages.last()?;
+    let mut people: Vec<&String> = pages.iter().filter_map(|page| page.sight.who.as_ref()).collect();
+    people.sort_unstable();
+    people.dedup();
+    let mut passed = Share::default();
+    let mut steps: Vec<WatchedStep> = Vec::new();
+    for page in pages {
+        passed.add(page.decision == Decision::Passed);
+        for (id, ask, verdict) in &page.steps {
+            let at = steps.iter().position(|step| step.step == *id);
+            let at = at.unwrap_or_else(|| {
+                steps.push(WatchedStep {
+                    step: id.clone(),
+                    ask: ask.clone(),
+                    done: 0,
+                    not_done: 0,
+                    not_seen: 0,
+                });
+                steps.len() - 1
+            });
+            match verdict {
+                Verdict::Met => steps[at].done += 1,
+                Verdict::NotMet => steps[at].not_done += 1,
+                Verdict::NotSeen => steps[at].not_seen += 1,
+                Verdict::NotApplicable => {}
+            }
+        }
+    }
+    steps.retain(|step| step.done + step.not_done + step.not_seen > 0);
+    Some(WatchedTally {
+        watching: last.sight.watching,
+        sequence: last.sequence.clone(),
+        occasions: pages.len() as u64,
+        people: people.len() as u64,
+        passed,
+        steps,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn page(who: Option<&str>, observer: &str, minute: i64, said: [Verdict; 2], decision: Decision) -> Page {
+        let step = |id: &str, verdict| (id.to_owned(), format!("Ask {id}"), verdict);
+        Page {
+            sight: Sight {
+                who: who.map(str::to_owned),
+                observer: Some(observer.to_owned()),
+                watching: Watching::TakingOff,
+                sequence: "one".to_owned(),
+                began: minute * 60_000,
+            },
+            sequence: Named {
+                id: "one".to_owned(),
+                label: "One".to_owned(),
+            },
+            decision,
+            steps: vec![step("a", said[0]), step("b", said[1])],
+        }
+    }
+
+    #[test]
+    fn one_occasion_that_two_watched_counts_once_as_the_stricter_has_it() {
+        use Verdict::{Met, NotApplicable, NotMet, NotSeen};
+        let pages = vec![
+            page(Some("k7"), "ab", 0, [Met, NotSeen], Decision::Passed),
+            page(Some("k7"), "cd", 10, [NotMet, Met], Decision::Again),
+            // The same observer again, too long after the first, another person, nobody named.
+            page(Some("k7"), "ab", 9, [Met, Met], Decision::Passed),
+            page(Some("k7"), "cd", 60, [Met, NotSeen], Decision::Passed),
+            page(Some("k8"), "cd", 1, [NotApplicable, Met], Decision::Passed),
+            page(None, "ab", 1, [Met, Met], Decision::Passed),
+            page(None, "cd", 1, [Met, Met], Decision::Passed),
+        ];
+        let found = add_up(pages);
+        assert_eq!(found.len(), 1);
+        let of = &found[0];
+        assert_eq!((of.occasions, of.people), (6, 2));
+        let told: Vec<(&str, u64, u64, u64)> = of
+            .steps
+            .iter()
+            .map(|s| (s.step.as_str(), s.done, s.not_done, s.not_seen))
+            .collect();
+        // What `cd` saw ten minutes after belongs to the occasion that is open then: the one of minute 9.
+        assert_eq!(told, [("a", 4, 1, 0), ("b", 4, 0, 2)]);
+        assert_eq!(of.passed, Share { hits: 5, of: 6 });
+    }
+
+    #[test]
+    fn taking_off_and_putting_on_are_told_apart() {
+        let mut on = page(Some("k7"), "ab", 0, [Verdict::Met; 2], Decision::Passed);
+        on.sight.watching = Watching::PuttingOn;
+        let off = page(Some("k7"), "cd", 0, [Verdict::Met; 2], Decision::Passed);
+        let found = add_up(vec![on, off]);
+        let watched: Vec<Watching> = found.iter().map(|of| of.watching).collect();
+        assert_eq!(watched, [Watching::TakingOff, Watching::PuttingOn]);
+    }
+}
