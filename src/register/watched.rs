@@ -66,28 +66,38 @@ pub(super) struct Page {
     pub steps: Vec<(String, String, Verdict)>,
 }
 
+/// An occasion: the place of its first page, and who watched it.
+struct Occasion<'a> {
+    first: usize,
+    observers: Vec<Option<&'a str>>,
+}
+
 /// For each page the place of the first page of its occasion: the same person, the same sequence, another observer, begun within
 /// [`SAME_OCCASION`] of it.
 pub(super) fn occasions(sights: &[&Sight]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..sights.len()).collect();
     order.sort_by_key(|&n| (sights[n].began, n));
     let mut first: Vec<usize> = (0..sights.len()).collect();
-    // The latest occasion of each person at each sequence, with who watched it.
-    let mut open: BTreeMap<(&str, bool, &str), (usize, Vec<Option<&str>>)> = BTreeMap::new();
+    // The latest occasion of each person at each sequence.
+    let mut open: BTreeMap<(&str, bool, &str), Occasion<'_>> = BTreeMap::new();
     for n in order {
         let sight = sights[n];
         let Some(who) = sight.who.as_deref() else { continue };
         let observer = sight.observer.as_deref();
         let key = (who, sight.watching == Watching::PuttingOn, &*sight.sequence);
-        if let Some((at, observers)) = open.get_mut(&key) {
-            let apart = (sight.began - sights[*at].began).abs() as f64 / 1000.0;
-            if apart <= SAME_OCCASION && !observers.contains(&observer) {
-                observers.push(observer);
-                first[n] = *at;
+        if let Some(known) = open.get_mut(&key) {
+            let apart = (sight.began - sights[known.first].began).abs() as f64 / 1000.0;
+            if apart <= SAME_OCCASION && !known.observers.contains(&observer) {
+                known.observers.push(observer);
+                first[n] = known.first;
                 continue;
             }
         }
-        open.insert(key, (n, vec![observer]));
+        let fresh = Occasion {
+            first: n,
+            observers: vec![observer],
+        };
+        open.insert(key, fresh);
     }
     first
 }
