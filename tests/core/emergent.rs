@@ -332,7 +332,7 @@ fn by_sets(names: [&str; 2], targets: &[Target]) -> Vec<(Agreed, Agreed)> {
         doing: Doing::Script(&script.actions),
         trainee: "flawless",
     });
-    let doubted = doubted(&asked, targets, 10, 3, &Progress::default())
+    let doubted = doubted(&asked, targets, 20, 3, &Progress::default())
         .expect("scripts can be played")
         .expect("there is an ensemble");
     let telling = setup.library.telling.as_ref().expect("it is built in");
