@@ -161,18 +161,9 @@ pub fn watched_table(entries: &[Entry]) -> Table {
         .collect();
     for (n, first) in same_occasions(&of).into_iter().enumerate() {
         let (entry, sheet) = sheets[n];
-        let person = entry.person.as_ref();
-        let label = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
         for step in &sheet.steps {
-            table.rows.push(vec![
-                sheet.began.to_string(),
-                person.map_or(String::new(), |p| p.code.to_string()),
-                label(person.and_then(|p| p.ward.as_ref())),
-                label(person.and_then(|p| p.group.as_ref())),
-                sheet.watching.label().to_owned(),
-                sheet.sequence.id.clone(),
-                sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
-                sheet.decision.label().to_owned(),
+            let mut row = head_cells(entry, sheet);
+            row.extend([
                 step.id.clone(),
                 step.ask.clone(),
                 step.verdict.label().to_owned(),
@@ -182,6 +173,7 @@ pub fn watched_table(entries: &[Entry]) -> Table {
                 sheet.sheet.to_string(),
                 sheets[first].1.sheet.to_string(),
             ]);
+            table.rows.push(row);
         }
     }
     table
@@ -213,22 +205,13 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
     ]);
     for entry in entries {
         let Some(sheet) = entry.judged() else { continue };
-        let person = entry.person.as_ref();
-        let label = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
         let short = sheet.falls_short();
         let seen = sheet.steps.iter().filter(|s| s.counts()).count();
         let met = sheet.steps.iter().filter(|s| s.verdict == Verdict::Met).count();
         let overruled = sheet.steps.iter().filter(|s| s.is_overruled()).count()
             + sheet.critical.iter().filter(|c| c.is_overruled()).count();
-        table.rows.push(vec![
-            sheet.began.to_string(),
-            person.map_or(String::new(), |p| p.code.to_string()),
-            label(person.and_then(|p| p.ward.as_ref())),
-            label(person.and_then(|p| p.group.as_ref())),
-            sheet.watching.label().to_owned(),
-            sheet.sequence.id.clone(),
-            sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
-            sheet.decision.label().to_owned(),
+        let mut row = head_cells(entry, sheet);
+        row.extend([
             short_words(&short, false),
             sheet_asks_words(sheet),
             if sheet.rule.is_less() { "yes" } else { "no" }.to_owned(),
@@ -238,8 +221,25 @@ pub fn sheets_table(entries: &[Entry]) -> Table {
             station_words(entry).to_owned(),
             entry.id.to_string(),
         ]);
+        table.rows.push(row);
     }
     table
+}
+
+/// Whose sheet it is, of what, by whom, and what was decided: the first cells of each row about one.
+fn head_cells(entry: &Entry, sheet: &Judged) -> Vec<String> {
+    let person = entry.person.as_ref();
+    let label = |label: Option<&Label>| label.map_or(String::new(), |l| l.as_str().to_owned());
+    vec![
+        sheet.began.to_string(),
+        person.map_or(String::new(), |p| p.code.to_string()),
+        label(person.and_then(|p| p.ward.as_ref())),
+        label(person.and_then(|p| p.group.as_ref())),
+        sheet.watching.label().to_owned(),
+        sheet.sequence.id.clone(),
+        sheet.observer.as_ref().map_or(String::new(), ToString::to_string),
+        sheet.decision.label().to_owned(),
+    ]
 }
 
 /// One sheet, part by part.
