@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use crate::chance::{Key, Luck, Purpose, normal, uniform};
 use crate::model::{Calibration, Ensemble, Library, Measure, Member, Predicted, Scenario, StudyCount};
 
+use super::learnt::effectively;
 use super::stats::quantile;
 use super::study::{Outcome, outcomes};
 use super::unknown::{FARTHEST, Unknown, Unsure, drawn_score, unknowns};
@@ -58,6 +59,8 @@ pub struct Particle {
     /// Log likelihood of all counts.
     #[serde(with = "bits::one")]
     pub fits: f64,
+    /// See [`Member::line`].
+    pub line: u64,
 }
 
 /// A calibration under way: enough to go on with after it was broken off.
@@ -73,7 +76,7 @@ pub struct Progressed {
     /// How far moves of many scores at once go towards fresh draws, 0 to 1.
     #[serde(with = "bits::one")]
     pub stride: f64,
-    /// How many scores a move draws wholly anew, on average; at least 1.
+    /// Share of scores that a move draws wholly anew, on average, 0 to 1.
     #[serde(with = "bits::one")]
     pub anew: f64,
     /// How many numbers a move draws anew, on average; at least 1.
@@ -106,37 +109,94 @@ fn weighing(library: &Library) -> Vec<&StudyCount> {
     counts.filter(|c| c.fitted && !c.implied).collect()
 }
 
-/// How likely a published count is if the model's share is this, known to a standard error: its logarithm, up to a
-/// constant.
-fn log_likelihood(count: &StudyCount, between: f64, share: f64, error: f64) -> f64 {
-    if let Measure::Ahead { by, half, .. } = count.measure {
-        // An order was published without counts: short of it by a half width is as far as that goes.
-        let spread = half * half + error * error;
-        return -0.5 * (by - share).max(0.0).powi(2) / spread;
+/// The middles of five equal parts of a standard normal law (Abramowitz and Stegun, table 26.5).
+const NORMAL: [f64; 5] = [-1.281_552, -0.524_401, 0.0, 0.524_401, 1.281_552];
+
+/// Share of the square of how far studies lie apart that all counts of one study have in common; the rest is each count's own,
+/// as between wards of one study. Our convention: half.
+const IN_COMMON: f64 = 0.5;
+
+/// A published count as a logit, with the square of its standard error; none where an order was published without counts.
+fn published(count: &StudyCount) -> Option<(f64, f64)> {
+    if matches!(count.measure, Measure::Ahead { .. }) {
+        return None;
     }
-    let logit = |p: f64| libm::log(p / (1.0 - p));
-    let (published, counted) = match (count.counted, count.share) {
+    match (count.counted, count.share) {
         (Some((hits, of)), _) => {
             let (hits, misses) = (hits as f64 + 0.5, (of - hits) as f64 + 0.5);
-            (libm::log(hits / misses), 1.0 / hits + 1.0 / misses)
+            Some((libm::log(hits / misses), 1.0 / hits + 1.0 / misses))
         }
         (None, Some(share)) => {
             // Nothing but the range is known.
-            let inside = |p: f64| p.clamp(1e-3, 1.0 - 1e-3);
-            let width = logit(inside(count.within.1)) - logit(inside(count.within.0));
-            (logit(inside(share)), (width / (2.0 * 1.96)).powi(2))
+            let inside = |p: f64| logit(p.clamp(1e-3, 1.0 - 1e-3));
+            let width = inside(count.within.1) - inside(count.within.0);
+            Some((inside(share), (width / (2.0 * 1.96)).powi(2)))
         }
-        (None, None) => return 0.0,
+        (None, None) => None,
+    }
+}
+
+fn logit(p: f64) -> f64 {
+    libm::log(p / (1.0 - p))
+}
+
+/// How likely the published counts of one study are if the model's shares are these, each known to a standard error: the
+/// logarithm, up to a constant. How far this study lies apart from others is in part common to its counts.
+fn log_likelihood(counts: &[(&StudyCount, f64, f64)], between: f64) -> f64 {
+    let mut orders = 0.0;
+    // How far each is off, and the square of what it is known to by counting, there and here.
+    let mut off: Vec<(f64, f64)> = Vec::with_capacity(counts.len());
+    for &(count, share, error) in counts {
+        if let Measure::Ahead { by, half, .. } = count.measure {
+            // Short of an order by a half width is as far as that goes.
+            let spread = half * half + error * error;
+            orders -= 0.5 * (by - share).max(0.0).powi(2) / spread;
+        } else if let Some((logit_there, counted)) = published(count) {
+            let ours = share.clamp(1e-3, 1.0 - 1e-3);
+            let noise = (error / (ours * (1.0 - ours))).powi(2);
+            off.push((logit(ours) - logit_there, counted + noise));
+        }
+    }
+    if off.is_empty() {
+        return orders;
+    }
+    let mut likelihood = 0.0;
+    for quantile in HALF_NORMAL {
+        let apart = (quantile * between).powi(2);
+        for place in NORMAL {
+            let common = place * (IN_COMMON * apart).sqrt();
+            let each = off.iter().map(|(off, known)| {
+                let variance = known + (1.0 - IN_COMMON) * apart;
+                let off = off - common;
+                libm::exp(-0.5 * off * off / variance) / variance.sqrt()
+            });
+            likelihood += each.product::<f64>();
+        }
+    }
+    likelihood /= (HALF_NORMAL.len() * NORMAL.len()) as f64;
+    orders + libm::log(likelihood.max(f64::MIN_POSITIVE))
+}
+
+/// What would be counted where the model's share is this: that share moved as far as studies lie apart, and as often hit among
+/// as many as were looked at. Equally likely shares.
+fn counted_of(count: &StudyCount, between: f64, share: f64, seed: Key) -> Vec<f64> {
+    let Some((hits, of)) = count.counted else {
+        return vec![share];
     };
-    let ours = share.clamp(1e-3, 1.0 - 1e-3);
-    let noise = (error / (ours * (1.0 - ours))).powi(2);
-    let apart = logit(ours) - published;
-    let laws = HALF_NORMAL.map(|quantile| {
-        let variance = counted + noise + (quantile * between).powi(2);
-        libm::exp(-0.5 * apart * apart / variance) / variance.sqrt()
-    });
-    let likelihood = laws.iter().sum::<f64>() / laws.len() as f64;
-    libm::log(likelihood.max(f64::MIN_POSITIVE))
+    debug_assert!(hits <= of, "content is checked for that");
+    let ours = logit(share.clamp(1e-3, 1.0 - 1e-3));
+    let mut all = Vec::with_capacity(HALF_NORMAL.len() * NORMAL.len());
+    for (n, quantile) in HALF_NORMAL.into_iter().enumerate() {
+        for (m, place) in NORMAL.into_iter().enumerate() {
+            let there = ours + place * quantile * between;
+            let p = 1.0 / (1.0 + libm::exp(-there));
+            let mut stream =
+                Luck::new(seed.0).stream(Key::of("counted").within((5 * n + m) as u64), Purpose::Doubt);
+            let found = (0..of).filter(|_| uniform(&mut stream) < p).count();
+            all.push(found as f64 / of as f64);
+        }
+    }
+    all
 }
 
 /// The standard error of an outcome.
@@ -151,6 +211,7 @@ impl Scales<'_> {
         constants: &[String],
         numbers: &[u64],
         scores: &[f64],
+        seed: u64,
     ) -> Result<Vec<(f64, f64)>, String> {
         let class = self.library.organism(&self.scenario.organism).map(|o| o.class);
         let class = class.ok_or_else(|| format!("there is no organism `{}`", self.scenario.organism))?;
@@ -158,7 +219,7 @@ impl Scales<'_> {
         let place = |unknown: &Unknown| constants.iter().position(|c| *c == unknown.name);
         let columns: Vec<Option<usize>> = unsure.all.iter().map(place).collect();
         let (library, _) = unsure.with(numbers, |n| Some(scores[columns[n]?]), self.how.own);
-        let found = outcomes(&library, self.how.repeats, self.seed)?;
+        let found = outcomes(&library, self.how.repeats, seed)?;
         Ok(self
             .counts
             .iter()
@@ -170,12 +231,38 @@ impl Scales<'_> {
     }
 
     fn fits(&self, constants: &[String], numbers: &[u64], scores: &[f64]) -> Result<f64, String> {
-        let shares = self.shares(constants, numbers, scores)?;
-        let counts = self.counts.iter().zip(shares);
-        Ok(counts
-            .filter(|(count, _)| self.without != Some(count.source.as_str()))
-            .map(|(count, (share, error))| log_likelihood(count, self.how.between_studies, share, error))
+        let shares = self.shares(constants, numbers, scores, self.seed)?;
+        let mut studies: BTreeMap<&str, Vec<(&StudyCount, f64, f64)>> = BTreeMap::new();
+        for (count, (share, error)) in self.counts.iter().zip(shares) {
+            if self.without != Some(count.source.as_str()) {
+                let study = studies.entry(count.source.as_str()).or_default();
+                study.push((*count, share, error));
+            }
+        }
+        let between = self.how.between_studies;
+        Ok(studies
+            .values()
+            .map(|counts| log_likelihood(counts, between))
             .sum())
+    }
+
+    /// True for each constant that no study plays: far from what is stated, either way and from several sets, it leaves every
+    /// count as it is.
+    fn unplayed(&self, constants: &[String], particles: &[Particle]) -> Result<Vec<bool>, String> {
+        let tried = &particles[..particles.len().min(3)];
+        let same = |n: usize| -> Result<bool, String> {
+            for particle in tried {
+                for score in [-2.0, 2.0] {
+                    let mut scores = particle.scores.clone();
+                    scores[n] = score;
+                    if self.fits(constants, &particle.numbers, &scores)? != particle.fits {
+                        return Ok(false);
+                    }
+                }
+            }
+            Ok(true)
+        };
+        (0..constants.len()).into_par_iter().map(same).collect()
     }
 }
 
@@ -197,6 +284,22 @@ const NUMBERS: u64 = 16;
 fn fresh(seed: u64, of: u64) -> Vec<u64> {
     let key = Key(seed).named("set").within(of);
     (0..NUMBERS).map(|n| key.within(n).0 >> 32).collect()
+}
+
+/// How free the counts leave each score, 1 on average: what they hardly feel is as wide as it is stated, and is drawn anew the
+/// oftener. (A choice by all sets together is the same whichever of them moves, so steps stay reversible.)
+fn free(sets: &[Particle]) -> Vec<f64> {
+    let many = sets.len().max(1) as f64;
+    let scores = sets.first().map_or(0, |set| set.scores.len());
+    let of = |n: usize| {
+        let all = || sets.iter().map(|set| set.scores[n]);
+        let mean = all().sum::<f64>() / many;
+        let square = all().map(|x| (x - mean).powi(2)).sum::<f64>() / many;
+        square.min(1.0).powi(4) * libm::exp(-mean * mean) + 0.05
+    };
+    let free: Vec<f64> = (0..scores).map(of).collect();
+    let mean = free.iter().sum::<f64>() / scores.max(1) as f64;
+    free.iter().map(|free| free / mean).collect()
 }
 
 /// How many of these sets count in effect, if each weighs this much.
@@ -243,6 +346,12 @@ impl UnderWay {
         let without = self.without.values().map(|state| (state, true));
         self.all.iter().map(|state| (state, false)).chain(without)
     }
+}
+
+/// The seed of the repeats by which the shares of members are shown, for the seed of their calibration: others than those they
+/// were weighed by, by which sets were chosen to do well.
+pub fn shown_by(seed: u64) -> u64 {
+    Key(seed).named("shown").0
 }
 
 /// A calibration under way and, where a study is left out, which.
@@ -310,16 +419,20 @@ pub fn calibrate(
         let scales = scales(Some(source));
         let state = weighed(&scales)?;
         let members = scales.members(&state)?;
+        let sets = effectively(&members).round();
         for (n, count) in counts.iter().enumerate().filter(|(_, c)| c.source == source) {
-            let mut shares: Vec<f64> = members.iter().map(|m| m.shares[n]).collect();
-            shares.sort_by(f64::total_cmp);
+            let shares: Vec<f64> = members.iter().map(|m| m.shares[n]).collect();
+            let key = Key(seed).named("predicted").named(&count.id);
+            let each = shares.iter().enumerate();
+            let counted = each
+                .flat_map(|(m, &share)| counted_of(count, how.between_studies, share, key.within(m as u64)));
+            let (median, range) = middle(shares.clone());
             predicted.push(Predicted {
                 count: count.id.clone(),
-                median: thousandths(quantile(&shares, 0.5)),
-                range: (
-                    thousandths(quantile(&shares, 0.05)),
-                    thousandths(quantile(&shares, 0.95)),
-                ),
+                median,
+                range,
+                counted: middle(counted.collect()).1,
+                sets,
             });
         }
     }
@@ -342,6 +455,13 @@ pub fn library_of(library: &Library, member: usize) -> Option<Library> {
     let class = library.organism(&scenario.organism)?.class;
     let unsure = Unsure::new(library, scenario, class);
     Some(unsure.of_member(ensemble, &unsure.columns(ensemble), member).0)
+}
+
+/// Median, and 5 and 95 %, as they are written.
+fn middle(mut shares: Vec<f64>) -> (f64, (f64, f64)) {
+    shares.sort_by(f64::total_cmp);
+    let at = |q: f64| thousandths(quantile(&shares, q));
+    (at(0.5), (at(0.05), at(0.95)))
 }
 
 /// As numbers of an ensemble are written, so that whoever reads them finds the same.
@@ -371,6 +491,7 @@ impl Scales<'_> {
                             numbers,
                             scores,
                             fits,
+                            line: n,
                         })
                     })
                     .collect();
@@ -379,7 +500,7 @@ impl Scales<'_> {
                     constants: constants.to_vec(),
                     steps: vec![0.0],
                     stride: 0.5,
-                    anew: 0.5 * constants.len() as f64,
+                    anew: 0.5,
                     renumbered: 0.5 * NUMBERS as f64,
                     taken: 1.0,
                     particles: particles?,
@@ -399,9 +520,10 @@ impl Scales<'_> {
     fn members(&self, state: &Progressed) -> Result<Vec<Member>, String> {
         let kept = |p: &Particle| {
             let scores: Vec<f64> = p.scores.iter().map(|&s| thousandths(s)).collect();
-            let shares = self.shares(&state.constants, &p.numbers, &scores)?;
+            let shares = self.shares(&state.constants, &p.numbers, &scores, shown_by(self.seed))?;
             Ok(Member {
                 numbers: p.numbers.clone(),
+                line: p.line,
                 scores,
                 shares: shares.iter().map(|&(share, _)| thousandths(share)).collect(),
                 errors: shares.iter().map(|&(_, error)| thousandths(error)).collect(),
@@ -441,20 +563,31 @@ impl Scales<'_> {
         // What the counts hardly feel is drawn anew often, some of it at a time; what they feel goes in small strides.
         let settles = to >= 1.0 && self.without.is_none();
         let moves = self.how.moves + if settles { self.how.settling } else { 0 };
+        let free = free(&chosen);
         let mut taken = 0.0;
         for again in 0..moves {
             let how = [Move::Stride, Move::Anew, Move::Renumber][(again % 3) as usize];
+            let chances = match how {
+                Move::Stride => vec![0.5; state.constants.len()],
+                Move::Anew => free.iter().map(|free| (state.anew * free).min(1.0)).collect(),
+                Move::Renumber => vec![state.renumbered / NUMBERS as f64; NUMBERS as usize],
+            };
             let moved: Result<Vec<(Particle, bool)>, String> = chosen
                 .par_iter()
                 .enumerate()
                 .map(|(n, particle)| {
                     let key = Key::of("move").within(again).within(n as u64);
-                    self.moved(state, particle, how, to, luck, key)
+                    self.moved(state, particle, (how, &chances), to, luck, key)
                 })
                 .collect();
             let moved = moved?;
             let share = moved.iter().filter(|(_, taken)| *taken).count() as f64 / moved.len() as f64;
             chosen = moved.into_iter().map(|(particle, _)| particle).collect();
+            // While they settle, moves stay as they are: who adapts for ever need not come to what is sought.
+            if again >= self.how.moves {
+                taken = if how == Move::Stride { share } else { taken };
+                continue;
+            }
             // About a quarter is best for strides in many dimensions (Roberts, Gelman and Gilks 1997); of draws of a few the
             // most is changed where one in e is taken.
             let factor = |few: f64, many: f64| match share {
@@ -468,26 +601,63 @@ impl Scales<'_> {
                     taken = share;
                 }
                 Move::Anew => {
-                    state.anew = (state.anew * factor(0.32, 0.42)).clamp(1.0, state.constants.len() as f64);
+                    state.anew = (state.anew * factor(0.32, 0.42)).min(1.0);
                 }
                 Move::Renumber => {
                     state.renumbered = (state.renumbered * factor(0.32, 0.42)).clamp(1.0, NUMBERS as f64);
                 }
             }
         }
+        if settles {
+            self.draw_unplayed(&state.constants, &mut chosen, luck)?;
+        }
         state.taken = taken;
         state.particles = chosen;
         Ok(())
     }
 
+    /// Draws scores that no study plays as they are stated: nothing else is known of them. (What they come to is weighed again, and
+    /// a set that the counts feel it in stays as it is.)
+    fn draw_unplayed(&self, constants: &[String], sets: &mut [Particle], luck: Luck) -> Result<(), String> {
+        let unplayed = self.unplayed(constants, sets)?;
+        let fresh: Result<Vec<Particle>, String> = sets
+            .par_iter()
+            .enumerate()
+            .map(|(n, particle)| {
+                let numbers = [Key(self.seed)
+                    .named("unplayed")
+                    .within(luck.seed())
+                    .within(n as u64)
+                    .0];
+                let scores = particle.scores.iter().zip(constants).zip(&unplayed);
+                let scores: Vec<f64> = scores
+                    .map(|((&score, name), &unplayed)| match unplayed {
+                        true => drawn_score(&numbers, name),
+                        false => score,
+                    })
+                    .collect();
+                let fits = self.fits(constants, &particle.numbers, &scores)?;
+                Ok(match fits == particle.fits {
+                    true => Particle {
+                        scores,
+                        ..particle.clone()
+                    },
+                    false => particle.clone(),
+                })
+            })
+            .collect();
+        sets.clone_from_slice(&fresh?);
+        Ok(())
+    }
+
     /// A set after one Metropolis step, and whether it was taken. By a stride, about half of its scores go a way towards
-    /// fresh draws; anew, a few become fresh draws; renumbered, what a few of its numbers decide. What is stated of the constants is left
-    /// as it is by either, so only the counts decide.
+    /// fresh draws; anew, a few become fresh draws; renumbered, what a few of its numbers decide: each by its chance, and one at
+    /// least. What is stated of the constants is left as it is by either, so only the counts decide.
     fn moved(
         &self,
         state: &Progressed,
         particle: &Particle,
-        how: Move,
+        (how, chances): (Move, &[f64]),
         to: f64,
         luck: Luck,
         key: Key,
@@ -496,33 +666,21 @@ impl Scales<'_> {
         let stride = if how == Move::Stride { state.stride } else { 1.0 };
         let stays = (1.0 - stride * stride).sqrt();
         let (mut scores, mut numbers) = (particle.scores.clone(), particle.numbers.clone());
-        // So many of all on average, and one at least.
-        let mut some = |average: f64, of: usize| -> Vec<bool> {
-            let surely = (uniform(&mut stream) * of as f64) as usize;
-            (0..of)
-                .map(|n| uniform(&mut stream) < average / of as f64 || n == surely)
-                .collect()
-        };
+        let surely = (uniform(&mut stream) * chances.len() as f64) as usize;
+        let each = chances.iter().enumerate();
+        let chosen: Vec<usize> = each
+            .filter(|(n, chance)| uniform(&mut stream) < **chance || *n == surely)
+            .map(|(n, _)| n)
+            .collect();
         match how {
             Move::Stride | Move::Anew => {
-                let all = scores.len();
-                let average = if how == Move::Stride {
-                    0.5 * all as f64
-                } else {
-                    state.anew
-                };
-                let chosen = some(average, all);
-                for (score, _) in scores.iter_mut().zip(chosen).filter(|(_, chosen)| *chosen) {
-                    *score = stays * *score + stride * normal(&mut stream, 0.0, 1.0);
+                for n in chosen {
+                    scores[n] = stays * scores[n] + stride * normal(&mut stream, 0.0, 1.0);
                 }
             }
             Move::Renumber => {
                 let anew = Key(self.seed).named("anew").within(luck.seed()).within(key.0);
-                for (n, _) in some(state.renumbered, numbers.len())
-                    .into_iter()
-                    .enumerate()
-                    .filter(|(_, chosen)| *chosen)
-                {
+                for n in chosen {
                     numbers[n] = anew.within(n as u64).0 >> 32;
                 }
             }
@@ -539,6 +697,7 @@ impl Scales<'_> {
                     numbers,
                     scores,
                     fits,
+                    line: particle.line,
                 },
                 true,
             ),
@@ -567,6 +726,74 @@ fn systematic(weights: &[f64], draw: f64) -> Vec<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn count(hits: u64, of: u64) -> StudyCount {
+        StudyCount {
+            id: "count".to_owned(),
+            what: "a count".to_owned(),
+            measure: Measure::Person,
+            parts: Vec::new(),
+            share: Some(hits as f64 / of as f64),
+            counted: Some((hits, of)),
+            within: (0.0, 1.0),
+            fitted: true,
+            implied: false,
+            source: "study".to_owned(),
+            basis: "basis".to_owned(),
+            note: String::new(),
+        }
+    }
+
+    /// Two counts of one study that are off the same way may be so together, by what the study has of its own; off in opposite ways
+    /// they speak against the model twice. In two studies it is all the same.
+    #[test]
+    fn counts_of_one_study_lie_apart_together() {
+        let half = count(500, 1000);
+        let alike = |shares: [f64; 2]| {
+            let both = shares.map(|share| (&half, share, 0.0));
+            let apart: f64 = both.iter().map(|one| log_likelihood(&[*one], 0.3)).sum();
+            (log_likelihood(&both, 0.3), apart)
+        };
+        let (same, same_apart) = alike([0.6, 0.6]);
+        let (opposite, opposite_apart) = alike([0.6, 0.4]);
+        assert!(same > opposite + 0.5, "{same} and {opposite}");
+        assert!(
+            (same_apart - opposite_apart).abs() < 0.01,
+            "{same_apart} and {opposite_apart}"
+        );
+        assert!(alike([0.5, 0.5]).0 > same, "what is met is likelier");
+    }
+
+    /// What would be counted is as wide as counting makes it, and wider by how far studies lie apart.
+    #[test]
+    fn a_prediction_of_a_count_is_as_wide_as_counting_and_studies_make_it() {
+        let few = count(17, 34);
+        let spread = |between: f64| {
+            let all: Vec<f64> = (0..200)
+                .flat_map(|n| counted_of(&few, between, 0.5, Key(n)))
+                .collect();
+            let mean = all.iter().sum::<f64>() / all.len() as f64;
+            assert!((mean - 0.5).abs() < 0.01, "{mean}");
+            (all.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / all.len() as f64).sqrt()
+        };
+        let alone = (0.25_f64 / 34.0).sqrt();
+        assert!((spread(0.0) / alone - 1.0).abs() < 0.05, "{}", spread(0.0));
+        // By the law of total variance: that of the shares, and the mean of what counting adds to each.
+        let shares: Vec<f64> = HALF_NORMAL
+            .iter()
+            .flat_map(|quantile| NORMAL.map(|place| 1.0 / (1.0 + libm::exp(-place * quantile))))
+            .collect();
+        let many = shares.len() as f64;
+        let of_shares = shares.iter().map(|p| (p - 0.5).powi(2)).sum::<f64>() / many;
+        let of_counting = shares.iter().map(|p| p * (1.0 - p) / 34.0).sum::<f64>() / many;
+        let both = (of_shares + of_counting).sqrt();
+        assert!(both > 1.8 * alone, "{both} for {alone}");
+        assert!(
+            (spread(1.0) / both - 1.0).abs() < 0.05,
+            "{} for {both}",
+            spread(1.0)
+        );
+    }
 
     #[test]
     fn sets_are_chosen_as_often_as_they_weigh() {

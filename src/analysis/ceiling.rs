@@ -135,7 +135,8 @@ pub struct Reach {
     pub interval: Interval,
 }
 
-/// The outside faces of what is worn at the start that nothing covers.
+/// The outside faces of what is worn at the start that nothing covers, and of gloves beneath others: those are meant to be
+/// clean, and are met as soon as the outer ones are off.
 pub fn outsides(setup: &Setup) -> Vec<SiteIndex> {
     let dressed = State::dressed(setup);
     let mut sites: Vec<SiteIndex> = dressed
@@ -145,7 +146,9 @@ pub fn outsides(setup: &Setup) -> Vec<SiteIndex> {
         .filter(|&(item, part)| dressed.over(setup, item, part).is_none())
         .map(|(item, part)| setup.items[item].parts[part].outside)
         .collect();
+    sites.extend(inner_gloves(setup));
     sites.sort_unstable();
+    sites.dedup();
     sites
 }
 

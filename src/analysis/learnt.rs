@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{Ensemble, Library, StudyCount};
+use crate::model::{Ensemble, Library, Member, Predicted, StudyCount};
 
 use super::stats::{Interval, quantile};
 
@@ -15,7 +15,7 @@ pub struct Met<'a> {
     /// Median and 5 to 95 % over members.
     pub all: (f64, Interval),
     /// The same from the other studies alone, if that was worked out.
-    pub without: Option<(f64, Interval)>,
+    pub without: Option<&'a Predicted>,
 }
 
 /// What the counts say of a constant.
@@ -29,14 +29,29 @@ pub struct Learnt<'a> {
     pub spread: f64,
 }
 
-/// As how many sets drawn apart from each other those of an ensemble count: one over the mean square of how two constants
-/// go together, over all pairs of them. Scores drawn apart go together by chance alone, by one over their number; copies and
-/// cousins make it more, and so does what the counts truly tie together, so it is rather too low than too high. None for
-/// fewer than two constants or sets.
-pub fn apart_as(ensemble: &Ensemble) -> Option<f64> {
-    let columns: Vec<Vec<f64>> = (0..ensemble.constants.len())
-        .map(|n| {
-            let scores: Vec<f64> = ensemble.members.iter().map(|m| m.scores[n]).collect();
+/// As how many sets drawn apart from each other these count: by how their constants go together, by how alike those of one line
+/// are, and by what is each contact's own; the least of the three.
+pub fn effectively(members: &[Member]) -> f64 {
+    let all = [apart_as(members), lined_as(members), Some(numbered_as(members))];
+    all.into_iter().flatten().fold(members.len() as f64, f64::min)
+}
+
+/// Scores, one list for each constant.
+fn columns(members: &[Member]) -> Vec<Vec<f64>> {
+    let constants = members.first().map_or(0, |m| m.scores.len());
+    (0..constants)
+        .map(|n| members.iter().map(|m| m.scores[n]).collect())
+        .collect()
+}
+
+/// As how many sets drawn apart from each other these count by how their constants go together: one over the mean square of
+/// how two constants do, over all pairs of them. Scores drawn apart go together by chance alone, by one over their
+/// number; copies and cousins make it more, and so does what the counts truly tie together. It does not see that all sets lie to
+/// one side. None for fewer than two constants or sets.
+pub fn apart_as(members: &[Member]) -> Option<f64> {
+    let columns: Vec<Vec<f64>> = columns(members)
+        .into_iter()
+        .map(|scores| {
             let mean = scores.iter().sum::<f64>() / scores.len() as f64;
             let length = scores.iter().map(|s| (s - mean).powi(2)).sum::<f64>().sqrt();
             scores.iter().map(|s| (s - mean) / length.max(1e-12)).collect()
@@ -50,17 +65,45 @@ pub fn apart_as(ensemble: &Ensemble) -> Option<f64> {
             pairs += 1.0;
         }
     }
-    (pairs > 0.0 && sum > 0.0 && ensemble.members.len() > 1).then(|| pairs / sum)
+    (pairs > 0.0 && sum > 0.0 && members.len() > 1).then(|| pairs / sum)
 }
 
-/// As how many sets drawn apart those of an ensemble count by the numbers that decide about all that was not weighed: copies
+/// As how many sets drawn apart these count by how alike those of one line are, which were copies of one once: their number
+/// over Kish's design effect (1965), with the correlation within lines from the analysis of variance (Fisher 1925), over all constants
+/// together. None where there are not two lines, or each has one set only.
+pub fn lined_as(members: &[Member]) -> Option<f64> {
+    let mut lines: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
+    for (n, member) in members.iter().enumerate() {
+        lines.entry(member.line).or_default().push(n);
+    }
+    let (all, groups) = (members.len() as f64, lines.len() as f64);
+    if groups < 2.0 || groups >= all {
+        return None;
+    }
+    let squares: f64 = lines.values().map(|line| (line.len() as f64).powi(2)).sum();
+    // The size of lines as an analysis of variance has it, and as a set finds its own.
+    let (size, own) = ((all - squares / all) / (groups - 1.0), squares / all);
+    let (mut between, mut within) = (0.0, 0.0);
+    for scores in columns(members) {
+        let whole = scores.iter().sum::<f64>() / all;
+        for line in lines.values() {
+            let mean = line.iter().map(|&n| scores[n]).sum::<f64>() / line.len() as f64;
+            between += line.len() as f64 * (mean - whole).powi(2) / (groups - 1.0);
+            within += line.iter().map(|&n| (scores[n] - mean).powi(2)).sum::<f64>() / (all - groups);
+        }
+    }
+    let alike = (between - within) / (between + (size - 1.0) * within).max(f64::MIN_POSITIVE);
+    Some(all / (1.0 + (own - 1.0) * alike.max(0.0)))
+}
+
+/// As how many sets drawn apart these count by the numbers that decide about all that was not weighed: copies
 /// share them (Kish 1965: the square of a sum over the sum of squares, averaged over parts).
-pub fn numbered_as(ensemble: &Ensemble) -> f64 {
-    let parts = ensemble.members.first().map_or(0, |m| m.numbers.len());
-    let all = ensemble.members.len() as f64;
+pub fn numbered_as(members: &[Member]) -> f64 {
+    let parts = members.first().map_or(0, |m| m.numbers.len());
+    let all = members.len() as f64;
     let of_part = |n: usize| {
         let mut times: BTreeMap<u64, f64> = BTreeMap::new();
-        for member in &ensemble.members {
+        for member in members {
             *times
                 .entry(member.numbers.get(n).copied().unwrap_or_default())
                 .or_default() += 1.0;
@@ -81,7 +124,7 @@ fn summed(mut values: Vec<f64>) -> (f64, Interval) {
 }
 
 /// How each count is met by the members, and by those that the other studies alone would leave.
-pub fn met<'a>(library: &'a Library, ensemble: &Ensemble) -> Vec<Met<'a>> {
+pub fn met<'a>(library: &'a Library, ensemble: &'a Ensemble) -> Vec<Met<'a>> {
     let counts = ensemble.counts.iter().enumerate();
     counts
         .filter_map(|(n, id)| {
@@ -90,10 +133,7 @@ pub fn met<'a>(library: &'a Library, ensemble: &Ensemble) -> Vec<Met<'a>> {
             Some(Met {
                 count,
                 all: summed(ensemble.members.iter().map(|m| m.shares[n]).collect()),
-                without: predicted.map(|p| {
-                    let (low, high) = p.range;
-                    (p.median, Interval { low, high })
-                }),
+                without: predicted,
             })
         })
         .collect()

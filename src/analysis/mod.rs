@@ -46,19 +46,19 @@ pub use ageing::{acceleration, chamber_days, temperature_gap};
 pub use aim::{Aim, Moment};
 pub use arrival::{Arrival, Carried, Stop, arrival};
 pub use blame::{Blame, blame};
-pub use calibrate::{Progressed, UnderWay, calibrate, library_of};
+pub use calibrate::{Progressed, UnderWay, calibrate, library_of, shown_by};
 pub use ceiling::{CEILING_LOAD, Ceiling, Haven, Reach, ceiling, havens, outsides};
 pub use coefficients::Coefficients;
 pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};
 pub use count::{AtMoment, Counter, Found, found};
 pub use doubt::{
-    Agreed, Asking, Doing, Doubt, Doubted, Got, Hang, Knowing, Played, Ranged, Versed, doubt_work, doubted,
-    doubts, play_all, sets_of, usual_doubt_repeats, versed,
+    Agreed, Asking, Doing, Doubt, Doubted, Gain, Got, Hang, Knowing, Number, Played, Ranged, Versed,
+    doubt_work, doubted, doubts, play_all, sets_of, usual_doubt_repeats, versed,
 };
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
-pub use learnt::{Learnt, Met, apart_as, learnt, met, numbered_as};
+pub use learnt::{Learnt, Met, apart_as, effectively, learnt, lined_as, met, numbered_as};
 pub use linear::{adjoint, ever, expectation, expected};
 pub use odds::{MomentOdds, Odds, Progress, TargetOdds, USUAL_REPEATS, USUAL_SEED, odds};
 pub use orders::{

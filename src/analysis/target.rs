@@ -21,7 +21,7 @@ pub enum Target {
     FaceSkin,
     /// Eyes, nostrils and lips.
     Mucosa,
-    /// Own clothing and shoes.
+    /// Own clothing, without shoes.
     Clothing,
     /// Own shoes.
     Shoes,
@@ -65,13 +65,14 @@ impl Target {
     ];
 
     /// Those on the person at the end, all skin together first.
-    pub const PERSON: [Target; 6] = [
+    pub const PERSON: [Target; 7] = [
         Target::AnySkin,
         Target::Hands,
         Target::Neck,
         Target::FaceSkin,
         Target::Mucosa,
         Target::Clothing,
+        Target::Shoes,
     ];
 
     /// Those that say what cleaning hands is for, and what is passed on.
@@ -209,17 +210,16 @@ impl Target {
             }
             Owner::Body(place) => {
                 let group = Group::of_place(setup, place);
+                let shoe = setup.library.places[place].region == Region::Feet;
                 match self {
                     Target::AnySkin => group.is_skin(),
                     Target::Hands | Target::HandsBeforeCleaning | Target::HandsPeak => group == Group::Hands,
                     Target::Neck => group == Group::Neck,
                     Target::FaceSkin => group == Group::FaceSkin,
                     Target::Mucosa => matches!(group, Group::Eyes | Group::Nostrils | Group::Lips),
-                    Target::Clothing => group == Group::Clothing,
+                    Target::Clothing => group == Group::Clothing && !shoe,
                     Target::TwoPlaces => true,
-                    Target::Shoes => {
-                        group == Group::Clothing && setup.library.places[place].region == Region::Feet
-                    }
+                    Target::Shoes => group == Group::Clothing && shoe,
                     Target::InnerGloves
                     | Target::Room
                     | Target::Floor

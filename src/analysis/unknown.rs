@@ -142,7 +142,12 @@ fn of_numbers(numbers: &[u64], name: Key) -> u64 {
 /// The draw of a number by a name.
 fn drawn(number: u64, name: Key) -> f64 {
     let mut stream = Luck::new(number).stream(name, Purpose::Doubt);
-    normal(&mut stream, 0.0, 1.0).clamp(-FARTHEST, FARTHEST)
+    loop {
+        let score = normal(&mut stream, 0.0, 1.0);
+        if score.abs() <= FARTHEST {
+            return score;
+        }
+    }
 }
 
 /// The score of a constant in the set of these numbers, where nothing else is said of it.

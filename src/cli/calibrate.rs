@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::analysis::{UnderWay, apart_as, calibrate, learnt, met, numbered_as};
+use crate::analysis::{Interval, UnderWay, apart_as, calibrate, learnt, lined_as, met, numbered_as};
 use crate::content::Content;
 use crate::model::{Ensemble, Library};
 use crate::outside::files;
@@ -114,35 +114,53 @@ fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io
         ensemble.steps.len() - 1,
         100.0 * ensemble.taken
     )?;
-    if let Some(independent) = apart_as(ensemble) {
+    if let (Some(together), Some(lines)) = (apart_as(all), lined_as(all)) {
         writeln!(
             out,
-            "they count as {independent:.0} sets that were drawn apart by how their constants go together, and as {:.0} by what is\n\
-             each contact's own",
-            numbered_as(ensemble)
+            "they count as {together:.0} sets that were drawn apart by how their constants go together, as {lines:.0} by how alike those are\n\
+             that were copies of one once, and as {:.0} by what is each contact's own",
+            numbered_as(all)
         )?;
     }
     writeln!(out)?;
     writeln!(
         out,
-        "{:<44} {:>9} {:>16} {:>22} {:>24}",
-        "counted", "published", "interval", "by all (5 to 95 %)", "by the other studies"
+        "{:<48} {:>9} {:>14} {:>20} {:>21} {:>21} {:>5}",
+        "counted",
+        "published",
+        "interval",
+        "by all (5 to 95 %)",
+        "by the other studies",
+        "of as many, elsewhere",
+        "sets"
     )?;
     for one in met(library, ensemble) {
         let count = one.count;
-        let range = |(median, range)| percent_range(median, range);
+        let range = |median, (low, high)| percent_range(median, Interval { low, high });
         writeln!(
             out,
-            "{:<44} {:>9} {:>16} {:>22} {:>24}",
+            "{:<48} {:>9} {:>14} {:>20} {:>21} {:>21} {:>5}",
             count.what,
             count
                 .share
                 .map_or("first".to_owned(), |s| format!("{:.1}", 100.0 * s)),
             format!("{:.1} to {:.1}", 100.0 * count.within.0, 100.0 * count.within.1),
-            range(one.all),
-            one.without.map_or("not worked out".to_owned(), range),
+            percent_range(one.all.0, one.all.1),
+            one.without
+                .map_or("not worked out".to_owned(), |p| range(p.median, p.range)),
+            one.without.map_or(String::new(), |p| format!(
+                "{:.1} to {:.1}",
+                100.0 * p.counted.0,
+                100.0 * p.counted.1
+            )),
+            one.without.map_or(String::new(), |p| format!("{:.0}", p.sets)),
         )?;
     }
+    writeln!(
+        out,
+        "\nby the other studies: the share in the model; of as many, elsewhere: what would be counted among as many people in a study\n\
+         as far from others as studies are; sets: as how many sets drawn apart it was predicted by"
+    )?;
     writeln!(
         out,
         "\nwhat the counts say of each constant, as standard scores: -1.6 to 1.6 and a spread of 1 if nothing\n{:<52} {:>7} {:>16} {:>8}",

@@ -9,7 +9,10 @@ use crate::analysis::{
     Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubt_work, doubted, sets_of, usual_doubt_repeats,
 };
 use crate::model::Setup;
-use crate::report::{figure, hang_words, many, range_of_figures, ranged_people, sets_words, source_line};
+use crate::report::{
+    figure, gain_words, hang_words, hangs_of_words, many, range_of_figures, ranged_people, sets_words,
+    source_line,
+};
 
 use super::people::label;
 use super::{Failure, watched};
@@ -81,7 +84,13 @@ pub(super) fn print_hangs(out: &mut impl Write, setup: &Setup, all: &[Doubt]) ->
         "\nwhat the answers hang on, by how much of how far versions of the model differ goes with each:"
     )?;
     for one in all {
-        writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
+        writeln!(
+            out,
+            "\n{} [{}]: {}",
+            label(one.target),
+            one.target,
+            hangs_of_words(one.hangs_of)
+        )?;
         hangs(out, setup, &one.hangs)?;
     }
     Ok(())
@@ -115,22 +124,19 @@ pub(super) fn print_worth(
 ) -> std::io::Result<()> {
     writeln!(
         out,
-        "\nwhat it would be worth to know, for whoever chooses between {first} and {second} by what is left on average:"
+        "\nwhat it would be worth to know, for whoever takes {first} or {second}, whichever brings enough to be seen to fewer people:"
     )?;
     for one in all {
         writeln!(out, "\n{} [{}]", label(one.target), one.target)?;
-        match one.worth {
-            None => writeln!(out, "  no mean is told of it")?,
-            Some(worth) if worth > 0.0 => writeln!(
+        match one.worth.is_more_than_chance() {
+            true => writeln!(out, "  every constant: {}", gain_words(one.worth))?,
+            false => writeln!(
                 out,
-                "  every constant: {} {} on average",
-                figure(worth),
-                setup.organism.unit
+                "  nothing that this many repeats of each version can tell from chance"
             )?,
-            Some(_) => writeln!(out, "  nothing: no version of the model would change the choice")?,
         }
         for worth in &one.worths {
-            writeln!(out, "  {}: {}", worth.words, figure(worth.worth))?;
+            writeln!(out, "  {}: {}", worth.words, gain_words(worth.worth))?;
             writeln!(
                 out,
                 "    {}",

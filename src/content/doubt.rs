@@ -36,6 +36,7 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
             numbers: r.list("numbers", |d, n| {
                 Some(d.quantity(n, "number", "", &(0.0..=f64::from(u32::MAX)))? as u64)
             }),
+            line: r.count("line", 0..=1_000_000),
             scores: r.list("scores", |d, n| d.quantity(n, "score", "", &(-3.0..=3.0))),
             shares: r.list("shares", |d, n| d.quantity(n, "share", "", &(-1.0..=1.0))),
             errors: r.list("errors", |d, n| d.quantity(n, "error", "", &(0.0..=1.0))),
@@ -70,6 +71,11 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
             count: refer::field(&mut r, "count", "count", ids!(library.studies.counts)),
             median: r.number("median", -1.0..=1.0),
             range: (r.number("low", -1.0..=1.0), r.number("high", -1.0..=1.0)),
+            counted: (
+                r.number("counted_low", -1.0..=1.0),
+                r.number("counted_high", -1.0..=1.0),
+            ),
+            sets: r.number("sets", 1.0..=1e6),
         })
     });
     library.ensemble = Some(Ensemble {

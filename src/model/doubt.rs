@@ -8,7 +8,7 @@ pub struct Calibration {
     /// Repeats of each arm of each study, for each set that is tried.
     pub repeats: u64,
     /// How far counts of the same thing lie apart from study to study beyond counting noise, on the logit scale: the
-    /// spread of a half-normal law of that.
+    /// spread of a half-normal law of that. Half of its square is common to all counts of a study.
     pub between_studies: f64,
     /// Share, 0 to 1, of what is unsure about a constant that is its own, where many constants of a kind also have a factor
     /// together; the rest is the factor's.
@@ -40,6 +40,8 @@ pub struct Member {
     /// What decides about all that is not weighed, what is a contact's own among it, each number about another part of it
     /// (by name): the same number, the same values. At least one.
     pub numbers: Vec<u64>,
+    /// Which of the sets that were drawn first it descends from; those of one line were copies once.
+    pub line: u64,
     /// Standard scores of the constants that were weighed, in the ensemble's order: 0 is the stated value, -1.645 and 1.645
     /// are the ends of its range.
     pub scores: Vec<f64>,
@@ -58,6 +60,10 @@ pub struct Predicted {
     pub median: f64,
     /// 5 and 95 % of it.
     pub range: (f64, f64),
+    /// 5 and 95 % of what would be counted among as many as were looked at, in a study as far from others as studies are.
+    pub counted: (f64, f64),
+    /// As how many sets drawn apart those count that it was predicted by.
+    pub sets: f64,
 }
 
 /// Sets of values that the published counts leave, all of equal weight.

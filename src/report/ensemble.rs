@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::analysis::{Agreed, Comparison, Doubted, Hang, Interval, Ranged, Verdict, Versed};
+use crate::analysis::{Agreed, Comparison, Doubted, Gain, Hang, Interval, Number, Ranged, Verdict, Versed};
 use crate::model::{Ensemble, Library, Setup, Telling};
 
 use super::verdict::verdict_sentence;
@@ -23,7 +23,8 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
         "// Sets of values for all that is unsure, as published counts leave them; written by `smirch calibrate --out`, from the\n\
          // method of doubt.ron. Each has standard scores for the constants that were weighed: 0 is the stated value, -1.645 and\n\
          // 1.645 are the ends of the stated range; what the counts say nothing of is drawn by its numbers. `shares` and `errors`\n\
-         // are what it gives for the counts, and `predicted` is each count from the other studies alone.\n(\n    format: 1,\n",
+         // are what it gives for the counts; `line` is the first set that it descends from. `predicted` is each count from the other\n\
+         // studies alone: the share, and what would be counted among as many.\n(\n    format: 1,\n",
     );
     let _ = writeln!(text, "    constants: [\n{}    ],", words(&ensemble.constants));
     let _ = writeln!(text, "    counts: [\n{}    ],", words(&ensemble.counts));
@@ -33,12 +34,13 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
     for m in &ensemble.members {
         let _ = writeln!(
             text,
-            "        (numbers: [{}], scores: [{}], shares: [{}], errors: [{}]),",
+            "        (numbers: [{}], line: {}, scores: [{}], shares: [{}], errors: [{}]),",
             m.numbers
                 .iter()
                 .map(u64::to_string)
                 .collect::<Vec<_>>()
                 .join(", "),
+            m.line,
             numbers(&m.scores),
             numbers(&m.shares),
             numbers(&m.errors)
@@ -46,11 +48,11 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
     }
     text.push_str("    ],\n    predicted: [\n");
     for p in &ensemble.predicted {
-        let (low, high) = p.range;
+        let ((low, high), (counted_low, counted_high)) = (p.range, p.counted);
         let _ = writeln!(
             text,
-            "        (count: {:?}, median: {}, low: {low}, high: {high}),",
-            p.count, p.median
+            "        (count: {:?}, median: {}, low: {low}, high: {high}, counted_low: {counted_low}, counted_high: {counted_high}, sets: {}),",
+            p.count, p.median, p.sets
         );
     }
     let _ = writeln!(text, "    ],\n    basis: {:?},\n)", ensemble.basis);
@@ -135,6 +137,26 @@ pub fn sets_words(setup: &Setup, sets: usize) -> String {
 /// True for a design of a study that does not say how much lay where, so that versions of the model differ in that too.
 pub fn has_unknown_loads(setup: &Setup) -> bool {
     setup.library.studies.unknown_loads.contains(&setup.scenario.id)
+}
+
+/// Which number hangs on constants, after what it is told of: for a heading.
+pub fn hangs_of_words(number: Number) -> &'static str {
+    match number {
+        Number::People => "how many people get enough to be seen there",
+        Number::Amount => {
+            "the mean amount, as of how many people get enough to be seen there nothing can be told from chance"
+        }
+    }
+}
+
+/// What it is worth to know something, such as `1.2 of 100 people fewer (give or take 0.4)`, without a full stop.
+pub fn gain_words(gain: Gain) -> String {
+    let hundredth = |share: f64| figure(100.0 * share);
+    format!(
+        "on {} of 100 people fewer (give or take {})",
+        hundredth(gain.fewer),
+        hundredth(gain.error)
+    )
 }
 
 /// A constant that an answer hangs on, as a sentence without a full stop.

@@ -19,7 +19,7 @@ use super::work::{Answer, Work};
 /// Below so many people the counted interval is wider than 40 of 100 wherever about half glow, and that is said.
 const FEW: u64 = 20;
 /// What is counted of people, all skin together first.
-const TOLD: [Target; 6] = Target::PERSON;
+const TOLD: [Target; 7] = Target::PERSON;
 
 /// An exercise under way.
 #[derive(Debug)]

@@ -10,7 +10,8 @@ use crate::analysis::{
 use crate::drill::{Action, Drill};
 use crate::model::{Library, Setup};
 use crate::report::{
-    figure, hang_words, measure_words, range_of_figures, ranged_people, sets_words, source_line,
+    gain_words, hang_words, hangs_of_words, measure_words, range_of_figures, ranged_people, sets_words,
+    source_line,
 };
 
 use super::words::sentence;
@@ -125,7 +126,11 @@ impl Sure {
         };
         let rows = TARGETS.iter().zip(&doubted.ways[0]);
         rows.map(|(target, doubt)| {
-            let heading = format!("What the numbers of this attempt hang on: {}", target.label());
+            let heading = format!(
+                "What the numbers of this attempt hang on: {}; {}",
+                target.label(),
+                hangs_of_words(doubt.hangs_of)
+            );
             hang_list(library, heading, &doubt.hangs)
         })
         .collect()
@@ -151,16 +156,15 @@ pub(super) fn hang_list(library: &Library, heading: String, hangs: &[Hang]) -> H
 pub(super) fn worth_list(setup: &Setup, heading: String, worths: &[Knowing]) -> HangList {
     let line = |one: &Knowing| {
         let words = format!(
-            "{}: knowing it would leave {} {} less on average",
+            "{}: who knew it would see it {}",
             one.words,
-            figure(one.worth),
-            setup.organism.unit
+            gain_words(one.worth)
         );
         (sentence(&words), source(&setup.library, one.basis.as_deref()))
     };
     let lines = match worths {
         [] => vec![(
-            "Knowing one constant by itself would not change the choice".to_owned(),
+            "Knowing one constant by itself would not help the choice by more than chance".to_owned(),
             String::new(),
         )],
         some => some.iter().map(line).collect(),

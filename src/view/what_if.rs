@@ -9,7 +9,7 @@ use super::steps::describe;
 use super::words::{clock, count, list, lower, sentence};
 
 /// What is looked at, gravest last so that the sum of all skin comes first.
-const SHOWN: [Target; 6] = Target::PERSON;
+const SHOWN: [Target; 7] = Target::PERSON;
 
 /// What is asked: a step, and one of the changes offered for it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -50,18 +50,18 @@ fn no_share_of_people_is_capped_whatever_the_load() {
         (&single, "respirator-front", Haven::Mucosa),
         (&single, "goggles-front", Haven::Mucosa),
         (&double, "visor-front", Haven::Mucosa),
-        (&double, "glove-", Haven::InnerGloves),
+        (&double, "t-glove-", Haven::InnerGloves),
         (&double, "apron-lap", Haven::Floor),
     ] {
         let few = reached(setup, patch, haven, 100.0);
         let some = reached(setup, patch, haven, CEILING_LOAD);
-        let many = reached(setup, patch, haven, 1e12);
+        let many = reached(setup, patch, haven, 1e9);
         assert!(!many.is_empty(), "no patch is called {patch}");
         for ((few, some), many) in few.iter().zip(&some).zip(&many) {
             let path = format!("from {} to {}", few.0, haven.label());
             assert!(
-                many.1 > 0.99,
-                "{path}: only {} with a billion times as many",
+                many.1 > 0.95,
+                "{path}: only {} with a thousand times as many",
                 many.1
             );
             assert!(
@@ -75,39 +75,58 @@ fn no_share_of_people_is_capped_whatever_the_load() {
     }
 }
 
-/// Of what covers the person any outside can soil their hands, floor and own clothing, with every kit and to the letter:
-/// by small contacts that nearly always happen, or at the least in so many people of 100. Further on, at face, neck and
-/// shoes, hands that were cleaned and brushes that are there or not come between; only what covers the face sheds
-/// on eyes, nostrils and lips.
+/// A thousand times the load of the table: of what covers the person any outside soils hands, floor and own clothing, with
+/// every kit and to the letter, in so many people at the least. Two pairs come between outsides and hands: there it
+/// is the inner pair that is reached, and hands from the inner pair. Shoes, face, eyes and neck are reached from what comes
+/// off above, upon or before them; from elsewhere hands that were cleaned come between.
 #[test]
 fn no_outside_of_any_kit_is_shut_off_from_hands_clothing_and_floor() {
-    let level = |haven: Haven, patch: &str| match haven {
-        Haven::Hands => Some(0.99),
-        Haven::Clothing => Some(0.8),
-        Haven::Floor => Some(0.5),
+    let any_of = |patch: &str, words: &[&str]| words.iter().any(|word| patch.contains(word));
+    let level = |haven: Haven, patch: &str, two_pairs: bool| match haven {
+        Haven::Hands if two_pairs && !any_of(patch, &["inner-glove", "respirator", "visor"]) => None,
         // What comes off with bare hands or after the inner gloves never meets them.
-        Haven::InnerGloves => ["respirator", "visor"]
-            .iter()
-            .all(|worn| !patch.starts_with(worn))
-            .then_some(0.99),
+        Haven::InnerGloves if any_of(patch, &["respirator", "visor"]) => None,
+        Haven::Hands | Haven::InnerGloves => Some(0.98),
+        // Of an apron only the lap hangs low; the rest is rolled into it.
+        Haven::Clothing if two_pairs && any_of(patch, &["apron"]) => Some(0.4),
+        Haven::Clothing => Some(0.97),
+        // A tie sheds nothing: it gets there by way of hands.
+        Haven::Floor if any_of(patch, &["tie"]) => Some(0.15),
+        Haven::Floor => Some(0.98),
+        // Overshoes are over them while most comes off.
+        Haven::Shoes if two_pairs => None,
+        Haven::Shoes => {
+            let above = ["chest", "abdomen", "lower-front", "lower-sleeve", "glove-", "lap"];
+            any_of(patch, &above).then_some(0.98)
+        }
+        Haven::Face if any_of(patch, &["goggles-strap"]) => Some(0.4),
+        Haven::Face => any_of(patch, &["goggles", "visor", "respirator-edge"]).then_some(0.98),
+        Haven::Mucosa => any_of(patch, &["goggles-front", "visor-front", "respirator-front"]).then_some(0.95),
         _ => None,
     };
+    let mut asked = 0;
     // In studies only a part of the kit comes off.
     let drills = content().library.scenarios.iter();
     for scenario in drills.filter(|s| !s.id.starts_with("study-")) {
         let setup = setup(&scenario.id);
-        for haven in havens(&setup) {
-            for (patch, share) in reached(&setup, "", haven, 1e15) {
-                let least = level(haven, &patch);
+        let all = havens(&setup);
+        let two_pairs = all.contains(&Haven::InnerGloves);
+        for haven in all {
+            for (patch, share) in reached(&setup, "", haven, 1e9) {
+                let Some(least) = level(haven, &patch, two_pairs) else {
+                    continue;
+                };
+                asked += 1;
                 assert!(
-                    least.is_none_or(|least| share >= least),
-                    "{}, from {patch} to {}: at most {share}, {least:?} is stated",
+                    share >= least,
+                    "{}, from {patch} to {}: at most {share}, {least} is stated",
                     scenario.id,
                     haven.label()
                 );
             }
         }
     }
+    assert!(asked > 300, "only {asked} paths were asked about");
 }
 
 #[test]

@@ -369,7 +369,7 @@ fn an_exercise_is_entered_shown_beside_hands_and_kept_when_the_window_closes() {
     desk.apply(Command::Poll);
     let page = desk.lesson_page().and_then(|page| page.lesson).expect("a lesson");
     let compared = page.exercise.expect("an exercise").compared;
-    assert_eq!(compared.len(), 6);
+    assert_eq!(compared.len(), Target::PERSON.len());
     for row in &compared {
         assert!(
             row.expected.range.low <= row.expected.median && row.expected.median <= row.expected.range.high

@@ -266,7 +266,8 @@ fn table() -> String {
          One set of parameters (`smirch fit`) was fitted to all rows marked fitted, so none of them is a prediction.\n\
          \"Inside\": our share lies in the study's own interval. Where an order only was published, ours is how far\n\
          the site is ahead of the next. Beside that what the sets of values of the ensemble give (`smirch calibrate`),\n\
-         median and 5 to 95 %: all of them, and those that the other studies alone would leave, which is a prediction.\n\n\
+         median and 5 to 95 %: all of them, and those that the other studies alone would leave, which is a prediction; after it\n\
+         5 to 95 % of what would be counted among as many people in a study as far from others as studies are.\n\n\
          | counted | source | published | its interval | stated values | | | all sets | from the other studies |\n|---|---|---|---|---|---|---|---|---|\n",
     );
     let library = &content().library;
@@ -286,7 +287,11 @@ fn table() -> String {
             if o.is_inside() { "inside" } else { "outside" },
             if o.fitted { "fitted" } else { "not fitted" },
             ranged(sets.map(|met| met.all)),
-            ranged(sets.and_then(|met| met.without)),
+            sets.and_then(|met| met.without)
+                .map_or("not asked".to_owned(), |p| {
+                    let of = |(low, high): (f64, f64)| format!("{} to {}", percent(low), percent(high));
+                    format!("{} ({}); {}", percent(p.median), of(p.range), of(p.counted))
+                }),
         );
     }
     text.push_str(

@@ -4,18 +4,23 @@
 //! chance widens what the sets come to, the less the better they are chosen (`play.rs`). Halves of the repeats are drawn
 //! apart, so that what sets have in common in both is doubt alone: ranges are narrowed to that (`narrow.rs`).
 
+mod gain;
 mod narrow;
 mod play;
 mod stated;
 
-use crate::model::Telling;
+use crate::model::{Setup, Telling};
 
+use super::learnt::effectively;
 use super::{Progress, Target, Verdict};
+pub use gain::Gain;
+use gain::{knowing_all, knowing_one};
 pub use narrow::Ranged;
 pub(super) use narrow::ranged;
-use narrow::{Narrowed, Parabola, Scale, apart, apart_as_counts, leading, least_share, ranks, sides};
+use narrow::{Leading, Narrowed, Scale, apart, apart_as_counts, leading, least_share, ranks, sides};
 pub use play::{Got, Played, doubt_work, play_all, usual_doubt_repeats};
 pub(super) use play::{once, way};
+use stated::Scores;
 pub(super) use stated::Stated;
 pub use stated::{Asking, Doing, sets_of};
 
@@ -35,6 +40,16 @@ pub struct Hang {
     pub raises: bool,
 }
 
+/// Which number of an answer something is said of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Number {
+    /// The share of people on whom enough to be seen gets there.
+    People,
+    /// The mean count.
+    Amount,
+}
+
 /// What all sets give for one target.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Doubt {
@@ -46,6 +61,9 @@ pub struct Doubt {
     pub any: Ranged,
     /// Mean count.
     pub mean: Option<Ranged>,
+    /// Which number hangs on them: the share of people, or the mean count where versions hardly differ in that share or chance
+    /// alone could make as much of it.
+    pub hangs_of: Number,
     /// The constants on which it hangs most, most first; at most five, and none that chance alone could have put there.
     pub hangs: Vec<Hang>,
 }
@@ -62,9 +80,9 @@ pub struct Versed {
     pub shares: [f64; 3],
     /// The same for the mean count; none for what is no sum over organisms.
     pub amounts: Option<[f64; 3]>,
-    /// By how much less would be left on average if the better way were known: what knowing all would be worth, as a mean
-    /// count.
-    pub worth: Option<f64>,
+    /// On how many fewer people enough to be seen would get there, as a share of all, for whoever knew every constant and took
+    /// the better way.
+    pub worth: Gain,
     /// The same for knowing one constant, most first; at most five, and none that chance alone could have put there.
     pub worths: Vec<Knowing>,
 }
@@ -78,8 +96,8 @@ pub struct Knowing {
     pub words: String,
     /// Basis id, if it has one of its own.
     pub basis: Option<String>,
-    /// By how much less would be left on average, as a mean count.
-    pub worth: f64,
+    /// On how many fewer people enough to be seen would get there, as a share of all.
+    pub worth: Gain,
 }
 
 /// What sets of values say of several ways.
@@ -167,8 +185,18 @@ impl Versed {
     }
 }
 
+/// As how many sets drawn apart those of the ensemble count.
+fn sets_apart(setup: &Setup) -> f64 {
+    let ensemble = setup.library.ensemble.as_ref();
+    ensemble.map_or(0.0, |ensemble| effectively(&ensemble.members))
+}
+
 /// How many constants an answer is said to hang on.
 const NAMED: usize = 5;
+
+/// Versions that lie no further apart than this in a share of people, from 5 to 95 %, hardly differ in it: less than one of
+/// 100 people.
+const HARDLY: f64 = 0.01;
 
 /// What all sets give for each target, from what they played for one way.
 ///
@@ -176,7 +204,7 @@ const NAMED: usize = 5;
 /// The content has no ensemble.
 pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
-    let least = least_share(scores.len(), played.len());
+    let least = least_share(scores.len(), sets_apart(asking.setup));
     let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let of_target = |t: usize, target: &Target| {
         let narrowed = |of: &dyn Fn(&Played) -> [f64; 2]| {
@@ -189,11 +217,9 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
         let any = narrowed(&|p| p.any);
         let means: Option<Vec<[f64; 2]>> = played.iter().map(|p| p[t].mean).collect();
         let mean = means.map(|means| Narrowed::on(Scale::count(&means), &means));
-        let answer = mean.as_ref().unwrap_or(&any);
-        let ranked = ranks(&answer.values);
-        let hangs = leading(&ranked, &columns, least, NAMED)
-            .into_iter()
-            .map(|found| {
+        let led_by = |answer: &Narrowed| -> Vec<Hang> {
+            let found = leading(&ranks(&answer.values), &columns, least, NAMED);
+            let hang = |found: Leading| {
                 let scores = &scores[found.column];
                 Hang {
                     constant: scores.constant.clone(),
@@ -202,13 +228,24 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
                     share: (found.share / answer.sure.max(found.share)).min(1.0),
                     raises: found.raises,
                 }
-            })
-            .collect();
+            };
+            found.into_iter().map(hang).collect()
+        };
+        let spread = ranged(&seen.values).range;
+        let people = match spread.high - spread.low < HARDLY {
+            true => Vec::new(),
+            false => led_by(&seen),
+        };
+        let (hangs_of, hangs) = match &mean {
+            Some(mean) if people.is_empty() => (Number::Amount, led_by(mean)),
+            _ => (Number::People, people),
+        };
         Doubt {
             target: target.word(),
             seen: ranged(&seen.values),
             any: ranged(&any.values),
             mean: mean.map(|mean| ranged(&mean.values)),
+            hangs_of,
             hangs,
         }
     };
@@ -227,7 +264,7 @@ pub fn versed(
     second: &[Vec<Played>],
 ) -> Result<Vec<Versed>, String> {
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
-    let least = least_share(scores.len(), first.len());
+    let least = least_share(scores.len(), sets_apart(asking.setup));
     let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let told = asking.setup.library.telling.as_ref();
     let of_target = |t: usize, target: &Target| {
@@ -238,6 +275,9 @@ pub fn versed(
         let shares = sides(&apart(&seen[0], &seen[1]), |a, b| {
             a == b || told.is_some_and(|t| t.same_share(a, b))
         });
+        let both = seen[0].iter().zip(&seen[1]);
+        let apart: Vec<[f64; 2]> = both.map(|(a, b)| [a[0] - b[0], a[1] - b[1]]).collect();
+        let (worth, worths) = worth_of(&apart, &scores, &columns, least);
         let mut versed = Versed {
             target: target.word(),
             seen: seen
@@ -245,46 +285,38 @@ pub fn versed(
                 .map(|halves| ranged(&Narrowed::on(Scale::Share, halves).values)),
             shares,
             amounts: None,
-            worth: None,
-            worths: Vec::new(),
+            worth,
+            worths,
         };
-        if first.iter().chain(second).any(|p| p[t].mean.is_none()) {
-            return versed;
+        if first.iter().chain(second).all(|p| p[t].mean.is_some()) {
+            let means = halves(&|p| p.mean.unwrap_or_default());
+            let same = |a: f64, b: f64| a == b || told.is_some_and(|t| t.same_amount(a, b));
+            versed.amounts = Some(sides(&apart_as_counts(&means[0], &means[1]), same));
         }
-        let means = halves(&|p| p.mean.unwrap_or_default());
-        let sets = apart_as_counts(&means[0], &means[1]);
-        let same = |a: f64, b: f64| a == b || told.is_some_and(|t| t.same_amount(a, b));
-        versed.amounts = Some(sides(&sets, same));
-        let apart: Vec<f64> = sets.iter().map(|(a, b)| a - b).collect();
-        let average = apart.iter().sum::<f64>() / apart.len() as f64;
-        // What is left of adding up in another order is worth nothing.
-        let knowing = |of: &dyn Fn(usize) -> f64| {
-            let better = (0..apart.len()).map(|n| of(n).min(0.0)).sum::<f64>();
-            let gain = average.min(0.0) - better / apart.len() as f64;
-            if gain > 1e-9 * average.abs() { gain } else { 0.0 }
-        };
-        let all = knowing(&|n| apart[n]);
-        versed.worth = Some(all);
-        let ranked = ranks(&apart);
-        let mut worths: Vec<Knowing> = leading(&ranked, &columns, least, NAMED)
-            .into_iter()
-            .map(|found| &scores[found.column])
-            .map(|scores| {
-                let fit = Parabola::through(&scores.values, &apart);
-                Knowing {
-                    constant: scores.constant.clone(),
-                    words: scores.words.clone(),
-                    basis: scores.basis.clone(),
-                    // A parabola may bend further than what it was laid through: one is never worth more than all.
-                    worth: knowing(&|n| fit.at(scores.values[n])).min(all),
-                }
-            })
-            .filter(|worth| worth.worth > 0.0)
-            .collect();
-        worths.sort_by(|a, b| b.worth.total_cmp(&a.worth));
-        versed.worths = worths;
         versed
     };
     let all = targets.iter().enumerate();
     Ok(all.map(|(t, target)| of_target(t, target)).collect())
+}
+
+/// What it is worth to know everything, and to know one constant, for whoever takes the way that brings it to fewer people:
+/// `apart` is by how much the first way does so in each set, in both halves of its repeats.
+fn worth_of(apart: &[[f64; 2]], scores: &[Scores], columns: &[&[f64]], least: f64) -> (Gain, Vec<Knowing>) {
+    let middles: Vec<f64> = apart.iter().map(|[a, b]| 0.5 * (a + b)).collect();
+    let all = knowing_all(apart);
+    let worth = |column: usize| {
+        let scores = &scores[column];
+        let worth = knowing_one(&scores.values, &middles);
+        Knowing {
+            constant: scores.constant.clone(),
+            words: scores.words.clone(),
+            basis: scores.basis.clone(),
+            worth,
+        }
+    };
+    let found = leading(&ranks(&middles), columns, least, NAMED);
+    let mut worths: Vec<Knowing> = found.iter().map(|found| worth(found.column)).collect();
+    worths.retain(|one| one.worth.is_more_than_chance());
+    worths.sort_by(|a, b| b.worth.fewer.total_cmp(&a.worth.fewer));
+    (all, worths)
 }

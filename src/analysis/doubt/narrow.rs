@@ -185,10 +185,10 @@ pub(super) fn correlation(a: &[f64], b: &[f64]) -> f64 {
 
 /// The least share of an answer's spread that is no chance: among so many constants that have nothing to do with it, one
 /// comes above this less than once in a hundred times (a normal law's tail for the correlation of ranks).
-pub(super) fn least_share(constants: usize, sets: usize) -> f64 {
+pub(super) fn least_share(constants: usize, sets: f64) -> f64 {
     let tail = 0.01 / constants.max(1) as f64;
     // An upper bound of the square of the quantile (Chernoff), which is all that is needed of it.
-    (-2.0 * libm::log(tail / 2.0)) / sets.max(1) as f64
+    (-2.0 * libm::log(tail / 2.0)) / sets.max(1.0)
 }
 
 /// A column that an answer goes with.
@@ -314,52 +314,6 @@ pub(super) fn sides(sets: &[(f64, f64)], same: impl Fn(f64, f64) -> bool) -> [f6
     counts.map(|count| f64::from(count) / sets.len().max(1) as f64)
 }
 
-/// The parabola that lies nearest to points: what is to be expected of a difference where one constant is known (Strong,
-/// Oakley and Brennan 2014 regress so, with smoother curves).
-pub(super) struct Parabola([f64; 3]);
-
-impl Parabola {
-    pub fn through(x: &[f64], y: &[f64]) -> Parabola {
-        // Normal equations, by elimination.
-        let mut rows = [[0.0; 4]; 3];
-        for (x, y) in x.iter().zip(y) {
-            let powers = [1.0, *x, x * x];
-            for (row, a) in rows.iter_mut().zip(powers) {
-                for (cell, b) in row.iter_mut().zip(powers) {
-                    *cell += a * b;
-                }
-                row[3] += a * y;
-            }
-        }
-        for n in 0..3 {
-            let pivot = rows[n][n];
-            if pivot.abs() < 1e-12 {
-                continue;
-            }
-            let of = rows[n];
-            for (m, row) in rows.iter_mut().enumerate() {
-                if m != n {
-                    let factor = row[n] / pivot;
-                    row.iter_mut().zip(of).for_each(|(cell, of)| *cell -= factor * of);
-                }
-            }
-        }
-        let at = |n: usize| {
-            if rows[n][n].abs() < 1e-12 {
-                0.0
-            } else {
-                rows[n][3] / rows[n][n]
-            }
-        };
-        Parabola([at(0), at(1), at(2)])
-    }
-
-    pub fn at(&self, x: f64) -> f64 {
-        let [a, b, c] = self.0;
-        a + x * (b + x * c)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -449,16 +403,6 @@ mod tests {
         assert!(apart_as_counts(&first, &first).iter().all(|(a, b)| a == b));
     }
 
-    #[test]
-    fn a_parabola_goes_through_what_lies_on_one() {
-        let x: Vec<f64> = (-5..=5).map(f64::from).collect();
-        let y: Vec<f64> = x.iter().map(|x| 2.0 - 3.0 * x + 0.5 * x * x).collect();
-        let fit = Parabola::through(&x, &y);
-        for (x, y) in x.iter().zip(&y) {
-            assert!((fit.at(*x) - y).abs() < 1e-9, "at {x}");
-        }
-    }
-
     /// An answer that hangs on two of forty, and a third that goes along with the first: the third is not said to matter,
     /// nor is chance.
     #[test]
@@ -476,10 +420,10 @@ mod tests {
         let others: Vec<Vec<f64>> = (0..37).map(|n| column(&format!("other {n}"))).collect();
         let mut columns: Vec<&[f64]> = vec![&along, &first, &second];
         columns.extend(others.iter().map(Vec::as_slice));
-        let found = leading(&answer, &columns, least_share(columns.len(), 200), 5);
+        let found = leading(&answer, &columns, least_share(columns.len(), 200.0), 5);
         let named: Vec<(usize, bool)> = found.iter().map(|f| (f.column, f.raises)).collect();
         assert_eq!(named, [(1, true), (2, false)], "{found:?}");
-        assert!(correlation(&along, &answer).powi(2) > least_share(columns.len(), 200));
+        assert!(correlation(&along, &answer).powi(2) > least_share(columns.len(), 200.0));
         let shares: f64 = found.iter().map(|f| f.share).sum();
         assert!((0.9..1.0).contains(&shares), "{found:?}");
         assert!(leading(&answer, &[&[1.0; 200][..]], 0.0, 5).is_empty());

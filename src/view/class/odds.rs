@@ -4,8 +4,8 @@ use crate::analysis::{Histogram, Target, USUAL_REPEATS, Verdict, doubt_work, set
 use crate::content::Content;
 use crate::model::{Says, Trainee};
 use crate::report::{
-    Chance, Drawing, Row, TRACER_CAVEAT, chance, has_unknown_loads, interval_picture, measure_words,
-    people_picture, sets_words, spread_picture, told_pair,
+    Chance, Drawing, Row, TRACER_CAVEAT, chance, hangs_of_words, has_unknown_loads, interval_picture,
+    measure_words, people_picture, sets_words, spread_picture, told_pair,
 };
 
 use super::super::borne::borne;
@@ -92,14 +92,19 @@ impl Class {
         for crowd in crowds {
             let Some(doubted) = &crowd.doubted else { continue };
             let heading = format!(
-                "What it would be worth to know, choosing between {} and {} by what is left on average: {place}, {}",
+                "What it would be worth to know, choosing between {} and {} by how many people get enough to be seen there: {place}, {}",
                 labels[0], labels[1], crowd.people
             );
             let worths = &doubted.pairs[0][self.target].worths;
             lists.push(worth_list(&self.ways[0].setup, heading, worths));
             for (n, label) in labels.iter().enumerate() {
-                let heading = format!("What the numbers hang on: {place}, {label}, {}", crowd.people);
-                let hangs = &doubted.ways[n][self.target].hangs;
+                let doubt = &doubted.ways[n][self.target];
+                let heading = format!(
+                    "What the numbers hang on: {place}, {label}, {}; {}",
+                    crowd.people,
+                    hangs_of_words(doubt.hangs_of)
+                );
+                let hangs = &doubt.hangs;
                 lists.push(hang_list(&self.ways[n].setup.library, heading, hangs));
             }
         }
