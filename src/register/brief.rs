@@ -78,6 +78,8 @@ pub(super) struct BriefJudged<'a> {
     pub sequence: BriefNamed<'a>,
     #[serde(borrow)]
     pub steps: Vec<BriefVerdict<'a>>,
+    #[serde(borrow, default)]
+    pub critical: Vec<BriefCritical<'a>>,
     pub decision: Decision,
     pub began: Moment,
     #[serde(default)]
@@ -91,6 +93,15 @@ pub(super) struct BriefVerdict<'a> {
     #[serde(borrow)]
     pub ask: Cow<'a, str>,
     pub verdict: Verdict,
+}
+
+#[derive(Deserialize)]
+pub(super) struct BriefCritical<'a> {
+    #[serde(borrow)]
+    pub kind: Cow<'a, str>,
+    #[serde(borrow)]
+    pub what: Cow<'a, str>,
+    pub stands: bool,
 }
 
 #[derive(Deserialize)]

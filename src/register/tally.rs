@@ -23,7 +23,7 @@ use super::entry::read_sealed;
 use super::judged::Decision;
 use super::outcome::{Facts, StepFacts};
 use super::share::Share;
-use super::watched::{self, Page, Sight, WatchedTally};
+use super::watched::{self, LookedFor, Page, Sight, WatchedTally};
 use super::{Moment, Named, Reading, Register};
 
 /// Which attempts are taken together.
@@ -220,6 +220,15 @@ fn by_whoever_watched(brief: &Brief<'_>, group: &Group) -> Option<Word> {
                         step.ask.clone().into_owned(),
                         step.verdict,
                     )
+                })
+                .collect(),
+            critical: sheet
+                .critical
+                .iter()
+                .map(|one| LookedFor {
+                    kind: one.kind.clone().into_owned(),
+                    what: one.what.clone().into_owned(),
+                    stands: one.stands,
                 })
                 .collect(),
         }))

@@ -25,6 +25,8 @@ pub struct WatchedTally {
     pub passed: Share,
     /// Each step in the order asked.
     pub steps: Vec<WatchedStep>,
+    /// Each critical error that was looked for, in the order of the page, with the occasions in which it was seen.
+    pub critical: Vec<(String, Share)>,
 }
 
 /// A step over all occasions in which it belonged to the kit.
@@ -64,6 +66,17 @@ pub(super) struct Page {
     pub decision: Decision,
     /// Id, what is asked, and what is said of it.
     pub steps: Vec<(String, String, Verdict)>,
+    /// Critical errors that were looked for.
+    pub critical: Vec<LookedFor>,
+}
+
+/// A critical error that was looked for.
+pub(super) struct LookedFor {
+    pub kind: String,
+    /// What it is.
+    pub what: String,
+    /// True if it was seen.
+    pub stands: bool,
 }
 
 /// An occasion: the place of its first page, and who watched it.
@@ -151,6 +164,13 @@ pub(super) fn add_up(pages: Vec<Page>) -> Vec<WatchedTally> {
                 None => whole.steps.push((id, ask, verdict)),
             }
         }
+        // Whoever saw one is believed.
+        for one in page.critical {
+            match whole.critical.iter_mut().find(|known| known.kind == one.kind) {
+                Some(known) => known.stands |= one.stands,
+                None => whole.critical.push(one),
+            }
+        }
     }
     let mut groups: BTreeMap<(bool, String), Vec<Page>> = BTreeMap::new();
     for page in kept.into_values() {
@@ -171,7 +191,16 @@ fn group(pages: &[Page]) -> Option<WatchedTally> {
     people.dedup();
     let mut passed = Share::default();
     let mut steps: Vec<WatchedStep> = Vec::new();
+    let mut critical: Vec<(&LookedFor, Share)> = Vec::new();
     for page in pages {
+        for one in &page.critical {
+            let at = critical.iter().position(|(known, _)| known.kind == one.kind);
+            let at = at.unwrap_or_else(|| {
+                critical.push((one, Share::default()));
+                critical.len() - 1
+            });
+            critical[at].1.add(one.stands);
+        }
         passed.add(page.decision == Decision::Passed);
         for (id, ask, verdict) in &page.steps {
             let at = steps.iter().position(|step| step.step == *id);
@@ -201,6 +230,10 @@ fn group(pages: &[Page]) -> Option<WatchedTally> {
         people: people.len() as u64,
         passed,
         steps,
+        critical: critical
+            .into_iter()
+            .map(|(one, share)| (one.what.clone(), share))
+            .collect(),
     })
 }
 
@@ -224,6 +257,11 @@ mod tests {
             },
             decision,
             steps: vec![step("a", said[0]), step("b", said[1])],
+            critical: vec![LookedFor {
+                kind: "touched-face".to_owned(),
+                what: "Touched the face".to_owned(),
+                stands: said[0] == Verdict::NotMet,
+            }],
         }
     }
 
@@ -252,6 +290,11 @@ mod tests {
         // What `cd` saw ten minutes after belongs to the occasion that is open then: the one of minute 9.
         assert_eq!(told, [("a", 4, 1, 0), ("b", 4, 0, 2)]);
         assert_eq!(of.passed, Share { hits: 5, of: 6 });
+        // One of two who watched that occasion saw it.
+        assert_eq!(
+            of.critical,
+            [("Touched the face".to_owned(), Share { hits: 1, of: 6 })]
+        );
     }
 
     #[test]

@@ -288,6 +288,9 @@ fn watched_parts(watched: &[WatchedTally], least: u64) -> Vec<CohortPart> {
                 least,
             ))
             .chain(of.steps.iter().map(|step| watched_row(step, least)))
+            .chain(of.critical.iter().filter(|(_, share)| share.hits > 0).map(|(what, share)| {
+                share_row(format!("Critical error seen: {what}"), *share, least)
+            }))
             .collect(),
         })
         .collect()

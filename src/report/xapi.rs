@@ -70,6 +70,56 @@ pub fn statements(entry: &Entry, rules: &RegisterRules, decisions: &Decisions) -
     vec![begun, over]
 }
 
+/// The statement of a real person who was watched: how it ended, as whoever watched decided. None without a person, of attempts at
+/// the screen, or where nobody has decided.
+pub fn watched_statement(entry: &Entry, rules: &RegisterRules) -> Option<Value> {
+    let (sheet, person) = (entry.judged()?, entry.person.as_ref()?);
+    if !sheet.watching.is_real() {
+        return None;
+    }
+    let home = rules.home_page.trim_end_matches('/');
+    let (verb, success) = match sheet.decision {
+        Decision::Passed => ("passed", true),
+        Decision::Again => ("failed", false),
+        Decision::Open => return None,
+    };
+    let known = VERBS.iter().find(|(word, _)| *word == verb).map_or("", |v| v.1);
+    let critical: Vec<&str> = sheet
+        .critical
+        .iter()
+        .filter(|c| c.stands)
+        .map(|c| c.kind.as_str())
+        .collect();
+    let mut statement = json!({
+        "id": statement_id(entry, "watched").to_string(),
+        "actor": agent(&person.code, home),
+        "verb": { "id": known, "display": { "en": verb } },
+        "object": {
+            "objectType": "Activity",
+            "id": format!("{home}/watched/{}", sheet.sequence.id),
+            "definition": {
+                "name": { "en": format!("{}, watched in person", sheet.sequence.label) },
+                "type": ASSESSMENT,
+            },
+        },
+        "context": {
+            "registration": sheet.sheet.to_string(),
+            "platform": concat!("smirch ", env!("CARGO_PKG_VERSION")),
+        },
+        "timestamp": entry.at.utc(),
+        "result": {
+            "success": success,
+            "completion": true,
+            "duration": duration(sheet.seconds),
+            "extensions": { format!("{home}/extension/critical-errors"): critical },
+        },
+    });
+    if let Some(observer) = &sheet.observer {
+        statement["context"]["instructor"] = agent(observer, home);
+    }
+    Some(statement)
+}
+
 /// Somebody by their code.
 fn agent(code: &Code, home: &str) -> Value {
     json!({

@@ -1,5 +1,7 @@
 //! What whoever watches says: kept, counted, laid beside what another saw, and printed.
 
+use std::path::Path;
+
 use smirch::model::{PassRule, RegisterRules};
 use smirch::record::{Code, Id, PassTerms, Person, Purpose, Terms};
 use smirch::register::{
@@ -9,7 +11,7 @@ use smirch::register::{
 use smirch::report::{judged_drawing, judged_html, report_name, work_on};
 
 use crate::cli::{run, text};
-use crate::fixture::{content, play_script};
+use crate::fixture::{content, play_script, setup};
 
 fn rule() -> &'static PassRule {
     &content().library.register.as_ref().expect("rules").pass
@@ -369,6 +371,82 @@ fn sheets_are_listed_printed_and_compared_from_the_command_line() {
     run(&["sheets", "--who", "X1", "--html", text(&html)])
         .ends(2)
         .complains(&["no sheet of this person"]);
+    // Programs elsewhere get them too, each as its observer decided.
+    let [json, xapi] = ["all.json", "xapi.json"].map(|name| folder.path().join(name));
+    run(&["export", "--json", text(&json), "--xapi", text(&xapi)])
+        .ends(0)
+        .prints(&["0 attempts written", "2 sheets of real people written"]);
+    let read = |path: &Path| -> Vec<serde_json::Value> {
+        serde_json::from_str(&std::fs::read_to_string(path).expect("written")).expect("JSON")
+    };
+    assert_eq!(read(&json).len(), 2);
+    let statements = read(&xapi);
+    let mut told: Vec<(&str, &str, &str)> = statements
+        .iter()
+        .map(|s| {
+            let of = |path: &str| s.pointer(path).and_then(|v| v.as_str()).unwrap_or_default();
+            (
+                of("/verb/display/en"),
+                of("/actor/account/name"),
+                of("/context/instructor/account/name"),
+            )
+        })
+        .collect();
+    told.sort_unstable();
+    assert_eq!(told, [("passed", "k7", "ab"), ("passed", "k7", "cd")]);
+    assert!(
+        statements.iter().all(|s| s["result"]["success"] == true
+            && s["object"]["id"]
+                .as_str()
+                .is_some_and(|id| id.contains("/watched/"))),
+        "{statements:?}"
+    );
+}
+
+/// A ward's report tells which critical errors were seen on real people, once for an occasion that two watched.
+#[test]
+fn critical_errors_that_were_seen_are_in_the_report_of_a_ward() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path().join("register");
+    let register = Register::at(at.clone());
+    let setup = setup("classic-tracer");
+    let sequence = setup.library.sequence("manitoba").expect("it is built in");
+    let asked = "The face touched with a hand or a glove that was not clean";
+    for n in 0..14 {
+        let library = &content().library;
+        let mut sheet = Judged::of_sequence(library, &setup.scenario, sequence, rule(), Moment::now());
+        sheet.observer = Code::new("ab").ok();
+        sheet.decision = Decision::Again;
+        for step in &mut sheet.steps {
+            step.verdict = Verdict::Met;
+        }
+        let seen = sheet.critical.iter_mut().find(|c| c.what == asked);
+        seen.expect("it is looked for").stands = n < 6;
+        let who = person(&format!("K{}", 10 + n));
+        let entry = Entry::new(Some(who.clone()), What::Judged(Box::new(sheet.clone())));
+        register.keep(&entry).expect("kept");
+        if n == 0 {
+            // A second observer saw nothing of it.
+            sheet.sheet = Id::fresh();
+            sheet.observer = Code::new("cd").ok();
+            sheet.critical.iter_mut().for_each(|c| c.stands = false);
+            let entry = Entry::new(Some(who), What::Judged(Box::new(sheet)));
+            register.keep(&entry).expect("kept");
+        }
+    }
+    let csv = folder.path().join("ward.csv");
+    run(&["register", "report", "--register", text(&at), "--csv", text(&csv)]).ends(0);
+    let table = std::fs::read_to_string(&csv).expect("written");
+    let line = table
+        .lines()
+        .find(|line| line.contains(&format!("Critical error seen: {asked}")))
+        .unwrap_or_else(|| panic!("it is not told: {table}"));
+    assert!(line.contains(",6,14,") || line.contains("42.9"), "{line}");
+    assert_eq!(
+        table.matches("Critical error seen").count(),
+        1,
+        "what nobody saw is not listed: {table}"
+    );
 }
 
 #[test]

@@ -16,8 +16,8 @@ use super::opened::{Open, Which, attempts, code, sheets, write_table};
 
 /// Write attempts, or real people who were watched, in open formats for other programs
 ///
-/// Nothing is sent anywhere. Statements are those of attempts with a code; an assessment is passed or failed as whoever watched decided, or
-/// else by the local rule, and whether somebody is competent stays for a person to decide.
+/// Nothing is sent anywhere. Statements are those of attempts and of real people with a code; an assessment is passed or failed as
+/// whoever watched decided, or else by the local rule, and whether somebody is competent stays for a person to decide.
 #[derive(Debug, Args)]
 pub(super) struct Export {
     #[command(flatten)]
@@ -28,13 +28,13 @@ pub(super) struct Export {
     /// Write a table as CSV (RFC 4180)
     #[arg(long, value_name = "OUT.csv", required_unless_present_any = ["json", "xapi", "watched"])]
     csv: Option<PathBuf>,
-    /// Write the entries whole, as JSON
+    /// Write the entries whole, as JSON: attempts, then sheets of real people
     #[arg(long, value_name = "OUT.json")]
     json: Option<PathBuf>,
     /// Write xAPI 1.0.3 statements, as JSON
     #[arg(long, value_name = "OUT.json")]
     xapi: Option<PathBuf>,
-    /// Write a table of real people who were watched, a row for each step, as CSV: they are in none of the others
+    /// Write a table of real people who were watched, a row for each step, as CSV: they are not in the table of attempts
     #[arg(long, value_name = "OUT.csv")]
     watched: Option<PathBuf>,
 }
@@ -48,17 +48,27 @@ impl Export {
                 && self.who.as_ref().is_none_or(|code| theirs(entry, code))
         })?;
         let rules = open.rules()?;
+        let seen = match self.json.is_some() || self.xapi.is_some() || self.watched.is_some() {
+            false => Vec::new(),
+            true => sheets(open, |entry, sheet| {
+                sheet.watching.is_real()
+                    && group.holds(entry.person.as_ref(), sheet.began.date())
+                    && self.who.as_ref().is_none_or(|code| theirs(entry, code))
+            })?,
+        };
         if let Some(path) = &self.csv {
             write_table(path, &attempts_table(&entries, rules, &decided))?;
         }
         if let Some(path) = &self.json {
-            let whole = serde_json::to_value(&entries).map_err(|e| Failure::Faults(e.to_string()))?;
+            let all: Vec<&Entry> = entries.iter().chain(&seen).collect();
+            let whole = serde_json::to_value(&all).map_err(|e| Failure::Faults(e.to_string()))?;
             write_json(path, &whole)?;
         }
         if let Some(path) = &self.xapi {
             let statements: Vec<Value> = entries
                 .iter()
                 .flat_map(|e| xapi::statements(e, rules, &decided))
+                .chain(seen.iter().filter_map(|e| xapi::watched_statement(e, rules)))
                 .collect();
             let now = crate::outside::clock::timestamp();
             let faults = xapi::faults(&statements, now);
@@ -77,12 +87,9 @@ impl Export {
             println!("{} written", many(entries.len() as u64, "attempt"));
         }
         if let Some(path) = &self.watched {
-            let seen = sheets(open, |entry, sheet| {
-                sheet.watching.is_real()
-                    && group.holds(entry.person.as_ref(), sheet.began.date())
-                    && self.who.as_ref().is_none_or(|code| theirs(entry, code))
-            })?;
             write_table(path, &watched_table(&seen))?;
+        }
+        if self.json.is_some() || self.xapi.is_some() || self.watched.is_some() {
             println!("{} of real people written", many(seen.len() as u64, "sheet"));
         }
         Ok(())
