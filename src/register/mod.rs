@@ -14,6 +14,7 @@ mod entry;
 mod exercise;
 mod folder;
 mod forget;
+mod halves;
 mod import;
 mod judged;
 mod lesson;
@@ -37,6 +38,7 @@ pub use entry::{ENTRY_FORMAT, Entry, What, furthest};
 pub use exercise::Exercise;
 pub use folder::Register;
 pub use forget::{Forgotten, Whose};
+pub use halves::Halves;
 pub use import::Imported;
 pub use judged::{
     Decision, Finding, Judged, JudgedBy, JudgedCritical, JudgedStep, MOST_REMARK, Verdict, Wanting, Watching,
@@ -52,5 +54,5 @@ pub use practice::{
 pub use read::{Damage, Reading};
 pub use share::Share;
 pub use station::{Delivered, Keeping, Station};
-pub use tally::{Group, Halves, StepTally, Tally, TargetTally, tally};
+pub use tally::{Group, StepTally, Tally, TargetTally, tally};
 pub use watched::{WatchedStep, WatchedTally, same_occasions};

@@ -20,6 +20,7 @@ use crate::record::{Code, Id, Label, Person, Purpose};
 use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefTerms, BriefWhat};
 use super::decided::Decisions;
 use super::entry::read_sealed;
+use super::halves::Halves;
 use super::judged::Decision;
 use super::outcome::{Facts, StepFacts};
 use super::share::Share;
@@ -69,17 +70,6 @@ pub struct TargetTally {
     pub seen: Share,
     /// The mean, over attempts, of the share of people in whom it would be so who do the very same.
     pub people: f64,
-}
-
-/// Attempts before and from a day on.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Halves {
-    /// Passed before.
-    pub before: Share,
-    /// Passed from that day on.
-    pub after: Share,
-    /// Of people with attempts on both sides, the latest of each: passed both times, only before, only after, neither.
-    pub pairs: [u64; 4],
 }
 
 /// What a group's attempts come to.
@@ -204,7 +194,7 @@ fn by_whoever_watched(brief: &Brief<'_>, group: &Group) -> Option<Word> {
                 observer: sheet.observer.as_ref().map(Code::folded),
                 watching: sheet.watching,
                 sequence: sheet.sequence.id.clone().into_owned(),
-                began: sheet.began.millis(),
+                began: sheet.began,
             },
             sequence: Named {
                 id: sheet.sequence.id.clone().into_owned(),
@@ -297,7 +287,7 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     rows.par_sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
     rows.dedup_by_key(|row| row.attempt);
     let mut tally = add_up(&rows, &names, group);
-    tally.watched = watched::add_up(pages);
+    tally.watched = watched::add_up(pages, group.split);
     rows.into_par_iter().for_each(drop);
     Ok((tally, reading))
 }
@@ -441,8 +431,6 @@ fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
         FxHashMap::<u64, u64>::default(),
         BTreeMap::<(i16, i8), Share>::new(),
     );
-    let mut halves = Halves::default();
-    let mut latest: FxHashMap<u64, [Option<(i64, bool)>; 2]> = FxHashMap::default();
     for row in rows {
         people.extend(row.code);
         if !row.finished {
@@ -464,26 +452,11 @@ fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
             .entry((day.year(), day.month()))
             .or_default()
             .add(row.passed);
-        if let Some(split) = group.split {
-            let side = usize::from(day >= split);
-            [&mut halves.before, &mut halves.after][side].add(row.passed);
-            if let Some(code) = row.code {
-                let at = (row.began.millis(), row.passed);
-                let newest = &mut latest.entry(code).or_default()[side];
-                *newest = Some(newest.map_or(at, |known| known.max(at)));
-            }
-        }
     }
-    for sides in latest.values() {
-        if let [Some((_, before)), Some((_, after))] = sides {
-            halves.pairs[match (before, after) {
-                (true, true) => 0,
-                (true, false) => 1,
-                (false, true) => 2,
-                (false, false) => 3,
-            }] += 1;
-        }
-    }
+    tally.halves = group.split.map(|split| {
+        let finished = rows.iter().filter(|row| row.finished);
+        Halves::of(finished.map(|row| (row.code, row.began, row.passed)), split)
+    });
     let of = tally.passed.of;
     let commonest = |counts: FxHashMap<u64, u64>| {
         let mut list: Vec<(String, Share)> = counts
@@ -515,6 +488,5 @@ fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
             .total_cmp(&rate(a))
             .then_with(|| (&a.sequence, &a.step).cmp(&(&b.sequence, &b.step)))
     });
-    tally.halves = group.split.map(|_| halves);
     tally
 }

@@ -3,12 +3,15 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
+
 use crate::record::Code;
 
 use super::agree::SAME_OCCASION;
+use super::halves::Halves;
 use super::judged::{Decision, Verdict};
 use super::share::Share;
-use super::{Judged, Named, Watching};
+use super::{Judged, Moment, Named, Watching};
 
 /// Pages of real people by one sequence or checklist, taken together.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,6 +26,8 @@ pub struct WatchedTally {
     pub people: u64,
     /// Occasions that passed, as whoever watched decided.
     pub passed: Share,
+    /// The same before and from a day on, if one was named.
+    pub halves: Option<Halves>,
     /// Each step in the order asked.
     pub steps: Vec<WatchedStep>,
     /// Each critical error that was looked for, in the order of the page, with the occasions in which it was seen.
@@ -55,8 +60,8 @@ pub(super) struct Sight {
     pub watching: Watching,
     /// Id of the sequence or checklist.
     pub sequence: String,
-    /// When it began, ms since 1970.
-    pub began: i64,
+    /// When it began.
+    pub began: Moment,
 }
 
 /// A page of a real person as a tally sees it.
@@ -89,7 +94,7 @@ struct Occasion<'a> {
 /// [`SAME_OCCASION`] of it.
 pub(super) fn occasions(sights: &[&Sight]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..sights.len()).collect();
-    order.sort_by_key(|&n| (sights[n].began, n));
+    order.sort_by_key(|&n| (sights[n].began.millis(), n));
     let mut first: Vec<usize> = (0..sights.len()).collect();
     // The latest occasion of each person at each sequence.
     let mut open: BTreeMap<(&str, bool, &str), Occasion<'_>> = BTreeMap::new();
@@ -99,7 +104,7 @@ pub(super) fn occasions(sights: &[&Sight]) -> Vec<usize> {
         let observer = sight.observer.as_deref();
         let key = (who, sight.watching == Watching::PuttingOn, &*sight.sequence);
         if let Some(known) = open.get_mut(&key) {
-            let apart = (sight.began - sights[known.first].began).abs() as f64 / 1000.0;
+            let apart = (sight.began.millis() - sights[known.first].began.millis()).abs() as f64 / 1000.0;
             if apart <= SAME_OCCASION && !known.observers.contains(&observer) {
                 known.observers.push(observer);
                 first[n] = known.first;
@@ -124,7 +129,7 @@ pub fn same_occasions(sheets: &[(Option<&Code>, &Judged)]) -> Vec<usize> {
             observer: sheet.observer.as_ref().map(Code::folded),
             watching: sheet.watching,
             sequence: sheet.sequence.id.clone(),
-            began: sheet.began.millis(),
+            began: sheet.began,
         })
         .collect();
     occasions(&sights.iter().collect::<Vec<_>>())
@@ -142,7 +147,7 @@ fn stricter(one: Verdict, other: Verdict) -> Verdict {
 }
 
 /// Adds pages up, for each sequence or checklist, taking off before putting on and then in the order of their ids.
-pub(super) fn add_up(pages: Vec<Page>) -> Vec<WatchedTally> {
+pub(super) fn add_up(pages: Vec<Page>, split: Option<Date>) -> Vec<WatchedTally> {
     let first = occasions(&pages.iter().map(|page| &page.sight).collect::<Vec<_>>());
     let mut kept: BTreeMap<usize, Page> = BTreeMap::new();
     let mut later: Vec<(usize, Page)> = Vec::new();
@@ -180,11 +185,14 @@ pub(super) fn add_up(pages: Vec<Page>) -> Vec<WatchedTally> {
             .or_default()
             .push(page);
     }
-    groups.into_values().filter_map(|pages| group(&pages)).collect()
+    groups
+        .into_values()
+        .filter_map(|pages| group(&pages, split))
+        .collect()
 }
 
 /// Occasions by one sequence or checklist.
-fn group(pages: &[Page]) -> Option<WatchedTally> {
+fn group(pages: &[Page], split: Option<Date>) -> Option<WatchedTally> {
     let last = pages.last()?;
     let mut people: Vec<&String> = pages.iter().filter_map(|page| page.sight.who.as_ref()).collect();
     people.sort_unstable();
@@ -229,6 +237,13 @@ fn group(pages: &[Page]) -> Option<WatchedTally> {
         occasions: pages.len() as u64,
         people: people.len() as u64,
         passed,
+        halves: split.map(|split| {
+            let each = pages.iter().map(|page| {
+                let passed = page.decision == Decision::Passed;
+                (page.sight.who.as_ref(), page.sight.began, passed)
+            });
+            Halves::of(each, split)
+        }),
         steps,
         critical: critical
             .into_iter()
@@ -241,7 +256,7 @@ fn group(pages: &[Page]) -> Option<WatchedTally> {
 mod tests {
     use super::*;
 
-    fn page(who: Option<&str>, observer: &str, minute: i64, said: [Verdict; 2], decision: Decision) -> Page {
+    fn page(who: Option<&str>, observer: &str, minute: u64, said: [Verdict; 2], decision: Decision) -> Page {
         let step = |id: &str, verdict| (id.to_owned(), format!("Ask {id}"), verdict);
         Page {
             sight: Sight {
@@ -249,7 +264,7 @@ mod tests {
                 observer: Some(observer.to_owned()),
                 watching: Watching::TakingOff,
                 sequence: "one".to_owned(),
-                began: minute * 60_000,
+                began: Moment::of_seconds(1_700_000_000 + minute * 60).expect("a moment"),
             },
             sequence: Named {
                 id: "one".to_owned(),
@@ -278,7 +293,7 @@ mod tests {
             page(None, "ab", 1, [Met, Met], Decision::Passed),
             page(None, "cd", 1, [Met, Met], Decision::Passed),
         ];
-        let found = add_up(pages);
+        let found = add_up(pages, None);
         assert_eq!(found.len(), 1);
         let of = &found[0];
         assert_eq!((of.occasions, of.people), (6, 2));
@@ -297,12 +312,38 @@ mod tests {
         );
     }
 
+    /// A day divides occasions, and people by the latest of theirs on either side.
+    #[test]
+    fn a_day_divides_occasions() {
+        use Verdict::Met;
+        let day = 24 * 60;
+        let of = |who, minute, decision| page(Some(who), "ab", minute, [Met, Met], decision);
+        let pages = vec![
+            of("k7", 0, Decision::Passed),
+            of("k7", 30, Decision::Again),
+            of("k8", 0, Decision::Again),
+            of("k7", 3 * day, Decision::Passed),
+            of("k8", 3 * day, Decision::Again),
+            of("k9", 3 * day, Decision::Passed),
+        ];
+        let split = pages[3].sight.began.date();
+        let halves = add_up(pages, Some(split))[0].halves.expect("a day is named");
+        assert_eq!(
+            halves,
+            Halves {
+                before: Share { hits: 1, of: 3 },
+                after: Share { hits: 2, of: 3 },
+                pairs: [0, 0, 1, 1],
+            }
+        );
+    }
+
     #[test]
     fn taking_off_and_putting_on_are_told_apart() {
         let mut on = page(Some("k7"), "ab", 0, [Verdict::Met; 2], Decision::Passed);
         on.sight.watching = Watching::PuttingOn;
         let off = page(Some("k7"), "cd", 0, [Verdict::Met; 2], Decision::Passed);
-        let found = add_up(vec![on, off]);
+        let found = add_up(vec![on, off], None);
         let watched: Vec<Watching> = found.iter().map(|of| of.watching).collect();
         assert_eq!(watched, [Watching::TakingOff, Watching::PuttingOn]);
     }

@@ -7,7 +7,7 @@ use maud::{Markup, PreEscaped, html};
 use crate::analysis::{mcnemar, newcombe, wilson};
 use crate::guidance::CriticalKind;
 use crate::model::{Library, RegisterRules};
-use crate::register::{Group, Moment, Share, Tally, WatchedStep, WatchedTally, Watching, date_words};
+use crate::register::{Group, Halves, Moment, Share, Tally, WatchedStep, WatchedTally, Watching, date_words};
 
 use super::Table;
 use super::drawing::Drawing;
@@ -73,7 +73,7 @@ pub fn cohort_report(
 ) -> Result<CohortReport, String> {
     let least = rules.smallest_cell;
     let few = tally.passed.of < least || (tally.people > 0 && tally.people < least);
-    let watched = watched_parts(&tally.watched, least);
+    let watched = watched_parts(&tally.watched, group.split, least);
     if few {
         if watched.is_empty() {
             return Err(format!(
@@ -111,7 +111,7 @@ pub fn cohort_report(
         )],
     }];
     if let (Some(halves), Some(day)) = (tally.halves, group.split) {
-        parts.push(before_and_after(halves, &date_words(day), least, &row));
+        parts.push(before_and_after(halves, "attempts", &date_words(day), least));
     }
     let shown = shown_months(&tally.months, group.split, least);
     parts.push(CohortPart {
@@ -264,7 +264,7 @@ fn share_row(what: String, share: Share, least: u64) -> CohortRow {
 }
 
 /// Real people who were watched, a part for each sequence or checklist of which there are enough.
-fn watched_parts(watched: &[WatchedTally], least: u64) -> Vec<CohortPart> {
+fn watched_parts(watched: &[WatchedTally], split: Option<Date>, least: u64) -> Vec<CohortPart> {
     watched
         .iter()
         .filter(|of| of.occasions >= least && (of.people == 0 || of.people >= least))
@@ -287,6 +287,9 @@ fn watched_parts(watched: &[WatchedTally], least: u64) -> Vec<CohortPart> {
                 of.passed,
                 least,
             ))
+            .chain(of.halves.zip(split).into_iter().flat_map(|(halves, day)| {
+                before_and_after(halves, "occasions", &date_words(day), least).rows
+            }))
             .chain(of.steps.iter().map(|step| watched_row(step, least)))
             .chain(of.critical.iter().filter(|(_, share)| share.hits > 0).map(|(what, share)| {
                 share_row(format!("Critical error seen: {what}"), *share, least)
@@ -359,30 +362,35 @@ fn told_counts(counts: [u64; 3], least: u64) -> [Option<u64>; 3] {
 }
 
 /// Before and after a day, as groups and as people who are in both.
-fn before_and_after(
-    halves: crate::register::Halves,
-    day: &str,
-    least: u64,
-    row: &impl Fn(String, Share) -> CohortRow,
-) -> CohortPart {
+fn before_and_after(halves: Halves, what: &str, day: &str, least: u64) -> CohortPart {
+    // Both together are told elsewhere: one that is not told must not follow from the other.
+    let row = |what: String, share: Share| share_row(what, share, least);
     let mut rows = vec![
         row(format!("Passed before {day}"), halves.before),
         row(format!("Passed from {day} on"), halves.after),
     ];
+    let few = |share: Share| (1..least).contains(&share.of) || (1..least).contains(&share.hits);
+    let hidden = few(halves.before) || few(halves.after);
+    if hidden {
+        for row in rows.iter_mut().filter(|row| row.share.is_some()) {
+            row.share = None;
+            "not told, since the other half would follow from it".clone_into(&mut row.told);
+        }
+    }
     let plain = |what: &str, told: String| CohortRow {
         what: what.to_owned(),
         share: None,
         told,
         more: Vec::new(),
     };
-    if halves.before.of >= least && halves.after.of >= least {
+    if !hidden && halves.before.of >= least && halves.after.of >= least {
         let (a, b) = (halves.after, halves.before);
         let found = newcombe((a.hits, a.of), (b.hits, b.of));
         let points = 100.0 * (a.hits as f64 / a.of as f64 - b.hits as f64 / b.of as f64);
         rows.push(plain(
             "Difference",
             format!(
-                "{points:+.1} points ({:+.1} to {:+.1}, 95 %, as if all attempts were different people's)",
+                "{points:+.1} points ({:+.1} to {:+.1}, 95 %, as if all {what} were different people's)",
                 100.0 * found.low,
                 100.0 * found.high
             ),
@@ -404,7 +412,7 @@ fn before_and_after(
             ),
         };
         rows.push(plain(
-            "People with attempts on both sides, the latest of each",
+            &format!("People with {what} on both sides, the latest of each"),
             told,
         ));
     }
@@ -714,6 +722,29 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// The whole is told beside both halves, so a half that is not told must not be what is left of it.
+    #[test]
+    fn a_small_half_takes_the_other_with_it() {
+        let halves = |before: (u64, u64), after: (u64, u64)| Halves {
+            before: share(before.0, before.1),
+            after: share(after.0, after.1),
+            pairs: [0; 4],
+        };
+        let told = |halves| {
+            let rows = before_and_after(halves, "attempts", "1 May 2026", 5).rows;
+            let shares = rows.iter().filter(|row| row.share.is_some()).count();
+            (shares, rows.iter().any(|row| row.what == "Difference"))
+        };
+        assert_eq!(told(halves((10, 20), (18, 20))), (2, true));
+        assert_eq!(
+            told(halves((0, 3), (18, 20))),
+            (0, false),
+            "three attempts before"
+        );
+        assert_eq!(told(halves((2, 20), (18, 20))), (0, false), "two passed before");
+        assert_eq!(told(halves((0, 0), (18, 20))).0, 1, "none before is no secret");
     }
 
     #[test]

@@ -1,0 +1,49 @@
+//! What came before a day beside what came from it on.
+
+use jiff::civil::Date;
+use rustc_hash::FxHashMap;
+
+use super::Moment;
+use super::share::Share;
+
+/// Attempts or occasions before and from a day on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Halves {
+    /// Passed before.
+    pub before: Share,
+    /// Passed from that day on.
+    pub after: Share,
+    /// Of people who have some on both sides, the latest of each: passed both times, only before, only after, neither.
+    pub pairs: [u64; 4],
+}
+
+impl Halves {
+    /// Of occasions by who (as far as is known), when, and whether they passed.
+    pub(super) fn of<W: Eq + std::hash::Hash>(
+        occasions: impl Iterator<Item = (Option<W>, Moment, bool)>,
+        split: Date,
+    ) -> Halves {
+        let mut halves = Halves::default();
+        let mut latest: FxHashMap<W, [Option<(i64, bool)>; 2]> = FxHashMap::default();
+        for (who, began, passed) in occasions {
+            let side = usize::from(began.date() >= split);
+            [&mut halves.before, &mut halves.after][side].add(passed);
+            if let Some(who) = who {
+                let at = (began.millis(), passed);
+                let newest = &mut latest.entry(who).or_default()[side];
+                *newest = Some(newest.map_or(at, |known| known.max(at)));
+            }
+        }
+        for sides in latest.values() {
+            if let [Some((_, before)), Some((_, after))] = sides {
+                halves.pairs[match (before, after) {
+                    (true, true) => 0,
+                    (true, false) => 1,
+                    (false, true) => 2,
+                    (false, false) => 3,
+                }] += 1;
+            }
+        }
+        halves
+    }
+}
