@@ -406,6 +406,9 @@ impl Judged {
                             |id: &&String| library.item(id).is_some_and(|i| i.kind == ItemKind::Glove);
                         (!worn.is_empty(), worn.iter().any(glove))
                     }
+                    Asked::PutOn { items, .. } | Asked::Check { items, .. } => {
+                        (items.iter().any(|i| scenario.ready.contains(i)), false)
+                    }
                     Asked::Clean { .. } | Asked::Go { .. } => (true, false),
                 };
                 JudgedStep {
