@@ -12,7 +12,7 @@ use crate::transfer::Cause;
 
 use super::contact::{contact, extent, graze, shed, splash};
 use super::resolve::{Frame, item_ref, sites};
-use super::words::{hands_words, holding_words};
+use super::words::{hands_words, item_words};
 use super::{Action, ActiveFault, First, Planned, Refusal, State, clean, reach, walk};
 
 /// Works out what an action brings about and moves the state on.
@@ -258,12 +258,12 @@ impl<'a> Call<'a> {
                 Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor => {
                     let kit = &setup.items[item];
                     match is {
-                        Holding::Boxed if kit.ready => Refusal {
-                            first: Some(First::Item(item)),
-                            ..Refusal::new(format!("the {label} still lies ready"))
+                        Holding::Boxed if kit.ready => {
+                            Refusal::new(format!("the {label} is {}", item_words(kit, is)))
                                 .hint(format!("put the {label} on first"))
-                        },
-                        _ => Refusal::new(format!("the {label} is {}", holding_words(is))),
+                                .waits_for(First::Item(item))
+                        }
+                        _ => Refusal::new(format!("the {label} is {}", item_words(kit, is))),
                     }
                 }
                 Need::AnyTied => Refusal::new(format!(

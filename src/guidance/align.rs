@@ -54,8 +54,8 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
         .enumerate()
         .map(|(i, step)| match &step.asked {
             _ if !applies[i] => vec![false; actions],
-            Asked::PutOn { items, .. } => {
-                let completed = put_on_by(setup, done, items);
+            Asked::PutOn { items, accept, .. } => {
+                let completed = put_on_by(setup, done, items, accept);
                 (0..actions).map(|a| completed == Some(a)).collect()
             }
             Asked::Check { items, accept, .. } => {
@@ -221,13 +221,49 @@ fn put_on(done: &[Done], item: usize) -> Option<usize> {
     done.iter().position(|done| done.happened.iter().any(on))
 }
 
-/// The action by which all of these items that lay ready had been put on, if there is one.
-fn put_on_by(setup: &Setup, done: &[Done], items: &[String]) -> Option<usize> {
+/// The action by which all of these items that lay ready had been put on and fastened, if there is one. What is still open as the
+/// work begins was put on all the same.
+fn put_on_by(setup: &Setup, done: &[Done], items: &[String], accept: &[String]) -> Option<usize> {
     let mut last = None;
     for item in kit_items(setup, items).filter(|&item| setup.items[item].ready) {
-        last = Some(last.unwrap_or(0).max(put_on(done, item)?));
+        let on = put_on(done, item)?;
+        let by = match fastened(setup, done, item, accept) {
+            Some(tied) => on.max(tied),
+            None if work::begins(setup, done) < done.len() => on,
+            None => return None,
+        };
+        last = Some(last.unwrap_or(0).max(by));
     }
     last
+}
+
+/// The action by which everything of an item that accepted ways tie was tied; the first where nothing is.
+fn fastened(setup: &Setup, done: &[Done], item: usize, accept: &[String]) -> Option<usize> {
+    let all = &setup.definition(item).fastenings;
+    let mut open: Vec<usize> = (0..all.len())
+        .filter(|&f| work::ties(setup, accept, &all[f].id))
+        .collect();
+    if open.is_empty() {
+        return Some(0);
+    }
+    for (action, done) in done.iter().enumerate() {
+        for happened in &done.happened {
+            if let Happened::Fastening {
+                item: of,
+                fastening,
+                undone: false,
+                ..
+            } = happened
+                && *of == item
+            {
+                open.retain(|f| f != fastening);
+            }
+        }
+        if open.is_empty() {
+            return Some(action);
+        }
+    }
+    None
 }
 
 /// True if an action checks one of these items in one of these ways.

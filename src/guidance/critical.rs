@@ -61,6 +61,12 @@ impl CriticalKind {
         }
     }
 
+    /// True if it can come about where somebody goes by a sequence.
+    pub fn can_be_of(self, sequence: &Sequence) -> bool {
+        let dresses = sequence.steps.iter().any(|step| step.asked.dresses());
+        self != CriticalKind::WentInWithout || dresses
+    }
+
     /// What somebody looks for who watches a real person, as a sentence.
     pub fn watched_for(self) -> &'static str {
         match self {

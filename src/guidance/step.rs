@@ -1,7 +1,7 @@
 //! How one step of a sequence was done.
 
 use crate::drill::{Action, Done, Drill, Happened};
-use crate::model::{Asked, Does, Holding, Library, Sequence, Step, Technique, Whereabouts};
+use crate::model::{Asked, Does, Holding, Library, Sequence, Technique, Whereabouts};
 
 use super::align::{Match, Order, kit_items};
 use super::hygiene::Hands;
@@ -176,11 +176,6 @@ fn is_asked_elsewhere(sequence: &Sequence, step: usize, technique: &str) -> bool
 fn amiss(drill: &Drill, items: &[usize], accept: &[String], on_top: &[String], poor: &[Poor]) -> Vec<String> {
     let setup = drill.setup();
     let state = work::state_at(drill);
-    let ties = |id: &str| {
-        let ways = accept.iter().filter_map(|id| setup.library.technique(id));
-        let mut steps = ways.flat_map(|technique| &technique.steps);
-        steps.any(|step| matches!(step, Step::Tie(tied) if tied == id))
-    };
     let mut list = Vec::new();
     let answered = |item: &usize| poor.iter().any(|poor| poor.items.contains(item));
     for &item in items
@@ -189,10 +184,16 @@ fn amiss(drill: &Drill, items: &[usize], accept: &[String], on_top: &[String], p
     {
         let label = &setup.items[item].label;
         let fastenings = setup.definition(item).fastenings.iter();
-        for (fastening, undone) in fastenings.zip(&state.items[item].undone) {
-            if *undone && ties(&fastening.id) {
-                list.push(format!("the {} of the {label} was left open", fastening.label));
-            }
+        let open: Vec<&str> = fastenings
+            .zip(&state.items[item].undone)
+            .filter(|(fastening, undone)| **undone && work::ties(setup, accept, &fastening.id))
+            .map(|(fastening, _)| fastening.label.as_str())
+            .collect();
+        if !open.is_empty() {
+            list.push(format!(
+                "left open: the {} of the {label}",
+                open.join(" and the ")
+            ));
         }
         for id in on_top {
             let Some(part) = setup.items[item].part(id) else {

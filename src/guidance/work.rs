@@ -1,7 +1,7 @@
 //! Where putting on ends and the work begins.
 
 use crate::drill::{Action, Done, Drill, State, enact};
-use crate::model::{AskedStep, Does, Sequence, Setup, Whereabouts};
+use crate::model::{AskedStep, Does, Sequence, Setup, Step, Whereabouts};
 
 /// The action with which the work begins, where kit was put on before it: going in to the patient, or the first care. As many
 /// as there are actions if it has not begun; 0 where kit is worn from the start, since then the work is over.
@@ -34,6 +34,13 @@ pub(super) fn state_at(drill: &Drill) -> State {
         let _ = enact(setup, &mut state, &done.action);
     }
     state
+}
+
+/// True if one of these ways ties a fastening.
+pub(super) fn ties(setup: &Setup, accept: &[String], fastening: &str) -> bool {
+    let ways = accept.iter().filter_map(|id| setup.library.technique(id));
+    let mut steps = ways.flat_map(|technique| &technique.steps);
+    steps.any(|step| matches!(step, Step::Tie(tied) if tied == fastening))
 }
 
 /// True if a technique belongs to putting on, whenever it is done: it is for what lies ready, or a step that puts on or checks

@@ -449,6 +449,7 @@ impl Judged {
             steps,
             critical: CriticalKind::ALL
                 .into_iter()
+                .filter(|kind| kind.can_be_of(sequence))
                 .map(|kind| JudgedCritical {
                     kind: kind.word().to_owned(),
                     what: kind.watched_for().to_owned(),

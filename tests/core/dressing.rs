@@ -297,7 +297,8 @@ fn faults_that_are_named_and_faults_that_are_made_are_the_same() {
         fastening: fastening.to_owned(),
         tied,
     };
-    let cases: [(&str, Vec<PutOn>, Option<(&str, &str)>); 5] = [
+    type Case<'a> = (&'a str, Vec<PutOn>, Option<(&'a str, &'a str)>);
+    let cases: [Case<'_>; 5] = [
         ("uk-agp-whole-good", vec![], None),
         (
             "neck-in-a-knot",
@@ -461,6 +462,41 @@ fn putting_on_is_scored_as_taking_off_is() {
     );
 }
 
+/// What is asked next is the tie that is still open, and once somebody has gone in, what comes after it.
+#[test]
+fn a_gown_that_is_not_tied_is_not_put_on_yet() {
+    let whole = content().library.sequence("uk-agp-whole").expect("built in");
+    let next = |actions: &[Action]| {
+        let found = smirch::guidance::align(&play(DOOR, actions, 1), whole);
+        let missed = found
+            .iter()
+            .find(|m| m.order == Order::Missed)
+            .expect("there is more to do");
+        whole.steps[missed.step].id.clone()
+    };
+    let good = dressing("uk-agp-whole-good");
+    let asked: Vec<String> = (0..=good.len()).map(|n| next(&good[..n])).collect();
+    assert_eq!(
+        asked,
+        [
+            "hands-first",
+            "gown-on",
+            "gown-on",
+            "gown-on",
+            "respirator-on",
+            "seal-check",
+            "eyes-on",
+            "gloves-on",
+            "gloves-on",
+            "go-in"
+        ]
+    );
+    let mut open = dressing("ties-left-open");
+    assert_eq!(next(&open), "gown-on");
+    open.push(Action::Walk(Whereabouts::Inside));
+    assert_eq!(next(&open), "gloves");
+}
+
 /// A check that is left out and a glove that was forgotten are told as such.
 #[test]
 fn what_is_left_out_at_the_door_is_told() {
@@ -537,7 +573,7 @@ fn what_is_impossible_at_the_door_is_refused_with_the_reason() {
         &door_setup,
         &[],
         tie.clone(),
-        &["gown still lies ready", "put the gown on first"],
+        &["gown is not on yet, and lies ready", "put the gown on first"],
     );
     refused(
         &door_setup,
@@ -555,7 +591,7 @@ fn what_is_impossible_at_the_door_is_refused_with_the_reason() {
         &door_setup,
         &[],
         take("gown-peel-inside", "gown"),
-        &["gown still lies ready"],
+        &["gown is not on yet, and lies ready"],
     );
     refused(
         &door_setup,
