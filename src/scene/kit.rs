@@ -516,7 +516,7 @@ pub fn open(stage: &Stage) -> Vec<Open> {
         let mut over = stage.over.iter();
         over.position(|&i| stage.items.get(i).is_some_and(|other| other.id == item.id))
     };
-    worn.sort_by_key(|item| layer(item));
+    worn.sort_by_key(|&item| layer(item));
     let gown = worn.iter().position(|i| i.model == "gown");
     let is_glove = |i: &StageItem| i.model == "glove" || i.model == "inner-glove";
     let hand_zone = |side: Side, place: &str| {
