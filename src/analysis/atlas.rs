@@ -34,7 +34,11 @@ type Identity = (
     Vec<usize>,
     Whereabouts,
     Vec<SiteIndex>,
+    Vec<Made>,
 );
+
+/// A fault that came about as something was put on: its id, the item, and the part.
+type Made = (String, usize, usize);
 
 /// An arrangement.
 #[derive(Debug)]
@@ -291,14 +295,17 @@ impl<'s> Atlas<'s> {
         for item in state.items.iter_mut().filter(|i| i.holding == Holding::Binned) {
             // What lies in the bin is not handled again: how it got there makes no difference.
             item.undone.fill(false);
+            item.knotted.fill(false);
             item.inverted = false;
         }
+        let made = state.made.iter().map(|f| (f.fault.clone(), f.item, f.part));
         let identity = (
             state.items.clone(),
             state.worn.clone(),
             state.held.clone(),
             state.whereabouts,
             state.smeared.clone(),
+            made.collect(),
         );
         if let Some(&known) = self.by_identity.get(&identity) {
             return known;
@@ -439,6 +446,7 @@ mod tests {
         }
         for item in state.items.iter_mut().filter(|i| i.holding == Holding::Binned) {
             item.undone.fill(false);
+            item.knotted.fill(false);
             item.inverted = false;
         }
         assert_eq!(plan.end, state, "{case}: the end");

@@ -1,7 +1,9 @@
 //! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
 
 use crate::drill::{Action, Refusal, State, in_full};
-use crate::model::{Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Technique};
+use crate::model::{
+    Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Step, Technique, Whereabouts,
+};
 
 use super::atlas::Atlas;
 use super::lapses::Lapses;
@@ -56,6 +58,16 @@ pub(super) fn follow<'a, 's>(
     Ok(book.route)
 }
 
+/// A technique in its usual way.
+fn steadily(technique: &str, item: Option<&String>) -> Action {
+    Action::Do {
+        technique: technique.to_owned(),
+        item: item.cloned(),
+        hand: None,
+        pace: Pace::Steady,
+    }
+}
+
 struct Book<'a, 's, 'l, 't> {
     setup: &'s Setup,
     route: Route<'a, 's>,
@@ -65,12 +77,18 @@ struct Book<'a, 's, 'l, 't> {
 impl Book<'_, '_, '_, '_> {
     fn step(&mut self, step: &AskedStep) -> Result<(), Refusal> {
         match &step.asked {
+            Asked::PutOn {
+                items, accept, at, ..
+            } => {
+                self.stand(at)?;
+                self.put_on(items, accept)
+            }
+            Asked::Check { items, accept, at } => {
+                self.stand(at)?;
+                self.checked(items, accept)
+            }
             Asked::Remove { items, accept, at } => {
-                if let Some(first) = at.first()
-                    && !at.contains(&self.route.arrangement().whereabouts)
-                {
-                    self.act(Action::Walk(*first))?;
-                }
+                self.stand(at)?;
                 self.remove(items, accept)
             }
             Asked::Clean {
@@ -85,8 +103,90 @@ impl Book<'_, '_, '_, '_> {
                 self.clean(products, *seconds, *forearms)
             }
             Asked::Go { to, .. } if *to == self.route.arrangement().whereabouts => Ok(()),
-            Asked::Go { to, .. } => self.act(Action::Walk(*to)),
+            Asked::Go { to, .. } => {
+                self.act(Action::Walk(*to))?;
+                // Whoever has dressed and goes in sees to the patient.
+                if *to == Whereabouts::Inside && self.setup.lies_ready() {
+                    self.work()?;
+                }
+                Ok(())
+            }
         }
+    }
+
+    /// Goes to the first of some places, unless this is one of them.
+    fn stand(&mut self, at: &[Whereabouts]) -> Result<(), Refusal> {
+        match at.first() {
+            Some(first) if !at.contains(&self.route.arrangement().whereabouts) => {
+                self.act(Action::Walk(*first))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Gives all the care that the scenario has, each once and steadily.
+    fn work(&mut self) -> Result<(), Refusal> {
+        for id in &self.setup.scenario.work {
+            self.act(steadily(id, None))?;
+        }
+        Ok(())
+    }
+
+    /// Puts on what lies ready, each by the first accepted technique that is possible, and fastens it. Nobody lapses here: how
+    /// often staff do has been counted for whole kits alone.
+    fn put_on(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
+        let setup = self.setup;
+        let ready = (0..setup.items.len())
+            .filter(|&i| setup.items[i].ready && items.contains(&setup.definition(i).id));
+        for item in ready {
+            let ways = || {
+                let ways = accept.iter().filter_map(|id| setup.library.technique(id));
+                ways.filter(move |t| setup.applies(t, item))
+            };
+            let id = &setup.items[item].id;
+            if self.route.arrangement().items[item].holding == Holding::Boxed {
+                let label = &setup.items[item].label;
+                let none = format!("the sequence accepts no way of putting on the {label}");
+                let on = ways().filter(|t| t.is_for_boxed());
+                self.first(on.map(|t| steadily(&t.id, Some(id))), Refusal::new(none))?;
+            }
+            // What fastens says so by being possible no more once it has.
+            for way in ways().filter(|t| !t.is_for_boxed()) {
+                let fastens = way.steps.iter().any(|step| matches!(step, Step::Tie(_)));
+                let action = steadily(&way.id, Some(id));
+                if fastens && self.route.check(&action).is_ok() {
+                    self.act(action)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Checks what has been put on by the first accepted technique that is possible.
+    fn checked(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
+        let setup = self.setup;
+        let ready = (0..setup.items.len())
+            .filter(|&i| setup.items[i].ready && items.contains(&setup.definition(i).id));
+        for item in ready {
+            let ways = accept.iter().filter_map(|id| setup.library.technique(id));
+            let ways = ways.filter(|t| setup.applies(t, item));
+            let label = &setup.items[item].label;
+            let none = format!("the sequence accepts no way of checking the {label}");
+            let id = &setup.items[item].id;
+            self.first(ways.map(|t| steadily(&t.id, Some(id))), Refusal::new(none))?;
+        }
+        Ok(())
+    }
+
+    /// Does the first of some actions that is possible.
+    fn first(&mut self, actions: impl Iterator<Item = Action>, mut why: Refusal) -> Result<(), Refusal> {
+        for action in actions {
+            match self.act(action) {
+                Ok(()) => return Ok(()),
+                Err(refusal) => why = refusal,
+            }
+        }
+        Err(why)
     }
 
     fn act(&mut self, action: Action) -> Result<(), Refusal> {

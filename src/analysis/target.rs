@@ -242,7 +242,7 @@ impl Target {
 
 /// Outsides of gloves that are worn beneath others when everything is on.
 pub(super) fn inner_gloves(setup: &Setup) -> Vec<SiteIndex> {
-    let dressed = State::dressed(setup);
+    let dressed = State::all_on(setup);
     let inner = |item: usize| {
         dressed.worn.contains(&item)
             && setup.definition(item).kind == ItemKind::Glove

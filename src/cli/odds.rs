@@ -127,6 +127,12 @@ impl Repeat {
             Some(script) => format!("script: {}", script.label),
             None => format!("sequence: {}", sequence.label),
         };
+        if self.ceiling && setup.lies_ready() {
+            return Err(Failure::Usage(
+                "`--ceiling` puts a great deal on what is worn at the start, and here the kit lies ready\n   hint: ask about a scenario that begins with the same kit on"
+                    .to_owned(),
+            ));
+        }
         if self.ceiling {
             let ways: Vec<_> = people.iter().map(|&trainee| (trainee, way_of(trainee))).collect();
             return self.paths(&setup, &way_word, &ways);

@@ -125,7 +125,10 @@ impl Best {
         })?;
         let orders = match found {
             Err(
-                error @ (OrdersError::TooMany { .. } | OrdersError::NoSum(_) | OrdersError::RewardsFewer(_)),
+                error @ (OrdersError::TooMany { .. }
+                | OrdersError::NoSum(_)
+                | OrdersError::RewardsFewer(_)
+                | OrdersError::LiesReady),
             ) => {
                 return Err(Failure::Usage(error.to_string()));
             }

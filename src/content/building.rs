@@ -59,7 +59,9 @@ pub(super) fn lacking(setup: &Setup, sequence: &Sequence) -> Option<String> {
     let mut here = setup.scenario.begin;
     for step in &sequence.steps {
         match &step.asked {
-            Asked::Remove { items, at, .. } => {
+            Asked::PutOn { items, at, .. }
+            | Asked::Check { items, at, .. }
+            | Asked::Remove { items, at, .. } => {
                 let worn = |id: &String| {
                     setup
                         .items

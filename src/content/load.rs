@@ -391,8 +391,8 @@ fn read_all(paths: &[PathBuf], faults: &Faults) -> Vec<Read> {
         .collect()
 }
 
-/// Puts files into the order in which they build on each other: by kind, items after those that they are like, and techniques
-/// after those that they move like.
+/// Puts files into the order in which they build on each other: by kind, items after those that they are like, techniques after
+/// those that they move like, and sequences after those that they follow.
 fn in_order(reads: &mut [Read], library: &Library) {
     reads.sort_by_key(|read| read.kind);
     let items = library.items.iter().map(|i| i.id.clone()).collect();
@@ -403,6 +403,8 @@ fn in_order(reads: &mut [Read], library: &Library) {
     in_order_of(Kind::Techniques, reads, techniques, |root| {
         refer::names(root, "techniques", "moves_like")
     });
+    let sequences = library.sequences.iter().map(|s| s.id.clone()).collect();
+    in_order_of(Kind::Sequence, reads, sequences, sequence::names);
 }
 
 /// Puts files of a kind after those that they refer to; `names` tells the ids that a file gives, and those it refers to.

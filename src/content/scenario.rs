@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use crate::drill::{Action, Script, State, enact};
 use crate::model::{
-    Address, Care, CareStep, FaultUse, Hands, Happening, ItemKind, Library, Load, Pace, PutOn, Scenario,
-    Setup, Side, Spotted, Start, Tied, Zone,
+    Address, Care, CareStep, Does, FaultUse, Hands, Happening, ItemKind, Library, Load, Pace, PutOn,
+    Scenario, Setup, Side, Spotted, Start, Technique, Tied, Zone,
 };
 
 use super::fault::quoted;
@@ -33,7 +33,27 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         id
     };
     let kit = r.list("kit", &mut item);
+    let ready = r.list_or_empty("ready", |d, n| {
+        let id = d.reference(n, "item")?;
+        refer::known(d, &id, "item of this kit", kit.iter().map(String::as_str)).then_some(id.value)
+    });
     let spares = r.list_or_empty("spares", &mut item);
+    let mut asked: Vec<String> = Vec::new();
+    let work = r.list_or_empty("work", |d, n| {
+        let given = |t: &&Technique| t.does == Does::Cares;
+        let known = library.techniques.iter().filter(given).map(|t| t.id.as_str());
+        let id = refer::node(d, n, "piece of care", known)?;
+        if asked.contains(&id) {
+            let brief = format!("{} is there twice", quoted(&id));
+            d.fault(
+                n.span.clone(),
+                brief,
+                "name each piece of care once; it can be given as often as wanted",
+            );
+        }
+        asked.push(id.clone());
+        Some(id)
+    });
     let building = super::building::own(r, true);
     let begin = r.choice("begin", &WHEREABOUTS);
     let span = r.span();
@@ -45,12 +65,14 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         sequence,
         also,
         kit,
+        ready,
         spares,
         building,
         begin,
         put_on: Vec::new(),
         start: Vec::new(),
         care: Vec::new(),
+        work,
         faults: Vec::new(),
         happenings: Vec::new(),
         marks: library.marks?,
@@ -90,6 +112,14 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
                 let brief = format!("{} takes off nothing of this kit", quoted(&sequence.id));
                 let hint = "name sequences that are for what is worn here";
                 r.decoder().fault(r.span(), brief, hint);
+            } else if let [item, ..] = setup.not_put_on_by(sequence)[..] {
+                let brief = format!(
+                    "{} says nothing of putting on the {}, which lies ready",
+                    quoted(&sequence.id),
+                    setup.items[item].label
+                );
+                let hint = "name sequences that have it put on, or take it out of `ready`";
+                r.decoder().fault(r.span(), brief, hint);
             }
             if let Some(brief) = super::building::lacking(setup, sequence) {
                 let hint = "say where basins and dispensers are: `building: (basins: [Inside, Outside])`, here or there";
@@ -115,7 +145,14 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         library,
         items: Vec::new(),
     };
-    scenario.care = r.list_or_empty("care", |d, node| care(d, node, &check));
+    scenario.care = r.list_or_empty("care", |d, node| {
+        if !scenario.ready.is_empty() {
+            let brief = "`care` is given before the attempt, when what lies `ready` is not on yet";
+            let hint = "name what is to be done in the attempt, as in `work: [\"turn-patient\"]`";
+            d.fault(node.span.clone(), brief, hint);
+        }
+        care(d, node, &check)
+    });
     let items: Vec<String> = setup
         .iter()
         .flat_map(|s| s.items.iter().map(|i| i.id.clone()))
@@ -132,11 +169,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
             && let Some(index) = setup.item(&item.value)
         {
             let definition = setup.definition(index);
-            if !usual
-                .items
-                .iter()
-                .any(|i| *i == definition.id || definition.like.contains(i))
-            {
+            if !usual.is_of(definition) {
                 let brief = format!("{} cannot have the fault {}", quoted(&item.value), quoted(&fault));
                 let hint = format!("it can happen to: {}", usual.items.join(", "));
                 d.fault(item.span.clone(), brief, hint);
@@ -216,6 +249,17 @@ fn put_on<'a>(d: &Decoder<'a>, node: &'a Node, setup: &Setup) -> Option<(PutOn, 
         return None;
     }
     let index = setup.item(&item.value)?;
+    if setup.items[index].ready {
+        d.fault(
+            item.span.clone(),
+            format!(
+                "the {} lies ready, so nothing of it is fastened yet",
+                setup.items[index].label
+            ),
+            "leave this out, or take the item out of `ready`",
+        );
+        return None;
+    }
     let fastenings = &setup.definition(index).fastenings;
     if fastenings.is_empty() {
         d.fault(

@@ -1,8 +1,10 @@
 //! Named sequences, deductions and virtual trainees.
 
+use std::collections::BTreeSet;
+
 use crate::model::{Asked, AskedStep, FaceTouches, Library, Marks, Sequence, Telling, Trainee};
 
-use super::record::{Decoder, Record};
+use super::record::{Decoder, Record, Variant};
 use super::refer;
 use super::substance::{WHEREABOUTS, basis, ids};
 use super::tree::{Node, NodeKind};
@@ -12,31 +14,39 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
     let id = r.ident("id");
     refer::defined_once(&r.decoder(), &id, "sequence");
     let mut seen = Vec::new();
-    let sequence = Sequence {
+    let mut follows: Vec<String> = Vec::new();
+    let mut sequence = Sequence {
         id: id.value,
         label: r.text("label"),
         authority: r.text("authority"),
         basis: basis(r, library),
         building: super::building::own(r, false),
-        steps: r.list("steps", |d, node| {
-            let step = step(d, node, library)?;
-            if seen.contains(&step.id) {
-                d.fault(
-                    node.span.clone(),
-                    format!("this sequence has two steps called `{}`", step.id),
-                    "give one of the two another id",
-                );
-            }
-            seen.push(step.id.clone());
-            Some(step)
-        }),
+        follows: Vec::new(),
+        steps: {
+            let steps = r.list("steps", |d, node| {
+                let steps = steps(d, node, library, &mut follows)?;
+                for step in &steps {
+                    if seen.contains(&step.id) {
+                        d.fault(
+                            node.span.clone(),
+                            format!("this sequence has two steps called `{}`", step.id),
+                            "give one of the two another id",
+                        );
+                    }
+                    seen.push(step.id.clone());
+                }
+                Some(steps)
+            });
+            steps.into_iter().flatten().collect()
+        },
         note: r.text_or("note", ""),
     };
-    if sequence.steps.is_empty() {
+    sequence.follows = follows;
+    if sequence.steps.is_empty() && sequence.follows.is_empty() {
         r.decoder().fault(
             r.span(),
             "a sequence needs steps",
-            "write `steps: [Remove(...), Clean(...)]`",
+            "write `steps: [Remove(...), Clean(...)]`, or `steps: [Follow(\"...\"), Follow(\"...\")]`",
         );
     }
     if sequence.id.is_empty() {
@@ -47,15 +57,59 @@ pub(super) fn sequence(r: &mut Record<'_>, library: &mut Library) -> Option<Stri
     Some(id)
 }
 
-fn step<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<AskedStep> {
-    let variant = d.variant(node, "step", &["Remove", "Clean", "Go"])?;
+/// A step, or all those of another sequence.
+fn steps<'a>(
+    d: &Decoder<'a>,
+    node: &'a Node,
+    library: &Library,
+    follows: &mut Vec<String>,
+) -> Option<Vec<AskedStep>> {
+    let variant = d.variant(
+        node,
+        "step",
+        &["PutOn", "Check", "Remove", "Clean", "Go", "Follow"],
+    )?;
+    if variant.name != "Follow" {
+        return step(variant, library).map(|step| vec![step]);
+    }
+    let id = refer::node(d, variant.single()?, "sequence", ids!(library.sequences))?;
+    let steps = library.sequence(&id)?.steps.clone();
+    follows.push(id);
+    Some(steps)
+}
+
+/// The id that the file of a sequence gives, and those of the sequences whose steps it takes over.
+pub(super) fn names(root: &Node) -> (BTreeSet<String>, BTreeSet<String>) {
+    let text = |node: &Node| match &node.kind {
+        NodeKind::Text(text) => Some(text.clone()),
+        _ => None,
+    };
+    let followed = |step: &Node| match &step.kind {
+        NodeKind::Tuple { name, items } if name.as_ref().is_some_and(|n| n.value == "Follow") => {
+            text(items.first()?)
+        }
+        _ => None,
+    };
+    let steps = match root.field("steps").map(|node| &node.kind) {
+        Some(NodeKind::List(steps)) => &steps[..],
+        _ => &[],
+    };
+    let own = root.field("id").and_then(text);
+    (
+        own.into_iter().collect(),
+        steps.iter().filter_map(followed).collect(),
+    )
+}
+
+fn step<'a>(variant: Variant<'a>, library: &Library) -> Option<AskedStep> {
+    let name = variant.name;
     let mut r = variant.record();
     let id = r.ident("id").value;
     let ask = r.text("ask");
     let why = r.text("why");
     let basis = basis(&mut r, library);
-    let asked = match variant.name {
-        "Remove" => {
+    let asked = match name {
+        "PutOn" | "Check" | "Remove" => {
             let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
             let accept = r.list("accept", |d, n| {
                 let id = d.reference(n, "technique")?;
@@ -65,7 +119,26 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, library: &Library) -> Option<AskedS
                 Some(id.value)
             });
             let at = r.list_or_empty("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS));
-            Asked::Remove { items, accept, at }
+            match name {
+                "Remove" => Asked::Remove { items, accept, at },
+                "Check" => Asked::Check { items, accept, at },
+                _ => {
+                    let parts = items
+                        .iter()
+                        .filter_map(|id| library.item(id))
+                        .flat_map(|i| &i.parts);
+                    let names: Vec<&str> = parts.map(|part| part.id.as_str()).collect();
+                    let on_top = r.list_or_empty("on_top", |d, n| {
+                        refer::node(d, n, "part of these items", names.iter().copied())
+                    });
+                    Asked::PutOn {
+                        items,
+                        accept,
+                        at,
+                        on_top,
+                    }
+                }
+            }
         }
         "Clean" => Asked::Clean {
             products: r.list("products", |d, n| {

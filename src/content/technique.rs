@@ -1,8 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
 use crate::model::{
-    Address, Does, Fastened, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo, Name, Need,
-    Side, SideMark, Step, Technique, Tuning,
+    Address, Does, Effect, Fastened, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo, Name,
+    Need, Side, SideMark, Step, Technique, Tuning,
 };
 
 use super::fault::quoted;
@@ -22,11 +22,18 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
         let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
         let does = r.choice("does", &Does::ALL);
         let at = r.span();
-        if items.is_empty() && !matches!(does, Does::Discards | Does::PicksUp) {
+        if items.is_empty() && !matches!(does, Does::Discards | Does::PicksUp | Does::Cares) {
             d.fault(
                 at.clone(),
                 "a technique names the items it applies to",
                 "write `items: [\"...\"]`",
+            );
+        }
+        if !items.is_empty() && does == Does::Cares {
+            d.fault(
+                at.clone(),
+                "care is given to the patient and not done to an item",
+                "write `items: []`; what is worn is named as in `place.chest`",
             );
         }
         let hands = r.list("hands", |d, n| d.choice(n, "hand", &Hands::ALL));
@@ -398,13 +405,16 @@ fn left_out<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Le
 
 fn need<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Need> {
     let known = [
-        "Worn", "Dangling", "Held", "Boxed", "OnFloor", "AnyTied", "Undone", "Tied", "WornToo",
+        "Worn", "Dangling", "Held", "Boxed", "OnFloor", "AnyTied", "Undone", "Tied", "WornToo", "Bare",
+        "Covered",
     ];
     let variant = d.variant(node, "need", &known)?;
     Some(match variant.name {
         "Undone" => Need::Undone(fastening(d, variant.single()?, check)?),
         "Tied" => Need::Tied(fastening(d, variant.single()?, check)?),
         "WornToo" => Need::WornToo(check.kit_item(d, variant.single()?)?),
+        "Bare" => Need::Bare(place(d, variant.single()?, check)?),
+        "Covered" => Need::Covered(place(d, variant.single()?, check)?),
         plain => {
             variant.unit();
             match plain {
@@ -419,8 +429,54 @@ fn need<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Need> 
     })
 }
 
+/// A place of the person, perhaps with its side left open.
+fn place(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<Name> {
+    let text = d.reference(node, "place")?;
+    let name = Name::parse(&text.value);
+    let known = match name.mark {
+        None => name.name.clone(),
+        Some(_) => format!("left-{}", name.name),
+    };
+    let named = Spanned {
+        value: known,
+        span: text.span,
+    };
+    refer::known(d, &named, "place", ids!(check.library.places)).then_some(name)
+}
+
+/// A fault that every item of a technique can have, always in the same part.
+fn made(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
+    let id = d.reference(node, "fault")?;
+    if !refer::known(d, &id, "fault", ids!(check.library.faults)) {
+        return None;
+    }
+    let fault = check.library.fault(&id.value)?;
+    if matches!(fault.effect, Effect::Leak { part: None, .. }) {
+        let brief = format!(
+            "{} can be anywhere, and nobody makes it by putting on",
+            quoted(&id.value)
+        );
+        let hint = "name one that is always in the same part, such as `cuff-gap`";
+        d.fault(id.span, brief, hint);
+        return None;
+    }
+    let mut items = check.items.iter();
+    if let Some(item) = items.find(|item| !fault.is_of(item)) {
+        let brief = format!("{} cannot have the fault {}", quoted(&item.id), quoted(&id.value));
+        d.fault(
+            id.span,
+            brief,
+            format!("it can happen to: {}", fault.items.join(", ")),
+        );
+        return None;
+    }
+    Some(id.value)
+}
+
 fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> {
-    let known = ["Touch", "Brush", "Graze", "Shed", "Undo", "Tie", "Invert", "Move"];
+    let known = [
+        "Touch", "Brush", "Graze", "Shed", "Splash", "Undo", "Tie", "Knot", "Fault", "Invert", "Move",
+    ];
     let variant = d.variant(node, "step", &known)?;
     match variant.name {
         "Touch" | "Brush" | "Graze" => {
@@ -480,6 +536,29 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
         }
         "Undo" => Some(Step::Undo(fastening(d, variant.single()?, check)?)),
         "Tie" => Some(Step::Tie(fastening(d, variant.single()?, check)?)),
+        "Knot" => Some(Step::Knot(knot(d, variant.single()?, check)?)),
+        "Fault" => Some(Step::Fault(made(d, variant.single()?, check)?)),
+        "Splash" => {
+            let mut r = variant.record();
+            let from = refer::field(
+                &mut r,
+                "from",
+                "piece of furniture",
+                ids!(check.library.furniture),
+            );
+            let onto = r.value("onto", |d, n| check.address(d, n, "address"));
+            let fraction = r.number("fraction", 0.0..=1.0);
+            let sd = r.number_or("sd", 0.0..=0.5, 0.0);
+            let wet = r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0);
+            drop(r);
+            Some(Step::Splash {
+                from,
+                onto: onto?,
+                fraction,
+                sd,
+                wet,
+            })
+        }
         "Invert" => Some(Step::Invert(item_ref(d, variant.single()?, check)?)),
         _ => {
             let mut r = variant.record();

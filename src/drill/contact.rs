@@ -115,6 +115,38 @@ pub(super) fn graze(
     }));
 }
 
+/// Fluid that flies from one site onto another and wets it, with what follows from that.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a splash simply has this many properties"
+)]
+pub(super) fn splash(
+    setup: &Setup,
+    state: &mut State,
+    out: &mut Vec<Planned>,
+    (from, onto): (SiteIndex, SiteIndex),
+    law: Efficiency,
+    wet: f64,
+    key: Key,
+    at: f64,
+) {
+    out.push(Planned::Flow(Event {
+        key,
+        at,
+        cause: Cause::Splash,
+        chance: 1.0,
+        follows: false,
+        flow: Flow::Splash { from, onto, law, wet },
+        extent: None,
+        spots: None,
+    }));
+    state.wet_until[onto] = state.wet_until[onto].max(at + wet);
+    leaks(setup, state, out, &[onto], 1.0, key, at);
+    // What is splashed is wet at once, and all of it.
+    let area = setup.sites[onto].area;
+    soaks(setup, state, out, &[(onto, area)], 1.0, key, at);
+}
+
 /// How the areas of small contacts vary.
 pub(super) fn extent(setup: &Setup) -> Arc<Extent> {
     let grazes = &setup.library.grazes;
@@ -165,7 +197,8 @@ pub(super) fn leaks(
     key: Key,
     at: f64,
 ) {
-    for (n, fault) in state.faults.iter().enumerate() {
+    let given = state.faults.len();
+    for (n, fault) in state.every_fault().enumerate() {
         let (Some(area), true) = (fault.leak, state.is_worn(fault.item)) else {
             continue;
         };
@@ -177,7 +210,12 @@ pub(super) fn leaks(
             let below = state.beneath(setup, fault.item, place);
             let share = area / part.places.len() as f64;
             let law = (Cause::Leak, chance, true);
-            let key = key.named("leak").within(n as u64).within(place as u64);
+            // What was made has a name of its own, so that luck does not depend on how many were given.
+            let key = match n < given {
+                true => key.named("leak").within(n as u64),
+                false => key.named("made").named(&fault.fault).within(fault.item as u64),
+            };
+            let key = key.within(place as u64);
             out.push(Planned::Flow(contact_event(
                 setup,
                 state,

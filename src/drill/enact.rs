@@ -5,14 +5,15 @@
 
 use crate::chance::Key;
 use crate::model::{
-    Does, Fastened, Hands, Holding, How, ItemRef, MoveTo, Need, Pace, Setup, Side, Step, Technique, Zone,
+    Does, Effect, Efficiency, Fastened, Hands, Holding, How, ItemRef, MoveTo, Name, Need, Pace, Setup, Side,
+    Step, Technique, Whereabouts, Zone,
 };
 use crate::transfer::Cause;
 
-use super::contact::{contact, extent, graze, shed};
+use super::contact::{contact, extent, graze, shed, splash};
 use super::resolve::{Frame, item_ref, sites};
-use super::words::{hands_words, holding_words};
-use super::{Action, First, Planned, Refusal, State, clean, reach, walk};
+use super::words::{hands_words, item_words};
+use super::{Action, ActiveFault, First, Planned, Refusal, State, clean, reach, walk};
 
 /// Works out what an action brings about and moves the state on.
 ///
@@ -148,7 +149,7 @@ impl<'a> Call<'a> {
             Some(hand) => hand,
         };
         let item = match item {
-            None if technique.does == Does::Discards => None,
+            None if technique.is_about_no_item() => None,
             None => return Err(Refusal::new("say which item this is done to")),
             Some(id) => {
                 let index = setup
@@ -189,6 +190,9 @@ impl<'a> Call<'a> {
     }
 
     fn needs(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        if self.technique.does == Does::Cares {
+            return self.patient(setup, state);
+        }
         let Some(item) = self.item else {
             let anything = self
                 .acting
@@ -231,6 +235,8 @@ impl<'a> Call<'a> {
                     index.is_some_and(|f| state.items[item].undone[f] == matches!(need, Need::Undone(_)))
                 }
                 Need::WornToo(id) => setup.item(id).is_some_and(|other| state.is_worn(other)),
+                Need::Bare(place) => self.over(setup, state, place).is_none(),
+                Need::Covered(place) => self.over(setup, state, place).is_some(),
             };
             if fine {
                 continue;
@@ -250,7 +256,15 @@ impl<'a> Call<'a> {
             };
             return Err(match need {
                 Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor => {
-                    Refusal::new(format!("the {label} is {}", holding_words(is)))
+                    let kit = &setup.items[item];
+                    match is {
+                        Holding::Boxed if kit.ready => {
+                            Refusal::new(format!("the {label} is {}", item_words(kit, is)))
+                                .hint(format!("put the {label} on first"))
+                                .waits_for(First::Item(item))
+                        }
+                        _ => Refusal::new(format!("the {label} is {}", item_words(kit, is))),
+                    }
                 }
                 Need::AnyTied => Refusal::new(format!(
                     "nothing holds the {label} any more: all its ties are undone"
@@ -273,7 +287,55 @@ impl<'a> Call<'a> {
                         .map_or_else(|| id.clone(), |i| setup.items[i].label.clone());
                     Refusal::new(format!("the {other} is not on"))
                 }
+                Need::Bare(place) => match self.over(setup, state, place) {
+                    Some((over, at)) => Refusal::new(format!(
+                        "the {} lies over your {at}, where the {label} goes",
+                        setup.items[over].label
+                    ))
+                    .hint(format!("the {} has to come off first", setup.items[over].label))
+                    .waits_for(First::Item(over)),
+                    None => Refusal::new(format!("there is no place for the {label}")),
+                },
+                Need::Covered(place) => Refusal::new(format!(
+                    "there is nothing over your {} for the {label} to go under",
+                    self.place_label(setup, place)
+                )),
             });
+        }
+        Ok(())
+    }
+
+    /// The place that a name means for the acting hand.
+    fn place(&self, setup: &Setup, name: &Name) -> Option<usize> {
+        setup.place(&name.for_side(*self.acting.first()?))
+    }
+
+    fn place_label(&self, setup: &Setup, name: &Name) -> String {
+        self.place(setup, name).map_or_else(
+            || name.name.clone(),
+            |place| setup.library.places[place].label.clone(),
+        )
+    }
+
+    /// What covers a place, the handled item left out, and what the place is called.
+    fn over(&self, setup: &Setup, state: &State, name: &Name) -> Option<(usize, String)> {
+        let place = self.place(setup, name)?;
+        let covers = |&&i: &&usize| {
+            let parts = &setup.items[i].parts;
+            parts.iter().any(|p| p.covers && p.places.contains(&place))
+        };
+        let mut others = state.worn.iter().rev().filter(|&&i| Some(i) != self.item);
+        let over = others.find(covers)?;
+        Some((*over, self.place_label(setup, name)))
+    }
+
+    /// Care needs a patient who wants it, and somebody beside them.
+    fn patient(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        if !setup.scenario.work.contains(&self.technique.id) {
+            return Err(Refusal::new("nobody here needs this done"));
+        }
+        if state.whereabouts != Whereabouts::Inside {
+            return Err(Refusal::new("the patient is in the room").hint("go in first"));
         }
         Ok(())
     }
@@ -307,17 +369,16 @@ impl<'a> Call<'a> {
             let matters = match self.technique.does {
                 Does::TakesOff => !self.technique.beneath_ok.contains(&part.id),
                 // Only what is handled must be free.
-                Does::Loosens | Does::Adjusts => self.technique.steps.iter().any(|step| match step {
-                    Step::Undo(id) | Step::Tie(id) => {
-                        setup.definition(item).fastenings.iter().any(|f| f.id == *id && f.part == part.id)
-                    }
+                Does::Loosens | Does::Adjusts => self.fastens(setup, item, &part.id) || self.technique.steps.iter().any(|step| match step {
                     Step::Contact { a, b, how: How::Meant, .. } => [a, b].into_iter().any(|address| {
                         matches!(address, crate::model::Address::Part { item: ItemRef::Handled, part: Some(n), inside: false }
                             if self.acting.iter().any(|&side| n.for_side(side) == part.id))
                     }),
                     _ => false,
                 }),
-                Does::PutsOn | Does::Discards | Does::PicksUp => false,
+                // What is on already is fastened, and what lies over the tie is in the way.
+                Does::PutsOn => self.fastens(setup, item, &part.id),
+                Does::Discards | Does::PicksUp | Does::Cares => false,
             };
             if !matters {
                 continue;
@@ -334,6 +395,15 @@ impl<'a> Call<'a> {
             }
         }
         Ok(())
+    }
+
+    /// True if a fastening that is a part of an item is tied or undone.
+    fn fastens(&self, setup: &Setup, item: usize, part: &str) -> bool {
+        let all = &setup.definition(item).fastenings;
+        self.technique.steps.iter().any(|step| {
+            matches!(step, Step::Undo(id) | Step::Tie(id) | Step::Knot(id)
+                if all.iter().any(|f| f.id == *id && f.part == part))
+        })
     }
 
     /// A fresh item can only go on where no other of its kind is.
@@ -444,13 +514,44 @@ impl<'a> Call<'a> {
                         }
                     }
                 }
-                Step::Undo(id) | Step::Tie(id) => {
+                Step::Splash {
+                    from,
+                    onto,
+                    fraction,
+                    sd,
+                    wet,
+                } => {
+                    let acting = match onto.is_sided() {
+                        true => &self.acting[..],
+                        false => &self.acting[..1],
+                    };
+                    let law = Efficiency {
+                        mean: *fraction,
+                        sd: *sd,
+                    };
+                    for &side in acting {
+                        let frame = Frame {
+                            acting: side,
+                            item: self.item,
+                        };
+                        let key = key.within(n as u64).within(side as u64);
+                        let Some(from) = setup.furniture(from) else {
+                            continue;
+                        };
+                        for (onto, _) in sites(setup, state, frame, onto) {
+                            splash(setup, state, &mut out, (from, onto), law, *wet, key, at);
+                        }
+                    }
+                }
+                Step::Fault(id) => self.mar(setup, state, id),
+                Step::Undo(id) | Step::Tie(id) | Step::Knot(id) => {
                     let Some(item) = self.item else { continue };
                     let fastenings = &setup.definition(item).fastenings;
                     let Some(fastening) = fastenings.iter().position(|f| f.id == *id) else {
                         continue;
                     };
                     let undone = matches!(step, Step::Undo(_));
+                    state.items[item].knotted[fastening] = matches!(step, Step::Knot(_));
                     if state.items[item].undone[fastening] != undone {
                         state.items[item].undone[fastening] = undone;
                         out.push(Planned::Fastening {
@@ -488,7 +589,7 @@ impl<'a> Call<'a> {
         index.is_some_and(|f| match so {
             Fastened::Tied => !state.items[item].undone[f],
             Fastened::Undone => state.items[item].undone[f],
-            Fastened::Knotted => state.is_knotted(setup, item, f),
+            Fastened::Knotted => state.is_knotted(item, f),
         })
     }
 
@@ -513,16 +614,44 @@ impl<'a> Call<'a> {
         .collect()
     }
 
+    /// Gives the item a fault by how it was put on.
+    fn mar(&self, setup: &Setup, state: &mut State, id: &str) {
+        let (Some(item), Some(fault)) = (self.item, setup.library.fault(id)) else {
+            return;
+        };
+        let (part, leak) = match &fault.effect {
+            Effect::Gap { part } => (part, None),
+            Effect::Leak {
+                part: Some(part),
+                area,
+            } => (part, Some(*area)),
+            // Which part it is would be for chance to say.
+            Effect::Leak { part: None, .. } => return,
+        };
+        let Some(part) = setup.items[item].part(part) else {
+            return;
+        };
+        let made = ActiveFault {
+            fault: fault.id.clone(),
+            item,
+            part,
+            leak,
+        };
+        if !state.made.contains(&made) {
+            state.made.push(made);
+        }
+    }
+
     fn move_item(
         &self,
         setup: &Setup,
         state: &mut State,
         item: usize,
-        to: MoveTo,
+        goal: MoveTo,
         at: f64,
         out: &mut Vec<Planned>,
     ) {
-        let to = match to {
+        let to = match goal {
             MoveTo::Hand => Holding::Held {
                 left: self.acting.contains(&Side::Left),
                 right: self.acting.contains(&Side::Right),
@@ -530,7 +659,7 @@ impl<'a> Call<'a> {
             MoveTo::Bin => Holding::Binned,
             MoveTo::Floor => Holding::Floor(state.whereabouts),
             MoveTo::Dangle => Holding::Dangling,
-            MoveTo::Body => Holding::Worn,
+            MoveTo::Body | MoveTo::Beneath => Holding::Worn,
         };
         // What a gloved hand holds ends up inside the glove that is peeled off it, and goes where the glove goes.
         let mut moving = Vec::new();
@@ -546,6 +675,9 @@ impl<'a> Call<'a> {
             let from = state.items[item].holding;
             if from != to {
                 state.place_item(item, to);
+                if goal == MoveTo::Beneath {
+                    state.tuck(setup, item);
+                }
                 out.push(Planned::Item { item, from, to, at });
             }
         }

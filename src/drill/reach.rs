@@ -2,7 +2,7 @@
 
 use crate::model::{Holding, Owner, Setup, Side, SiteIndex};
 
-use super::words::holding_words;
+use super::words::item_words;
 use super::{First, Refusal, State};
 
 /// Arm places that a hand cannot reach on its own side.
@@ -71,7 +71,7 @@ pub(super) fn reach(setup: &Setup, state: &State, hand: Side, target: SiteIndex)
                 elsewhere => Err(Refusal::new(format!(
                     "the {} is {}",
                     kit.label,
-                    holding_words(elsewhere)
+                    item_words(kit, elsewhere)
                 ))),
             }
         }

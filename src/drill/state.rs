@@ -1,7 +1,9 @@
 //! Where everything is and what is wet. No counts: those are in the books.
 
 use crate::chance::Key;
-use crate::model::{Holding, ItemKind, Owner, Setup, Side, SiteIndex, Step, Technique, Tied, Whereabouts};
+use crate::model::{
+    Holding, ItemKind, KitItem, Owner, Setup, Side, SiteIndex, Step, Technique, Tied, Whereabouts,
+};
 
 use super::Times;
 
@@ -12,6 +14,8 @@ pub struct ItemState {
     pub holding: Holding,
     /// For each fastening of its definition, whether it is undone.
     pub undone: Vec<bool>,
+    /// For each of them, whether it is tied in a knot.
+    pub knotted: Vec<bool>,
     /// True once it is inside out.
     pub inverted: bool,
 }
@@ -44,8 +48,10 @@ pub struct State {
     pub held: Vec<usize>,
     /// Clock time until which each site is wet.
     pub wet_until: Vec<f64>,
-    /// Faults that are there.
+    /// Faults that the scenario has given the kit.
     pub faults: Vec<ActiveFault>,
+    /// Faults that came about as something was put on; they go as it comes off.
+    pub made: Vec<ActiveFault>,
     /// How often each thing has been done.
     pub times: Times,
     /// Sites that had spots and have been rubbed since, so that what is on them is spread evenly; in ascending order.
@@ -59,16 +65,21 @@ pub(crate) fn later(clock: f64, seconds: f64) -> f64 {
 }
 
 impl State {
-    /// Everything on and fastened as it was put on, spares in their box, nothing wet, no faults.
+    /// How an attempt begins: what is on is fastened as it was put on, what lies ready and spares are in their box; nothing wet,
+    /// no faults.
     pub fn dressed(setup: &Setup) -> State {
-        let items = (0..setup.items.len())
-            .map(|i| ItemState {
-                holding: if setup.items[i].spare {
-                    Holding::Boxed
-                } else {
+        let is_on = |item: &KitItem| !item.spare && !item.ready;
+        let items = setup
+            .items
+            .iter()
+            .map(|item| ItemState {
+                holding: if is_on(item) {
                     Holding::Worn
+                } else {
+                    Holding::Boxed
                 },
-                undone: setup.items[i].tied.iter().map(|t| *t == Tied::Open).collect(),
+                undone: item.tied.iter().map(|t| *t == Tied::Open).collect(),
+                knotted: item.tied.iter().map(|t| *t == Tied::Knot).collect(),
                 inverted: false,
             })
             .collect();
@@ -77,19 +88,42 @@ impl State {
             whereabouts: setup.scenario.begin,
             items,
             worn: (0..setup.items.len())
-                .filter(|&i| !setup.items[i].spare)
+                .filter(|&i| is_on(&setup.items[i]))
                 .collect(),
             held: Vec::new(),
             wet_until: vec![0.0; setup.sites.len()],
             faults: Vec::new(),
+            made: Vec::new(),
             times: Times::default(),
             smeared: Vec::new(),
         }
     }
 
-    /// True if a fastening of an item is still the knot that it was tied in.
-    pub fn is_knotted(&self, setup: &Setup, item: usize, fastening: usize) -> bool {
-        setup.items[item].tied[fastening] == Tied::Knot && !self.items[item].undone[fastening]
+    /// The same with what lies ready put on as it should be, in the order of the kit.
+    pub fn all_on(setup: &Setup) -> State {
+        let mut state = State::dressed(setup);
+        for (item, kit) in setup.items.iter().enumerate() {
+            if kit.ready {
+                state.items[item].holding = Holding::Worn;
+                state.items[item].undone.fill(false);
+            }
+        }
+        state.worn = (0..setup.items.len())
+            .filter(|&item| !setup.items[item].spare)
+            .collect();
+        state
+    }
+
+    /// True if a fastening of an item is a knot.
+    pub fn is_knotted(&self, item: usize, fastening: usize) -> bool {
+        self.items[item].knotted[fastening] && !self.items[item].undone[fastening]
+    }
+
+    /// Every fault that the kit has now: those that it was given, then those that were made as it was put on. What was both
+    /// given and made is there once.
+    pub fn every_fault(&self) -> impl Iterator<Item = &ActiveFault> {
+        let made = self.made.iter().filter(|made| !self.faults.contains(made));
+        self.faults.iter().chain(made)
     }
 
     /// How many of the fastenings of an item that a technique undoes are knots.
@@ -100,7 +134,7 @@ impl State {
         };
         let fastenings = setup.definition(item).fastenings.iter().enumerate();
         fastenings
-            .filter(|&(n, f)| self.is_knotted(setup, item, n) && undoes(&f.id))
+            .filter(|&(n, f)| self.is_knotted(item, n) && undoes(&f.id))
             .count()
     }
 
@@ -137,6 +171,7 @@ impl State {
             && !self
                 .faults
                 .iter()
+                .chain(&self.made)
                 .any(|f| f.item == item && f.part == part && f.leak.is_none())
     }
 
@@ -227,16 +262,34 @@ impl State {
         at < self.wet_until[site]
     }
 
-    /// Moves an item and keeps the lists of worn and held items right.
+    /// Moves an item and keeps the lists of worn and held items right. What was wrong with how it was put on goes with it.
     pub fn place_item(&mut self, item: usize, to: Holding) {
         self.worn.retain(|&i| i != item);
         self.held.retain(|&i| i != item);
         self.items[item].holding = to;
+        if !matches!(to, Holding::Worn | Holding::Dangling) {
+            self.made.retain(|fault| fault.item != item);
+        }
         match to {
             Holding::Worn => self.worn.push(item),
             Holding::Held { .. } => self.held.push(item),
             _ => {}
         }
+    }
+
+    /// Puts a worn item beneath those of other kinds that lie at its places: a glove whose cuff goes under the sleeve.
+    pub(super) fn tuck(&mut self, setup: &Setup, item: usize) {
+        let own = setup.definition(item).kind;
+        let places = |i: usize| {
+            let parts = setup.items[i].parts.iter().filter(|part| part.covers);
+            parts.flat_map(|part| &part.places)
+        };
+        let over = |&i: &usize| {
+            setup.definition(i).kind != own && places(i).any(|place| places(item).any(|p| p == place))
+        };
+        self.worn.retain(|&i| i != item);
+        let at = self.worn.iter().position(over).unwrap_or(self.worn.len());
+        self.worn.insert(at, item);
     }
 
     /// How many times a signature has been done, counting this one: 0 for the first.

@@ -1,6 +1,6 @@
 //! Words for where things and people are.
 
-use crate::model::{Hands, Holding, Whereabouts};
+use crate::model::{Hands, Holding, KitItem, Whereabouts};
 
 /// Where a person stands, in words that end "you are ...".
 pub(super) fn standing(at: Whereabouts) -> &'static str {
@@ -22,7 +22,7 @@ pub(super) fn hands_words(hands: Hands) -> &'static str {
 }
 
 /// Where an item is, in words that end "the gown is ...".
-pub(super) fn holding_words(holding: Holding) -> String {
+fn holding_words(holding: Holding) -> String {
     match holding {
         Holding::Worn => "on".to_owned(),
         Holding::Dangling => "hanging at your neck".to_owned(),
@@ -35,5 +35,13 @@ pub(super) fn holding_words(holding: Holding) -> String {
         Holding::Binned => "in the bin".to_owned(),
         Holding::Floor(at) => format!("on the floor {}", standing(at)),
         Holding::Boxed => "still in its box".to_owned(),
+    }
+}
+
+/// Where a kit item is, in words that end "the gown is ...".
+pub(super) fn item_words(item: &KitItem, holding: Holding) -> String {
+    match holding {
+        Holding::Boxed if item.ready => "not on yet, and lies ready".to_owned(),
+        other => holding_words(other),
     }
 }

@@ -4,6 +4,7 @@ use crate::drill::{Action, Done, Drill, Happened};
 use crate::model::{Asked, Holding, Sequence, Setup};
 
 use super::hygiene::Hands;
+use super::work;
 
 /// How a step of a sequence stands to what was done.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,7 +45,8 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let setup = drill.setup();
     let done = drill.done();
     let (steps, actions) = (sequence.steps.len(), done.len());
-    let applies = applicable(setup, sequence);
+    let applies = applicable(setup, sequence, done);
+    let before = sequence.before_work();
     let hands = Hands::course(setup, sequence, done);
     let mut fulfils: Vec<Vec<bool>> = sequence
         .steps
@@ -52,6 +54,13 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
         .enumerate()
         .map(|(i, step)| match &step.asked {
             _ if !applies[i] => vec![false; actions],
+            Asked::PutOn { items, accept, .. } => {
+                let completed = put_on_by(setup, done, items, accept);
+                (0..actions).map(|a| completed == Some(a)).collect()
+            }
+            Asked::Check { items, accept, .. } => {
+                done.iter().map(|d| is_checked(setup, d, items, accept)).collect()
+            }
             Asked::Remove { items, .. } => {
                 let completed = completed_by(setup, done, items);
                 (0..actions).map(|a| completed == Some(a)).collect()
@@ -64,10 +73,10 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let shares: Vec<bool> = sequence
         .steps
         .iter()
-        .map(|s| matches!(s.asked, Asked::Remove { .. }))
+        .map(|s| matches!(s.asked, Asked::PutOn { .. } | Asked::Remove { .. }))
         .collect();
     let removed = longest(&fulfils, &shares, actions);
-    let last_clean = (0..steps)
+    let last_clean = (before..steps)
         .rev()
         .find(|&i| applies[i] && matches!(sequence.steps[i].asked, Asked::Clean { .. }));
     for (i, step) in sequence.steps.iter().enumerate() {
@@ -89,6 +98,8 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
             fulfils[i][a] = matches!(&d.action, Action::Clean { product, .. } if products.contains(product))
                 && hands[a].clean_as_asked(setup, gloves)
                 && came_off.is_none_or(|off| off < a)
+                // What is for before the work is for then, and what comes after it for after it.
+                && (i < before) == work::is_before(setup, done, a)
                 && (last_clean != Some(i) || hands[a + 1].met_kit() == hands[actions].met_kit());
         }
     }
@@ -159,15 +170,18 @@ fn longest(fulfils: &[Vec<bool>], shares: &[bool], actions: usize) -> Vec<Option
     found
 }
 
-/// Which steps this kit calls for. A removal of what the kit does not have falls away, and with it the cleaning that
-/// would follow it and nothing else.
-fn applicable(setup: &Setup, sequence: &Sequence) -> Vec<bool> {
+/// Which steps this kit calls for. A removal of what the kit does not have, or of what was never put on, falls away, and with it
+/// the cleaning that would follow it and nothing else.
+fn applicable(setup: &Setup, sequence: &Sequence, done: &[Done]) -> Vec<bool> {
     let mut applies = Vec::with_capacity(sequence.steps.len());
     // Since the last cleaning: whether a step fell away, and whether one stands.
     let (mut fell, mut stands) = (false, false);
     for step in &sequence.steps {
         let applicable = match &step.asked {
-            Asked::Remove { items, .. } => kit_items(setup, items).next().is_some(),
+            Asked::PutOn { items, .. } | Asked::Check { items, .. } => {
+                kit_items(setup, items).any(|item| setup.items[item].ready)
+            }
+            Asked::Remove { items, .. } => kit_items(setup, items).any(|item| was_on(setup, done, item)),
             Asked::Clean { .. } => stands || !fell,
             Asked::Go { .. } => true,
         };
@@ -188,10 +202,91 @@ pub(super) fn kit_items<'a>(setup: &'a Setup, items: &'a [String]) -> impl Itera
     (0..setup.items.len()).filter(move |&i| !setup.items[i].spare && items.contains(&setup.definition(i).id))
 }
 
-/// The action after which none of these items is worn any more, if there is one.
+/// True if a step takes off kit that there is: where it falls away all the same, that was never put on.
+pub fn is_of_kit(setup: &Setup, asked: &Asked) -> bool {
+    matches!(asked, Asked::Remove { items, .. } if kit_items(setup, items).next().is_some())
+}
+
+/// True if an item was on at the start or has been put on since.
+fn was_on(setup: &Setup, done: &[Done], item: usize) -> bool {
+    !setup.items[item].ready || put_on(done, item).is_some()
+}
+
+/// The action that put on an item that lay ready, if one did.
+fn put_on(done: &[Done], item: usize) -> Option<usize> {
+    let on = |happened: &Happened| {
+        matches!(happened, Happened::Item { item: moved, from: Holding::Boxed, to: Holding::Worn, .. }
+            if *moved == item)
+    };
+    done.iter().position(|done| done.happened.iter().any(on))
+}
+
+/// The action by which all of these items that lay ready had been put on and fastened, if there is one. What is still open as the
+/// work begins was put on all the same.
+fn put_on_by(setup: &Setup, done: &[Done], items: &[String], accept: &[String]) -> Option<usize> {
+    let mut last = None;
+    for item in kit_items(setup, items).filter(|&item| setup.items[item].ready) {
+        let on = put_on(done, item)?;
+        let by = match fastened(setup, done, item, accept) {
+            Some(tied) => on.max(tied),
+            None if work::begins(setup, done) < done.len() => on,
+            None => return None,
+        };
+        last = Some(last.unwrap_or(0).max(by));
+    }
+    last
+}
+
+/// The action by which everything of an item that accepted ways tie was tied; the first where nothing is.
+fn fastened(setup: &Setup, done: &[Done], item: usize, accept: &[String]) -> Option<usize> {
+    let all = &setup.definition(item).fastenings;
+    let mut open: Vec<usize> = (0..all.len())
+        .filter(|&f| work::ties(setup, accept, &all[f].id))
+        .collect();
+    if open.is_empty() {
+        return Some(0);
+    }
+    for (action, done) in done.iter().enumerate() {
+        for happened in &done.happened {
+            if let Happened::Fastening {
+                item: of,
+                fastening,
+                undone: false,
+                ..
+            } = happened
+                && *of == item
+            {
+                open.retain(|f| f != fastening);
+            }
+        }
+        if open.is_empty() {
+            return Some(action);
+        }
+    }
+    None
+}
+
+/// True if an action checks one of these items in one of these ways.
+fn is_checked(setup: &Setup, done: &Done, items: &[String], accept: &[String]) -> bool {
+    match &done.action {
+        Action::Do {
+            technique,
+            item: Some(item),
+            ..
+        } => {
+            accept.contains(technique)
+                && setup
+                    .item(item)
+                    .is_some_and(|item| items.contains(&setup.definition(item).id))
+        }
+        _ => false,
+    }
+}
+
+/// The action after which none of these items is worn any more, if there is one. What was never on is left out.
 fn completed_by(setup: &Setup, done: &[Done], items: &[String]) -> Option<usize> {
     let mut last = None;
-    for item in kit_items(setup, items) {
+    for item in kit_items(setup, items).filter(|&item| was_on(setup, done, item)) {
         let mut off = None;
         for (a, d) in done.iter().enumerate() {
             for happened in &d.happened {

@@ -69,7 +69,7 @@ pub(super) fn no_dirty_gloves_at(setup: &Setup, sequence: &Sequence, action: &Ac
     sequence.steps[..step].iter().any(|s| match &s.asked {
         Asked::Clean { .. } => true,
         Asked::Remove { items, .. } => items.iter().any(is_glove),
-        Asked::Go { .. } => false,
+        Asked::PutOn { .. } | Asked::Check { .. } | Asked::Go { .. } => false,
     })
 }
 

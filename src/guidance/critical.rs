@@ -7,6 +7,7 @@ use crate::transfer::{Cause, Flow};
 use super::align::kit_items;
 use super::asks::{self, standing};
 use super::hygiene::{Cleaning, Hands, Soiled};
+use super::work;
 
 /// What sort of critical error.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -27,11 +28,13 @@ pub enum CriticalKind {
     NotWashed,
     /// Everything is off, and hands were not cleaned after it.
     LeftUncleaned,
+    /// The work began without something that the sequence has put on before it.
+    WentInWithout,
 }
 
 impl CriticalKind {
     /// Every kind.
-    pub const ALL: [CriticalKind; 8] = [
+    pub const ALL: [CriticalKind; 9] = [
         CriticalKind::BareHandOnDirty,
         CriticalKind::FaceTouchedUnclean,
         CriticalKind::RubSkipped,
@@ -40,6 +43,7 @@ impl CriticalKind {
         CriticalKind::LeftInSoiledGloves,
         CriticalKind::NotWashed,
         CriticalKind::LeftUncleaned,
+        CriticalKind::WentInWithout,
     ];
 
     /// The kebab-case word used in files.
@@ -53,7 +57,14 @@ impl CriticalKind {
             CriticalKind::LeftInSoiledGloves => "left-in-soiled-gloves",
             CriticalKind::NotWashed => "not-washed",
             CriticalKind::LeftUncleaned => "left-uncleaned",
+            CriticalKind::WentInWithout => "went-in-without",
         }
+    }
+
+    /// True if it can come about where somebody goes by a sequence.
+    pub fn can_be_of(self, sequence: &Sequence) -> bool {
+        let dresses = sequence.steps.iter().any(|step| step.asked.dresses());
+        self != CriticalKind::WentInWithout || dresses
     }
 
     /// What somebody looks for who watches a real person, as a sentence.
@@ -71,6 +82,7 @@ impl CriticalKind {
             CriticalKind::LeftInSoiledGloves => "The room left in gloves that were not clean",
             CriticalKind::NotWashed => "Hands only rubbed although they had to be washed with soap",
             CriticalKind::LeftUncleaned => "Hands not cleaned once everything was off",
+            CriticalKind::WentInWithout => "The patient gone in to without something that has to be on",
         }
     }
 }
@@ -90,14 +102,14 @@ pub struct Critical {
 pub(super) fn criticals(
     setup: &Setup,
     sequence: &Sequence,
-    (done, end): (&[Done], &State),
+    (all, end): (&[Done], &State),
     hands: &[Hands],
     cleanings: &[Cleaning],
 ) -> Vec<Critical> {
     let mut list: Vec<Critical> = Vec::new();
     // The last action that missed a rub, while it is still missing.
     let mut missing: Option<usize> = None;
-    for (action, done) in done.iter().enumerate() {
+    for (action, done) in all.iter().enumerate() {
         let bare_and_unclean = |hands: &Hands| {
             Side::BOTH
                 .into_iter()
@@ -113,11 +125,23 @@ pub(super) fn criticals(
             }
             list.push(Critical { kind, action, reason });
         };
-        touched(setup, sequence, done, &hands[action], &mut add);
+        let so_far = &all[..=action];
+        if work::is_before(setup, so_far, action) {
+            touched(setup, sequence, done, (&hands[action], Kit::Fresh), &mut add);
+            if work::begins(setup, so_far) == action {
+                without(setup, sequence, so_far, &mut add);
+            }
+            continue;
+        }
+        // Whoever is judged for putting on alone is not judged for what comes after it.
+        if setup.lies_ready() && !sequence.takes_off() {
+            continue;
+        }
+        touched(setup, sequence, done, (&hands[action], Kit::Used), &mut add);
         respirator(setup, sequence, done, &mut add);
         left(setup, sequence, done, &hands[action], &mut add);
     }
-    list.extend(at_the_end(setup, sequence, (done, end), hands, cleanings));
+    list.extend(at_the_end(setup, sequence, (all, end), hands, cleanings));
     list.sort_by_key(|c| c.action);
     list
 }
@@ -126,10 +150,42 @@ pub(super) fn criticals(
 pub(super) fn kinds(setup: &Setup, sequence: &Sequence, done: &Done, hands: &Hands) -> Vec<CriticalKind> {
     let mut found = Vec::new();
     let mut add = |kind: CriticalKind, _| found.push(kind);
-    touched(setup, sequence, done, hands, &mut add);
+    touched(setup, sequence, done, (hands, Kit::Used), &mut add);
     respirator(setup, sequence, done, &mut add);
     left(setup, sequence, done, hands, &mut add);
     found
+}
+
+/// Whether kit has been at work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kit {
+    /// It is being put on: nothing of it counts as dirty.
+    Fresh,
+    /// It has.
+    Used,
+}
+
+/// What the work began without, though the sequence has it put on before.
+fn without(setup: &Setup, sequence: &Sequence, done: &[Done], add: &mut impl FnMut(CriticalKind, String)) {
+    let on = |item: usize| {
+        let mut happened = done.iter().flat_map(|done| &done.happened);
+        happened.any(|h| matches!(h, Happened::Item { item: moved, to: Holding::Worn, .. } if *moved == item))
+    };
+    let mut missing: Vec<&str> = Vec::new();
+    for step in &sequence.steps {
+        let Asked::PutOn { items, .. } = &step.asked else {
+            continue;
+        };
+        let left = kit_items(setup, items).filter(|&item| setup.items[item].ready && !on(item));
+        missing.extend(left.map(|item| setup.items[item].label.as_str()));
+    }
+    if !missing.is_empty() {
+        let what = missing.join(" and the ");
+        add(
+            CriticalKind::WentInWithout,
+            format!("you went to the patient without the {what}"),
+        );
+    }
 }
 
 /// A hand that met something in one action.
@@ -146,9 +202,10 @@ fn touched(
     setup: &Setup,
     sequence: &Sequence,
     done: &Done,
-    hands: &Hands,
+    (hands, kit): (&Hands, Kit),
     add: &mut impl FnMut(CriticalKind, String),
 ) {
+    let is_dirty = |site: SiteIndex| kit == Kit::Used && is_dirty_outside(setup, site);
     let acting = acting(setup, &done.action);
     let mut met: Vec<Meeting> = Vec::new();
     for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
@@ -173,7 +230,7 @@ fn touched(
                 }
             };
             // What the sequence itself asks for is counted as contact, not as an error.
-            if bare && is_dirty_outside(setup, what) && !asks::accepts(setup, sequence, &done.action) {
+            if bare && is_dirty(what) && !asks::accepts(setup, sequence, &done.action) {
                 note(CriticalKind::BareHandOnDirty);
             }
             let at_hand = Side::BOTH.into_iter().any(|side| hands.is(setup, side, what));
@@ -187,8 +244,7 @@ fn touched(
                 }
             } else if unclean && is_neck_or_face(setup, what) {
                 // A dirty outside under a bare hand has been said already.
-                let said =
-                    bare && is_dirty_outside(setup, what) && !asks::accepts(setup, sequence, &done.action);
+                let said = bare && is_dirty(what) && !asks::accepts(setup, sequence, &done.action);
                 if said {
                     continue;
                 }
@@ -295,6 +351,7 @@ fn since(setup: &Setup, soiled: Option<Soiled>) -> String {
         Some(Soiled::Touched(site)) => format!("since it touched the {}", patch(setup, site)),
         Some(Soiled::GloveOff(_)) => "since its glove came off".to_owned(),
         Some(Soiled::Handled(item)) => format!("since it handled the {}", setup.items[item].label),
+        Some(Soiled::AtFirst) => "since you came".to_owned(),
         Some(Soiled::AtWork) | None => "since the work".to_owned(),
     }
 }
@@ -377,12 +434,16 @@ fn at_the_end(
     hands: &[Hands],
     cleanings: &[Cleaning],
 ) -> Option<Critical> {
+    if setup.lies_ready() && !sequence.takes_off() {
+        return None;
+    }
     let asked = asks::cleaned_hands(sequence);
     let of_kit = |item: usize| !setup.items[item].spare;
     let last_off = done.iter().rposition(|d| {
         let mut happened = d.happened.iter();
         happened.any(|h| matches!(h, Happened::Item { item, from: Holding::Worn, .. } if of_kit(*item)))
-    })?;
+    });
+    let last_off = last_off.filter(|&off| !work::is_before(setup, done, off))?;
     let gloves_off = hands
         .last()
         .is_some_and(|h| Side::BOTH.into_iter().all(|side| h.glove(side).is_none()));

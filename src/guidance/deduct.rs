@@ -22,10 +22,20 @@ pub struct Deduction {
 
 /// That a step was not done, and how far it came.
 fn not_done(drill: &Drill, step: &AskedStep) -> String {
+    let setup = drill.setup();
+    if let Asked::PutOn { items, .. } = &step.asked {
+        let ready = kit_items(setup, items).filter(|&item| setup.items[item].ready);
+        let (not, on): (Vec<usize>, Vec<usize>) =
+            ready.partition(|&item| drill.state().items[item].holding == Holding::Boxed);
+        if not.is_empty() || on.is_empty() {
+            return format!("not done: {}", step.ask);
+        }
+        let not: Vec<&str> = not.iter().map(|&item| setup.items[item].label.as_str()).collect();
+        return format!("not done in full, {} not put on: {}", not.join(" and "), step.ask);
+    }
     let Asked::Remove { items, .. } = &step.asked else {
         return format!("not done: {}", step.ask);
     };
-    let setup = drill.setup();
     let (on, off): (Vec<usize>, Vec<usize>) = kit_items(setup, items).partition(|&item| {
         matches!(
             drill.state().items[item].holding,
@@ -147,12 +157,13 @@ pub(super) fn deductions(
             let way = setup.library.technique(&poor.technique);
             let label = way.map_or(poor.technique.as_str(), |t| t.label.as_str());
             let what = things(setup, &poor.items);
-            let asked = if way.is_some_and(|t| t.does == Does::Adjusts) {
+            let asked = if way.is_some_and(|t| t.does == Does::Adjusts) && !step.asked.dresses() {
                 "handled before it was due"
             } else {
                 "a way that the sequence does not ask for"
             };
-            if !poor.unclean {
+            // What is done while kit is put on brings nothing unclean to anybody then: it is met as the kit comes off.
+            if !poor.unclean && !step.asked.dresses() {
                 take(
                     "harmless_poor",
                     marks.harmless_poor,
@@ -161,6 +172,9 @@ pub(super) fn deductions(
             } else {
                 take("poor", marks.poor, format!("{what}: {asked}: {label}"));
             }
+        }
+        if !result.amiss.is_empty() {
+            take("poor", marks.poor, result.amiss.join("; "));
         }
         if result.short {
             take(

@@ -4,6 +4,8 @@ use crate::drill::{Action, Done, Happened};
 use crate::model::{Asked, Fate, Holding, ItemKind, Owner, Product, Sequence, Setup, Side, SiteIndex, Zone};
 use crate::transfer::Cause;
 
+use super::work;
+
 /// One cleaning of hands.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cleaning {
@@ -134,7 +136,9 @@ fn missed_zones(product: &Product, seconds: f64, asked: f64, skip: &[Zone]) -> V
 /// What made a hand unclean in the sense of guidance.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Soiled {
-    /// The work before the drill: gloves have been at it.
+    /// It has not been cleaned since the person came, to put kit on.
+    AtFirst,
+    /// The work before kit comes off: gloves have been at it.
     AtWork,
     /// It touched what guidance calls dirty.
     Touched(SiteIndex),
@@ -159,12 +163,21 @@ pub struct Hands {
 }
 
 impl Hands {
-    /// Before doffing every hand counts as unclean: gloves have been at work.
+    /// Before doffing every hand counts as unclean: gloves have been at work. So does it before anything is put on.
     pub fn at_start(setup: &Setup) -> Hands {
         let worn: Vec<usize> = (0..setup.items.len())
-            .filter(|&i| !setup.items[i].spare)
+            .filter(|&i| !setup.items[i].spare && !setup.items[i].ready)
             .collect();
-        Hands::of(setup, &worn, [true; 2])
+        let mut hands = Hands::of(setup, &worn, [true; 2]);
+        if setup.lies_ready() {
+            hands.soiled = [Some(Soiled::AtFirst); 2];
+        }
+        hands
+    }
+
+    /// The same hands once the work has been done with them.
+    fn worked(&mut self) {
+        self.soiled = [Some(Soiled::AtWork); 2];
     }
 
     /// The hands of somebody who wears these items, innermost first, with those that are unclean.
@@ -192,8 +205,15 @@ impl Hands {
     pub fn course(setup: &Setup, sequence: &Sequence, done: &[Done]) -> Vec<Hands> {
         let mut now = Hands::at_start(setup);
         let mut course = vec![now.clone()];
-        for done in done {
-            now.after(setup, sequence, done);
+        let begins = work::begins(setup, done);
+        for (n, this) in done.iter().enumerate() {
+            match work::is_before(setup, done, n) {
+                true => now.after_dressing(setup, sequence, this),
+                false => now.after(setup, sequence, this),
+            }
+            if setup.lies_ready() && n == begins {
+                now.worked();
+            }
             course.push(now.clone());
         }
         course
@@ -241,6 +261,29 @@ impl Hands {
             self.glove(side)
                 .is_none_or(|glove| gloves.contains(&setup.definition(glove).id))
         })
+    }
+
+    /// Takes one more action of putting on into account: kit is clean then, and so is a glove that is fresh from its box.
+    fn after_dressing(&mut self, setup: &Setup, sequence: &Sequence, done: &Done) {
+        let before = self.clone();
+        self.after(setup, sequence, done);
+        self.handled = before.handled;
+        self.met_kit = before.met_kit;
+        for side in Side::BOTH {
+            let now = &mut self.soiled[side as usize];
+            let by_kit = match *now {
+                Some(Soiled::Touched(site)) => matches!(setup.sites[site].owner, Owner::Part(..)),
+                Some(Soiled::GloveOff(_)) => true,
+                _ => false,
+            };
+            if by_kit {
+                *now = before.soiled[side as usize];
+            }
+            let on = |h: &Happened| matches!(h, Happened::Item { item, to: Holding::Worn, .. } if is_glove_of(setup, *item, side));
+            if done.happened.iter().any(on) {
+                *now = None;
+            }
+        }
     }
 
     /// Takes one more action into account.

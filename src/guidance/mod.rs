@@ -14,8 +14,9 @@ mod reached;
 mod score;
 mod step;
 mod watch;
+mod work;
 
-pub use align::{Match, Order, align};
+pub use align::{Match, Order, align, is_of_kit};
 pub use claims::bears_out;
 pub use critical::{Critical, CriticalKind};
 pub use deduct::Deduction;
@@ -24,3 +25,4 @@ pub use reached::{Group, Reached, carried_to_person};
 pub use score::{FaceTouch, Score};
 pub use step::{Poor, StepResult};
 pub use watch::Watch;
+pub use work::dresses;

@@ -6,7 +6,7 @@ use crate::model::{Asked, Does, Holding, Library, Sequence, Technique, Whereabou
 use super::align::{Match, Order, kit_items};
 use super::hygiene::Hands;
 use super::reached::carried_to_person;
-use super::{Cleaning, near};
+use super::{Cleaning, near, work};
 
 /// How one step of the sequence was done.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +25,8 @@ pub struct StepResult {
     pub short: bool,
     /// True if bare forearms were to be cleaned with the hands, and were not.
     pub no_forearms: bool,
+    /// What was left otherwise than it should be when its items were put on, each as the end of a sentence.
+    pub amiss: Vec<String>,
     /// Its items, off by now, that were dropped on the floor or are not in the bin.
     pub not_binned: Vec<usize>,
     /// Organisms that its actions carried to the person.
@@ -77,12 +79,17 @@ pub(super) fn step_result(
         wrong_place: None,
         short: false,
         no_forearms: false,
+        amiss: Vec::new(),
         not_binned: Vec::new(),
         carried: found.action.map_or(0, |a| carried_to_person(setup, &done[a])),
         unclean_hand: false,
     };
     match &sequence.steps[found.step].asked {
-        Asked::Remove { items, accept, at } => {
+        asked @ (Asked::PutOn {
+            items, accept, at, ..
+        }
+        | Asked::Check { items, accept, at }
+        | Asked::Remove { items, accept, at }) => {
             let mine: Vec<usize> = kit_items(setup, items).collect();
             result.carried = 0;
             for (action, done) in done.iter().enumerate() {
@@ -93,11 +100,22 @@ pub(super) fn step_result(
                 if !mine.contains(&item) && found.action != Some(action) {
                     continue;
                 }
+                // What is put on is put on for one step, and taken off for another.
+                let dressing =
+                    work::is_before(setup, drill.done(), action) || work::puts_on(setup, sequence, technique);
+                if dressing != asked.dresses() {
+                    continue;
+                }
                 result.carried += carried_to_person(setup, done);
                 result.unclean_hand |= near::unclean_hand(setup, done, &hands[action]);
+                // A check is asked for by a step of its own, and the rest of the dressing by another.
+                if asked.dresses() && is_asked_elsewhere(sequence, found.step, technique) {
+                    continue;
+                }
                 // What lay on the floor has come off already: whoever tidies it up takes nothing off in a poor way.
                 let does = setup.library.technique(technique).map(|t| t.does);
-                if accept.iter().any(|a| a == technique) || does == Some(Does::PicksUp) {
+                let check = matches!(asked, Asked::Check { .. });
+                if check || accept.iter().any(|a| a == technique) || does == Some(Does::PicksUp) {
                     continue;
                 }
                 let unclean = near::anything_unclean(setup, done, &hands[action]);
@@ -120,11 +138,15 @@ pub(super) fn step_result(
                 let where_done = done[action].whereabouts;
                 result.wrong_place = (!at.is_empty() && !at.contains(&where_done)).then_some(where_done);
             }
+            if let Asked::PutOn { on_top, .. } = asked {
+                result.amiss = amiss(drill, &mine, accept, on_top, &result.poor);
+            }
             result.not_binned = mine
                 .into_iter()
+                .filter(|_| !asked.dresses())
                 .filter(|&item| {
                     let is = drill.state().items[item].holding;
-                    let off = !matches!(is, Holding::Worn | Holding::Dangling);
+                    let off = !matches!(is, Holding::Worn | Holding::Dangling | Holding::Boxed);
                     off && (is != Holding::Binned || dropped(done, item))
                 })
                 .collect();
@@ -137,6 +159,54 @@ pub(super) fn step_result(
         Asked::Go { .. } => {}
     }
     result
+}
+
+/// True if another step that puts on or checks asks for a technique.
+fn is_asked_elsewhere(sequence: &Sequence, step: usize, technique: &str) -> bool {
+    sequence.steps.iter().enumerate().any(|(n, other)| {
+        let accept = other.asked.handles().map(|(_, accept, _)| accept);
+        n != step
+            && other.asked.dresses()
+            && accept.is_some_and(|accept| accept.iter().any(|id| id == technique))
+    })
+}
+
+/// What was left otherwise than it should be as the work began: ties that accepted ways tie and that are open, and parts that do
+/// not lie outermost. An item that was put on in another way has that to answer for.
+fn amiss(drill: &Drill, items: &[usize], accept: &[String], on_top: &[String], poor: &[Poor]) -> Vec<String> {
+    let setup = drill.setup();
+    let state = work::state_at(drill);
+    let mut list = Vec::new();
+    let answered = |item: &usize| poor.iter().any(|poor| poor.items.contains(item));
+    for &item in items
+        .iter()
+        .filter(|&item| state.is_worn(*item) && !answered(item))
+    {
+        let label = &setup.items[item].label;
+        let fastenings = setup.definition(item).fastenings.iter();
+        let open: Vec<&str> = fastenings
+            .zip(&state.items[item].undone)
+            .filter(|(fastening, undone)| **undone && work::ties(setup, accept, &fastening.id))
+            .map(|(fastening, _)| fastening.label.as_str())
+            .collect();
+        if !open.is_empty() {
+            list.push(format!(
+                "left open: the {} of the {label}",
+                open.join(" and the ")
+            ));
+        }
+        for id in on_top {
+            let Some(part) = setup.items[item].part(id) else {
+                continue;
+            };
+            let named = &setup.definition(item).parts[part].label;
+            if let Some(over) = state.over(setup, item, part) {
+                let over = &setup.items[over].label;
+                list.push(format!("the {over} lies over the {named} of the {label}"));
+            }
+        }
+    }
+    list
 }
 
 /// A technique and the kit item it was used on.

@@ -182,7 +182,9 @@ impl Library {
         let pairs: Vec<(String, String)> = self.items.iter().filter_map(alike).collect();
         let steps = self.sequences.iter_mut().flat_map(|sequence| &mut sequence.steps);
         for step in steps {
-            let Asked::Remove { items, .. } = &mut step.asked else {
+            let (Asked::PutOn { items, .. } | Asked::Check { items, .. } | Asked::Remove { items, .. }) =
+                &mut step.asked
+            else {
                 continue;
             };
             // As often as there are pairs: one may be like another that is like a third.

@@ -253,6 +253,8 @@ pub struct Scenario {
     pub also: Vec<String>,
     /// Item definition ids, innermost first: the order of putting on.
     pub kit: Vec<String>,
+    /// Those of the kit that lie ready at first, to be put on in the attempt; the rest is worn.
+    pub ready: Vec<String>,
     /// Item definition ids that lie unused in their box.
     pub spares: Vec<String>,
     /// What it says of where basins and dispensers are.
@@ -265,6 +267,8 @@ pub struct Scenario {
     pub start: Vec<Start>,
     /// The care given before the drill.
     pub care: Vec<Care>,
+    /// Ids of the techniques of care that are there to be given in the attempt, in the order in which they are needed.
+    pub work: Vec<String>,
     /// Faults that may be there.
     pub faults: Vec<FaultUse>,
     /// Things that happen.

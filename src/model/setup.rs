@@ -90,8 +90,10 @@ pub struct KitItem {
     pub item: usize,
     /// Side it is worn on, for items made for each side.
     pub side: Option<Side>,
-    /// True if it starts in its box.
+    /// True if it starts in its box and is no part of the kit.
     pub spare: bool,
+    /// True if it is part of the kit and lies ready at first.
+    pub ready: bool,
     /// How each fastening of its definition was left when it was put on.
     pub tied: Vec<Tied>,
     /// Its parts, in the definition's order.
@@ -296,6 +298,20 @@ impl Setup {
                     }
                     items.push(item);
                 }
+            }
+        }
+        for id in &scenario.ready {
+            let mut lies = items
+                .iter_mut()
+                .filter(|item: &&mut KitItem| !item.spare && library.items[item.item].id == *id)
+                .peekable();
+            if lies.peek().is_none() {
+                return Err(missing("item", id));
+            }
+            for item in lies {
+                item.ready = true;
+                // Nothing of what lies ready is fastened.
+                item.tied.fill(Tied::Open);
             }
         }
         for put_on in &scenario.put_on {
@@ -516,6 +532,11 @@ impl Setup {
         &self.library.items[self.items[item].item]
     }
 
+    /// True if any of the kit lies ready at first, so that putting it on is part of the attempt.
+    pub fn lies_ready(&self) -> bool {
+        self.items.iter().any(|item| item.ready)
+    }
+
     /// Index of the place that a zone is on one side.
     ///
     /// There is one: a setup without all twelve is refused when it is made.
@@ -642,6 +663,7 @@ fn kit_item(
         item: index,
         side,
         spare,
+        ready: false,
         tied: vec![Tied::Bow; definition.fastenings.len()],
         parts,
     })

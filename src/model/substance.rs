@@ -1,6 +1,6 @@
 //! Materials and how well contamination passes between them; organisms; hand hygiene products; faults.
 
-use super::Zone;
+use super::{Item, Zone};
 
 /// A surface material.
 #[derive(Clone, Debug, PartialEq)]
@@ -236,4 +236,13 @@ pub struct Fault {
     pub effect: Effect,
     /// Basis id.
     pub basis: String,
+}
+
+impl Fault {
+    /// True if an item can have it.
+    pub fn is_of(&self, item: &Item) -> bool {
+        self.items
+            .iter()
+            .any(|id| *id == item.id || item.like.contains(id))
+    }
 }

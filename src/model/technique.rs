@@ -24,17 +24,19 @@ pub enum Does {
     Adjusts,
     Discards,
     PicksUp,
+    Cares,
 }
 
 impl Does {
     /// Every purpose with the word files use for it.
-    pub const ALL: [(&'static str, Does); 6] = [
+    pub const ALL: [(&'static str, Does); 7] = [
         ("TakesOff", Does::TakesOff),
         ("Loosens", Does::Loosens),
         ("PutsOn", Does::PutsOn),
         ("Adjusts", Does::Adjusts),
         ("Discards", Does::Discards),
         ("PicksUp", Does::PicksUp),
+        ("Cares", Does::Cares),
     ];
 }
 
@@ -92,6 +94,10 @@ pub enum Need {
     Tied(String),
     /// Another item, by id, is worn too.
     WornToo(String),
+    /// Nothing else that is worn covers a place.
+    Bare(Name),
+    /// Something that is worn covers a place.
+    Covered(Name),
 }
 
 /// Whose hand an address means.
@@ -273,18 +279,21 @@ pub enum MoveTo {
     Floor,
     /// It hangs at the neck.
     Dangle,
-    /// Onto the body.
+    /// Onto the body, over whatever is worn there.
     Body,
+    /// Onto the body, beneath what other kinds of kit lie there already: a glove under a sleeve.
+    Beneath,
 }
 
 impl MoveTo {
     /// Every goal with the word files use for it.
-    pub const ALL: [(&'static str, MoveTo); 5] = [
+    pub const ALL: [(&'static str, MoveTo); 6] = [
         ("Hand", MoveTo::Hand),
         ("Bin", MoveTo::Bin),
         ("Floor", MoveTo::Floor),
         ("Dangle", MoveTo::Dangle),
         ("Body", MoveTo::Body),
+        ("Beneath", MoveTo::Beneath),
     ];
 }
 
@@ -344,8 +353,25 @@ pub enum Step {
     },
     /// A fastening is undone.
     Undo(String),
-    /// A fastening is tied.
+    /// A fastening is tied in a bow, or a strap laid where it belongs.
     Tie(String),
+    /// A fastening is tied in a knot.
+    Knot(String),
+    /// The item is put on so that it has a fault, by id: from then on it is as if the scenario had given it that fault.
+    Fault(String),
+    /// Fluid flies one way and wets what it lands on.
+    Splash {
+        /// Furniture id of the source.
+        from: String,
+        /// Where it lands.
+        onto: Address,
+        /// Mean share of the source that lands there.
+        fraction: f64,
+        /// Standard deviation of that share.
+        sd: f64,
+        /// Seconds for which the landing site stays wet.
+        wet: f64,
+    },
     /// An item is turned inside out.
     Invert(ItemRef),
     /// An item goes somewhere.
@@ -370,7 +396,7 @@ pub struct Technique {
     pub id: String,
     /// Plain words; never says right or wrong.
     pub label: String,
-    /// Item definitions it applies to; empty for what is held and for whatever lies on the floor.
+    /// Item definitions it applies to; empty for what is held, for whatever lies on the floor, and for care.
     pub items: Vec<String>,
     /// What it is for.
     pub does: Does,
@@ -399,6 +425,16 @@ pub struct Technique {
 }
 
 impl Technique {
+    /// True if it is done to no item at all, but to what is held or to the patient.
+    pub fn is_about_no_item(&self) -> bool {
+        matches!(self.does, Does::Discards | Does::Cares)
+    }
+
+    /// True if it is done to what is still in its box.
+    pub fn is_for_boxed(&self) -> bool {
+        self.needs.contains(&Need::Boxed)
+    }
+
     /// Duration at a pace where so many of the fastenings that it undoes are knots, s.
     pub fn duration(&self, pace: Pace, knots: usize) -> f64 {
         let knot = self.knot.as_ref();

@@ -49,8 +49,17 @@ impl LogWriter {
         let file = Growing::create(path)?;
         let attempt = terms.attempt.unwrap_or_else(Id::fresh);
         let scenario = &drill.setup().scenario;
-        let needed = [&terms.sequence, &scenario.sequence];
-        let own = needed.into_iter().chain(&scenario.also).filter_map(|id| {
+        let named = [&terms.sequence, &scenario.sequence];
+        let mut needed: Vec<&String> = named.into_iter().chain(&scenario.also).collect();
+        // And those that these follow.
+        let mut at = 0;
+        while let Some(&id) = needed.get(at) {
+            let follows = content.library.sequence(id).map_or(&[][..], |s| &s.follows);
+            let more: Vec<&String> = follows.iter().filter(|id| !needed.contains(id)).collect();
+            needed.extend(more);
+            at += 1;
+        }
+        let own = needed.into_iter().filter_map(|id| {
             let text = content.sequence_texts.get(id)?;
             (!is_built_in(text)).then(|| (id.clone(), text.clone()))
         });

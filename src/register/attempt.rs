@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::analysis::{Progress, Target, USUAL_SEED, Way, found, odds};
 use crate::drill::{Action, Done, Drill, Happened};
-use crate::guidance::{Order, Score, StepResult};
+use crate::guidance::{Order, Score, StepResult, dresses};
 use crate::model::{Asked, AskedStep, ItemKind, Pace, Sequence};
 use crate::record::{Id, Purpose, Terms};
 
@@ -308,12 +308,15 @@ fn step(drill: &Drill, sequence: &Sequence, result: &StepResult) -> Step {
         ("wrong-place", result.wrong_place.is_some()),
         ("short", result.short),
         ("no-forearms", result.no_forearms),
+        ("amiss", !result.amiss.is_empty()),
         ("not-binned", !result.not_binned.is_empty()),
     ];
     Step {
         id: asked.id.clone(),
         ask: asked.ask.clone(),
         asks: match asked.asked {
+            Asked::PutOn { .. } => "put-on",
+            Asked::Check { .. } => "check",
             Asked::Remove { .. } => "remove",
             Asked::Clean { .. } => "clean",
             Asked::Go { .. } => "go",
@@ -335,7 +338,7 @@ fn step(drill: &Drill, sequence: &Sequence, result: &StepResult) -> Step {
             .filter(|(_, lacks)| *lacks)
             .map(|(word, _)| word.to_owned())
             .collect(),
-        did: did(drill, asked, result),
+        did: did(drill, sequence, asked, result),
         other_ways: result
             .other_ways(&drill.setup().library)
             .into_iter()
@@ -345,7 +348,7 @@ fn step(drill: &Drill, sequence: &Sequence, result: &StepResult) -> Step {
 }
 
 /// What was done for a step: every way in which its items were handled and put away, or how hands were cleaned.
-fn did(drill: &Drill, asked: &AskedStep, result: &StepResult) -> Vec<String> {
+fn did(drill: &Drill, sequence: &Sequence, asked: &AskedStep, result: &StepResult) -> Vec<String> {
     let setup = drill.setup();
     let is_mine = |items: &[String], item: usize| {
         !setup.items[item].spare && items.contains(&setup.definition(item).id)
@@ -376,8 +379,10 @@ fn did(drill: &Drill, asked: &AskedStep, result: &StepResult) -> Vec<String> {
         Some(format!("{what}{}{hurried}", technique.label))
     };
     match &asked.asked {
-        Asked::Remove { items, .. } => {
-            let done = drill.done().iter();
+        Asked::PutOn { items, .. } | Asked::Check { items, .. } | Asked::Remove { items, .. } => {
+            let all = drill.done().iter().enumerate();
+            let same = all.filter(|(n, _)| dresses(drill, sequence, *n) == asked.asked.dresses());
+            let done = same.map(|(_, done)| done);
             let mut told: Vec<String> = Vec::new();
             for words in done.filter_map(|done| handled(items, done)) {
                 // Both of a pair often go the same way.

@@ -406,6 +406,9 @@ impl Judged {
                             |id: &&String| library.item(id).is_some_and(|i| i.kind == ItemKind::Glove);
                         (!worn.is_empty(), worn.iter().any(glove))
                     }
+                    Asked::PutOn { items, .. } | Asked::Check { items, .. } => {
+                        (items.iter().any(|i| scenario.ready.contains(i)), false)
+                    }
                     Asked::Clean { .. } | Asked::Go { .. } => (true, false),
                 };
                 JudgedStep {
@@ -446,6 +449,7 @@ impl Judged {
             steps,
             critical: CriticalKind::ALL
                 .into_iter()
+                .filter(|kind| kind.can_be_of(sequence))
                 .map(|kind| JudgedCritical {
                     kind: kind.word().to_owned(),
                     what: kind.watched_for().to_owned(),

@@ -290,6 +290,15 @@ pub fn constants(library: &Library) -> Vec<Constant> {
                 let what = format!("{} step {}, share shed", t.id, n + 1);
                 list.add(what, *share, None, "fraction", &library.grazes.shed_basis);
             }
+            if let Step::Splash {
+                fraction, sd, wet, ..
+            } = step
+            {
+                let what = format!("{} step {}, share splashed", t.id, n + 1);
+                list.add(what, *fraction, Some(*sd), "fraction", &t.basis);
+                let what = format!("{} step {}, wet for", t.id, n + 1);
+                list.add(what, *wet, None, "s", &t.basis);
+            }
         }
     }
     for t in &library.tunings {

@@ -161,6 +161,7 @@ fn score_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value {
                     "technique": p.technique,
                     "items": p.items.iter().map(|&i| &setup.items[i].id).collect::<Vec<_>>(),
                 })).collect::<Vec<_>>(),
+                "amiss": result.amiss,
                 "not_binned": result.not_binned.iter().map(|&i| &setup.items[i].id).collect::<Vec<_>>(),
                 "wrong_place": result.wrong_place.map(|w| w.word()),
                 "short": result.short, "no_forearms": result.no_forearms,

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::on_the_way::on_the_way;
 use super::words::{RUB_ON_TRACER, source_line};
 use crate::drill::Drill;
-use crate::guidance::{Group, Order, Score};
+use crate::guidance::{Group, Order, Score, is_of_kit};
 use crate::model::{Class, Sequence};
 
 /// The marks in one or two lines: what is left of them, or why there are none and what the steps lost beside that.
@@ -105,6 +105,7 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
             Order::Early => "early",
             Order::Late => "late",
             Order::Missed => "missed",
+            Order::NotApplicable if is_of_kit(drill.setup(), &step.asked) => "never put on",
             Order::NotApplicable => "not in this kit",
         };
         let mut notes = Vec::new();
@@ -125,6 +126,7 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         if result.no_forearms {
             notes.push("bare forearms left out".to_owned());
         }
+        notes.extend(result.amiss.iter().cloned());
         if !result.not_binned.is_empty() {
             notes.push("not in the bin, or only by way of the floor".to_owned());
         }

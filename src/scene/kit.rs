@@ -506,11 +506,17 @@ const UNDER_EDGE: f32 = 0.0;
 
 /// How much of each site lies in the open, by index.
 pub fn open(stage: &Stage) -> Vec<Open> {
-    let worn: Vec<&StageItem> = stage
+    let mut worn: Vec<&StageItem> = stage
         .items
         .iter()
         .filter(|i| i.state == StageItemState::Worn)
         .collect();
+    // Innermost first: a sleeve may lie over a glove that was put on before it.
+    let layer = |item: &StageItem| {
+        let mut over = stage.over.iter();
+        over.position(|&i| stage.items.get(i).is_some_and(|other| other.id == item.id))
+    };
+    worn.sort_by_key(|&item| layer(item));
     let gown = worn.iter().position(|i| i.model == "gown");
     let is_glove = |i: &StageItem| i.model == "glove" || i.model == "inner-glove";
     let hand_zone = |side: Side, place: &str| {

@@ -208,11 +208,11 @@ fn advised(
                 }
                 let definition = &setup.definition(setup.item(item)?).id;
                 // Only ways that the sequence itself teaches; others may be cleaner in the model and wrong on a ward.
-                let taught = sequence.steps.iter().any(|step| match &step.asked {
-                    Asked::Remove { items, accept, .. } => {
+                let taught = sequence.steps.iter().any(|step| {
+                    let handles = step.asked.handles();
+                    handles.is_some_and(|(items, accept, _)| {
                         items.contains(definition) && accept.contains(technique)
-                    }
-                    _ => false,
+                    })
                 });
                 let words: Vec<String> = to
                     .iter()
@@ -374,6 +374,10 @@ fn practise(kind: CriticalKind) -> (&'static str, &'static str) {
         CriticalKind::LeftUncleaned => (
             "clean hands at last",
             "Clean your hands once everything is off, before they touch anything else: they took it off",
+        ),
+        CriticalKind::WentInWithout => (
+            "before you go in",
+            "Stop at the door and go through the list: what is not on when you go in cannot be put on clean in there",
         ),
     }
 }

@@ -69,6 +69,9 @@ pub fn options(drill: &Drill, site: SiteIndex, acting: Side) -> Vec<Choice> {
             if id.starts_with("bin-") || id == "floor" {
                 discards(drill, acting, &mut list);
             }
+            if id == AT_THE_BED {
+                care(drill, acting, &mut list);
+            }
             // What is out of reach is not what hands would be cleaned at.
             if setup.reach(piece).contains(&state.whereabouts) {
                 cleanings(drill, Some(id), &mut list);
@@ -134,6 +137,26 @@ fn discards(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
         if choice.refused.is_none() {
             list.push(choice);
         }
+    }
+}
+
+/// The piece of furniture at which care is chosen: the patient is not drawn.
+const AT_THE_BED: &str = "bed-rail";
+
+/// The care that is there to be given.
+fn care(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
+    let setup = drill.setup();
+    let all = setup.scenario.work.iter();
+    for (n, technique) in all.filter_map(|id| setup.library.technique(id)).enumerate() {
+        let hands = preferred(technique, acting);
+        let action = Action::Do {
+            technique: technique.id.clone(),
+            item: None,
+            hand: Some(hands),
+            pace: Pace::Steady,
+        };
+        let by = by(hands, None);
+        list.push(Choice::new(drill, number(n), &technique.label, by, action));
     }
 }
 

@@ -1,7 +1,7 @@
 //! Looking back: where it ended, what was done, why, and next time. All numbers are those of the books.
 
 use crate::drill::Drill;
-use crate::guidance::{CriticalKind, Group, Order, Score, carried_to_person};
+use crate::guidance::{CriticalKind, Group, Order, Score, carried_to_person, is_of_kit};
 use crate::model::{Class, Sequence, SiteIndex};
 use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines, on_the_way};
 
@@ -61,7 +61,7 @@ pub struct WayRow {
 pub struct StepRow {
     /// What was asked.
     pub ask: String,
-    /// In a word or two: `done`, `late`, `early`, `missed`, `not in this kit`.
+    /// In a word or two: `done`, `late`, `early`, `missed`, `not in this kit`, `never put on`.
     pub verdict: &'static str,
     /// True if something departs from what was asked.
     pub departs: bool,
@@ -320,6 +320,7 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
             let step = &sequence.steps[result.step];
             let departs = !matches!(result.order, Order::InOrder | Order::NotApplicable)
                 || !result.poor.is_empty()
+                || !result.amiss.is_empty()
                 || result.wrong_place.is_some()
                 || result.short
                 || result.no_forearms
@@ -346,6 +347,7 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
                     (Order::Late, false) => "late",
                     (Order::Late, true) => "late, and another way",
                     (Order::Missed, _) => "missed",
+                    (Order::NotApplicable, _) if is_of_kit(setup, &step.asked) => "never put on",
                     (Order::NotApplicable, _) => "not in this kit",
                 },
                 departs,

@@ -1,7 +1,7 @@
 //! Where one goes to handle an item: to a tie that is still tied, to where it is taken off, or to its biggest face.
 
 use crate::drill::{Action, Done, Drill, First, Happened};
-use crate::model::{Does, Holding, SiteIndex};
+use crate::model::{Does, Holding, SiteIndex, Whereabouts};
 
 use super::ways::sensible;
 
@@ -19,7 +19,21 @@ pub fn handle_site(drill: &Drill, item: usize) -> Option<SiteIndex> {
         .zip(&state.items[item].undone)
         .find(|&(_, &undone)| !undone)
         .and_then(|(fastening, _)| kit.part(&fastening.part));
-    let part = tied
+    // Who is dressing has its ties to see to; who is undressing has undone them.
+    let dressing = kit.ready
+        && !drill
+            .done()
+            .iter()
+            .any(|d| d.action == Action::Walk(Whereabouts::Inside));
+    let open = setup
+        .definition(item)
+        .fastenings
+        .iter()
+        .zip(&state.items[item].undone)
+        .find(|&(_, &undone)| undone && dressing)
+        .and_then(|(fastening, _)| kit.part(&fastening.part));
+    let part = open
+        .or(tied)
         .or_else(|| kit.part("cuff"))
         .or_else(|| off_from(drill, item));
     match part {

@@ -100,6 +100,7 @@ pub fn still_on(drill: &Drill, chosen: Option<SiteIndex>) -> Vec<StillOn> {
                     Holding::Dangling => Some("hanging"),
                     Holding::Held { .. } => Some("in hand"),
                     Holding::Floor(_) => Some("on the floor"),
+                    Holding::Boxed if kit.ready => Some("lies ready"),
                     Holding::Boxed => Some("in its box"),
                 },
                 site,

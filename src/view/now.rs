@@ -124,8 +124,10 @@ pub fn moved(drill: &Drill, done: &Done) -> Vec<JustNow> {
             Cause::Mixing => "hands rubbed together",
             Cause::Hygiene => continue,
         };
-        let Flow::Contact { a, b, .. } = event.flow else {
-            continue;
+        let (a, b) = match event.flow {
+            Flow::Contact { a, b, .. } => (a, b),
+            Flow::Splash { from, onto, .. } => (from, onto),
+            Flow::Removal { .. } => continue,
         };
         for (from, to, count) in [(a, b, outcome.moved_ab), (b, a, outcome.moved_ba)] {
             if count == 0 {

@@ -11,6 +11,8 @@ pub struct Stage {
     pub patches: Vec<Patch>,
     /// Every item of the kit, in the order it was put on (innermost first).
     pub items: Vec<StageItem>,
+    /// Worn items as indices of [`Stage::items`], innermost first, where they lie otherwise over one another than in that order.
+    pub over: Vec<usize>,
     /// Where the person stands.
     pub whereabouts: Whereabouts,
     /// True while the ultraviolet lamp is on: the room darkens and loaded patches glow.

@@ -157,7 +157,7 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
                 Holding::Boxed => StageItemState::Boxed,
             },
             undone: looks(setup, i, |fastening| now.undone[fastening]),
-            knotted: looks(setup, i, |fastening| state.is_knotted(setup, i, fastening)),
+            knotted: looks(setup, i, |fastening| state.is_knotted(i, fastening)),
             inverted: now.inverted,
             by_front: matches!(now.holding, Holding::Held { .. }) && taken_by_front(drill, i),
         })
@@ -166,6 +166,11 @@ pub fn stage_of(drill: &Drill, lamp: bool) -> Stage {
         shows: None,
         patches,
         items,
+        // Only where kit is put on in the attempt can it lie otherwise than its scenario has it.
+        over: match setup.lies_ready() && !state.worn.is_sorted() {
+            true => state.worn.clone(),
+            false => Vec::new(),
+        },
         whereabouts: state.whereabouts,
         lamp,
         seen_from: setup.organism.seen_from,

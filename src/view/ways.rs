@@ -42,6 +42,8 @@ pub fn ways<'a>(setup: &'a Setup, item: usize, part: usize, holding: Holding) ->
         .library
         .techniques_for(definition)
         .filter(|t| needed(t) == Placed::of(holding))
+        // What fastens and checks kit that is on is for attempts in which it is put on.
+        .filter(|t| setup.lies_ready() || !dresses(t))
         .collect();
     let here = |t: &&&Technique| whole || concerns(setup, t, item, part);
     let (first, others): (Vec<&Technique>, Vec<&Technique>) = all.iter().partition(|t| here(t));
@@ -70,6 +72,11 @@ pub fn sensible<'a>(setup: &'a Setup, state: &State, item: usize, part: usize) -
         list.retain(|way| way.here);
     }
     list
+}
+
+/// True for what is done to kit that is on already, as part of putting it on.
+fn dresses(technique: &Technique) -> bool {
+    technique.does == Does::PutsOn && needed(technique) == Placed::Worn
 }
 
 /// Where an item must be for a technique.
@@ -103,7 +110,12 @@ fn needed(technique: &Technique) -> Placed {
         Need::Held => Some(Placed::Held),
         Need::Boxed => Some(Placed::Boxed),
         Need::OnFloor => Some(Placed::Floor),
-        Need::Undone(_) | Need::Tied(_) | Need::AnyTied | Need::WornToo(_) => None,
+        Need::Undone(_)
+        | Need::Tied(_)
+        | Need::AnyTied
+        | Need::WornToo(_)
+        | Need::Bare(_)
+        | Need::Covered(_) => None,
     };
     technique.needs.iter().find_map(place).unwrap_or(Placed::Worn)
 }
@@ -121,7 +133,21 @@ fn makes_sense(setup: &Setup, state: &State, technique: &Technique, item: usize)
         Need::WornToo(id) => setup.item(id).is_some_and(|other| state.is_worn(other)),
         Need::AnyTied => now.undone.iter().any(|undone| !undone),
         // What is tied can be undone, and then it goes.
-        Need::Undone(_) | Need::Worn | Need::Dangling | Need::Held | Need::Boxed | Need::OnFloor => true,
+        Need::Undone(_) if technique.does != Does::PutsOn => true,
+        // Who ties what is tied would have to undo it first, and does not mean that.
+        Need::Undone(id) => setup
+            .definition(item)
+            .fastenings
+            .iter()
+            .position(|f| f.id == *id)
+            .is_some_and(|f| now.undone[f]),
+        Need::Worn
+        | Need::Dangling
+        | Need::Held
+        | Need::Boxed
+        | Need::OnFloor
+        | Need::Bare(_)
+        | Need::Covered(_) => true,
     })
 }
 

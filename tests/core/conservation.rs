@@ -209,11 +209,12 @@ fn five_million_other_random_touches_lose_and_create_nothing() {
 /// Four numbers that stand for an action; anything can come of them, sense or nonsense.
 type Pick = (u8, u16, u16, f64);
 
-const SCENARIOS: [&str; 4] = [
+const SCENARIOS: [&str; 5] = [
     "classic-tracer",
     "respiratory-room",
     "enteric-bay",
     "double-gloves",
+    "from-the-door",
 ];
 const HANDS: [Option<Hands>; 5] = [
     None,

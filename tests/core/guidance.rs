@@ -10,7 +10,8 @@ use crate::fixture::{bin, clean, content, play, play_script, script, setup, take
 const SEEDS: [u64; 3] = [1, 7, 20_260];
 
 /// A script that does one thing of each critical kind and nothing else that is critical.
-const ONE_OF_EACH: [(&str, CriticalKind); 8] = [
+const ONE_OF_EACH: [(&str, CriticalKind); 9] = [
+    ("from-the-door/no-goggles", CriticalKind::WentInWithout),
     (
         "respiratory-room/gown-by-front-then-rub",
         CriticalKind::BareHandOnDirty,
@@ -523,6 +524,10 @@ fn a_plan_is_watched_as_an_attempt_is_judged() {
         else {
             continue;
         };
+        // Plans are watched while orders are searched for, which begin with kit that is on.
+        if setup.lies_ready() {
+            continue;
+        }
         let drill = play_script(name, 3);
         let mut judged: Vec<&str> = Score::of(&drill, sequence)
             .critical

@@ -25,6 +25,7 @@ mod desk_kills;
 mod doors;
 mod doubt;
 mod drawing;
+mod dressing;
 mod duels;
 mod editions;
 mod emergent;

@@ -117,6 +117,9 @@ pub fn orders(
     limits: Limits,
     progress: &Progress,
 ) -> Result<Orders, OrdersError> {
+    if setup.lies_ready() {
+        return Err(OrdersError::LiesReady);
+    }
     if !target.is_linear() {
         return Err(OrdersError::NoSum(target.word()));
     }

@@ -160,7 +160,7 @@ impl Scope {
             .any(|step| match &step.asked {
                 Asked::Go { to, .. } => *to == out,
                 Asked::Remove { at, .. } => at.contains(&out) && !at.contains(&begin),
-                Asked::Clean { .. } => false,
+                Asked::PutOn { .. } | Asked::Check { .. } | Asked::Clean { .. } => false,
             });
         let end = (leaves || sequences.is_empty()).then_some(out);
         let mut kit = (0..setup.items.len()).filter(|&i| !setup.items[i].spare);

@@ -228,6 +228,7 @@ impl Explorer<'_> {
         for item in items.iter_mut().filter(|i| i.holding == Holding::Binned) {
             // What lies in the bin is not handled again: how it got there makes no difference.
             item.undone.fill(false);
+            item.knotted.fill(false);
             item.inverted = false;
         }
         let identity = (items.clone(), state.held.clone(), state.whereabouts, phase, tally);
@@ -354,7 +355,7 @@ impl Explorer<'_> {
                         self.add(state, tally, action, |_| Phase::Busy(item), ways);
                     }
                 }
-                Does::PutsOn | Does::Adjusts | Does::Discards | Does::PicksUp => {}
+                Does::PutsOn | Does::Adjusts | Does::Discards | Does::PicksUp | Does::Cares => {}
             }
         }
     }

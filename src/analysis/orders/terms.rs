@@ -47,6 +47,8 @@ pub enum OrdersError {
         /// The limit that was reached.
         most: u128,
     },
+    /// The kit lies ready, and orders of taking off begin where it is on.
+    LiesReady,
     /// The kit cannot all be taken off: items that no technique takes off, if that is why.
     NoWay(Vec<String>),
     /// What is asked about is no sum over organisms, so that orders cannot be told apart by expectation: its word.
@@ -65,6 +67,9 @@ impl std::fmt::Display for OrdersError {
             OrdersError::TooMany { what, most } => write!(
                 f,
                 "too many to hold: more than {most} {what}\n   hint: keep to the policy, allow fewer products, or ask about a target at the end such as `any-skin`"
+            ),
+            OrdersError::LiesReady => f.write_str(
+                "best orders are of taking off, and begin where the kit is on; here it lies ready\n   hint: ask about a scenario that begins with the same kit on",
             ),
             OrdersError::NoWay(items) if items.is_empty() => {
                 f.write_str("there is no way to take everything off and end outside")

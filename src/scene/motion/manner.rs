@@ -70,7 +70,7 @@ pub enum Manner {
 }
 
 /// Every built-in technique with its manner.
-const MANNERS: [(&str, Manner); 58] = [
+const MANNERS: [(&str, Manner); 61] = [
     ("apron-break-loop", Manner::BibFalls),
     ("apron-break-ties", Manner::Untie),
     ("apron-fold-down", Manner::ApronFold),
@@ -125,6 +125,10 @@ const MANNERS: [(&str, Manner); 58] = [
     ("respirator-adjust-front", Manner::Nudge),
     ("respirator-adjust-edges", Manner::Nudge),
     ("pick-up-from-floor", Manner::PickUp),
+    // The patient is not drawn: hands go where kit and rail are met.
+    ("turn-patient", Manner::Touch),
+    ("suction-airway", Manner::Touch),
+    ("clean-mouth", Manner::Touch),
     ("rub", Manner::Rub),
     ("wash", Manner::Rub),
     ("rinse", Manner::Rub),
