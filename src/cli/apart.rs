@@ -14,12 +14,15 @@ const WRITTEN: [&str; 11] = [
     "csv", "html", "ics", "json", "log", "out", "png", "svg", "touches", "watched", "xapi",
 ];
 
+/// Arguments that name a folder of records: nothing else is written there.
+const KEPT: [&str; 3] = ["from", "logs", "register"];
+
 /// Refuses arguments that would write over what another of them names.
 ///
 /// # Errors
 /// Which two name the same file.
 pub(super) fn keep_apart(matches: &ArgMatches) -> Result<(), Failure> {
-    let (mut written, mut read) = (Vec::new(), Vec::new());
+    let (mut written, mut read, mut kept) = (Vec::new(), Vec::new(), Vec::new());
     let mut at = Some(matches);
     while let Some(matches) = at {
         for id in matches.ids() {
@@ -31,12 +34,26 @@ pub(super) fn keep_apart(matches: &ArgMatches) -> Result<(), Failure> {
                 let path = PathBuf::from(value);
                 if WRITTEN.contains(&id.as_str()) {
                     written.push((id.as_str().to_owned(), path));
+                } else if KEPT.contains(&id.as_str()) {
+                    kept.push((id.as_str().to_owned(), path));
                 } else if files::is_file(&path) {
                     read.push(path);
                 }
             }
         }
         at = matches.subcommand().map(|(_, inner)| inner);
+    }
+    for (flag, path) in written.iter().filter(|(flag, _)| flag != "log") {
+        let inside = |folder: &Path| {
+            let (path, folder) = (real(path)?, files::real(folder).ok()?);
+            path.starts_with(folder).then_some(())
+        };
+        if let Some((_, folder)) = kept.iter().find(|(_, folder)| inside(folder).is_some()) {
+            return Err(Failure::Usage(format!(
+                "--{flag} would write into {}, where records are kept\n   hint: choose a place outside it",
+                folder.display()
+            )));
+        }
     }
     for (n, (flag, path)) in written.iter().enumerate() {
         if let Some(other) = read.iter().find(|other| same(path, other)) {

@@ -17,7 +17,6 @@ pub(super) enum Failure {
 
 impl Failure {
     /// What it says, if anything.
-    #[cfg(feature = "gui")]
     pub(super) fn words(&self) -> &str {
         match self {
             Failure::Faults(message) | Failure::Usage(message) => message,

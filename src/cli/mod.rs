@@ -147,6 +147,14 @@ pub fn run() -> ExitCode {
                     "this command reads and writes no register\n   hint: leave `--register` out".to_owned(),
                 ))
             }
+            Some(Command::Drill(_))
+                if arguments.places.station.is_some() && arguments.places.register.is_none() =>
+            {
+                Err(Failure::Usage(
+                    "a drill keeps its result where a register is named\n   hint: add `--register DIR`, or leave `--station` out"
+                        .to_owned(),
+                ))
+            }
             Some(command) if arguments.places.station.is_some() && !command.keeps_results() => Err(
                 Failure::Usage("this command keeps no results\n   hint: leave `--station` out".to_owned()),
             ),

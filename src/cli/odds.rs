@@ -11,7 +11,7 @@ use crate::analysis::{
     by_the_book, odds, sensitivity,
 };
 use crate::content::Content;
-use crate::model::{CAVEAT, Setup, Trainee};
+use crate::model::{CAVEAT, Class, Setup, Trainee};
 use crate::report::{
     CAUTION, TRACER_CAVEAT, decimals, exact_words, many, mean_words, measure_words, of_hundred_exactly,
     percent, percentage, source_line, tornado_picture,
@@ -80,6 +80,11 @@ struct Crowd<'a> {
 
 impl Repeat {
     pub(super) fn run(self, content: &Content) -> Result<(), Failure> {
+        if self.svg.is_some() && !self.sensitivity {
+            return Err(Failure::Usage(
+                "there is a picture of what matters alone\n   hint: add `--sensitivity`, or leave `--svg` out".to_owned(),
+            ));
+        }
         let (content, id) = scenario(content, &self.scenario)?;
         let setup = setup(&content, &id)?;
         let library = &content.library;
@@ -105,6 +110,12 @@ impl Repeat {
                 ))
             })?),
         };
+        if curve.is_some() && setup.organism.class == Class::Tracer {
+            return Err(Failure::Usage(format!(
+                "{} is no organism, so nobody is infected by a dose of it\n   hint: leave `--dose-response` out",
+                setup.organism.label
+            )));
+        }
         let targets: Vec<Target> = match (target, curve) {
             (Some(target), None) => vec![target],
             // The curve needs the dose to the mucosa.

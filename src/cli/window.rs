@@ -49,11 +49,17 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
         Some(Station::new(Register::at(folder), usual_waiting()?).named(name))
     });
     // A register's own rules hold in the window too.
+    let mut aside = None;
     let content = match &station {
         Some(station) => match super::register::opened::with_own_rules(&content, station.register()) {
             Ok(content) => content,
             Err(why) => {
-                eprintln!("note: the register's own rules are left aside: {}", why.words());
+                let told = format!(
+                    "The register's own rules cannot be read, so the usual ones hold: {}",
+                    why.words()
+                );
+                eprintln!("note: {told}");
+                aside = Some(told);
                 content
             }
         },
@@ -62,12 +68,14 @@ pub(super) fn open(content: Content, places: Places, log: Option<PathBuf>) -> Re
     let settings = places
         .settings
         .or_else(|| Some(state_folder()?.join("settings.ron")));
-    let kept = settings
+    let mut kept = settings
         .map(|file| crate::app::memory::recall(&file))
         .unwrap_or_default();
     if let Some(notice) = &kept.notice {
         eprintln!("note: {notice}");
     }
+    // By which rules people pass matters more than what the window remembers.
+    kept.notice = aside.or(kept.notice);
     crate::app::run_with(crate::app::AppOptions {
         logs,
         station,

@@ -450,7 +450,10 @@ fn at_the_end(
     if !gloves_off || !asked.at_all {
         return None;
     }
-    let after = cleanings.iter().filter(|c| c.action > last_off && !c.over_gloves);
+    // Who holds their hands under the tap for a second has not cleaned them.
+    let after = cleanings
+        .iter()
+        .filter(|c| c.action > last_off && !c.over_gloves && !c.is_none());
     let (mut rubbed, mut washed) = (None, false);
     for cleaning in after {
         rubbed = Some(cleaning.action);

@@ -191,20 +191,24 @@ pub(super) fn deductions(
             );
         }
         if !result.not_binned.is_empty() {
-            let what = things(setup, &result.not_binned);
-            let on_floor = |&item: &usize| matches!(drill.state().items[item].holding, Holding::Floor(_));
-            let how = if result.not_binned.iter().any(on_floor) {
-                "left on the floor"
-            } else if result
-                .not_binned
-                .iter()
-                .all(|&item| drill.state().items[item].holding == Holding::Binned)
-            {
-                "dropped on the floor on the way to the bin"
-            } else {
-                "not put in the bin"
+            let how = |item: usize| match drill.state().items[item].holding {
+                Holding::Floor(_) => "left on the floor",
+                Holding::Binned => "dropped on the floor on the way to the bin",
+                _ => "not put in the bin",
             };
-            take("not_binned", marks.not_binned, format!("{what}: {how}"));
+            let mut words: Vec<String> = Vec::new();
+            let mut told: Vec<&str> = result.not_binned.iter().map(|&item| how(item)).collect();
+            told.sort_unstable();
+            told.dedup();
+            for told in told {
+                let these = result
+                    .not_binned
+                    .iter()
+                    .copied()
+                    .filter(|&item| how(item) == told);
+                words.push(format!("{}: {told}", things(setup, &these.collect::<Vec<_>>())));
+            }
+            take("not_binned", marks.not_binned, words.join("; "));
         }
     }
     list

@@ -39,6 +39,16 @@ impl Cleaning {
         self.missed.is_empty()
     }
 
+    /// True if no zone was reached in full: hands are as they were.
+    pub fn is_none(&self) -> bool {
+        Zone::ALL.iter().all(|zone| self.missed.contains(zone))
+    }
+
+    /// True if it was shorter than so many seconds ask for, forearms apart, for all who look at a clock.
+    pub(super) fn is_shorter_than(&self, asked: f64) -> bool {
+        self.seconds + CLOSE_ENOUGH < asked
+    }
+
     /// What was lacking, in words: how short it was, or what was left out; none of a full one.
     pub fn lacking(&self) -> Option<String> {
         if self.is_full() {

@@ -16,14 +16,18 @@ pub(super) fn unclean_hand(setup: &Setup, done: &Done, hands: &Hands) -> bool {
     })
 }
 
-/// True if the same is so, or if the outside of anything that guidance calls dirty meets the person's own surface, or
-/// may do so.
+/// True if the same is so, if an unclean glove meets a bare hand, or if the outside of anything that guidance calls dirty meets
+/// the person's own surface, or may do so.
 pub(super) fn anything_unclean(setup: &Setup, done: &Done, hands: &Hands) -> bool {
     let outside = |(by, what): (SiteIndex, SiteIndex)| {
         let glove = Side::BOTH.into_iter().any(|side| hands.is(setup, side, by));
         is_own(setup, what) && !glove && is_dirty_outside(setup, by)
     };
-    unclean_hand(setup, done, hands) || contacts(done).any(outside)
+    let glove_on_skin = |(by, what): (SiteIndex, SiteIndex)| {
+        let glove = matches!(setup.sites[by].owner, Owner::Part(..));
+        is_own(setup, what) && glove && is_unclean_hand(setup, hands, by)
+    };
+    unclean_hand(setup, done, hands) || contacts(done).any(|met| outside(met) || glove_on_skin(met))
 }
 
 /// Both ways round, every two surfaces that meet or may meet.

@@ -151,9 +151,11 @@ pub(super) fn step_result(
                 })
                 .collect();
         }
-        Asked::Clean { forearms, .. } => {
+        Asked::Clean {
+            forearms, seconds, ..
+        } => {
             let cleaning = cleanings.iter().find(|c| Some(c.action) == found.action);
-            result.short = cleaning.is_some_and(|c| !c.is_full());
+            result.short = cleaning.is_some_and(|c| !c.is_full() || c.is_shorter_than(*seconds));
             result.no_forearms = *forearms && cleaning.is_some_and(|c| c.forearms_bare && !c.forearms);
         }
         Asked::Go { .. } => {}

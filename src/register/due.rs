@@ -189,7 +189,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
     tries.dedup_by(|(later, _), (earlier, _)| earlier.takes_in(later));
     let mut rows: Vec<Due> = tries
         .chunk_by(|(a, _), (b, _)| a.whose() == b.whose())
-        .filter_map(|tries| row(tries, rules))
+        .filter_map(|tries| row(tries, rules, now.date()))
         .collect();
     // Those of one day stay as they are: by person and sequence.
     rows.sort_by_key(|row| row.due);
@@ -271,7 +271,7 @@ impl Tried {
 }
 
 /// One person at one sequence: each attempt once, in the order of time.
-fn row(tries: &[(Tried, bool)], rules: &RegisterRules) -> Option<Due> {
+fn row(tries: &[(Tried, bool)], rules: &RegisterRules, today: Date) -> Option<Due> {
     let attempts = tries.len() as u32;
     // A date that cannot be is used only where there is no other: then practice is due at once.
     let dated: Vec<&Tried> = tries
@@ -291,6 +291,8 @@ fn row(tries: &[(Tried, bool)], rules: &RegisterRules) -> Option<Due> {
         .count() as u32;
     let again = &rules.refreshers;
     let (latest, standing, due) = match finished.last() {
+        // When it was is not known, so practice is due at once.
+        None if dated.is_empty() => (newest.at, newest.standing.clone(), today),
         None => (newest.at, Standing::Unfinished, newest.at.date()),
         Some(last) => {
             let (standing, months) = match &last.standing {

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use super::brief::Brief;
+use super::brief::{Brief, BriefWhat};
 use super::read::remove;
 use super::{Entry, Register, What};
 use crate::outside::files;
@@ -24,6 +24,10 @@ pub struct Forgotten {
     pub copies: usize,
     /// Files never written to their end that spoke of the person.
     pub half_written: usize,
+    /// Damaged files, and those of a newer program, that spoke of the person.
+    pub damaged: usize,
+    /// Sheets of other people that name the person as who watched; they stay.
+    pub watched: usize,
     /// Names of the logs that the entries spoke of.
     pub logs: BTreeSet<String>,
     /// Damaged or newer files that were left, since whom they speak of cannot be told.
@@ -99,12 +103,27 @@ impl Register {
                 }
             }
         }
-        told.unread = again
-            .damage
-            .into_iter()
-            .map(|d| d.path)
-            .chain(again.newer)
-            .collect();
+        let unread = again.damage.into_iter().map(|d| d.path).chain(again.newer);
+        for path in unread {
+            match whose {
+                Whose::Of(code) if speaks_of(&path, code) => {
+                    remove(&path)?;
+                    told.damaged += 1;
+                }
+                _ => told.unread.push(path),
+            }
+        }
+        if let Whose::Of(code) = whose {
+            let watched = self.read_as(|sealed, _| {
+                let brief = Brief::of(sealed)?;
+                let by = match &brief.what {
+                    BriefWhat::Judged(sheet) => sheet.observer.as_ref() == Some(code),
+                    _ => false,
+                };
+                Ok((brief.id, by.then_some(())))
+            })?;
+            told.watched = watched.found.len();
+        }
         Ok(told)
     }
 }

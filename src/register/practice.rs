@@ -16,6 +16,8 @@ pub const COMPARED: &str = "any-skin";
 pub struct Go {
     /// What the attempt is known by.
     pub attempt: Id,
+    /// The scenario.
+    pub scenario: String,
     /// When it began.
     pub began: Moment,
     /// The rung that it was done on; none of what was done off the ladder.
@@ -41,6 +43,7 @@ impl Go {
     pub fn of(attempt: &Attempt) -> Option<Go> {
         (attempt.finished && attempt.purpose == Purpose::Practice).then(|| Go {
             attempt: attempt.attempt,
+            scenario: attempt.scenario.id.clone(),
             began: attempt.began,
             rung: attempt.terms.rung.as_ref().map(|rung| rung.id.clone()),
             clean: attempt.is_clean(),
@@ -213,6 +216,7 @@ mod tests {
     fn go(rung: &str, right: [bool; 3], critical: usize) -> Go {
         Go {
             attempt: Id::fresh(),
+            scenario: "classic-tracer".to_owned(),
             began: Moment::now(),
             rung: Some(rung.to_owned()),
             clean: right.iter().all(|r| *r) && critical == 0,

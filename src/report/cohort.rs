@@ -77,8 +77,7 @@ pub fn cohort_report(
     if few {
         if watched.is_empty() {
             return Err(format!(
-                "there are too few to tell of: {} finished attempts by {} people with a code, and nothing is told of fewer than {least}",
-                tally.passed.of, tally.people
+                "there are too few to tell of: nothing is told of fewer than {least} finished attempts or people"
             ));
         }
         return Ok(CohortReport {
@@ -248,16 +247,23 @@ pub fn cohort_report(
 }
 
 /// A share as a row, unless too few are behind it.
+/// True if a share tells of no few people: a few of many are as soon told by name as all of a few, and whoever is among the
+/// rest likewise.
+fn is_told(share: Share, least: u64) -> bool {
+    let few = |count: u64| (1..least).contains(&count);
+    share.of >= least && !few(share.hits) && !few(share.of - share.hits)
+}
+
 fn share_row(what: String, share: Share, least: u64) -> CohortRow {
-    // A few of many are as soon told by name as all of a few.
-    let few = (1..least).contains(&share.hits);
+    let few = |count: u64| (1..least).contains(&count);
     CohortRow {
         what,
-        share: (share.of >= least && !few).then_some(share),
-        told: match (share.of >= least, few) {
-            (false, _) => format!("fewer than {least}, not told"),
-            (true, true) => format!("fewer than {least} of {}", share.of),
-            (true, false) => String::new(),
+        share: is_told(share, least).then_some(share),
+        told: match share {
+            Share { of, .. } if of < least => format!("fewer than {least}, not told"),
+            Share { hits, of } if few(hits) => format!("fewer than {least} of {of}"),
+            Share { hits, of } if few(of - hits) => format!("all but fewer than {least} of {of}"),
+            _ => String::new(),
         },
         more: Vec::new(),
     }
@@ -369,7 +375,7 @@ fn before_and_after(halves: Halves, what: &str, day: &str, least: u64) -> Cohort
         row(format!("Passed before {day}"), halves.before),
         row(format!("Passed from {day} on"), halves.after),
     ];
-    let few = |share: Share| (1..least).contains(&share.of) || (1..least).contains(&share.hits);
+    let few = |share: Share| share.of > 0 && !is_told(share, least);
     let hidden = few(halves.before) || few(halves.after);
     if hidden {
         for row in rows.iter_mut().filter(|row| row.share.is_some()) {
@@ -426,7 +432,10 @@ fn before_and_after(halves: Halves, what: &str, day: &str, least: u64) -> Cohort
 /// The months that may be told: with enough attempts, and of no sum that is told not one alone left out, which the sum would
 /// give away. Sums are told of all months, and of those before and from a day on.
 fn shown_months(months: &[(String, Share)], split: Option<Date>, least: u64) -> Vec<String> {
-    let mut shown: Vec<&(String, Share)> = months.iter().filter(|(_, share)| share.of >= least).collect();
+    let mut shown: Vec<&(String, Share)> = months
+        .iter()
+        .filter(|(_, share)| is_told(*share, least))
+        .collect();
     let month_of = |day: Date| day.strftime("%Y-%m").to_string();
     // The last month before that day, and the first from it on: one that it divides is on both sides.
     let sides = split.map(|day| [day.yesterday().map_or(day, |d| d), day].map(month_of));

@@ -6,7 +6,7 @@ use super::on_the_way::on_the_way;
 use super::words::{RUB_ON_TRACER, source_line};
 use crate::drill::Drill;
 use crate::guidance::{Group, Order, Score, is_of_kit};
-use crate::model::{Class, Sequence};
+use crate::model::{Class, Sequence, Whereabouts};
 
 /// The marks in one or two lines: what is left of them, or why there are none and what the steps lost beside that.
 pub fn marks_lines(score: &Score) -> Vec<String> {
@@ -118,7 +118,13 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
             notes.push(format!("in another way: {way}"));
         }
         if let Some(place) = result.wrong_place {
-            notes.push(format!("done {}", place.word()));
+            notes.push(format!(
+                "done {}",
+                match place {
+                    Whereabouts::Doorway => "in the doorway",
+                    inside_or_out => inside_or_out.word(),
+                }
+            ));
         }
         if result.short {
             notes.push("too short or zones left out".to_owned());

@@ -177,26 +177,27 @@ pub fn saved_beside(logs: &Path) -> Option<PathBuf> {
     Some(logs.parent()?.join("pictures"))
 }
 
+/// What stands between the parts of a report's name; no id of a sequence has it.
+const BETWEEN: &str = "--";
+
 /// The name of the file of a report, without its ending: what was watched, of whom, and the day.
 pub fn report_name(sequence: &str, person: Option<&Person>, began: Moment) -> String {
     let who = person.map_or_else(|| "nobody".to_owned(), |p| p.code.folded());
-    format!("{sequence}-{who}-{}", began.date()).replace([' ', '.'], "-")
+    [sequence, &who, &began.date().to_string()].join(BETWEEN)
 }
 
 /// True if a file of this name is a report of somebody, or a figure of one, as [`report_name`] names them.
 pub fn is_report_of(name: &str, code: &Code) -> bool {
-    let who = format!("-{}-", code.folded().replace([' ', '.'], "-"));
-    let dated = |rest: &str| {
-        let day: Vec<&str> = rest.splitn(3, '-').collect();
-        matches!(day[..], [year, month, _] if year.len() == 4 && month.len() == 2
-            && [year, month].iter().all(|part| part.bytes().all(|b| b.is_ascii_digit())))
-    };
-    ["html", "svg", "png"]
+    let stem = ["html", "svg", "png"]
         .iter()
-        .any(|ending| name.ends_with(&format!(".{ending}")))
-        && name
-            .match_indices(&who)
-            .any(|(at, _)| dated(&name[at + who.len()..]))
+        .find_map(|ending| name.strip_suffix(&format!(".{ending}")));
+    let of = |stem: &str| {
+        let (_, rest) = stem.split_once(BETWEEN)?;
+        let (who, day) = rest.rsplit_once(BETWEEN)?;
+        let dated = day.parse::<jiff::civil::Date>().is_ok();
+        Some(dated && who == code.folded())
+    };
+    stem.and_then(of).unwrap_or(false)
 }
 
 /// The report as a page that stands alone and prints on one sheet of A4. A sheet that was not `signed`, with when, is called a draft.

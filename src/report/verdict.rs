@@ -48,7 +48,7 @@ pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair
         }
         Verdict::Alike => {
             let same = if people[0] == people[1] {
-                format!("no difference between {a} and {b}: {} with either", people[0])
+                format!("much the same: {} with either {a} or {b}", people[0])
             } else {
                 format!("much the same: {} with {a}, {} with {b}", people[0], people[1])
             };

@@ -10,12 +10,13 @@ use crate::record::{Code, Purpose};
 use crate::register::{Attempt, Decision, Decisions, Entry};
 
 /// Verbs: the words that are shown and what they are known by.
-const VERBS: [(&str, &str); 5] = [
+const VERBS: [(&str, &str); 6] = [
     ("initialized", "http://adlnet.gov/expapi/verbs/initialized"),
     ("completed", "http://adlnet.gov/expapi/verbs/completed"),
     ("passed", "http://adlnet.gov/expapi/verbs/passed"),
     ("failed", "http://adlnet.gov/expapi/verbs/failed"),
     ("terminated", "http://adlnet.gov/expapi/verbs/terminated"),
+    ("voided", "http://adlnet.gov/expapi/verbs/voided"),
 ];
 /// What sort of activity practice is, and an assessment.
 const SIMULATION: &str = "http://adlnet.gov/expapi/activities/simulation";
@@ -62,12 +63,33 @@ pub fn statements(entry: &Entry, rules: &RegisterRules, decisions: &Decisions) -
         })
     };
     let begun = statement("initialized", attempt.began.utc(), "initialized");
-    let mut over = statement(verb, entry.at.utc(), "over");
+    // What the rule alone made of it has another id than what a person made of it afterwards: a statement is never edited.
+    let key = |verb: &str| format!("over, {verb}");
+    let mut over = statement(verb, entry.at.utc(), &key(verb));
     over["result"] = result(attempt, decided, home);
     if let Some(observer) = by_person.and_then(|decided| decided.observer.as_ref()) {
         over["context"]["instructor"] = agent(observer, home);
     }
-    vec![begun, over]
+    let by_rule = match attempt.falls_short(&rules.pass).is_empty() {
+        true => "passed",
+        false => "failed",
+    };
+    let voided = (attempt.finished && assessed && by_person.is_some() && by_rule != verb).then(|| {
+        let mut voided = statement(
+            "voided",
+            over["timestamp"].as_str().unwrap_or_default().to_owned(),
+            "voided",
+        );
+        voided["object"] = json!({
+            "objectType": "StatementRef",
+            "id": statement_id(entry, &key(by_rule)).to_string(),
+        });
+        voided
+    });
+    let mut all = vec![begun];
+    all.extend(voided);
+    all.push(over);
+    all
 }
 
 /// The statement of a real person who was watched: how it ended, as whoever watched decided. None without a person, of attempts at
@@ -224,7 +246,11 @@ pub fn faults(statements: &[Value], now: Timestamp) -> Vec<String> {
         if !verb.is_some_and(is_iri) {
             wrong("its verb has no IRI");
         }
-        if !text(&["object", "id"]).is_some_and(is_iri) {
+        let refers = text(&["object", "objectType"]) == Some("StatementRef");
+        let object = text(&["object", "id"]);
+        if refers && object.is_none_or(|id| Uuid::try_parse(id).is_err()) {
+            wrong("it refers to a statement by what is no UUID");
+        } else if !refers && !object.is_some_and(is_iri) {
             wrong("its object has no IRI");
         }
         if let Some(at) = text(&["timestamp"]) {

@@ -206,6 +206,10 @@ impl Practice {
             }
             None => format!("Your first go: {}", people(now.people)),
             Some(before) if !before.complete => sentence(&people(now.people)),
+            Some(before) if before.scenario != now.scenario => sentence(&format!(
+                "{}; the last time was another situation, so these are not laid beside each other",
+                people(now.people)
+            )),
             Some(before) => told_of_people(before, now, library.telling.as_ref()),
         }];
         if let Some(before) = before {
@@ -221,14 +225,21 @@ impl Practice {
                 }
             }
         }
+        // What a go comes to depends on what there was to get.
+        let here: Vec<Go> = self
+            .goes
+            .iter()
+            .filter(|go| go.scenario == now.scenario)
+            .cloned()
+            .collect();
         Some(GoesView {
             lines,
             next: match practise_next(&self.goes) {
                 Some(ask) => format!("Practise next: {}", sentence(&ask)),
                 None => "Nothing was lost: do it once more; the first page says on which rung".to_owned(),
             },
-            plot: (self.goes.len() > 1).then(|| goes_drawing(&self.goes)),
-            spoken: spoken(&self.goes),
+            plot: (here.len() > 1).then(|| goes_drawing(&here)),
+            spoken: spoken(&here),
             working: false,
         })
     }
@@ -306,6 +317,7 @@ mod tests {
     fn go(people: f64) -> Go {
         Go {
             attempt: Id::fresh(),
+            scenario: "classic-tracer".to_owned(),
             began: Moment::now(),
             rung: None,
             clean: false,
@@ -333,6 +345,17 @@ mod tests {
         assert!(
             view.lines[0].contains("kit still on"),
             "stopping early is no better"
+        );
+        // A harder situation is no worse go.
+        let elsewhere = Go {
+            scenario: "respiratory-room".to_owned(),
+            ..go(0.9)
+        };
+        practice.goes = vec![go(0.3), elsewhere];
+        let view = practice.goes_view(&content.library).expect("there are goes");
+        assert!(
+            view.lines[0].contains("another situation") && view.plot.is_none(),
+            "{view:?}"
         );
         assert!(told(0.6, 0.3).starts_with("Better"), "{}", told(0.6, 0.3));
         assert!(told(0.3, 0.6).starts_with("Worse"));

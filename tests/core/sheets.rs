@@ -403,6 +403,108 @@ fn sheets_are_listed_printed_and_compared_from_the_command_line() {
     );
 }
 
+/// Whoever asks to be forgotten goes from damaged entries too, and is told where they are named as who watched.
+#[test]
+fn whoever_is_forgotten_goes_from_what_is_damaged_too() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path().join("register");
+    let register = Register::at(at.clone());
+    let sheets = two([&[Verdict::Met; 7], &[Verdict::Met; 7]]);
+    for entry in &sheets {
+        register.keep(entry).expect("kept");
+    }
+    let month = at.join(sheets[0].month());
+    let torn = |name: &str, code: &str| {
+        let path = month.join(name);
+        std::fs::write(
+            &path,
+            format!("{{\"smirch-entry\":1,\"person\":{{\"code\":\"{code}\""),
+        )
+        .expect("written");
+        path
+    };
+    let whole = std::fs::read_dir(&month)
+        .expect("listed")
+        .next()
+        .expect("one")
+        .expect("one")
+        .file_name();
+    let other = |from: char, to: char| whole.to_string_lossy().replace(from, &to.to_string());
+    let (theirs, anothers) = (torn(&other('0', '1'), "AB"), torn(&other('1', '2'), "X2"));
+    let logs = folder.path().join("logs");
+    let forget = |code: &str| {
+        run(&[
+            "register",
+            "forget",
+            code,
+            "--register",
+            text(&at),
+            "--logs",
+            text(&logs),
+        ])
+    };
+    forget("AB")
+        .ends(0)
+        .prints(&["1 removed: damaged or newer file that named the person"])
+        .notes(&["1 sheet of other people name this code as who watched"]);
+    assert!(!theirs.exists() && anothers.exists());
+}
+
+/// Nothing is written where records are kept, whatever it is called.
+#[test]
+fn nothing_is_written_into_a_register() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path().join("register");
+    let register = Register::at(at.clone());
+    let entry = two([&[Verdict::Met; 7], &[Verdict::Met; 7]]).remove(0);
+    register.keep(&entry).expect("kept");
+    let path = at.join(entry.month()).join(entry.file_name());
+    let before = std::fs::read_to_string(&path).expect("it is there");
+    let new = at.join("register.ron");
+    let place = text(&at);
+    for arguments in [
+        vec!["register", "export", "--json", text(&path), "--register", place],
+        vec!["register", "due", "--ics", text(&path), "--register", place],
+        vec!["register", "report", "--html", text(&new), "--register", place],
+        vec![
+            "drill",
+            "classic-tracer",
+            "--script",
+            "no-rub",
+            "--json",
+            text(&path),
+            "--register",
+            place,
+        ],
+    ] {
+        run(&arguments)
+            .ends(2)
+            .complains(&["where records are kept", "hint"]);
+    }
+    assert_eq!(std::fs::read_to_string(&path).expect("it is there"), before);
+    assert!(!new.exists());
+}
+
+/// A rule that cannot be read keeps nobody from looking at what is kept, or from removing it.
+#[test]
+fn a_register_with_broken_rules_can_be_looked_at() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path().join("register");
+    let register = Register::at(at.clone());
+    for entry in two([&[Verdict::Met; 7], &[Verdict::Met; 7]]) {
+        register.keep(&entry).expect("kept");
+    }
+    std::fs::write(at.join("register.ron"), "(format: 1,").expect("written");
+    let run = |more: &[&str]| run(&[&["register"], more, &["--register", text(&at)]].concat());
+    run(&["check"])
+        .ends(0)
+        .prints(&["2 entries sound"])
+        .notes(&["the usual ones hold"]);
+    run(&["show", "K7"]).ends(0).prints(&["watched by CD: passed"]);
+    run(&["due"]).ends(1).complains(&["register.ron:1:"]);
+    run(&["forget", "K7"]).ends(0).prints(&["2 entries removed"]);
+}
+
 /// A ward's report tells which critical errors were seen on real people, once for an occasion that two watched.
 #[test]
 fn critical_errors_that_were_seen_are_in_the_report_of_a_ward() {
@@ -495,6 +597,10 @@ fn whoever_is_forgotten_leaves_no_sheet_and_no_report() {
         drafts.keep(&entry).expect("kept");
     }
     std::fs::write(saved.join("k9-notes.html"), "no report").expect("written");
+    // Codes that end alike, or are alike but for a sign, are other people's.
+    for code in ["night K9", "night-K9", "K.9", "K 9", "K-9"] {
+        std::fs::write(named(code, &sheet), "somebody else's").expect("written");
+    }
     let register = folder.path().join("register");
     let forget = || {
         let (register, logs) = (text(&register), text(&logs));

@@ -8,7 +8,7 @@
 use crate::analysis::by_the_book;
 use crate::drill::{Action, State, enact, in_full};
 use crate::guidance::{CriticalKind, Watch};
-use crate::model::{Asked, Fate, Product, Sequence, Setup, Side, Whereabouts, Zone};
+use crate::model::{Asked, Class, Fate, Product, Sequence, Setup, Side, Whereabouts, Zone};
 
 /// The protocols that are asked about.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,7 +65,13 @@ struct Cleaning {
 impl Scope {
     /// Orders of what one policy asks for.
     pub fn policy(setup: &Setup, policy: &Sequence) -> Scope {
-        let cleanings = cleanings(setup, policy);
+        let mut cleanings = cleanings(setup, policy);
+        if setup.organism.class == Class::Tracer {
+            // A rub lifts no lotion and soap does, so a product says nothing there: each cleaning is done as the policy names it first.
+            cleanings
+                .iter_mut()
+                .for_each(|cleaning| cleaning.ways.truncate(1));
+        }
         let of = |gloved: bool| {
             let asked = cleanings.iter().filter(|c| c.over.is_empty() != gloved);
             distinct(asked.flat_map(|c| &c.ways))

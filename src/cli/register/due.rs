@@ -6,14 +6,14 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::civil::Date;
 
-use crate::record::Label;
+use crate::record::{Code, Label};
 use crate::register::{Moment, due};
 use crate::report::due_calendar;
 use crate::report::register::{NO_TRIAL, due_table};
 
 use super::super::failure::Failure;
 use super::super::output::write_file;
-use super::opened::{Open, date, group, say_left_out, unlisted, ward, write_table};
+use super::opened::{Open, code, date, group, say_left_out, unlisted, ward, write_table};
 
 /// List who is due for practice again, the longest due first
 ///
@@ -26,6 +26,9 @@ pub(super) struct WhoIsDue {
     /// Everybody, with the day on which they will be due
     #[arg(long)]
     all: bool,
+    /// Only what is due for this person, as for a calendar of their own
+    #[arg(long, value_name = "CODE", value_parser = code)]
+    who: Option<Code>,
     /// Only those of this ward
     #[arg(long, value_parser = ward)]
     ward: Option<Label>,
@@ -50,6 +53,7 @@ impl WhoIsDue {
         let all = rows.len();
         rows.retain(|row| {
             (self.all || row.due <= by)
+                && self.who.as_ref().is_none_or(|code| *code == row.code)
                 && Label::takes(self.ward.as_ref(), row.ward.as_ref())
                 && Label::takes(self.group.as_ref(), row.group.as_ref())
         });

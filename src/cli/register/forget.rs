@@ -26,7 +26,7 @@ pub(super) struct Forget {
     code: Option<Code>,
     /// Instead: what is older than the register's rules keep it, and logs that are, if their result is kept
     #[arg(long, conflicts_with = "code")]
-    old: bool,
+    pub(super) old: bool,
 }
 
 impl Forget {
@@ -60,7 +60,10 @@ impl Forget {
             sheets = forget_sheets(folder, code)?;
             reports = forget_reports(folder, code)?;
         }
-        let elsewhere = sheets > 0 || !reports.is_empty() || !told.logs.is_empty();
+        let elsewhere = told.damaged + told.half_written > 0
+            || sheets > 0
+            || !reports.is_empty()
+            || !told.logs.is_empty();
         match (&whose, told.between) {
             (Whose::Of(code), None) if elsewhere => println!("the register keeps nothing of `{code}`"),
             (Whose::Of(code), None) => println!("nothing was kept of `{code}`"),
@@ -87,10 +90,17 @@ impl Forget {
         for (n, noun) in [
             (told.copies, "copy of such an entry"),
             (told.half_written, "file never written to its end"),
+            (told.damaged, "damaged or newer file that named the person"),
         ] {
             if n > 0 {
                 println!("{n} removed: {noun}");
             }
+        }
+        if told.watched > 0 {
+            eprintln!(
+                "note: {} of other people name this code as who watched, and stay",
+                many(told.watched as u64, "sheet")
+            );
         }
         let mut left = Vec::new();
         for name in &told.logs {

@@ -53,7 +53,19 @@ impl Registered {
     }
 
     pub(super) fn run(self, content: &Content, places: Places) -> Result<(), Failure> {
-        let open = opened::open(content, places.register)?;
+        let open = match self.command {
+            // What is kept is there, and can be looked at and removed, whatever is wrong with a rule.
+            Asked::List(_)
+            | Asked::Show(_)
+            | Asked::Sheets(_)
+            | Asked::Agree(_)
+            | Asked::Taught(_)
+            | Asked::Check(_)
+            | Asked::Forget(forget::Forget { old: false, .. }) => {
+                opened::open_by_any_rules(content, places.register)?
+            }
+            _ => opened::open(content, places.register)?,
+        };
         match self.command {
             Asked::List(list) => list.run(&open),
             Asked::Show(show) => show.run(&open),

@@ -34,6 +34,26 @@ impl Open {
 
 /// The register in a folder that is there, with its own rules over those of the content.
 pub(super) fn open(content: &Content, folder: Option<PathBuf>) -> Result<Open, Failure> {
+    let register = there(folder)?;
+    let content = with_own_rules(content, &register)?;
+    Ok(Open { register, content })
+}
+
+/// The same where its own rules may be left aside if they cannot be read; that is said.
+pub(super) fn open_by_any_rules(content: &Content, folder: Option<PathBuf>) -> Result<Open, Failure> {
+    let register = there(folder)?;
+    let content = with_own_rules(content, &register).unwrap_or_else(|why| {
+        eprintln!(
+            "note: the register's own rules are left aside, and the usual ones hold: {}",
+            why.words()
+        );
+        content.clone()
+    });
+    Ok(Open { register, content })
+}
+
+/// A register that is there.
+fn there(folder: Option<PathBuf>) -> Result<Register, Failure> {
     let Some(folder) = folder.or_else(usual_register) else {
         return Err(Failure::Usage(
             "there is no folder of the user's own here\n   hint: say where the register is by `--register DIR`".to_owned(),
@@ -47,8 +67,7 @@ pub(super) fn open(content: &Content, folder: Option<PathBuf>) -> Result<Open, F
              --register DIR` make one when they keep the first attempt"
         )));
     }
-    let content = with_own_rules(content, &register)?;
-    Ok(Open { register, content })
+    Ok(register)
 }
 
 /// The content with a register's own rules over its own.
