@@ -62,11 +62,17 @@ fn cleaned_at_last(drill: &Drill, step: &AskedStep, cleanings: &[Cleaning]) -> b
 }
 
 /// What the cleaning of a step lacked.
-fn lacking(result: &StepResult, cleanings: &[Cleaning]) -> String {
-    cleanings
-        .iter()
-        .find(|c| Some(c.action) == result.action)
-        .and_then(Cleaning::lacking)
+fn lacking(asked: &Asked, result: &StepResult, cleanings: &[Cleaning]) -> String {
+    let cleaning = cleanings.iter().find(|c| Some(c.action) == result.action);
+    let own = match asked {
+        Asked::Clean { seconds, .. } => *seconds,
+        _ => 0.0,
+    };
+    cleaning
+        .and_then(|cleaning| {
+            let short = cleaning.is_shorter_than(own).then(|| cleaning.short_of(own));
+            cleaning.lacking().or(short)
+        })
         .unwrap_or_else(|| "not done in full".to_owned())
 }
 
@@ -180,7 +186,7 @@ pub(super) fn deductions(
             take(
                 "short_clean",
                 marks.short_clean,
-                format!("{}: {}", lacking(result, cleanings), step.ask),
+                format!("{}: {}", lacking(&step.asked, result, cleanings), step.ask),
             );
         }
         if result.no_forearms && !result.short {

@@ -49,13 +49,18 @@ impl Cleaning {
         self.seconds + CLOSE_ENOUGH < asked
     }
 
+    /// How short of so many seconds it was, in words.
+    pub(super) fn short_of(&self, asked: f64) -> String {
+        format!("too short, {:.0} s of {asked:.0}", self.seconds)
+    }
+
     /// What was lacking, in words: how short it was, or what was left out; none of a full one.
     pub fn lacking(&self) -> Option<String> {
         if self.is_full() {
             return None;
         }
         if self.seconds + CLOSE_ENOUGH < self.asked {
-            return Some(format!("too short, {:.0} s of {:.0}", self.seconds, self.asked));
+            return Some(self.short_of(self.asked));
         }
         let zones: Vec<&str> = self.missed.iter().map(|zone| zone.label()).collect();
         Some(format!("left out: {}", zones.join(", ")))

@@ -2,7 +2,7 @@
 
 use smirch::drill::{Action, Drill, State, enact};
 use smirch::guidance::{CriticalKind, Order, Score, Watch, align};
-use smirch::model::{Hands, Sequence, Side, Whereabouts, Zone};
+use smirch::model::{Asked, Hands, Pace, Sequence, Side, Whereabouts, Zone};
 use smirch::report::{attempt_json, marks_lines, score_text};
 
 use crate::fixture::{bin, clean, content, play, play_script, script, setup, take};
@@ -679,4 +679,89 @@ fn a_sequence_for_other_kit_is_refused_and_one_for_part_of_it_says_so() {
             "is made for uk-droplet",
         ]);
     }
+}
+
+/// The fingertips of a soiled glove that go under the other cuff meet the palm beneath: no harmless way of taking a glove off.
+#[test]
+fn an_unclean_glove_on_bare_skin_is_not_harmless() {
+    for name in [
+        "respiratory-room/finger-under-cuff",
+        "classic-tracer/snatched-gloves-rub",
+    ] {
+        let (_, score) = scored(name, 1);
+        let all = reasons(&score);
+        assert!(
+            all.iter()
+                .all(|reason| !reason.contains("nothing unclean can have met you")),
+            "{name}: {all:?}"
+        );
+    }
+}
+
+/// By the book with another last cleaning.
+fn ended_by(last: Action) -> Score {
+    let mut actions = by_the_book();
+    *actions.last_mut().expect("it has actions") = last;
+    Score::of(&play("respiratory-room", &actions, 1), sequence("uk-agp"))
+}
+
+/// Whoever holds their hands under the tap for a second has not cleaned them.
+#[test]
+fn a_cleaning_that_reaches_no_zone_is_none() {
+    for product in ["soap-and-water", "alcohol-rub"] {
+        let dabbed = ended_by(clean(product, 1.0));
+        assert_eq!(kinds(&dabbed), ["left-uncleaned"], "{product}");
+        assert_eq!(
+            kinds(&ended_by(clean(product, 40.0))),
+            Vec::<&str>::new(),
+            "{product}"
+        );
+    }
+}
+
+/// Each step asks for its own seconds, also where another asks the same product for less.
+#[test]
+fn a_step_asks_for_its_own_seconds() {
+    let drill = play_script("respiratory-room/uk-agp-good", 1);
+    let mut longer = sequence("uk-agp").clone();
+    let step = longer.steps.iter_mut().find(|step| step.id == "rub-before-face");
+    match &mut step.expect("it has that step").asked {
+        Asked::Clean { seconds, .. } => *seconds = 60.0,
+        other => panic!("{other:?} cleans nothing"),
+    }
+    let score = Score::of(&drill, &longer);
+    assert_eq!(score.deductions.len(), 1, "{:?}", score.deductions);
+    let reason = &score.deductions[0].reason;
+    assert!(
+        reason.contains("25 s of 60") && reason.contains("rub your hands again"),
+        "{reason}"
+    );
+}
+
+/// Of two things of which one was left on the floor, only that is said to be there.
+#[test]
+fn each_thing_is_told_where_it_is() {
+    let by = |technique: &str, item: Option<&str>, hand: Option<Hands>| Action::Do {
+        technique: technique.into(),
+        item: item.map(str::to_owned),
+        hand,
+        pace: Pace::Steady,
+    };
+    let mut actions = by_the_book();
+    actions.splice(
+        2..3,
+        [
+            by("drop-on-floor", None, Some(Hands::Left)),
+            by("pick-up-from-floor", Some("left-glove"), None),
+            by("bin-by-pedal", None, None),
+        ],
+    );
+    let drill = play("respiratory-room", &actions, 1);
+    let all = reasons(&Score::of(&drill, sequence("uk-agp")));
+    let told: Vec<&String> = all.iter().filter(|reason| reason.contains("floor")).collect();
+    assert_eq!(told.len(), 1, "{all:?}");
+    assert!(
+        told[0].contains("right glove: left on the floor") && !told[0].contains("both gloves: left"),
+        "{told:?}"
+    );
 }

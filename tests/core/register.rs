@@ -581,13 +581,19 @@ fn a_tally_counts_attempts_once_and_only_those_asked_for() {
     for told in [
         "Ward 4 A",
         "5 of 13",
-        "0 of 6",
+        // Two of seven failed after that day, so neither half is told, nor either month.
+        "all but fewer than 5 of 7",
+        "not told, since the other half would follow from it",
         "6 people; how they divide is not told",
         "Before and after",
     ] {
         assert!(text.contains(told), "`{told}` is missing in {text}");
         assert!(page.contains(told), "`{told}` is missing in the page");
     }
+    assert!(
+        !text.contains("0 of 6") && !text.contains("5 of 7  "),
+        "a small cell follows from what is told: {text}"
+    );
     assert!(
         !page.contains("<script") && !page.contains("http"),
         "a page that stands alone"

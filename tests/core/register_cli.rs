@@ -186,9 +186,12 @@ fn a_register_has_rules_of_its_own() {
     keep(&scratch, "no-rub", &[]);
     let own = include_str!("../../assets/register.ron").replace("mark: 0.9", "mark: 1.5");
     scratch.write("register/register.ron", &own);
-    run(&["register", "list", "--register", text(&register)])
+    run(&["register", "due", "--register", text(&register)])
         .ends(1)
         .complains(&["mark", "1.5"]);
+    run(&["register", "list", "--register", text(&register)])
+        .ends(0)
+        .notes(&["left aside", "mark", "1.5"]);
     let own = include_str!("../../assets/register.ron").replace("keep_months: 36", "keep_months: 1");
     scratch.write("register/register.ron", &own);
     run(&["register", "forget", "--old", "--register", text(&register)]).ends(0);
