@@ -17,11 +17,11 @@ use crate::outside::threads::both;
 use crate::outside::threads::parallel::*;
 use crate::record::{Code, Id, Label, Person, Purpose};
 
-use super::brief::{Brief, BriefMarks, BriefNamed, BriefStep, BriefTerms, BriefWhat};
+use super::brief::{Brief, BriefJudged, BriefMarks, BriefNamed, BriefStep, BriefTerms, BriefWhat};
 use super::decided::Decisions;
 use super::entry::read_sealed;
 use super::halves::Halves;
-use super::judged::Decision;
+use super::judged::{Decision, Verdict};
 use super::outcome::{Facts, StepFacts};
 use super::share::Share;
 use super::watched::{self, LookedFor, Page, Sight, WatchedTally};
@@ -172,9 +172,52 @@ struct Row {
 enum Word {
     Row(Row),
     /// What whoever watched an attempt decided of it.
-    Decided(Id, Moment, Decision),
+    Decided(Id, Moment, Decision, Overrules),
     /// A real person who was watched.
     Watched(Box<Page>),
+}
+
+/// What whoever watched an attempt says of its steps and critical errors.
+struct Overrules {
+    /// By id.
+    steps: Vec<(String, Verdict)>,
+    /// Words of the critical errors that stand.
+    critical: Vec<String>,
+}
+
+impl Overrules {
+    fn of(sheet: &BriefJudged<'_>) -> Overrules {
+        let steps = sheet.steps.iter();
+        let critical = sheet.critical.iter().filter(|one| one.stands);
+        Overrules {
+            steps: steps
+                .map(|step| (step.id.clone().into_owned(), step.verdict))
+                .collect(),
+            critical: critical.map(|one| one.kind.clone().into_owned()).collect(),
+        }
+    }
+
+    /// Makes of a row what whoever watched saw.
+    fn on(&self, row: &mut Row, names: &Names) {
+        let name = |key: u64| names.get(&key).map_or("", |names| names[1].as_str());
+        let said = |key: u64| {
+            self.steps
+                .iter()
+                .find(|(id, _)| id == name(key))
+                .map(|(_, verdict)| *verdict)
+        };
+        row.steps
+            .retain(|(key, _)| said(*key) != Some(Verdict::NotApplicable));
+        for (key, missed) in &mut row.steps {
+            match said(*key) {
+                Some(Verdict::Met) => *missed = false,
+                Some(Verdict::NotMet) => *missed = true,
+                Some(Verdict::NotSeen | Verdict::NotApplicable) | None => {}
+            }
+        }
+        row.critical
+            .retain(|key| self.critical.iter().any(|kind| kind == name(*key)));
+    }
 }
 
 /// What whoever watched says, of an attempt or of a real person among those asked about.
@@ -183,7 +226,12 @@ fn by_whoever_watched(brief: &Brief<'_>, group: &Group) -> Option<Word> {
         return None;
     };
     if let Some(attempt) = sheet.attempt {
-        return Some(Word::Decided(attempt, brief.at, sheet.decision));
+        return Some(Word::Decided(
+            attempt,
+            brief.at,
+            sheet.decision,
+            Overrules::of(sheet),
+        ));
     }
     let of_sequence = group.sequence.as_ref().is_none_or(|id| *id == sheet.sequence.id);
     let asked = of_sequence && group.holds(brief.person.as_ref(), sheet.began.date());
@@ -269,20 +317,32 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     let (words, reading) = reading.apart();
     let (mut rows, mut decided) = (Vec::with_capacity(words.len()), Decisions::default());
     let mut pages = Vec::new();
+    let mut overruled: FxHashMap<Id, (i64, Overrules)> = FxHashMap::default();
     for word in words {
         match word {
             Word::Row(row) => rows.push(row),
-            Word::Decided(attempt, at, decision) => decided.add(attempt, at, decision, None),
+            Word::Decided(attempt, at, decision, overrules) => {
+                decided.add(attempt, at, decision, None);
+                let known = overruled
+                    .get(&attempt)
+                    .is_some_and(|(known, _)| *known > at.millis());
+                if decision != Decision::Open && !known {
+                    overruled.insert(attempt, (at.millis(), overrules));
+                }
+            }
             Word::Watched(page) => pages.push(*page),
         }
     }
+    let names = book.0.into_inner().unwrap_or_else(PoisonError::into_inner);
     // Whoever watched has the last word.
     for row in rows.iter_mut().filter(|_| !decided.is_empty()) {
         if let Some(decided) = decided.of(row.attempt) {
             row.passed = decided.decision == Decision::Passed;
         }
+        if let Some((_, overrules)) = overruled.get(&row.attempt) {
+            overrules.on(row, &names);
+        }
     }
-    let names = book.0.into_inner().unwrap_or_else(PoisonError::into_inner);
     // One attempt that was taken up again counts once, as far as it came.
     rows.par_sort_by_key(|row| (row.attempt, std::cmp::Reverse(row.far)));
     rows.dedup_by_key(|row| row.attempt);

@@ -515,6 +515,41 @@ fn a_register_with_broken_rules_can_be_looked_at() {
     run(&["forget", "K7"]).ends(0).prints(&["2 entries removed"]);
 }
 
+/// What whoever watched an assessment saw of its steps and critical errors counts in the report of a ward, as their decision does.
+#[test]
+fn what_was_overruled_counts_as_it_was_seen() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let register = Register::at(folder.path().join("register"));
+    let rules = content().library.register.as_ref().expect("rules");
+    let (attempt, mut sheet) = of_script("classic-tracer/no-rub");
+    let keep = |what: What| {
+        register
+            .keep(&Entry::new(Some(person("K7")), what))
+            .expect("kept")
+    };
+    let told = || {
+        let group = smirch::register::Group::default();
+        let (tally, _) = smirch::register::tally(&register, rules, &group).expect("read");
+        let missed: u64 = tally.steps.iter().map(|step| step.missed.hits).sum();
+        (tally.passed.hits, missed, tally.critical.len())
+    };
+    keep(What::Attempt(Box::new(attempt)));
+    let (passed, missed, critical) = told();
+    assert!(passed == 0 && missed > 0 && critical > 0, "{missed}, {critical}");
+    for step in &mut sheet.steps {
+        step.verdict = Verdict::Met;
+        step.remark = "Seen from the side".to_owned();
+    }
+    for one in &mut sheet.critical {
+        one.stands = false;
+        one.remark = "Gloves were clean".to_owned();
+    }
+    sheet.observer = Code::new("AB").ok();
+    sheet.decision = Decision::Passed;
+    keep(What::Judged(Box::new(sheet)));
+    assert_eq!(told(), (1, 0, 0));
+}
+
 /// A ward's report tells which critical errors were seen on real people, once for an occasion that two watched.
 #[test]
 fn critical_errors_that_were_seen_are_in_the_report_of_a_ward() {
