@@ -746,14 +746,15 @@ mod tests {
             let shares = rows.iter().filter(|row| row.share.is_some()).count();
             (shares, rows.iter().any(|row| row.what == "Difference"))
         };
-        assert_eq!(told(halves((10, 20), (18, 20))), (2, true));
+        assert_eq!(told(halves((10, 20), (15, 20))), (2, true));
         assert_eq!(
             told(halves((0, 3), (18, 20))),
             (0, false),
             "three attempts before"
         );
-        assert_eq!(told(halves((2, 20), (18, 20))), (0, false), "two passed before");
-        assert_eq!(told(halves((0, 0), (18, 20))).0, 1, "none before is no secret");
+        assert_eq!(told(halves((2, 20), (15, 20))), (0, false), "two passed before");
+        assert_eq!(told(halves((10, 20), (18, 20))), (0, false), "two failed after");
+        assert_eq!(told(halves((0, 0), (15, 20))).0, 1, "none before is no secret");
     }
 
     #[test]
