@@ -224,9 +224,12 @@ fn look(asked: &str) {
 
 /// Techniques in which no hand takes hold of something that it moves, or which take it at a bound: what is picked up lies on
 /// the floor until it is in the hand.
-const NOTHING_HELD: [&str; 9] = [
+const NOTHING_HELD: [&str; 12] = [
     "pick-up-from-floor",
     "glove-don",
+    "turn-patient",
+    "suction-airway",
+    "clean-mouth",
     "bin-throw",
     "bin-push-down",
     "drop-on-floor",
@@ -355,7 +358,9 @@ fn hands_hold_what_they_take() {
         return look(&asked);
     }
     let content = content();
-    for technique in &content.library.techniques {
+    // What borrows the motion of another is looked at as that.
+    let own = content.library.techniques.iter();
+    for technique in own.filter(|technique| technique.moves_like.is_none()) {
         let known = CASES.iter().any(|c| c.technique == technique.id);
         assert!(
             known != NOTHING_HELD.contains(&technique.id.as_str()),
