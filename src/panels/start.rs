@@ -131,14 +131,7 @@ fn scenario_card(ui: &mut Ui, view: &StartView, out: &mut Vec<Command>) {
 }
 
 fn scenario_row(ui: &mut Ui, scenario: &ScenarioCard, out: &mut Vec<Command>) {
-    if radio_row(
-        ui,
-        scenario.chosen,
-        &scenario.label,
-        &format!("You wear: {}", scenario.kit),
-    )
-    .clicked()
-    {
+    if radio_row(ui, scenario.chosen, &scenario.label, &scenario.kit).clicked() {
         out.push(Command::Scenario(scenario.index));
     }
 }

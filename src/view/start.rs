@@ -16,7 +16,7 @@ pub struct ScenarioCard {
     pub index: usize,
     /// Name for people.
     pub label: String,
-    /// What is worn, innermost first, in words.
+    /// What is worn, innermost first, and what lies ready to be put on, in words.
     pub kit: String,
     /// True for a scenario that repeats a published study rather than teaches.
     pub study: bool,
@@ -69,22 +69,26 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
         .iter()
         .enumerate()
         .map(|(index, scenario)| {
-            let kit: Vec<String> = scenario
-                .kit
-                .iter()
-                .filter_map(|id| library.item(id))
-                .map(|item| {
-                    if item.each_side {
-                        format!("{}s", item.label)
-                    } else {
-                        item.label.clone()
-                    }
-                })
+            let named = |lies_ready: bool| -> Vec<String> {
+                let kit = scenario.kit.iter();
+                kit.filter(|id| scenario.ready.contains(id) == lies_ready)
+                    .filter_map(|id| library.item(id))
+                    .map(|item| match item.each_side {
+                        true => format!("{}s", item.label),
+                        false => item.label.clone(),
+                    })
+                    .collect()
+            };
+            let kit: Vec<String> = [(false, "You wear"), (true, "To be put on")]
+                .into_iter()
+                .map(|(lies_ready, words)| (words, named(lies_ready)))
+                .filter(|(_, named)| !named.is_empty())
+                .map(|(words, named)| format!("{words}: {}", super::words::list(&named)))
                 .collect();
             ScenarioCard {
                 index,
                 label: scenario.label.clone(),
-                kit: super::words::list(&kit),
+                kit: kit.join(". "),
                 study: scenario.id.starts_with("study-"),
                 chosen: index == settings.scenario,
             }
@@ -121,5 +125,28 @@ pub fn start_view(content: &Content, settings: &Settings, refusal: Option<&str>)
         }
         .to_owned(),
         refusal: refusal.map(str::to_owned),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kit_that_lies_ready_is_not_said_to_be_worn() {
+        let content = Content::builtin().unwrap_or_else(|e| panic!("{e}"));
+        let view = start_view(&content, &Settings::default(), None);
+        let of = |id: &str| {
+            let at = content.library.scenarios.iter().position(|s| s.id == id);
+            view.scenarios[at.expect("it is built in")].kit.clone()
+        };
+        assert_eq!(
+            of("from-the-door"),
+            "To be put on: gown, respirator, goggles and gloves"
+        );
+        assert_eq!(
+            of("respiratory-room"),
+            "You wear: gown, respirator, goggles and gloves"
+        );
     }
 }

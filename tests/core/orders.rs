@@ -434,3 +434,30 @@ fn what_stands_for_others_leaves_hardly_more() {
     }
     assert!(spared > 0, "nothing is spared by it");
 }
+
+/// A rub lifts no lotion and soap does: with lotion the best order takes nothing from a policy but its order.
+#[test]
+fn lotion_chooses_no_product() {
+    let setup = setup("classic-tracer");
+    for id in ["us-gloves-first", "us-2020"] {
+        let policy = setup.library.sequence(id).expect("it is built in");
+        let products = |actions: &[Action]| -> Vec<String> {
+            let mut all: Vec<String> = actions
+                .iter()
+                .filter_map(|a| match a {
+                    Action::Clean { product, .. } => Some(product.clone()),
+                    _ => None,
+                })
+                .collect();
+            all.sort();
+            all.dedup();
+            all
+        };
+        let own = smirch::analysis::by_the_book(&setup, policy).expect("it can be followed");
+        assert_eq!(
+            products(&Scope::policy(&setup, policy).skin),
+            products(&own),
+            "{id}"
+        );
+    }
+}

@@ -57,6 +57,8 @@ pub struct Kept {
 /// the sequence to the letter and the sequence allows it.
 struct Cleaning {
     ways: Vec<Action>,
+    /// The product that it is done with when the sequence is followed to the letter.
+    first: Option<String>,
     over: Vec<String>,
     /// Where it is done then.
     at: Option<Whereabouts>,
@@ -67,10 +69,13 @@ impl Scope {
     pub fn policy(setup: &Setup, policy: &Sequence) -> Scope {
         let mut cleanings = cleanings(setup, policy);
         if setup.organism.class == Class::Tracer {
-            // A rub lifts no lotion and soap does, so a product says nothing there: each cleaning is done as the policy names it first.
-            cleanings
-                .iter_mut()
-                .for_each(|cleaning| cleaning.ways.truncate(1));
+            // A rub lifts no lotion and soap does, so a product says nothing there: skin is cleaned with what the policy is followed with.
+            for cleaning in cleanings.iter_mut().filter(|c| c.over.is_empty()) {
+                let first = cleaning.first.clone();
+                cleaning.ways.retain(
+                    |way| matches!(way, Action::Clean { product, .. } if Some(product) == first.as_ref()),
+                );
+            }
         }
         let of = |gloved: bool| {
             let asked = cleanings.iter().filter(|c| c.over.is_empty() != gloved);
@@ -262,11 +267,11 @@ fn by_itself(setup: &Setup, sequence: &Sequence) -> Vec<CriticalKind> {
 
 /// The cleanings of a sequence. Where this kit cannot follow it, all are of bare hands.
 fn cleanings(setup: &Setup, sequence: &Sequence) -> Vec<Cleaning> {
-    let mut over: Vec<(Vec<String>, Whereabouts)> = Vec::new();
+    let mut over: Vec<(Vec<String>, Whereabouts, String)> = Vec::new();
     let mut state = State::dressed(setup);
     for action in by_the_book(setup, sequence).unwrap_or_default() {
-        if matches!(action, Action::Clean { .. }) {
-            over.push((over_gloves(setup, &state), state.whereabouts));
+        if let Action::Clean { product, .. } = &action {
+            over.push((over_gloves(setup, &state), state.whereabouts, product.clone()));
         }
         // What follows the sequence to the letter was possible a moment ago.
         let _ = enact(setup, &mut state, &action);
@@ -285,6 +290,7 @@ fn cleanings(setup: &Setup, sequence: &Sequence) -> Vec<Cleaning> {
         .map(|(products, seconds, gloves, forearms)| {
             let done = over.next();
             Cleaning {
+                first: done.as_ref().map(|done| done.2.clone()),
                 ways: setup
                     .library
                     .products
@@ -292,9 +298,9 @@ fn cleanings(setup: &Setup, sequence: &Sequence) -> Vec<Cleaning> {
                     .filter(|p| products.contains(&p.id))
                     .map(|p| full(setup, p, seconds, forearms))
                     .collect(),
-                at: done.as_ref().map(|(_, at)| *at),
+                at: done.as_ref().map(|(_, at, _)| *at),
                 over: done
-                    .map(|(over, _)| over)
+                    .map(|(over, ..)| over)
                     .filter(|over| over.iter().all(|id| gloves.contains(id)))
                     .unwrap_or_default(),
             }
