@@ -112,10 +112,6 @@ fn weighing(library: &Library) -> Vec<&StudyCount> {
 /// The middles of five equal parts of a standard normal law (Abramowitz and Stegun, table 26.5).
 const NORMAL: [f64; 5] = [-1.281_552, -0.524_401, 0.0, 0.524_401, 1.281_552];
 
-/// Share of the square of how far studies lie apart that all counts of one study have in common; the rest is each count's own,
-/// as between wards of one study. Our convention: half.
-const IN_COMMON: f64 = 0.5;
-
 /// A published count as a logit, with the square of its standard error; none where an order was published without counts.
 fn published(count: &StudyCount) -> Option<(f64, f64)> {
     if matches!(count.measure, Measure::Ahead { .. }) {
@@ -142,7 +138,7 @@ fn logit(p: f64) -> f64 {
 
 /// How likely the published counts of one study are if the model's shares are these, each known to a standard error: the
 /// logarithm, up to a constant. How far this study lies apart from others is in part common to its counts.
-fn log_likelihood(counts: &[(&StudyCount, f64, f64)], between: f64) -> f64 {
+fn log_likelihood(counts: &[(&StudyCount, f64, f64)], (between, in_common): (f64, f64)) -> f64 {
     let mut orders = 0.0;
     // How far each is off, and the square of what it is known to by counting, there and here.
     let mut off: Vec<(f64, f64)> = Vec::with_capacity(counts.len());
@@ -164,9 +160,9 @@ fn log_likelihood(counts: &[(&StudyCount, f64, f64)], between: f64) -> f64 {
     for quantile in HALF_NORMAL {
         let apart = (quantile * between).powi(2);
         for place in NORMAL {
-            let common = place * (IN_COMMON * apart).sqrt();
+            let common = place * (in_common * apart).sqrt();
             let each = off.iter().map(|(off, known)| {
-                let variance = known + (1.0 - IN_COMMON) * apart;
+                let variance = known + (1.0 - in_common) * apart;
                 let off = off - common;
                 libm::exp(-0.5 * off * off / variance) / variance.sqrt()
             });
@@ -239,7 +235,7 @@ impl Scales<'_> {
                 study.push((*count, share, error));
             }
         }
-        let between = self.how.between_studies;
+        let between = (self.how.between_studies, self.how.in_common);
         Ok(studies
             .values()
             .map(|counts| log_likelihood(counts, between))
@@ -751,8 +747,8 @@ mod tests {
         let half = count(500, 1000);
         let alike = |shares: [f64; 2]| {
             let both = shares.map(|share| (&half, share, 0.0));
-            let apart: f64 = both.iter().map(|one| log_likelihood(&[*one], 0.3)).sum();
-            (log_likelihood(&both, 0.3), apart)
+            let apart: f64 = both.iter().map(|one| log_likelihood(&[*one], (0.3, 0.5))).sum();
+            (log_likelihood(&both, (0.3, 0.5)), apart)
         };
         let (same, same_apart) = alike([0.6, 0.6]);
         let (opposite, opposite_apart) = alike([0.6, 0.4]);

@@ -11,6 +11,7 @@ pub(super) fn calibration(r: &mut Record<'_>, library: &mut Library) {
         members: r.count("sets", 20..=2000),
         repeats: r.count("repeats", 50..=100_000),
         between_studies: r.number("between_studies", 0.0..=3.0),
+        in_common: r.number("in_common", 0.0..=1.0),
         own: r.number("own", 0.0..=1.0),
         effective: r.number("effective", 0.1..=0.95),
         moves: r.count("moves", 1..=50),

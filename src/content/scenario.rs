@@ -13,7 +13,7 @@ use super::record::{Decoder, Record, Spanned};
 use super::refer;
 use super::sequence::marks;
 use super::substance::{WHEREABOUTS, basis, ids};
-use super::technique::Check;
+use super::technique::{Check, Splashed};
 use super::tree::Node;
 
 pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scenario> {
@@ -421,17 +421,14 @@ fn care<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Care> 
         let variant = d.variant(n, "step of care", &["Touch", "Brush", "Splash"])?;
         let mut r = variant.record();
         if variant.name == "Splash" {
-            let from = refer::field(
-                &mut r,
-                "from",
-                "piece of furniture",
-                ids!(check.library.furniture),
-            );
-            let onto = r.value("onto", |d, n| check.address(d, n, "address"));
-            let fraction = r.number("fraction", 0.0..=1.0);
-            let sd = r.number_or("sd", 0.0..=0.5, 0.0);
+            let Splashed {
+                from,
+                onto,
+                fraction,
+                sd,
+                wet,
+            } = Splashed::of(&mut r, check);
             let chance = r.number_or("chance", 0.0..=1.0, 1.0);
-            let wet = r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0);
             let spots = r.optional("spots", |d, node| {
                 let of_person = |onto: &Address| matches!(onto, Address::Place(_) | Address::Hand(..));
                 if onto.as_ref().is_some_and(|onto| !of_person(onto)) {

@@ -473,6 +473,27 @@ fn made(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
     Some(id.value)
 }
 
+/// What every splash says of itself, whether care is given before an attempt or in it.
+pub(super) struct Splashed {
+    pub from: String,
+    pub onto: Option<Address>,
+    pub fraction: f64,
+    pub sd: f64,
+    pub wet: f64,
+}
+
+impl Splashed {
+    pub(super) fn of(r: &mut Record<'_>, check: &Check<'_>) -> Splashed {
+        Splashed {
+            from: refer::field(r, "from", "piece of furniture", ids!(check.library.furniture)),
+            onto: r.value("onto", |d, n| check.address(d, n, "address")),
+            fraction: r.number("fraction", 0.0..=1.0),
+            sd: r.number_or("sd", 0.0..=0.5, 0.0),
+            wet: r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0),
+        }
+    }
+}
+
 fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> {
     let known = [
         "Touch", "Brush", "Graze", "Shed", "Splash", "Undo", "Tie", "Knot", "Fault", "Invert", "Move",
@@ -540,16 +561,13 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
         "Fault" => Some(Step::Fault(made(d, variant.single()?, check)?)),
         "Splash" => {
             let mut r = variant.record();
-            let from = refer::field(
-                &mut r,
-                "from",
-                "piece of furniture",
-                ids!(check.library.furniture),
-            );
-            let onto = r.value("onto", |d, n| check.address(d, n, "address"));
-            let fraction = r.number("fraction", 0.0..=1.0);
-            let sd = r.number_or("sd", 0.0..=0.5, 0.0);
-            let wet = r.quantity_or("wet", "s", 0.0..=86_400.0, 0.0);
+            let Splashed {
+                from,
+                onto,
+                fraction,
+                sd,
+                wet,
+            } = Splashed::of(&mut r, check);
             drop(r);
             Some(Step::Splash {
                 from,

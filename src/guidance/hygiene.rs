@@ -44,7 +44,7 @@ impl Cleaning {
         Zone::ALL.iter().all(|zone| self.missed.contains(zone))
     }
 
-    /// True if it was shorter than so many seconds ask for, forearms apart, for all who look at a clock.
+    /// True if it was shorter than so many seconds for all who look at a clock.
     pub(super) fn is_shorter_than(&self, asked: f64) -> bool {
         self.seconds + CLOSE_ENOUGH < asked
     }
@@ -59,7 +59,7 @@ impl Cleaning {
         if self.is_full() {
             return None;
         }
-        if self.seconds + CLOSE_ENOUGH < self.asked {
+        if self.is_shorter_than(self.asked) {
             return Some(self.short_of(self.asked));
         }
         let zones: Vec<&str> = self.missed.iter().map(|zone| zone.label()).collect();

@@ -8,8 +8,11 @@ pub struct Calibration {
     /// Repeats of each arm of each study, for each set that is tried.
     pub repeats: u64,
     /// How far counts of the same thing lie apart from study to study beyond counting noise, on the logit scale: the
-    /// spread of a half-normal law of that. Half of its square is common to all counts of a study.
+    /// spread of a half-normal law of that.
     pub between_studies: f64,
+    /// Share, 0 to 1, of the square of how far a study lies apart that all its counts have in common; the rest is each count's
+    /// own, as between wards of one study.
+    pub in_common: f64,
     /// Share, 0 to 1, of what is unsure about a constant that is its own, where many constants of a kind also have a factor
     /// together; the rest is the factor's.
     pub own: f64,
