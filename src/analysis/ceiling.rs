@@ -12,7 +12,7 @@ use crate::model::{Owner, Region, Setup, SiteIndex};
 use super::coefficients::{Coefficients, Step};
 use super::odds::Progress;
 use super::plan::Plan;
-use super::stats::{Interval, mean_interval};
+use super::stats::{Interval, mean_of_chances};
 use super::target::inner_gloves;
 use super::way::{Known, Way};
 
@@ -213,7 +213,7 @@ pub fn ceiling(
         .collect::<Result<_, String>>()?;
     let reach = |column: usize| {
         let chances: Vec<f64> = rows.iter().map(|row| row[column]).collect();
-        let (share, interval) = mean_interval(&chances);
+        let (share, interval) = mean_of_chances(&chances);
         Reach { share, interval }
     };
     Ok([false, true]

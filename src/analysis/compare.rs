@@ -9,7 +9,7 @@ use crate::model::Setup;
 
 use super::linear::{Coefficients, expected_of};
 use super::live::live_from;
-use super::stats::{Interval, Summary, mean_interval, summary, wilson};
+use super::stats::{Interval, Summary, mean_of_counts, summary, wilson};
 use super::versus::{Cell, Pair, pair};
 use super::way::{Known, Prepared};
 use super::{Counter, Histogram, Progress, Target, Way};
@@ -196,7 +196,7 @@ fn brought(cells: &[Cell]) -> Brought {
     let expected: Option<Vec<f64>> = cells.iter().map(|c| c.expected).collect();
     let expected = expected
         .filter(|all| !all.is_empty())
-        .map(|all| mean_interval(&all));
+        .map(|all| mean_of_counts(&all));
     Brought {
         probability: share(reached),
         interval: wilson(reached, n),

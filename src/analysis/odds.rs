@@ -10,7 +10,7 @@ use crate::model::Setup;
 
 use super::linear::{Coefficients, expected_of};
 use super::live::live_from;
-use super::stats::{Interval, Summary, mean_interval, summary, wilson};
+use super::stats::{Interval, Summary, mean_of_chances, mean_of_counts, summary, wilson};
 use super::way::{Known, Prepared};
 use super::{Counter, ExactLaw, Found, Target, Way};
 
@@ -197,11 +197,11 @@ fn sum_up(targets: &[Target], rows: &[Row]) -> Odds {
             let cells = || rows.iter().map(|(_, cells)| &cells[t]);
             let reached = cells().filter(|c| c.found.count > 0).count() as u64;
             let seen = cells().filter(|c| c.found.seen).count() as u64;
-            let (law, law_interval) = mean_interval(&cells().filter_map(|c| c.law).collect::<Vec<_>>());
+            let (law, law_interval) = mean_of_chances(&cells().filter_map(|c| c.law).collect::<Vec<_>>());
             let expected: Option<Vec<f64>> = cells().map(|c| c.expected).collect();
             let expected = expected
                 .filter(|_| target.is_linear())
-                .map(|all| mean_interval(&all));
+                .map(|all| mean_of_counts(&all));
             TargetOdds {
                 target: target.word(),
                 probability: share(reached),

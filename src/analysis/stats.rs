@@ -88,7 +88,29 @@ pub fn paired_interval(first: u64, second: u64, trials: u64) -> Interval {
     }
 }
 
-/// The mean and its 95 % normal interval.
+impl Interval {
+    /// What of it lies where the number can be: a normal interval of a few values goes past that.
+    fn between(self, least: f64, most: f64) -> Interval {
+        Interval {
+            low: self.low.clamp(least, most),
+            high: self.high.clamp(least, most),
+        }
+    }
+}
+
+/// The mean of counts, 0 or more, with its 95 % normal interval, which begins at 0 at the least.
+pub fn mean_of_counts(values: &[f64]) -> (f64, Interval) {
+    let (mean, interval) = mean_interval(values);
+    (mean, interval.between(0.0, f64::INFINITY))
+}
+
+/// The mean of chances, 0 to 1, with its 95 % normal interval within them.
+pub fn mean_of_chances(values: &[f64]) -> (f64, Interval) {
+    let (mean, interval) = mean_interval(values);
+    (mean, interval.between(0.0, 1.0))
+}
+
+/// The mean of values, which may be of either sign, and its 95 % normal interval.
 pub fn mean_interval(values: &[f64]) -> (f64, Interval) {
     let n = values.len() as f64;
     if values.is_empty() {
@@ -120,7 +142,7 @@ pub fn quantile(sorted: &[f64], q: f64) -> f64 {
     sorted[low] + (sorted[high] - sorted[low]) * (at - low as f64)
 }
 
-/// Mean with interval, median, and the range from 5 to 95 %.
+/// Mean of counts with interval, median, and the range from 5 to 95 %.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
 pub struct Summary {
     /// Mean.
@@ -135,9 +157,9 @@ pub struct Summary {
     pub p95: f64,
 }
 
-/// Summarises values.
+/// Summarises counts, 0 or more.
 pub fn summary(values: &[f64]) -> Summary {
-    let (mean, mean_interval) = mean_interval(values);
+    let (mean, mean_interval) = mean_of_counts(values);
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
     Summary {
@@ -199,6 +221,18 @@ pub fn agreement(table: [[u64; 2]; 2]) -> Option<Agreement> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A mean of counts is no less than none, and one of chances no more than all, however few there are; a difference may be.
+    #[test]
+    fn a_mean_of_counts_has_no_interval_below_none() {
+        let counts = [0.0, 0.0, 9.0];
+        assert!(mean_interval(&counts).1.low < 0.0);
+        assert_eq!(mean_of_counts(&counts).1.low, 0.0);
+        assert_eq!(summary(&counts).mean_interval.low, 0.0);
+        let chances = mean_of_chances(&[1.0, 1.0, 0.9, 0.1]).1;
+        assert!(mean_interval(&[1.0, 1.0, 0.9, 0.1]).1.high > 1.0 && chances.high == 1.0);
+        assert_eq!(mean_of_chances(&[0.5]).1, Interval { low: 0.0, high: 1.0 });
+    }
 
     /// Wilson intervals (worked example L8): 12 of 15, 0 of 20, 120 of 437.
     #[test]

@@ -83,6 +83,15 @@ impl Target {
         Target::NextPatient,
     ];
 
+    /// The target that all of this one is part of: whatever is here is there too. None if there is no such target.
+    pub fn whole(self) -> Option<Target> {
+        match self {
+            Target::Hands | Target::Neck | Target::FaceSkin | Target::Mucosa => Some(Target::AnySkin),
+            Target::Floor => Some(Target::Room),
+            _ => None,
+        }
+    }
+
     /// The target of a word.
     pub fn of_word(word: &str) -> Option<Target> {
         Target::ALL.iter().find(|(w, _)| *w == word).map(|&(_, t)| t)

@@ -127,6 +127,7 @@ impl Best {
             Err(
                 error @ (OrdersError::TooMany { .. }
                 | OrdersError::NoSum(_)
+                | OrdersError::NotForSkin(_)
                 | OrdersError::RewardsFewer(_)
                 | OrdersError::LiesReady),
             ) => {

@@ -20,6 +20,42 @@ pub(super) fn place_for<'a>(setup: &Setup, sequence: &'a Sequence, item: usize) 
     }
 }
 
+/// The first step that goes outside.
+fn leaving(sequence: &Sequence) -> Option<usize> {
+    let leaves = |step: &AskedStep| {
+        matches!(
+            step.asked,
+            Asked::Go {
+                to: Whereabouts::Outside,
+                ..
+            }
+        )
+    };
+    sequence.steps.iter().position(leaves)
+}
+
+/// True if the sequence has an item off before anybody goes out, by the place that it states or, without one, by its order;
+/// none if it says nothing of the item.
+pub(super) fn off_before_leaving(setup: &Setup, sequence: &Sequence, item: usize) -> Option<bool> {
+    let step = step_for(setup, sequence, item)?;
+    let at = place_for(setup, sequence, item).unwrap_or_default();
+    Some(match at {
+        [] => leaving(sequence).is_some_and(|out| step < out),
+        at => !at.contains(&Whereabouts::Outside),
+    })
+}
+
+/// True if the sequence has hands cleaned before anybody goes out.
+pub(super) fn clean_hands_before_leaving(sequence: &Sequence) -> bool {
+    let before = &sequence.steps[..leaving(sequence).unwrap_or(0)];
+    // A glove that is cleaned is still a glove: what counts is a cleaning after the last removal in there.
+    let removes = |step: &AskedStep| matches!(step.asked, Asked::Remove { .. });
+    let last = before.iter().rposition(removes).unwrap_or(0);
+    before[last..]
+        .iter()
+        .any(|step| matches!(step.asked, Asked::Clean { .. }))
+}
+
 /// True if an action is a technique that the sequence accepts for its item.
 pub(super) fn accepts(setup: &Setup, sequence: &Sequence, action: &Action) -> bool {
     accepting_step(setup, sequence, action).is_some()

@@ -1,7 +1,9 @@
 //! Errors that are listed apart from any points: after one of them no marks are given.
 
 use crate::drill::{Action, Done, Happened, State};
-use crate::model::{Asked, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts};
+use crate::model::{
+    Asked, AskedStep, Does, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts,
+};
 use crate::transfer::{Cause, Flow};
 
 use super::align::kit_items;
@@ -16,31 +18,39 @@ pub enum CriticalKind {
     BareHandOnDirty,
     /// The face was touched with a hand or a glove that was not clean.
     FaceTouchedUnclean,
-    /// Something at the neck or face was handled with a bare hand that was not clean.
+    /// Something at the neck or face was handled, or the room left, with a bare hand that was not clean though the
+    /// sequence has it cleaned before.
     RubSkipped,
     /// Something at the neck or face was handled in a glove that was not clean.
     DirtyGloveAtFace,
-    /// The respirator came off, or was pulled down, before the sequence has it come off.
+    /// The respirator or mask came off, or was pulled down, before the sequence has it come off.
     RespiratorOffTooSoon,
     /// The room was left in gloves that were not clean.
     LeftInSoiledGloves,
+    /// The room was left in a gown, an apron or overshoes that the sequence has come off before.
+    LeftInUsedKit,
+    /// What others touch next was taken hold of with a hand or a glove that was not clean.
+    OthersTouchedUnclean,
     /// Hands were only rubbed although what is on them stands up to alcohol.
     NotWashed,
-    /// Everything is off, and hands were not cleaned after it.
+    /// Everything is off, and hands were not cleaned after it, or touched what is not clean after they were.
     LeftUncleaned,
-    /// The work began without something that the sequence has put on before it.
+    /// The work began without something that the sequence has put on before it, or somebody went back in without something
+    /// that it has on in there.
     WentInWithout,
 }
 
 impl CriticalKind {
     /// Every kind.
-    pub const ALL: [CriticalKind; 9] = [
+    pub const ALL: [CriticalKind; 11] = [
         CriticalKind::BareHandOnDirty,
         CriticalKind::FaceTouchedUnclean,
         CriticalKind::RubSkipped,
         CriticalKind::DirtyGloveAtFace,
         CriticalKind::RespiratorOffTooSoon,
         CriticalKind::LeftInSoiledGloves,
+        CriticalKind::LeftInUsedKit,
+        CriticalKind::OthersTouchedUnclean,
         CriticalKind::NotWashed,
         CriticalKind::LeftUncleaned,
         CriticalKind::WentInWithout,
@@ -55,6 +65,8 @@ impl CriticalKind {
             CriticalKind::DirtyGloveAtFace => "dirty-glove-at-face",
             CriticalKind::RespiratorOffTooSoon => "respirator-off-too-soon",
             CriticalKind::LeftInSoiledGloves => "left-in-soiled-gloves",
+            CriticalKind::LeftInUsedKit => "left-in-used-kit",
+            CriticalKind::OthersTouchedUnclean => "others-touched-unclean",
             CriticalKind::NotWashed => "not-washed",
             CriticalKind::LeftUncleaned => "left-uncleaned",
             CriticalKind::WentInWithout => "went-in-without",
@@ -63,8 +75,11 @@ impl CriticalKind {
 
     /// True if it can come about where somebody goes by a sequence.
     pub fn can_be_of(self, sequence: &Sequence) -> bool {
-        let dresses = sequence.steps.iter().any(|step| step.asked.dresses());
-        self != CriticalKind::WentInWithout || dresses
+        let guards = |step: &AskedStep| match &step.asked {
+            Asked::Remove { at, .. } => !at.is_empty() && !at.contains(&Whereabouts::Inside),
+            asked => asked.dresses(),
+        };
+        self != CriticalKind::WentInWithout || sequence.steps.iter().any(guards)
     }
 
     /// What somebody looks for who watches a real person, as a sentence.
@@ -73,16 +88,26 @@ impl CriticalKind {
             CriticalKind::BareHandOnDirty => "A bare hand on the outside of kit that counts as dirty",
             CriticalKind::FaceTouchedUnclean => "The face touched with a hand or a glove that was not clean",
             CriticalKind::RubSkipped => {
-                "Something at the face or neck handled with a bare hand that was not clean"
+                "Something at the face or neck handled, or the room left, with a bare hand that was not clean"
             }
             CriticalKind::DirtyGloveAtFace => {
                 "Something at the face or neck handled in a glove that was not clean"
             }
             CriticalKind::RespiratorOffTooSoon => "The respirator or mask off, or pulled down, too soon",
             CriticalKind::LeftInSoiledGloves => "The room left in gloves that were not clean",
+            CriticalKind::LeftInUsedKit => {
+                "The room left in a gown, an apron or overshoes that come off before"
+            }
+            CriticalKind::OthersTouchedUnclean => {
+                "A phone, a pen or what else others touch taken hold of with a hand or a glove that was not clean"
+            }
             CriticalKind::NotWashed => "Hands only rubbed although they had to be washed with soap",
-            CriticalKind::LeftUncleaned => "Hands not cleaned once everything was off",
-            CriticalKind::WentInWithout => "The patient gone in to without something that has to be on",
+            CriticalKind::LeftUncleaned => {
+                "Hands not cleaned, or not clean any more, once everything was off"
+            }
+            CriticalKind::WentInWithout => {
+                "The patient gone in or back to without something that has to be on"
+            }
         }
     }
 }
@@ -140,6 +165,7 @@ pub(super) fn criticals(
         touched(setup, sequence, done, (&hands[action], Kit::Used), &mut add);
         respirator(setup, sequence, done, &mut add);
         left(setup, sequence, done, &hands[action], &mut add);
+        back_in(setup, sequence, done, &hands[action], &mut add);
     }
     list.extend(at_the_end(setup, sequence, (all, end), hands, cleanings));
     list.sort_by_key(|c| c.action);
@@ -153,6 +179,7 @@ pub(super) fn kinds(setup: &Setup, sequence: &Sequence, done: &Done, hands: &Han
     touched(setup, sequence, done, (hands, Kit::Used), &mut add);
     respirator(setup, sequence, done, &mut add);
     left(setup, sequence, done, hands, &mut add);
+    back_in(setup, sequence, done, hands, &mut add);
     found
 }
 
@@ -205,7 +232,11 @@ fn touched(
     (hands, kit): (&Hands, Kit),
     add: &mut impl FnMut(CriticalKind, String),
 ) {
-    let is_dirty = |site: SiteIndex| kit == Kit::Used && is_dirty_outside(setup, site);
+    let fresh = put_on_by(setup, &done.action);
+    let is_dirty = |site: SiteIndex| {
+        let of_fresh = matches!(setup.sites[site].owner, Owner::Part(item, ..) if Some(item) == fresh);
+        kit == Kit::Used && !of_fresh && is_dirty_outside(setup, site)
+    };
     let acting = acting(setup, &done.action);
     let mut met: Vec<Meeting> = Vec::new();
     for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
@@ -242,6 +273,8 @@ fn touched(
                 if unclean || meant && hands.unfit_for_face(side).is_some() {
                     note(CriticalKind::FaceTouchedUnclean);
                 }
+            } else if unclean && meant && is_for_others(setup, what) {
+                note(CriticalKind::OthersTouchedUnclean);
             } else if unclean && is_neck_or_face(setup, what) {
                 // A dirty outside under a bare hand has been said already.
                 let said = bare && is_dirty(what) && !asks::accepts(setup, sequence, &done.action);
@@ -262,6 +295,22 @@ fn touched(
             add(kind, sentence(setup, hands, kind, &these));
         }
     }
+}
+
+/// The item that an action puts on, which nothing has met yet.
+fn put_on_by(setup: &Setup, action: &Action) -> Option<usize> {
+    let Action::Do {
+        technique,
+        item: Some(item),
+        ..
+    } = action
+    else {
+        return None;
+    };
+    let technique = setup.library.technique(technique)?;
+    (technique.does == Does::PutsOn)
+        .then(|| setup.item(item))
+        .flatten()
 }
 
 /// The hands that do an action.
@@ -305,6 +354,7 @@ fn sentence(setup: &Setup, hands: &Hands, kind: CriticalKind, met: &[&Meeting]) 
     match kind {
         CriticalKind::BareHandOnDirty => format!("you put {with} on the {what}"),
         CriticalKind::FaceTouchedUnclean => format!("you touched your {what} with {with}{unclean}"),
+        CriticalKind::OthersTouchedUnclean => format!("you took hold of the {what} with {with}{unclean}"),
         _ => format!("you handled the {what} with {with}{unclean}"),
     }
 }
@@ -351,6 +401,7 @@ fn since(setup: &Setup, soiled: Option<Soiled>) -> String {
         Some(Soiled::Touched(site)) => format!("since it touched the {}", patch(setup, site)),
         Some(Soiled::GloveOff(_)) => "since its glove came off".to_owned(),
         Some(Soiled::Handled(item)) => format!("since it handled the {}", setup.items[item].label),
+        Some(Soiled::AtTheDoor) => "since it worked the door".to_owned(),
         Some(Soiled::AtFirst) => "since you came".to_owned(),
         Some(Soiled::AtWork) | None => "since the work".to_owned(),
     }
@@ -367,12 +418,17 @@ fn respirator(setup: &Setup, sequence: &Sequence, done: &Done, add: &mut impl Fn
         else {
             continue;
         };
-        if setup.definition(*item).kind != ItemKind::Respirator || *to == Holding::Worn {
+        if *to == Holding::Worn {
             continue;
         }
-        // A sequence that does not say where has it on for as long as one is in the room.
         let at = asks::place_for(setup, sequence, *item).unwrap_or_default();
-        let until = at.iter().copied().min().unwrap_or(Whereabouts::Doorway);
+        let stated = at.iter().copied().min();
+        let until = match setup.definition(*item).kind {
+            // A sequence that does not say where has it on for as long as one is in the room.
+            ItemKind::Respirator => stated.unwrap_or(Whereabouts::Doorway),
+            ItemKind::Mask => stated.unwrap_or_default(),
+            _ => continue,
+        };
         if done.whereabouts >= until {
             continue;
         }
@@ -393,7 +449,8 @@ fn respirator(setup: &Setup, sequence: &Sequence, done: &Done, add: &mut impl Fn
     }
 }
 
-/// Gloves that are not clean go no further than the doorway, unless the sequence takes them off outside.
+/// What goes no further than the doorway, unless the sequence has it so: gloves that are not clean, what is worn on the
+/// body, and bare hands that it has cleaned before. What was worn out is told once.
 fn left(
     setup: &Setup,
     sequence: &Sequence,
@@ -404,25 +461,88 @@ fn left(
     if done.action != Action::Walk(Whereabouts::Outside) {
         return;
     }
-    let soiled: Vec<Side> = Side::BOTH
+    let unclean = |side: &Side| hands.soiled(*side).is_some();
+    let gloves: Vec<Side> = Side::BOTH
         .into_iter()
+        .filter(unclean)
         .filter(|&side| {
-            hands.soiled(side).is_some()
-                && hands.glove(side).is_some_and(|glove| {
-                    asks::place_for(setup, sequence, glove)
-                        .is_none_or(|at| !at.is_empty() && !at.contains(&Whereabouts::Outside))
-                })
+            let glove = hands.glove(side);
+            glove.is_some_and(|glove| asks::off_before_leaving(setup, sequence, glove).unwrap_or(true))
         })
         .collect();
-    let which = match soiled[..] {
-        [] => return,
-        [one] => format!("your {} glove, which was", one.word()),
-        _ => "both gloves, which were".to_owned(),
+    let mut worn_out: Vec<String> = match gloves[..] {
+        [] => Vec::new(),
+        [one] => vec![format!("your {} glove", one.word())],
+        _ => vec!["both gloves".to_owned()],
     };
-    add(
-        CriticalKind::LeftInSoiledGloves,
-        format!("you left the room in {which} not clean"),
-    );
+    for item in hands.on_the_body(setup) {
+        if asks::off_before_leaving(setup, sequence, item) != Some(true) {
+            continue;
+        }
+        let definition = setup.definition(item);
+        let plural = if definition.each_side { "s" } else { "" };
+        let what = format!("the {}{plural}", definition.label);
+        if !worn_out.contains(&what) {
+            worn_out.push(what);
+        }
+    }
+    if !worn_out.is_empty() {
+        let (kind, why) = match gloves[..] {
+            [] => (CriticalKind::LeftInUsedKit, "worn at the bedside"),
+            [_] if worn_out.len() == 1 => (CriticalKind::LeftInSoiledGloves, "which was not clean"),
+            _ => (CriticalKind::LeftInSoiledGloves, "which were not clean"),
+        };
+        add(
+            kind,
+            format!("you left the room in {}, {why}", worn_out.join(" and ")),
+        );
+    }
+    let bare: Vec<Side> = Side::BOTH
+        .into_iter()
+        .filter(unclean)
+        .filter(|&side| hands.glove(side).is_none())
+        .collect();
+    if !bare.is_empty() && asks::clean_hands_before_leaving(sequence) {
+        let which = match bare[..] {
+            [one] => format!(
+                "your bare {} hand, which had not been cleaned in full {}",
+                one.word(),
+                since(setup, hands.soiled(one))
+            ),
+            _ => "both bare hands, which had not been cleaned in full".to_owned(),
+        };
+        add(
+            CriticalKind::RubSkipped,
+            format!("you left the room with {which}"),
+        );
+    }
+}
+
+/// Whoever goes back in wears what the sequence has on in there until they leave.
+fn back_in(
+    setup: &Setup,
+    sequence: &Sequence,
+    done: &Done,
+    hands: &Hands,
+    add: &mut impl FnMut(CriticalKind, String),
+) {
+    if done.action != Action::Walk(Whereabouts::Inside) || done.whereabouts == Whereabouts::Inside {
+        return;
+    }
+    let missing: Vec<&str> = (0..setup.items.len())
+        .filter(|&item| !setup.items[item].spare && !hands.wears(item))
+        .filter(|&item| {
+            let at = asks::place_for(setup, sequence, item).unwrap_or_default();
+            !at.is_empty() && !at.contains(&Whereabouts::Inside) && !at.contains(&Whereabouts::Doorway)
+        })
+        .map(|item| setup.items[item].label.as_str())
+        .collect();
+    if !missing.is_empty() {
+        add(
+            CriticalKind::WentInWithout,
+            format!("you went back in without the {}", missing.join(" and the ")),
+        );
+    }
 }
 
 /// Hands are cleaned once everything is off, if the sequence asks for that at all: not at all is an error, and so is a rub as the
@@ -468,6 +588,9 @@ fn at_the_end(
                 setup.organism.label
             ),
         }),
+        Some(cleaned) if asked.at_last && all_off(setup, sequence, end) => {
+            unclean_since(setup, hands, cleaned)
+        }
         None if asked.at_last && all_off(setup, sequence, end) => Some(Critical {
             kind: CriticalKind::LeftUncleaned,
             action: done.len() - 1,
@@ -475,6 +598,34 @@ fn at_the_end(
         }),
         _ => None,
     }
+}
+
+/// What hands that were clean have taken hold of after their last cleaning, other than what everybody touches.
+fn unclean_since(setup: &Setup, hands: &[Hands], cleaned: usize) -> Option<Critical> {
+    let after = &hands[cleaned + 1..];
+    Side::BOTH.into_iter().find_map(|side| {
+        let touched = |hands: &Hands| match hands.soiled(side) {
+            Some(Soiled::Touched(site)) if !is_for_others(setup, site) => Some(site),
+            _ => None,
+        };
+        after.first()?.soiled(side).is_none().then_some(())?;
+        let site = touched(after.last()?)?;
+        let at = after.iter().position(|hands| touched(hands).is_some())?;
+        Some(Critical {
+            kind: CriticalKind::LeftUncleaned,
+            action: cleaned + at,
+            reason: format!(
+                "your {} hand was not clean at the end: it had touched the {} since it was cleaned",
+                side.word(),
+                patch(setup, site)
+            ),
+        })
+    })
+}
+
+/// True for what others touch next.
+fn is_for_others(setup: &Setup, site: SiteIndex) -> bool {
+    matches!(setup.sites[site].owner, Owner::Room(piece) if setup.library.furniture[piece].others)
 }
 
 /// True if there is kit that the sequence takes off and all of it has come off: what was left on is an error of its own.
@@ -512,11 +663,28 @@ fn is_neck_or_face(setup: &Setup, site: SiteIndex) -> bool {
     }
 }
 
-/// The free face touches of an action: which hand, which site, whether the hand was unclean.
-pub(super) fn face_touch(setup: &Setup, done: &Done, hands: &Hands) -> Option<(Side, SiteIndex, bool)> {
-    let Action::Touch { hand, site, .. } = &done.action else {
-        return None;
-    };
-    let site = setup.site(site)?;
-    is_face_skin(setup, site).then(|| (*hand, site, hands.unfit_for_face(*hand).is_some()))
+/// The face touches of an action: which hand, which site, whether the hand was unclean. Of what is handled at the face, as a
+/// respirator's edge is, those with a hand that was not clean.
+pub(super) fn face_touches(setup: &Setup, done: &Done, hands: &Hands) -> Vec<(Side, SiteIndex, bool)> {
+    if let Action::Touch { hand, site, .. } = &done.action {
+        let site = setup.site(site).filter(|&site| is_face_skin(setup, site));
+        let touch = site.map(|site| (*hand, site, hands.unfit_for_face(*hand).is_some()));
+        return touch.into_iter().collect();
+    }
+    let mut found: Vec<(Side, SiteIndex, bool)> = Vec::new();
+    let acting = acting(setup, &done.action);
+    for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
+        let (a, Some(b)) = event.sites() else { continue };
+        for (hand, what) in [(a, b), (b, a)] {
+            let side = acting.iter().find(|&&side| hands.is(setup, side, hand));
+            if let Some(&side) = side
+                && is_face_skin(setup, what)
+                && hands.soiled(side).is_some()
+                && found.iter().all(|(known, ..)| *known != side)
+            {
+                found.push((side, what, true));
+            }
+        }
+    }
+    found
 }

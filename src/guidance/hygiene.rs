@@ -130,6 +130,10 @@ fn asked_seconds(sequence: &Sequence, product: &Product) -> f64 {
 /// common practice, no source.
 const CLOSE_ENOUGH: f64 = 0.5;
 
+/// What share of the time asked hands have to have been cleaned for, with no part left out, so that they count as cleaned:
+/// less than all of it costs marks, less than this is no cleaning. Common practice, no source.
+const COUNTS_AS_CLEANED: f64 = 0.75;
+
 /// Zones left out, or not reached in the time given when covering all of them takes `asked` seconds.
 fn missed_zones(product: &Product, seconds: f64, asked: f64, skip: &[Zone]) -> Vec<Zone> {
     // Nobody reads a clock closer than that.
@@ -161,6 +165,8 @@ pub enum Soiled {
     GloveOff(usize),
     /// It handled this item, where guidance calls that clean.
     Handled(usize),
+    /// It worked the door, which everybody does.
+    AtTheDoor,
 }
 
 /// Both hands at a moment: the gloves on them, and what has made them unclean since they were last cleaned in full.
@@ -169,12 +175,16 @@ pub struct Hands {
     soiled: [Option<Soiled>; 2],
     /// What of the kit each hand has handled since it was last cleaned in full, wherever.
     handled: [Option<usize>; 2],
+    /// Whether each hand has worked the door since it was last cleaned in full.
+    door: [bool; 2],
     /// How often either hand has met dirty kit or lost a glove.
     met_kit: usize,
     /// Worn gloves of each hand, innermost first.
     gloves: [Vec<usize>; 2],
     /// Worn items that lie over a forearm.
     sleeves: Vec<usize>,
+    /// All that is worn, whatever it is.
+    kit: Vec<usize>,
 }
 
 impl Hands {
@@ -206,6 +216,7 @@ impl Hands {
         Hands {
             soiled: unclean.map(|unclean| unclean.then_some(Soiled::AtWork)),
             handled: [None; 2],
+            door: [false; 2],
             met_kit: 0,
             gloves: Side::BOTH.map(on),
             sleeves: worn
@@ -213,6 +224,7 @@ impl Hands {
                 .copied()
                 .filter(|&i| lies_over_forearm(setup, i))
                 .collect(),
+            kit: worn.to_vec(),
         }
     }
 
@@ -240,10 +252,17 @@ impl Hands {
     }
 
     /// What makes a hand unfit for the face: what makes it unclean, or any of the kit that it has handled since it was last
-    /// cleaned in full, ties and straps too. Whoever takes kit off keeps hands off the face until they are clean again.
+    /// cleaned in full, ties and straps too, or the door. Whoever takes kit off keeps hands off the face until they are clean
+    /// again.
     pub(super) fn unfit_for_face(&self, side: Side) -> Option<Soiled> {
         let handled = self.handled[side as usize].map(Soiled::Handled);
-        self.soiled(side).or(handled)
+        let door = self.door[side as usize].then_some(Soiled::AtTheDoor);
+        self.soiled(side).or(handled).or(door)
+    }
+
+    /// True if an item is worn.
+    pub(super) fn wears(&self, item: usize) -> bool {
+        self.kit.contains(&item)
     }
 
     /// How often either hand has met dirty kit or lost a glove so far.
@@ -259,6 +278,16 @@ impl Hands {
     /// The outermost glove of a hand.
     pub fn glove(&self, side: Side) -> Option<usize> {
         self.gloves[side as usize].last().copied()
+    }
+
+    /// What is worn over the body that gloves, head and face are no part of: gown, apron and overshoes whose outside counts
+    /// as dirty.
+    pub(super) fn on_the_body<'a>(&'a self, setup: &'a Setup) -> impl Iterator<Item = usize> + 'a {
+        self.kit.iter().copied().filter(|&item| {
+            let kind = setup.definition(item).kind;
+            let dirty = setup.items[item].parts.iter().any(|part| part.declared_dirty);
+            dirty && matches!(kind, ItemKind::Gown | ItemKind::Apron | ItemKind::Overshoe)
+        })
     }
 
     /// True if a site is the skin of this hand, or the outside of a glove on it.
@@ -316,8 +345,20 @@ impl Hands {
                 return;
             }
             // Everyone who leaves takes hold of the same door. It is counted; whether hands have to be cleaned because of
-            // it is for the sequence to say.
-            Action::Walk(_) if !door_soils(sequence) => return,
+            // it before they handle kit is for the sequence to say.
+            Action::Walk(_) if !door_soils(sequence) => {
+                for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
+                    let (a, b) = event.sites();
+                    for side in Side::BOTH {
+                        let meets = [Some(a), b]
+                            .into_iter()
+                            .flatten()
+                            .any(|site| self.is(setup, side, site));
+                        self.door[side as usize] |= meets;
+                    }
+                }
+                return;
+            }
             _ => {}
         }
         // Only what was meant: nobody can be asked to clean a hand after a brush that nobody saw.
@@ -345,6 +386,10 @@ impl Hands {
             let Happened::Item { item, from, to, .. } = happened else {
                 continue;
             };
+            self.kit.retain(|worn| worn != item);
+            if *to == Holding::Worn {
+                self.kit.push(*item);
+            }
             if lies_over_forearm(setup, *item) {
                 self.sleeves.retain(|sleeve| sleeve != item);
                 if *to == Holding::Worn {
@@ -369,7 +414,7 @@ impl Hands {
         }
     }
 
-    /// A cleaning in full makes clean what it reaches: skin, and those gloves that the sequence wants cleaned. A glove
+    /// A cleaning that leaves nothing out makes clean what it reaches, if a little too short as well: skin, and those gloves that the sequence wants cleaned. A glove
     /// that guidance never cleans stays what it was.
     fn cleaned(
         &mut self,
@@ -383,7 +428,8 @@ impl Hands {
         };
         let asked = asked_seconds(sequence, product);
         let for_hands = seconds - seconds_for_forearms(product, forearms);
-        if !missed_zones(product, for_hands, asked, skip).is_empty() {
+        let left_out = product.order.iter().any(|zone| skip.contains(zone));
+        if left_out || for_hands + 1e-9 < COUNTS_AS_CLEANED * asked {
             return;
         }
         let cleanable = |glove: usize| {
@@ -397,6 +443,7 @@ impl Hands {
             if self.glove(side).is_none_or(cleanable) {
                 self.soiled[side as usize] = None;
                 self.handled[side as usize] = None;
+                self.door[side as usize] = false;
             }
         }
     }

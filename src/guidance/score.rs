@@ -4,14 +4,14 @@ use crate::drill::Drill;
 use crate::model::{Asked, Sequence, Side, SiteIndex};
 
 use super::align::{Order, align};
-use super::critical::{criticals, face_touch};
+use super::critical::{criticals, face_touches};
 use super::deduct::deductions;
 use super::hygiene::{Hands, cleanings};
 use super::reached::reached;
 use super::step::step_result;
 use super::{Cleaning, Critical, Deduction, Reached, StepResult};
 
-/// A free touch of the face.
+/// A touch of the face: a free one, or one by an unclean hand that handled something there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FaceTouch {
     /// Index of the action.
@@ -41,7 +41,7 @@ pub struct Score {
     pub cleanings: Vec<Cleaning>,
     /// Hand hygiene moments that the sequence asks for, and how many were met in full.
     pub moments: (usize, usize),
-    /// Free touches of the face.
+    /// Touches of the face.
     pub face_touches: Vec<FaceTouch>,
     /// Critical errors.
     pub critical: Vec<Critical>,
@@ -61,9 +61,9 @@ impl Score {
         let face_touches = done
             .iter()
             .enumerate()
-            .filter_map(|(action, done)| {
-                let (hand, site, unclean) = face_touch(setup, done, &hands[action])?;
-                Some(FaceTouch {
+            .flat_map(|(action, done)| {
+                let touches = face_touches(setup, done, &hands[action]).into_iter();
+                touches.map(move |(hand, site, unclean)| FaceTouch {
                     action,
                     hand,
                     site,

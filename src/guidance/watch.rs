@@ -91,8 +91,11 @@ impl Watch {
             Last::Nothing => {
                 (asked.at_last && all_off(setup, sequence, state)).then_some(CriticalKind::LeftUncleaned)
             }
-            Last::Rubbed => setup.organism.needs_soap.then_some(CriticalKind::NotWashed),
-            Last::Washed => None,
+            Last::Rubbed if setup.organism.needs_soap => Some(CriticalKind::NotWashed),
+            _ if asked.at_last && self.unclean != [false; 2] && all_off(setup, sequence, state) => {
+                Some(CriticalKind::LeftUncleaned)
+            }
+            Last::Rubbed | Last::Washed => None,
         }
     }
 

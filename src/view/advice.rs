@@ -301,7 +301,7 @@ fn from_critical(
     changes: &[Worth],
     ideas: &mut Vec<Idea>,
 ) {
-    let gravity = [
+    let gravity: [CriticalKind; CriticalKind::ALL.len()] = [
         CriticalKind::FaceTouchedUnclean,
         CriticalKind::DirtyGloveAtFace,
         CriticalKind::RubSkipped,
@@ -310,6 +310,9 @@ fn from_critical(
         CriticalKind::RespiratorOffTooSoon,
         CriticalKind::BareHandOnDirty,
         CriticalKind::LeftInSoiledGloves,
+        CriticalKind::LeftInUsedKit,
+        CriticalKind::OthersTouchedUnclean,
+        CriticalKind::WentInWithout,
     ];
     let hands = Hands::course(drill.setup(), sequence, drill.done());
     let remedy = |critical: &Critical| {
@@ -357,7 +360,7 @@ fn practise(kind: CriticalKind) -> (&'static str, &'static str) {
         ),
         CriticalKind::RubSkipped => (
             "rub",
-            "Clean your hands just before they go to your neck or face, every time",
+            "Clean your hands just before they go to your neck or face, and before you leave, every time",
         ),
         CriticalKind::DirtyGloveAtFace => (
             "gloves at the face",
@@ -367,17 +370,25 @@ fn practise(kind: CriticalKind) -> (&'static str, &'static str) {
             "gloves outside",
             "Take your gloves off before you go: what they carry goes on to the door and beyond",
         ),
+        CriticalKind::LeftInUsedKit => (
+            "gown outside",
+            "Take off what you wore at the bedside before you go: out there it brushes the door and whoever comes by",
+        ),
+        CriticalKind::OthersTouchedUnclean => (
+            "what others touch",
+            "Phone, pen and badge wait until your hands are clean: whoever takes hold of them next has what you left there",
+        ),
         CriticalKind::NotWashed => (
             "wash",
             "End with soap and water: alcohol does little to what you were up against",
         ),
         CriticalKind::LeftUncleaned => (
             "clean hands at last",
-            "Clean your hands once everything is off, before they touch anything else: they took it off",
+            "Clean your hands once everything is off, and touch nothing of it and nothing in the room again: they took it off",
         ),
         CriticalKind::WentInWithout => (
             "before you go in",
-            "Stop at the door and go through the list: what is not on when you go in cannot be put on clean in there",
+            "Stop at the door and go through the list: what is not on when you go in, or go in again, cannot be put on clean in there",
         ),
     }
 }

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use smirch::analysis::{
     Asking, Doing, Gain, Interval, Number, Progress, Progressed, Ranged, Target, UnderWay, Verdict, Versed,
-    apart_as, by_the_book, calibrate, doubts, effectively, learnt, library_of, lined_as, met, numbered_as,
-    outcomes, play_all, sensitivity, shown_by, versed,
+    apart_as, by_the_book, calibrate, doubted, doubts, effectively, learnt, library_of, lined_as, met,
+    numbered_as, outcomes, play_all, sensitivity, shown_by, versed,
 };
 use smirch::content::Content;
 use smirch::model::{Library, Setup};
@@ -395,6 +395,15 @@ fn what_else_is_asked_changes_no_answer() {
     for (set, one) in play(&[usual], &[Target::Hands])[0].iter().zip(&alone[0]) {
         assert_eq!(set[0], one[1]);
     }
+    // A part is told beside its whole, whether or not that is asked about.
+    let told = |targets: &[Target]| {
+        let doubted = doubted(&[usual, other], targets, 10, 1, &Progress::default());
+        doubted.expect("it can be played").expect("there is an ensemble")
+    };
+    let (hands, both) = (told(&[Target::Hands]), told(&targets));
+    assert_eq!(hands.ways[0][..], both.ways[0][1..]);
+    assert_eq!(hands.pairs[0][..], both.pairs[0][1..]);
+    assert_eq!((hands.ways[0].len(), hands.pairs[0].len()), (1, 1));
     let again = few("respiratory-room", 6);
     let usual = Asking {
         setup: &again,

@@ -10,7 +10,7 @@ use crate::fixture::{bin, clean, content, play, play_script, script, setup, take
 const SEEDS: [u64; 3] = [1, 7, 20_260];
 
 /// A script that does one thing of each critical kind and nothing else that is critical.
-const ONE_OF_EACH: [(&str, CriticalKind); 9] = [
+const ONE_OF_EACH: [(&str, CriticalKind); 11] = [
     ("from-the-door/no-goggles", CriticalKind::WentInWithout),
     (
         "respiratory-room/gown-by-front-then-rub",
@@ -32,6 +32,11 @@ const ONE_OF_EACH: [(&str, CriticalKind); 9] = [
     (
         "respiratory-room/gloves-worn-out",
         CriticalKind::LeftInSoiledGloves,
+    ),
+    ("respiratory-room/gown-worn-out", CriticalKind::LeftInUsedKit),
+    (
+        "respiratory-room/phone-in-gloves",
+        CriticalKind::OthersTouchedUnclean,
     ),
     ("enteric-bay/rub-only", CriticalKind::NotWashed),
     ("respiratory-room/early-rub-only", CriticalKind::LeftUncleaned),
@@ -170,6 +175,144 @@ fn each_kind_of_critical_error_has_a_script_that_shows_only_it() {
             );
         }
     }
+}
+
+#[test]
+fn leaving_with_bare_hands_that_are_not_clean_is_critical_where_the_sequence_cleans_them_before() {
+    let without_a_rub = |scenario: &str, id: &str| {
+        let rest = [gloves_off(), gown_off(), vec![Action::Walk(Whereabouts::Outside)]].concat();
+        Score::of(&play(scenario, &rest, 1), sequence(id))
+    };
+    // The neck tie was met with the same hands: one rub that is missing is told once.
+    let score = without_a_rub("respiratory-room", "uk-agp");
+    assert_eq!(kinds(&score), ["rub-skipped"], "{:#?}", reasons(&score));
+    // Nothing at the neck or face in between: the door is the first that is met.
+    let straight_out = [gloves_off(), vec![Action::Walk(Whereabouts::Outside)]].concat();
+    let score = Score::of(&play("respiratory-room", &straight_out, 1), sequence("uk-agp"));
+    assert_eq!(
+        score
+            .critical
+            .iter()
+            .map(|c| c.reason.as_str())
+            .collect::<Vec<_>>(),
+        [
+            "you left the room in the gown, worn at the bedside",
+            "you left the room with both bare hands, which had not been cleaned in full"
+        ]
+    );
+    // Where hands are cleaned only once outside, nothing was skipped.
+    let score = without_a_rub("respiratory-room", "us-2020");
+    assert!(score.critical.is_empty(), "{:#?}", reasons(&score));
+}
+
+#[test]
+fn a_mask_that_comes_off_before_its_place_is_critical_as_a_respirator_is() {
+    let (_, score) = scored("enteric-bay/mask-first", 1);
+    let told: Vec<&str> = score
+        .critical
+        .iter()
+        .filter(|c| c.kind == CriticalKind::RespiratorOffTooSoon)
+        .map(|c| c.reason.as_str())
+        .collect();
+    assert_eq!(
+        told,
+        ["the surgical mask came off inside the room; it stays on until you are outside"],
+        "{:#?}",
+        reasons(&score)
+    );
+}
+
+fn touch(hand: Side, site: &str) -> Action {
+    Action::Touch {
+        hand,
+        with: Zone::FingerPads,
+        site: site.to_owned(),
+        area: 2.0,
+    }
+}
+
+fn of_the_respiratory_room(actions: &[Action]) -> Score {
+    Score::of(&play("respiratory-room", actions, 1), sequence("uk-agp"))
+}
+
+fn told(score: &Score) -> Vec<&str> {
+    score.critical.iter().map(|c| c.reason.as_str()).collect()
+}
+
+#[test]
+fn what_hands_touch_after_their_last_cleaning_is_not_forgotten() {
+    let and = |more: Vec<Action>| of_the_respiratory_room(&[by_the_book(), more].concat());
+    assert!(and(Vec::new()).is_full());
+    assert_eq!(
+        told(&and(vec![touch(Side::Right, "floor")])),
+        ["your right hand was not clean at the end: it had touched the floor since it was cleaned"]
+    );
+    let score = and(vec![
+        Action::Walk(Whereabouts::Inside),
+        touch(Side::Left, "bed-rail"),
+        Action::Walk(Whereabouts::Outside),
+    ]);
+    assert_eq!(
+        told(&score),
+        [
+            "you went back in without the respirator",
+            "your left hand was not clean at the end: it had touched the bed rail since it was cleaned",
+            "you left the room with your bare left hand, which had not been cleaned in full since it touched the bed rail",
+        ]
+    );
+    // Who cleans them again, and takes hold of what everybody does, has ended with clean hands.
+    let again = and(vec![
+        touch(Side::Right, "floor"),
+        clean("alcohol-rub", 25.0),
+        touch(Side::Right, "phone"),
+    ]);
+    assert!(again.critical.is_empty(), "{:?}", told(&again));
+}
+
+#[test]
+fn a_hand_that_worked_the_door_is_not_called_clean_at_the_eye() {
+    let mut actions = by_the_book();
+    let out = actions
+        .iter()
+        .position(|a| matches!(a, Action::Walk(_)))
+        .expect("it leaves");
+    actions.insert(out + 1, touch(Side::Right, "right-eye"));
+    let score = of_the_respiratory_room(&actions);
+    assert_eq!(
+        told(&score),
+        [
+            "you touched your right eye with your bare right hand, which had not been cleaned in full since it worked the door"
+        ]
+    );
+    assert!(score.face_touches[0].unclean);
+    // The other hand has not met the door.
+    actions[out + 1] = touch(Side::Left, "left-eye");
+    let score = of_the_respiratory_room(&actions);
+    assert!(
+        score.critical.is_empty() && !score.face_touches[0].unclean,
+        "{:?}",
+        told(&score)
+    );
+}
+
+#[test]
+fn a_face_met_in_handling_kit_is_a_face_touched() {
+    let adjusts = [vec![take("respirator-adjust-edges", "respirator")], by_the_book()].concat();
+    let score = of_the_respiratory_room(&adjusts);
+    assert!(
+        kinds(&score).contains(&"face-touched-unclean"),
+        "{:?}",
+        told(&score)
+    );
+    assert!(!score.face_touches.is_empty() && score.face_touches.iter().all(|t| t.unclean));
+    assert!(of_the_respiratory_room(&by_the_book()).face_touches.is_empty());
+}
+
+#[test]
+fn a_spare_glove_is_clean_until_it_has_met_something() {
+    let puts_on = [by_the_book(), vec![take("glove-don", "spare-left-glove")]].concat();
+    let score = of_the_respiratory_room(&puts_on);
+    assert!(score.critical.is_empty(), "{:?}", told(&score));
 }
 
 #[test]
@@ -454,7 +597,7 @@ fn reasons_name_the_hand_that_did_it_and_what_it_met() {
     );
     assert_eq!(
         reason("respiratory-room/gloves-worn-out"),
-        "you left the room in both gloves, which were not clean"
+        "you left the room in both gloves and the gown, which were not clean"
     );
     let with_left = [
         gloves_off(),
@@ -637,7 +780,45 @@ fn leaving_too_soon_costs_once_whatever_is_still_on() {
         reason.contains("gown") && reason.contains("eye protection"),
         "{reason}"
     );
-    assert_eq!(score.marks(), Some(96.0));
+    assert_eq!(score.deductions[0].marks, 4.0);
+    assert_eq!(kinds(&score), ["left-in-used-kit"], "{:?}", reasons(&score));
+}
+
+/// A rub that is broken off early loses marks; only one that is hardly begun leaves hands as they were.
+#[test]
+fn a_rub_a_little_too_short_is_no_rub_skipped() {
+    let rubbed_for = |seconds: f64, skip: Vec<Zone>| {
+        let mut actions = by_the_book();
+        let rub = actions
+            .iter_mut()
+            .find(|a| matches!(a, Action::Clean { .. }))
+            .expect("hands are rubbed");
+        *rub = Action::Clean {
+            product: "alcohol-rub".to_owned(),
+            doses: 2,
+            seconds,
+            skip,
+            forearms: false,
+        };
+        Score::of(&play("respiratory-room", &actions, 1), sequence("uk-agp"))
+    };
+    let full = rubbed_for(25.0, Vec::new());
+    assert!(full.is_full(), "{:?}", reasons(&full));
+    let asked = full.cleanings[0].asked;
+    // Nine tenths of it, and as little less than three quarters as a clock shows.
+    let short = rubbed_for(asked * 0.9, Vec::new());
+    assert_eq!(kinds(&short), Vec::<&str>::new(), "{:?}", reasons(&short));
+    assert!(
+        short.deductions.iter().any(|d| d.kind == "short_clean"),
+        "{:?}",
+        reasons(&short)
+    );
+    assert_eq!(
+        kinds(&rubbed_for(asked * 0.75 - 1.0, Vec::new())),
+        ["rub-skipped"]
+    );
+    // A part that was left out is as it was, however long the rest took.
+    assert_eq!(kinds(&rubbed_for(asked, vec![Zone::Thumb])), ["rub-skipped"]);
 }
 
 /// Nothing done is nothing earned, however few steps there are to lose marks by.

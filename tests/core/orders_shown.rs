@@ -343,6 +343,14 @@ fn orders_asked_wrongly_say_what_there_is() {
     run(&["orders", "enteric-bay", "--product", "alcohol-rup"])
         .ends(2)
         .complains(&["unknown product", "hint: ", "alcohol-rub"]);
+    run(&["orders", "double-gloves", "--product", "chlorine-solution"])
+        .ends(2)
+        .complains(&[
+            "keeps to the policy",
+            "nothing is for skin",
+            "hint: ",
+            "alcohol-rub",
+        ]);
     run(&["orders", "enteric-bay", "--sequence", "uk-apg"])
         .ends(2)
         .complains(&["unknown sequence", "hint: ", "uk-agp"]);

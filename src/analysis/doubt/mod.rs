@@ -17,7 +17,9 @@ pub use gain::Gain;
 use gain::{knowing_all, knowing_one};
 pub use narrow::Ranged;
 pub(super) use narrow::ranged;
-use narrow::{Leading, Narrowed, Scale, apart, apart_as_counts, leading, least_share, ranks, sides};
+use narrow::{
+    Leading, Narrowed, Scale, apart, apart_as_counts, leading, least_share, parts_in_wholes, ranks, sides,
+};
 pub use play::{Got, Played, doubt_work, play_all, usual_doubt_repeats};
 pub(super) use play::{once, way};
 use stated::Scores;
@@ -113,6 +115,18 @@ pub struct Doubted {
     pub pairs: Vec<Vec<Versed>>,
 }
 
+/// Targets that are asked about, with those after them that any of them is part of: a part is told beside its whole whether
+/// the whole is asked about or not.
+fn with_wholes(targets: &[Target]) -> Vec<Target> {
+    let mut wider = targets.to_vec();
+    for whole in targets.iter().filter_map(|target| target.whole()) {
+        if !wider.contains(&whole) {
+            wider.push(whole);
+        }
+    }
+    wider
+}
+
 /// Plays several ways with every set of values and lays them beside each other; none where the content has no ensemble.
 ///
 /// # Errors
@@ -127,18 +141,26 @@ pub fn doubted(
     if asked.iter().any(|asking| sets_of(asking.setup) == 0) {
         return Ok(None);
     }
-    let played = play_all(asked, targets, repeats, seed, progress)?;
+    let wider = with_wholes(targets);
+    let played = play_all(asked, &wider, repeats, seed, progress)?;
     let ways = asked.iter().zip(&played);
-    let ways = ways.map(|(asking, played)| doubts(*asking, targets, played));
-    let of_pair =
-        |first: usize, second: usize| versed(asked[first], targets, &played[first], &played[second]);
+    let ways = ways.map(|(asking, played)| {
+        let mut doubts = doubts(*asking, &wider, played)?;
+        doubts.truncate(targets.len());
+        Ok(doubts)
+    });
+    let of_pair = |first: usize, second: usize| {
+        let mut versed = versed(asked[first], &wider, &played[first], &played[second])?;
+        versed.truncate(targets.len());
+        Ok(versed)
+    };
     let pairs =
         (0..asked.len()).flat_map(|first| (first + 1..asked.len()).map(move |second| (first, second)));
     Ok(Some(Doubted {
         sets: asked.first().map_or(0, |asking| sets_of(asking.setup)),
         repeats,
-        ways: ways.collect::<Result<_, _>>()?,
-        pairs: pairs.map(|(a, b)| of_pair(a, b)).collect::<Result<_, _>>()?,
+        ways: ways.collect::<Result<_, String>>()?,
+        pairs: pairs.map(|(a, b)| of_pair(a, b)).collect::<Result<_, String>>()?,
     }))
 }
 
@@ -206,17 +228,21 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
     let least = least_share(scores.len(), sets_apart(asking.setup));
     let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
-    let of_target = |t: usize, target: &Target| {
-        let narrowed = |of: &dyn Fn(&Played) -> [f64; 2]| {
-            Narrowed::on(
-                Scale::Share,
-                &played.iter().map(|p| of(&p[t])).collect::<Vec<_>>(),
-            )
-        };
-        let seen = narrowed(&|p| p.seen);
-        let any = narrowed(&|p| p.any);
+    let shares = |of: fn(&Played) -> [f64; 2]| shares_of(targets, played, of);
+    let (seen, any) = (shares(|p| p.seen), shares(|p| p.any));
+    let mean_of = |t: usize| {
         let means: Option<Vec<[f64; 2]>> = played.iter().map(|p| p[t].mean).collect();
-        let mean = means.map(|means| Narrowed::on(Scale::count(&means), &means));
+        means.map(|means| Narrowed::on(Scale::count(&means), &means))
+    };
+    let of_target = |t: usize, target: &Target| {
+        let (seen, any) = (&seen[t], &any[t]);
+        let mut mean = mean_of(t);
+        let whole = target
+            .whole()
+            .and_then(|whole| targets.iter().position(|t| *t == whole));
+        if let (Some(mean), Some(whole)) = (&mut mean, whole.and_then(mean_of)) {
+            mean.no_more_than(&whole);
+        }
         let led_by = |answer: &Narrowed| -> Vec<Hang> {
             let found = leading(&ranks(&answer.values), &columns, least, NAMED);
             let hang = |found: Leading| {
@@ -234,7 +260,7 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
         let spread = ranged(&seen.values).range;
         let people = match spread.high - spread.low < HARDLY {
             true => Vec::new(),
-            false => led_by(&seen),
+            false => led_by(seen),
         };
         let (hangs_of, hangs) = match &mean {
             Some(mean) if people.is_empty() => (Number::Amount, led_by(mean)),
@@ -253,6 +279,15 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
     Ok(all.map(|(t, target)| of_target(t, target)).collect())
 }
 
+/// Shares of people of all sets at all targets, drawn together by what is chance, no part above its whole.
+fn shares_of(targets: &[Target], played: &[Vec<Played>], of: fn(&Played) -> [f64; 2]) -> Vec<Narrowed> {
+    let at = |t: usize| played.iter().map(|p| of(&p[t])).collect::<Vec<_>>();
+    let all = (0..targets.len()).map(|t| Narrowed::on(Scale::Share, &at(t)));
+    let mut all: Vec<Narrowed> = all.collect();
+    parts_in_wholes(targets, &mut all);
+    all
+}
+
 /// How two ways compare at each target, set by set: `first` and `second` are what each set gave, and `asking` is the first.
 ///
 /// # Errors
@@ -267,6 +302,7 @@ pub fn versed(
     let least = least_share(scores.len(), sets_apart(asking.setup));
     let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let told = asking.setup.library.telling.as_ref();
+    let narrowed = [first, second].map(|played| shares_of(targets, played, |p| p.seen));
     let of_target = |t: usize, target: &Target| {
         let halves = |of: &dyn Fn(&Played) -> [f64; 2]| {
             [first, second].map(|all| all.iter().map(|p| of(&p[t])).collect::<Vec<_>>())
@@ -280,9 +316,7 @@ pub fn versed(
         let (worth, worths) = worth_of(&apart, &scores, &columns, least);
         let mut versed = Versed {
             target: target.word(),
-            seen: seen
-                .each_ref()
-                .map(|halves| ranged(&Narrowed::on(Scale::Share, halves).values)),
+            seen: narrowed.each_ref().map(|all| ranged(&all[t].values)),
             shares,
             amounts: None,
             worth,

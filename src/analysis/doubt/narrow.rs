@@ -1,5 +1,6 @@
 //! Numbers that sets of values came to, with what is chance in them taken out.
 
+use crate::analysis::Target;
 use crate::analysis::stats::{Interval, quantile};
 
 /// A number with its range over sets of values.
@@ -61,6 +62,28 @@ impl Narrowed {
             }
         };
         Narrowed { values, sure }
+    }
+
+    /// No set has more of a part than of the whole: each is drawn together by chance of its own, which must not be seen as
+    /// more of the part.
+    pub fn no_more_than(&mut self, whole: &Narrowed) {
+        for (part, whole) in self.values.iter_mut().zip(&whole.values) {
+            *part = part.min(*whole);
+        }
+    }
+}
+
+/// Lets no target have more than what it is part of, where that is among them.
+pub(super) fn parts_in_wholes(targets: &[Target], narrowed: &mut [Narrowed]) {
+    for (t, target) in targets.iter().enumerate() {
+        let whole = target
+            .whole()
+            .and_then(|whole| targets.iter().position(|t| *t == whole));
+        if let Some(whole) = whole
+            && let Ok([part, whole]) = narrowed.get_disjoint_mut([t, whole])
+        {
+            part.no_more_than(whole);
+        }
     }
 }
 
@@ -321,6 +344,19 @@ mod tests {
 
     fn drawn(name: &str, n: u64) -> f64 {
         normal(&mut Luck::new(n).stream(Key::of(name), Purpose::Doubt), 0.0, 1.0)
+    }
+
+    /// Nothing of the part can lie outside the whole, and what lies beside it is left alone.
+    #[test]
+    fn no_set_has_more_of_a_part_than_of_the_whole() {
+        let sets = |values: &[f64]| Narrowed {
+            values: values.to_vec(),
+            sure: 1.0,
+        };
+        let targets = [Target::Neck, Target::Clothing, Target::AnySkin];
+        let mut narrowed = [sets(&[0.1, 0.4]), sets(&[0.9, 0.9]), sets(&[0.2, 0.3])];
+        parts_in_wholes(&targets, &mut narrowed);
+        assert_eq!(narrowed.map(|n| n.values), [[0.1, 0.3], [0.9, 0.9], [0.2, 0.3]]);
     }
 
     /// Sets that differ by 1, seen through chance of 2 in each half and through luck that all share: the range is that of

@@ -136,9 +136,7 @@ impl Space {
             arrangements: explorer.arrangements,
             actions: explorer.actions,
         };
-        space
-            .onwards()
-            .ok_or_else(|| OrdersError::NoWay(stuck(setup, scope)))
+        space.onwards().ok_or_else(|| why_no_way(setup, scope))
     }
 
     /// The space in an order in which every way leads onwards, without what never ends. None if nothing ends.
@@ -193,6 +191,21 @@ impl Space {
             arrangements,
             actions: self.actions,
         })
+    }
+}
+
+/// Why nothing leads to the end: items that stay on, or products that cannot clean the hands that a policy has cleaned.
+fn why_no_way(setup: &Setup, scope: &Scope) -> OrdersError {
+    let items = stuck(setup, scope);
+    let product = |action: &Action| match action {
+        Action::Clean { product, .. } => setup.library.product(product),
+        _ => None,
+    };
+    let products: Vec<_> = scope.skin.iter().filter_map(product).collect();
+    let hands_are_due = scope.policy.as_ref().is_some_and(|kept| kept.least_cleans > 0);
+    match items.is_empty() && hands_are_due && products.iter().all(|p| p.gloves_only) {
+        true => OrdersError::NotForSkin(products.iter().map(|p| p.label.clone()).collect()),
+        false => OrdersError::NoWay(items),
     }
 }
 

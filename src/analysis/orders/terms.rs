@@ -51,6 +51,8 @@ pub enum OrdersError {
     LiesReady,
     /// The kit cannot all be taken off: items that no technique takes off, if that is why.
     NoWay(Vec<String>),
+    /// The policy has bare hands cleaned, and none of the products that are allowed is for skin: what these are.
+    NotForSkin(Vec<String>),
     /// What is asked about is no sum over organisms, so that orders cannot be told apart by expectation: its word.
     NoSum(&'static str),
     /// What is asked about counts at each cleaning, and nothing bounds how few cleanings there may be: its word.
@@ -78,6 +80,11 @@ impl std::fmt::Display for OrdersError {
                 f,
                 "there is no way to take everything off: nothing takes off the {}",
                 items.join(", the ")
+            ),
+            OrdersError::NotForSkin(products) => write!(
+                f,
+                "there is no way that keeps to the policy: it has bare hands cleaned, and of what is allowed ({}) nothing is for skin\n   hint: allow a product for skin as well, such as `alcohol-rub`",
+                products.join(", ")
             ),
             OrdersError::NoSum(word) => write!(
                 f,
