@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use crate::chance::{Key, Luck, Purpose, normal, uniform};
 use crate::model::{Calibration, Ensemble, Library, Measure, Member, Predicted, Scenario, StudyCount};
 
-use super::learnt::effectively;
+use super::learnt::{effectively, only_played};
 use super::stats::quantile;
 use super::study::{Outcome, outcomes};
 use super::unknown::{FARTHEST, Unknown, Unsure, drawn_score, unknowns};
@@ -136,9 +136,25 @@ fn logit(p: f64) -> f64 {
     libm::log(p / (1.0 - p))
 }
 
-/// How likely the published counts of one study are if the model's shares are these, each known to a standard error: the
-/// logarithm, up to a constant. How far this study lies apart from others is in part common to its counts.
-fn log_likelihood(counts: &[(&StudyCount, f64, f64)], (between, in_common): (f64, f64)) -> f64 {
+/// A count with the model's share and its standard error.
+type Shown<'a> = (&'a StudyCount, f64, f64);
+
+/// How likely the published counts of all studies are if the model's shares are these: the logarithm, up to a constant. How
+/// far studies lie apart is one number for all of them, which is not known but by its law.
+fn log_likelihood<'a>(studies: &[&[Shown<'a>]], (between, in_common): (f64, f64)) -> f64 {
+    let each = HALF_NORMAL.map(|quantile| {
+        let apart = (quantile * between).powi(2);
+        let studies = studies.iter().map(|counts| of_study(counts, (apart, in_common)));
+        studies.sum::<f64>()
+    });
+    let most = each.into_iter().fold(f64::NEG_INFINITY, f64::max);
+    let all = each.into_iter().map(|log| libm::exp(log - most)).sum::<f64>();
+    most + libm::log(all / HALF_NORMAL.len() as f64)
+}
+
+/// How likely the published counts of one study are, where the square of how far studies lie apart is so much: the logarithm,
+/// up to a constant. How far this study lies apart from others is in part common to its counts.
+fn of_study(counts: &[Shown<'_>], (apart, in_common): (f64, f64)) -> f64 {
     let mut orders = 0.0;
     // How far each is off, and the square of what it is known to by counting, there and here.
     let mut off: Vec<(f64, f64)> = Vec::with_capacity(counts.len());
@@ -157,19 +173,16 @@ fn log_likelihood(counts: &[(&StudyCount, f64, f64)], (between, in_common): (f64
         return orders;
     }
     let mut likelihood = 0.0;
-    for quantile in HALF_NORMAL {
-        let apart = (quantile * between).powi(2);
-        for place in NORMAL {
-            let common = place * (in_common * apart).sqrt();
-            let each = off.iter().map(|(off, known)| {
-                let variance = known + (1.0 - in_common) * apart;
-                let off = off - common;
-                libm::exp(-0.5 * off * off / variance) / variance.sqrt()
-            });
-            likelihood += each.product::<f64>();
-        }
+    for place in NORMAL {
+        let common = place * (in_common * apart).sqrt();
+        let each = off.iter().map(|(off, known)| {
+            let variance = known + (1.0 - in_common) * apart;
+            let off = off - common;
+            libm::exp(-0.5 * off * off / variance) / variance.sqrt()
+        });
+        likelihood += each.product::<f64>();
     }
-    likelihood /= (HALF_NORMAL.len() * NORMAL.len()) as f64;
+    likelihood /= NORMAL.len() as f64;
     orders + libm::log(likelihood.max(f64::MIN_POSITIVE))
 }
 
@@ -236,10 +249,8 @@ impl Scales<'_> {
             }
         }
         let between = (self.how.between_studies, self.how.in_common);
-        Ok(studies
-            .values()
-            .map(|counts| log_likelihood(counts, between))
-            .sum())
+        let studies: Vec<&[Shown<'_>]> = studies.values().map(Vec::as_slice).collect();
+        Ok(log_likelihood(&studies, between))
     }
 
     /// True for each constant that no study plays: far from what is stated, either way and from several sets, it leaves every
@@ -407,6 +418,7 @@ pub fn calibrate(
     let all = scales(None);
     let state = weighed(&all)?;
     let members = all.members(&state)?;
+    let unplayed = all.unplayed(&constants, &state.particles)?;
     let mut sources: Vec<&str> = counts.iter().map(|c| c.source.as_str()).collect();
     sources.sort_unstable();
     sources.dedup();
@@ -415,7 +427,7 @@ pub fn calibrate(
         let scales = scales(Some(source));
         let state = weighed(&scales)?;
         let members = scales.members(&state)?;
-        let sets = effectively(&members).round();
+        let sets = effectively(&only_played(&members, &unplayed)).round();
         for (n, count) in counts.iter().enumerate().filter(|(_, c)| c.source == source) {
             let shares: Vec<f64> = members.iter().map(|m| m.shares[n]).collect();
             let key = Key(seed).named("predicted").named(&count.id);
@@ -432,7 +444,12 @@ pub fn calibrate(
             });
         }
     }
+    let names = constants.iter().zip(&unplayed);
     Ok(Ensemble {
+        unplayed: names
+            .filter(|(_, unplayed)| **unplayed)
+            .map(|(name, _)| name.clone())
+            .collect(),
         constants,
         counts: counts.iter().map(|c| c.id.clone()).collect(),
         steps: state.steps,
@@ -747,8 +764,8 @@ mod tests {
         let half = count(500, 1000);
         let alike = |shares: [f64; 2]| {
             let both = shares.map(|share| (&half, share, 0.0));
-            let apart: f64 = both.iter().map(|one| log_likelihood(&[*one], (0.3, 0.5))).sum();
-            (log_likelihood(&both, (0.3, 0.5)), apart)
+            let apart = log_likelihood(&[&both[..1], &both[1..]], (0.3, 0.5));
+            (log_likelihood(&[&both], (0.3, 0.5)), apart)
         };
         let (same, same_apart) = alike([0.6, 0.6]);
         let (opposite, opposite_apart) = alike([0.6, 0.4]);

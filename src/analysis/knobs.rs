@@ -1,6 +1,10 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Start, Step, Tied};
+use crate::model::{
+    CareStep, Class, Efficiency, Grazes, How, Library, Load, Scenario, Start, Step, Tied, Trainee, Transfer,
+};
+
+use super::named::tell_apart;
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -25,8 +29,29 @@ pub(super) struct Knob {
     pub turn: Turn,
 }
 
-/// Half to double: the range given to groups of constants that have been measured by nobody.
-pub(super) const UNMEASURED: (f64, f64) = (0.5, 2.0);
+/// Gives an efficiency another mean. It stays a Beta law: the spread shrinks where the mean leaves no room for it.
+pub(super) fn set_mean(law: &mut Efficiency, mean: f64) {
+    law.sd = law.sd.min(0.9 * (mean * (1.0 - mean)).sqrt());
+    law.mean = mean;
+}
+
+/// The range of what a row moves when wet or when dry. One range is stated for both: a wet touch moves no less than a dry one
+/// is stated to, and a dry one no more than a wet one is. A stated value that is the largest or the least of what was
+/// measured is known no better for that: its range reaches on, to so many times its odds.
+fn range_of_state(row: &Transfer, wet: bool, (low, high): (f64, f64), reaches: f64) -> (f64, f64) {
+    let beyond = |p: f64, by: f64| by * p / (1.0 - p + by * p);
+    let (low, high) = (low.clamp(1e-6, 0.98), high.clamp(1e-6, 0.98));
+    match wet {
+        true => (
+            low.max(row.dry.mean).min(row.wet.mean),
+            high.max(beyond(row.wet.mean, reaches)),
+        ),
+        false => (
+            low.min(beyond(row.dry.mean, 1.0 / reaches)),
+            high.min(row.wet.mean).max(row.dry.mean),
+        ),
+    }
+}
 
 /// Every constant with a range that can matter in a scenario to organisms of a class.
 pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec<Knob> {
@@ -41,51 +66,49 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             labels => labels.join(" or "),
         }
     };
+    let list = |ids: &[String]| {
+        if ids.is_empty() {
+            "any".to_owned()
+        } else {
+            ids.join("|")
+        }
+    };
+    // Names are told apart over all rows, so that one row is called alike whatever the organism.
+    let state = |wet: bool| if wet { "wet" } else { "dry" };
+    let mut called: Vec<(String, &str)> = Vec::new();
+    for row in &library.transfers {
+        for wet in [true, false] {
+            let name = format!("transfer {} > {}, {}", list(&row.from), list(&row.to), state(wet));
+            called.push((name, &row.basis));
+        }
+    }
+    tell_apart(&mut called, |c| &mut c.0, |c| c.1.to_owned());
+    let reaches = library.calibration.as_ref().map_or(1.0, |how| how.reaches);
     let mut knobs = Vec::new();
     for (n, row) in library.transfers.iter().enumerate() {
-        let Some((low, high)) = range(&row.basis) else {
+        let Some(both) = range(&row.basis) else {
             continue;
         };
         if !row.classes.is_empty() && !row.classes.contains(&class) {
             continue;
         }
-        let list = |ids: &[String]| {
-            if ids.is_empty() {
-                "any".to_owned()
-            } else {
-                ids.join("|")
-            }
-        };
-        for (wet, value) in [(true, row.wet.mean), (false, row.dry.mean)] {
-            // A range that does not hold the value was given for the other state of the same row.
-            let (low, high) = (
-                low.clamp(1e-6, 0.98).min(value),
-                high.clamp(1e-6, 0.98).max(value),
-            );
+        for (wet, law) in [(true, row.wet), (false, row.dry)] {
             knobs.push(Knob {
-                constant: format!(
-                    "transfer {} > {}, {}",
-                    list(&row.from),
-                    list(&row.to),
-                    if wet { "wet" } else { "dry" }
-                ),
+                constant: called[2 * n + usize::from(!wet)].0.clone(),
                 words: format!(
                     "how much a {} touch moves from {} to {}",
-                    if wet { "wet" } else { "dry" },
+                    state(wet),
                     materials(&row.from),
                     materials(&row.to)
                 ),
                 basis: row.basis.clone(),
-                value,
-                range: (low, high),
+                value: law.mean,
+                range: range_of_state(row, wet, both, reaches),
                 many: false,
                 who: None,
                 turn: Box::new(move |library, _, mean| {
                     let row = &mut library.transfers[n];
-                    let law = if wet { &mut row.wet } else { &mut row.dry };
-                    // Keep the law a Beta law: the spread shrinks where the mean leaves no room for it.
-                    law.sd = law.sd.min(0.9 * (mean * (1.0 - mean)).sqrt());
-                    law.mean = mean;
+                    set_mean(if wet { &mut row.wet } else { &mut row.dry }, mean);
                 }),
             });
         }
@@ -109,22 +132,35 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             many: false,
             who: None,
             turn: Box::new(move |library, _, mean| {
-                let law = &mut library.soaks[n].share;
-                law.sd = law.sd.min(0.9 * (mean * (1.0 - mean)).sqrt());
-                law.mean = mean;
+                set_mean(&mut library.soaks[n].share, mean);
             }),
         });
     }
+    let mut called: Vec<(String, &str)> = Vec::new();
+    for product in &library.products {
+        let name = format!("{}, log10 reduction", product.id);
+        called.extend(
+            product
+                .reductions
+                .iter()
+                .map(|r| (name.clone(), r.basis.as_str())),
+        );
+    }
+    tell_apart(&mut called, |c| &mut c.0, |c| c.1.to_owned());
+    let mut called = called.into_iter();
     for (p, product) in library.products.iter().enumerate() {
-        for (r, reduction) in product
-            .reductions
-            .iter()
-            .enumerate()
-            .filter(|(_, r)| r.class == class)
-        {
+        let mut called = called
+            .by_ref()
+            .take(product.reductions.len())
+            .collect::<Vec<_>>()
+            .into_iter();
+        for (r, reduction) in product.reductions.iter().enumerate() {
+            let Some((constant, _)) = called.next().filter(|_| reduction.class == class) else {
+                continue;
+            };
             if let Some(range) = range(&reduction.basis) {
                 knobs.push(Knob {
-                    constant: format!("{}, log10 reduction", product.id),
+                    constant,
                     words: format!("how much is gone after: {}", product.label),
                     basis: reduction.basis.clone(),
                     value: reduction.mean,
@@ -180,6 +216,30 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             }),
         });
     }
+    let spread = scenario
+        .start
+        .iter()
+        .any(|start| matches!(start.load, Load::Lognormal { .. }));
+    if let Some(range) =
+        range("load-spread").filter(|_| spread && library.studies.unknown_loads.contains(&scenario.id))
+    {
+        knobs.push(Knob {
+            constant: "spread of loads at the start, factor".to_owned(),
+            words: "how far apart patients are in how much lies there at the start".to_owned(),
+            basis: "load-spread".to_owned(),
+            value: 1.0,
+            range,
+            many: false,
+            who: None,
+            turn: Box::new(|_, scenario, factor| {
+                for start in &mut scenario.start {
+                    if let Load::Lognormal { gsd, .. } = &mut start.load {
+                        *gsd = libm::exp(factor * libm::log(*gsd));
+                    }
+                }
+            }),
+        });
+    }
     if let Some((low, high)) = range("spots").filter(|_| has_spots(scenario)) {
         knobs.push(Knob {
             constant: "numbers of spots, factor".to_owned(),
@@ -219,39 +279,61 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             turn: Box::new(|library, _, factor| library.slide.0 = factor),
         });
     }
-    knobs.push(Knob {
-        constant: "all chances of brushes, factor".to_owned(),
-        words: "how often brushes happen, all of them alike".to_owned(),
-        basis: "brush-chances".to_owned(),
-        value: 1.0,
-        range: UNMEASURED,
-        many: true,
-        who: None,
-        turn: Box::new(|library, _, factor| {
-            each_contact(library, |_, how| {
-                if let How::Brush { steady, hurried } = how {
-                    *steady = (*steady * factor).min(1.0);
-                    *hurried = (*hurried * factor).min(1.0);
-                }
-            });
-        }),
-    });
-    knobs.push(Knob {
-        constant: "all contact areas of techniques, factor".to_owned(),
-        words: "how large touches are, all of them alike".to_owned(),
-        basis: "contact-areas".to_owned(),
-        value: 1.0,
-        range: UNMEASURED,
-        many: true,
-        who: None,
-        turn: Box::new(|library, _, factor| {
-            each_contact(library, |area, how| {
-                if *how != How::Graze {
+    if let Some(range) = range("brush-factor") {
+        knobs.push(Knob {
+            constant: "all chances of brushes, factor".to_owned(),
+            words: "how often brushes happen, all of them alike".to_owned(),
+            basis: "brush-factor".to_owned(),
+            value: 1.0,
+            range,
+            many: true,
+            who: None,
+            turn: Box::new(|library, _, factor| {
+                each_contact(library, |_, how| {
+                    if let How::Brush { steady, hurried } = how {
+                        *steady = (*steady * factor).min(1.0);
+                        *hurried = (*hurried * factor).min(1.0);
+                    }
+                });
+            }),
+        });
+    }
+    if let Some(range) = range("touch-area-factor") {
+        knobs.push(Knob {
+            constant: "all contact areas of techniques, factor".to_owned(),
+            words: "how large touches are, all of them alike".to_owned(),
+            basis: "touch-area-factor".to_owned(),
+            value: 1.0,
+            range,
+            many: true,
+            who: None,
+            turn: Box::new(|library, _, factor| {
+                each_contact(library, |area, how| {
+                    if *how != How::Graze {
+                        *area *= factor;
+                    }
+                });
+                for (_, area) in library.door.iter_mut().flat_map(|door| &mut door.hand) {
                     *area *= factor;
                 }
-            });
-        }),
-    });
+                for (_, area) in library.next_contact.iter_mut().flat_map(|next| &mut next.areas) {
+                    *area *= factor;
+                }
+            }),
+        });
+    }
+    if let Some(range) = range(&library.manners.bundle_basis) {
+        knobs.push(Knob {
+            constant: "bundle, share of its faces".to_owned(),
+            words: "with how much of its faces a thing touches that is carried or dropped".to_owned(),
+            basis: library.manners.bundle_basis.clone(),
+            value: library.manners.bundle_share,
+            range,
+            many: false,
+            who: None,
+            turn: Box::new(|library, _, share| library.manners.bundle_share = share.min(1.0)),
+        });
+    }
     if let Some(range) = range(&library.grazes.area_basis) {
         knobs.push(Knob {
             constant: "all mean areas of small contacts, factor".to_owned(),
@@ -324,6 +406,7 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             });
         }
     }
+    lapses(library, &range, &mut knobs);
     let knotted = scenario.put_on.iter().any(|p| p.tied == Tied::Knot);
     if let Some(range) = range(&library.tears_knots_basis).filter(|_| knotted) {
         for (n, trainee) in library.trainees.iter().enumerate() {
@@ -345,6 +428,58 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     knobs
+}
+
+/// How often people lapse, each sort of lapse of each trainee who makes it: a factor on its odds. How often they take a poor way or
+/// hurry is fitted.
+fn lapses(library: &Library, range: &dyn Fn(&str) -> Option<(f64, f64)>, knobs: &mut Vec<Knob>) {
+    type Rate = fn(&mut Trainee) -> &mut f64;
+    let sorts: [(&str, &str, &str, Rate); 4] = [
+        (
+            "cleaning left out",
+            "how often cleaning hands is left out",
+            "lapse-skip",
+            |t| &mut t.skip,
+        ),
+        (
+            "steps swapped",
+            "how often two steps are swapped",
+            "lapse-swap",
+            |t| &mut t.swap,
+        ),
+        (
+            "thrown away badly",
+            "how often things are thrown away badly",
+            "lapse-discard",
+            |t| &mut t.discard,
+        ),
+        (
+            "face touched",
+            "how often the face is touched on the way",
+            "lapse-face-touch",
+            |t| &mut t.face_touch,
+        ),
+    ];
+    for (n, trainee) in library.trainees.iter().enumerate() {
+        for (sort, words, basis, rate) in sorts {
+            let value = *rate(&mut trainee.clone());
+            let Some(range) = range(basis).filter(|_| value > 0.0 && value < 1.0) else {
+                continue;
+            };
+            knobs.push(Knob {
+                constant: format!("{}, {sort}, odds", trainee.id),
+                words: format!("{words}: {}", trainee.label),
+                basis: basis.to_owned(),
+                value: 1.0,
+                range,
+                many: false,
+                who: Some(trainee.id.clone()),
+                turn: Box::new(move |library, _, odds| {
+                    *rate(&mut library.trainees[n]) = odds * value / (1.0 - value + odds * value);
+                }),
+            });
+        }
+    }
 }
 
 fn each_contact(library: &mut Library, mut change: impl FnMut(&mut f64, &mut How)) {

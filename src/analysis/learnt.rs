@@ -29,6 +29,51 @@ pub struct Learnt<'a> {
     pub spread: f64,
 }
 
+/// The sets with the scores of those constants alone that studies play; `unplayed` says which they do not. What no study plays
+/// is drawn apart in every set and would make them look farther apart than what the counts bear on is.
+pub fn only_played(members: &[Member], unplayed: &[bool]) -> Vec<Member> {
+    let kept = |member: &Member| {
+        let scores = member.scores.iter().zip(unplayed);
+        Member {
+            scores: scores
+                .filter(|(_, unplayed)| !**unplayed)
+                .map(|(&score, _)| score)
+                .collect(),
+            ..member.clone()
+        }
+    };
+    members.iter().map(kept).collect()
+}
+
+/// The sets of an ensemble with the scores of those constants alone that studies play, and the names of these.
+pub fn played(ensemble: &Ensemble) -> (Vec<Member>, Vec<&str>) {
+    let unplayed: Vec<bool> = ensemble
+        .constants
+        .iter()
+        .map(|name| ensemble.unplayed.contains(name))
+        .collect();
+    let names = ensemble.constants.iter().zip(&unplayed);
+    let names = names
+        .filter(|(_, unplayed)| !**unplayed)
+        .map(|(name, _)| name.as_str());
+    (only_played(&ensemble.members, &unplayed), names.collect())
+}
+
+/// The constant of whose values there are the fewest apart, by how alike those of one line are, with as how many sets drawn
+/// apart they count in it alone: its place among the scores. None where there are no lines to compare.
+pub fn least_apart(members: &[Member]) -> Option<(usize, f64)> {
+    let constants = members.first().map_or(0, |m| m.scores.len());
+    let all = (0..constants).filter_map(|n| Some((n, apart_in(members, n)?)));
+    all.min_by(|a, b| a.1.total_cmp(&b.1))
+}
+
+/// As how many sets drawn apart these count in one constant, by how alike those of one line are in it, and no more than there
+/// are. None where there are no lines to compare.
+pub fn apart_in(members: &[Member], constant: usize) -> Option<f64> {
+    let of = |m: &Member| (m.line, vec![m.scores[constant]]);
+    lined(members.iter().map(of).collect())
+}
+
 /// As how many sets drawn apart from each other these count: by how their constants go together, by how alike those of one line
 /// are, and by what is each contact's own; the least of the three.
 pub fn effectively(members: &[Member]) -> f64 {
@@ -72,9 +117,14 @@ pub fn apart_as(members: &[Member]) -> Option<f64> {
 /// over Kish's design effect (1965), with the correlation within lines from the analysis of variance (Fisher 1925), over all constants
 /// together. None where there are not two lines, or each has one set only.
 pub fn lined_as(members: &[Member]) -> Option<f64> {
+    lined(members.iter().map(|m| (m.line, m.scores.clone())).collect())
+}
+
+/// The same of lines and scores alone.
+fn lined(members: Vec<(u64, Vec<f64>)>) -> Option<f64> {
     let mut lines: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
-    for (n, member) in members.iter().enumerate() {
-        lines.entry(member.line).or_default().push(n);
+    for (n, (line, _)) in members.iter().enumerate() {
+        lines.entry(*line).or_default().push(n);
     }
     let (all, groups) = (members.len() as f64, lines.len() as f64);
     if groups < 2.0 || groups >= all {
@@ -84,7 +134,9 @@ pub fn lined_as(members: &[Member]) -> Option<f64> {
     // The size of lines as an analysis of variance has it, and as a set finds its own.
     let (size, own) = ((all - squares / all) / (groups - 1.0), squares / all);
     let (mut between, mut within) = (0.0, 0.0);
-    for scores in columns(members) {
+    let constants = members.first().map_or(0, |(_, scores)| scores.len());
+    for n in 0..constants {
+        let scores: Vec<f64> = members.iter().map(|(_, scores)| scores[n]).collect();
         let whole = scores.iter().sum::<f64>() / all;
         for line in lines.values() {
             let mean = line.iter().map(|&n| scores[n]).sum::<f64>() / line.len() as f64;

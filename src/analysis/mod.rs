@@ -24,6 +24,7 @@ mod law;
 mod learnt;
 mod linear;
 mod live;
+mod named;
 mod odds;
 mod orders;
 mod part;
@@ -58,7 +59,9 @@ pub use doubt::{
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};
 pub use law::ExactLaw;
-pub use learnt::{Learnt, Met, apart_as, effectively, learnt, lined_as, met, numbered_as};
+pub use learnt::{
+    Learnt, Met, apart_as, effectively, learnt, least_apart, lined_as, met, numbered_as, played,
+};
 pub use linear::{adjoint, ever, expectation, expected};
 pub use odds::{MomentOdds, Odds, Progress, TargetOdds, USUAL_REPEATS, USUAL_SEED, odds};
 pub use orders::{
@@ -77,6 +80,7 @@ pub use stats::{
 pub use study::{Outcome, outcomes};
 pub use target::Target;
 pub use trainee::{Rehearsal, lapse, rehearse};
+pub use unknown::unsure_bases;
 pub use versus::{Amounts, Difference, Pair, Share, Verdict};
 pub use way::Way;
 pub use what_if::{Edit, End, WhatIf, Worth, alternatives, end_of, what_if, worth};

@@ -12,7 +12,7 @@ use super::Target;
 use super::doubt::{Asking, once, way};
 use super::fit::parameters;
 use super::knobs::{Turn, knobs};
-use super::unknown::tell_apart;
+use super::named::tell_apart;
 use super::way::Known;
 
 /// The effect of one constant, all others at their values.

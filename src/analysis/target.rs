@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::chance::Key;
 use crate::drill::{Action, State};
 use crate::guidance::Group;
-use crate::model::{BodyArea, Efficiency, Holding, ItemKind, Owner, Region, Setup, SiteIndex, Zone};
+use crate::model::{BodyArea, Efficiency, Holding, ItemKind, Owner, Region, Setup, Side, SiteIndex, Zone};
 
 /// Sites of interest, and the moments at which they are looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -141,6 +141,9 @@ impl Target {
                 "added up over cleanings, so a way with one more counts its hands once more: beside one with fewer, \
                  look at each cleaning by itself"
                     .to_owned(),
+            ),
+            Target::NextPatient => Some(
+                "one ordinary touch after everything is done, with both hands unless content says which".to_owned(),
             ),
             Target::Room | Target::Floor | Target::Others => {
                 Some("what sat there before the attempt is not counted".to_owned())
@@ -303,16 +306,18 @@ pub(super) fn next_contacts(setup: &Setup, end: &State) -> Vec<HandingOn> {
     let Some(onto) = setup.library.materials.iter().position(|m| m.id == contact.onto) else {
         return Vec::new();
     };
-    let mut areas: BTreeMap<SiteIndex, (Zone, f64)> = BTreeMap::new();
-    for &(zone, area) in &contact.areas {
-        let site = end.outermost(setup, setup.zone_place(contact.hand, zone), None);
-        areas.entry(site).or_insert((zone, 0.0)).1 += area;
+    let mut areas: BTreeMap<SiteIndex, (Side, Zone, f64)> = BTreeMap::new();
+    for &hand in &contact.hands {
+        for &(zone, area) in &contact.areas {
+            let site = end.outermost(setup, setup.zone_place(hand, zone), None);
+            areas.entry(site).or_insert((hand, zone, 0.0)).2 += area;
+        }
     }
     areas
         .into_iter()
-        .map(|(site, (zone, area))| HandingOn {
+        .map(|(site, (hand, zone, area))| HandingOn {
             site,
-            key: Key::of("next-patient").named(zone.word()),
+            key: Key::of("next-patient").named(hand.word()).named(zone.word()),
             share: (area / setup.sites[site].area).min(1.0),
             law: setup
                 .efficiencies

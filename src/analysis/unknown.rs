@@ -1,13 +1,12 @@
 //! Every constant that is unsure, as a standard score: 0 is its stated value, and its stated range is the middle nine
 //! tenths of what it may be. And a library with other values for all of them.
 
-use std::collections::BTreeSet;
-
 use crate::chance::{Key, Luck, Purpose, normal};
-use crate::model::{Class, Ensemble, How, Library, Scenario, Step};
+use crate::model::{Class, Ensemble, How, Library, Scenario, Setup, Step};
 
 use super::fit::{Parameter, parameters};
-use super::knobs::{Turn, knobs};
+use super::knobs::{Turn, knobs, set_mean};
+use super::named::tell_apart;
 
 /// Standard score of either end of a range that holds nine tenths.
 const END: f64 = 1.644_853_626_951_472;
@@ -116,21 +115,10 @@ pub(super) fn unknowns(library: &Library, scenario: &Scenario, class: Class) -> 
     all
 }
 
-/// Gives constants names of their own: one that is called like one before it gets its basis added.
-pub(super) fn tell_apart<T>(
-    all: &mut [T],
-    name: impl Fn(&mut T) -> &mut String,
-    basis: impl Fn(&T) -> String,
-) {
-    let mut before = BTreeSet::new();
-    for one in all {
-        let basis = basis(one);
-        let name = name(one);
-        if before.contains(name) {
-            *name = format!("{name} ({basis})");
-        }
-        before.insert(name.clone());
-    }
+/// Ids of the bases of all that is unsure in a setup, and so differs from version to version of the model.
+pub fn unsure_bases(setup: &Setup) -> Vec<String> {
+    let all = unknowns(&setup.library, &setup.scenario, setup.organism.class);
+    all.into_iter().filter_map(|unknown| unknown.basis).collect()
 }
 
 /// Of the numbers of a set, the one that decides about what has this name.
@@ -203,6 +191,14 @@ impl<'a> Unsure<'a> {
             }
         }
         deviate(&mut changed, &self.all, numbers, own);
+        // Of two draws the greater is what moves when wet: a moist surface gives no less than a dry one.
+        for row in &mut changed.transfers {
+            let (wet, dry) = (row.wet.mean, row.dry.mean);
+            if wet < dry {
+                set_mean(&mut row.wet, dry);
+                set_mean(&mut row.dry, wet);
+            }
+        }
         (changed, scenario)
     }
 

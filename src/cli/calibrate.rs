@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::analysis::{Interval, UnderWay, apart_as, calibrate, learnt, lined_as, met, numbered_as};
+use crate::analysis::{
+    Interval, UnderWay, apart_as, calibrate, learnt, least_apart, lined_as, met, numbered_as, played,
+};
 use crate::content::Content;
 use crate::model::{Ensemble, Library};
 use crate::outside::files;
@@ -114,12 +116,21 @@ fn show(out: &mut impl Write, library: &Library, ensemble: &Ensemble) -> std::io
         ensemble.steps.len() - 1,
         100.0 * ensemble.taken
     )?;
-    if let (Some(together), Some(lines)) = (apart_as(all), lined_as(all)) {
+    let (weighed, names) = played(ensemble);
+    if let (Some(together), Some(lines)) = (apart_as(&weighed), lined_as(&weighed)) {
         writeln!(
             out,
-            "they count as {together:.0} sets that were drawn apart by how their constants go together, as {lines:.0} by how alike those are\n\
-             that were copies of one once, and as {:.0} by what is each contact's own",
+            "by the {} constants that studies play they count as {together:.0} sets that were drawn apart by how these go together, as\n\
+             {lines:.0} by how alike those are that were copies of one once, and as {:.0} by what is each contact's own",
+            names.len(),
             numbered_as(all)
+        )?;
+    }
+    if let Some((n, apart)) = least_apart(&weighed) {
+        writeln!(
+            out,
+            "they are least apart in \"{}\": there they count as {apart:.0}",
+            names[n]
         )?;
     }
     writeln!(out)?;

@@ -66,6 +66,26 @@ impl Doubting {
     }
 }
 
+/// What stands above the numbers of the stated values, which need not lie within the range of the versions that fit what was
+/// counted.
+pub(super) fn stated_words(doubt: &Doubt, seen: f64, mean: Option<f64>) -> &'static str {
+    // By more than is told apart in words: one of 100 people, a tenth of an amount.
+    let range = doubt.seen.range;
+    let people = seen < range.low - 0.01 || seen > range.high + 0.01;
+    let amount = doubt
+        .mean
+        .zip(mean)
+        .is_some_and(|(told, mean)| mean < 0.9 * told.range.low || mean > 1.1 * told.range.high);
+    match (people, amount) {
+        (false, false) => "with the stated values, and counting noise:",
+        (true, false) => {
+            "with the stated values, whose share of people lies outside that range, and counting noise:"
+        }
+        (false, true) => "with the stated values, whose mean lies outside that range, and counting noise:",
+        (true, true) => "with the stated values, which lie outside these ranges, and counting noise:",
+    }
+}
+
 /// Prints how far sets of values lie apart for one target.
 pub(super) fn print(out: &mut impl Write, doubt: &Doubt, indent: &str) -> std::io::Result<()> {
     writeln!(out, "{indent}seen: {}", ranged_people(doubt.seen))?;

@@ -2,13 +2,12 @@
 
 use crate::model::{
     Base, Door, Fastening, Fixture, Furniture, Item, ItemKind, LOOKS, Library, Manners, NextContact, Part,
-    Place, Region, Zone, hand_places,
+    Place, Region, Side, Zone, hand_places,
 };
 
 use super::fault::{known_hint, quoted};
 use super::record::{Decoder, Record, Spanned};
 use super::refer;
-use super::scenario::SIDES;
 use super::substance::{WHEREABOUTS, basis, ids};
 use super::tree::{Node, NodeKind};
 
@@ -313,10 +312,17 @@ fn zone_area(d: &Decoder<'_>, node: &Node) -> Option<(Zone, f64)> {
     ))
 }
 
+/// Which hands touch the next patient.
+const TOUCHING: [(&str, &[Side]); 3] = [
+    ("Left", &[Side::Left]),
+    ("Right", &[Side::Right]),
+    ("Both", &Side::BOTH),
+];
+
 pub(super) fn next_contact(r: &mut Record<'_>, library: &mut Library) {
     library.next_contact = Some(NextContact {
         areas: r.list("next_contact", zone_area),
-        hand: r.choice("hand", &SIDES),
+        hands: r.choice("hand", &TOUCHING).to_vec(),
         onto: refer::field(r, "onto", "material", ids!(library.materials)),
         basis: basis(r, library),
     });

@@ -13,6 +13,7 @@ pub(super) fn calibration(r: &mut Record<'_>, library: &mut Library) {
         between_studies: r.number("between_studies", 0.0..=3.0),
         in_common: r.number("in_common", 0.0..=1.0),
         own: r.number("own", 0.0..=1.0),
+        reaches: r.number("reaches", 1.0..=100.0),
         effective: r.number("effective", 0.1..=0.95),
         moves: r.count("moves", 1..=50),
         settling: r.count("settling", 0..=200),
@@ -28,6 +29,7 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
             .collect()
     };
     let constants = words(r, "constants", "name of a constant");
+    let unplayed = words(r, "unplayed", "name of a constant");
     let counts = words(r, "counts", "id of a count");
     let steps = r.list("steps", |d, n| d.quantity(n, "step", "", &(0.0..=1.0)));
     let taken = r.number("taken", 0.0..=1.0);
@@ -81,6 +83,7 @@ pub(super) fn ensemble(r: &mut Record<'_>, library: &mut Library) {
     });
     library.ensemble = Some(Ensemble {
         constants,
+        unplayed,
         counts,
         steps,
         taken,

@@ -16,6 +16,9 @@ pub struct Calibration {
     /// Share, 0 to 1, of what is unsure about a constant that is its own, where many constants of a kind also have a factor
     /// together; the rest is the factor's.
     pub own: f64,
+    /// How many times the odds of its stated value the range of what moves at a touch reaches at least, upwards for a wet touch
+    /// and downwards for a dry one; at least 1.
+    pub reaches: f64,
     /// Share of sets, 0 to 1, that must still count after a step: the step is as long as that allows.
     pub effective: f64,
     /// How often each set is moved after a step.
@@ -74,6 +77,8 @@ pub struct Predicted {
 pub struct Ensemble {
     /// Names of the constants that were weighed.
     pub constants: Vec<String>,
+    /// Names of those among them that no study plays, so that nothing was learnt of them: each is drawn apart in every set.
+    pub unplayed: Vec<String>,
     /// Ids of the published counts that they were weighed by.
     pub counts: Vec<String>,
     /// Shares of the weight of the counts that were let in, step by step; the last is 1.

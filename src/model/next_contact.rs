@@ -2,12 +2,12 @@
 
 use super::{Side, Zone};
 
-/// One ordinary contact of a hand with the next patient's bare skin.
+/// One ordinary contact of a hand or of both with the next patient's bare skin.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NextContact {
-    /// The hand.
-    pub hand: Side,
-    /// Zones of it that touch, each with its contact area in cm2.
+    /// The hands: one or both.
+    pub hands: Vec<Side>,
+    /// Zones of each that touch, each with its contact area in cm2.
     pub areas: Vec<(Zone, f64)>,
     /// Id of the material touched.
     pub onto: String,

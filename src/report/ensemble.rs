@@ -6,7 +6,7 @@ use crate::analysis::{Agreed, Comparison, Doubted, Gain, Hang, Interval, Number,
 use crate::model::{Ensemble, Library, Setup, Telling};
 
 use super::verdict::verdict_sentence;
-use super::words::figure;
+use super::words::{figure, parts_of_hundred};
 
 /// An ensemble as the content file that it is read from.
 pub fn ensemble_file(ensemble: &Ensemble) -> String {
@@ -23,10 +23,12 @@ pub fn ensemble_file(ensemble: &Ensemble) -> String {
         "// Sets of values for all that is unsure, as published counts leave them; written by `smirch calibrate --out`, from the\n\
          // method of doubt.ron. Each has standard scores for the constants that were weighed: 0 is the stated value, -1.645 and\n\
          // 1.645 are the ends of the stated range; what the counts say nothing of is drawn by its numbers. `shares` and `errors`\n\
-         // are what it gives for the counts; `line` is the first set that it descends from. `predicted` is each count from the other\n\
-         // studies alone: the share, and what would be counted among as many.\n(\n    format: 1,\n",
+         // are what it gives for the counts; `line` is the first set that it descends from. What is `unplayed` is played by no study\n\
+         // and drawn as stated. `predicted` is each count from the other studies alone: the share, and what would be counted among\n\
+         // as many.\n(\n    format: 1,\n",
     );
     let _ = writeln!(text, "    constants: [\n{}    ],", words(&ensemble.constants));
+    let _ = writeln!(text, "    unplayed: [\n{}    ],", words(&ensemble.unplayed));
     let _ = writeln!(text, "    counts: [\n{}    ],", words(&ensemble.counts));
     let _ = writeln!(text, "    steps: [{}],", numbers(&ensemble.steps));
     let _ = writeln!(text, "    taken: {},", ensemble.taken);
@@ -203,44 +205,63 @@ pub fn doubted_sentence([a, b]: [&str; 2], telling: &Telling, versed: &Versed) -
     };
     let second = people[1].trim_end_matches(" of 100 people");
     let with = || format!("{} with {a}, {second} with {b}", people[0]);
+    let parts = parts_of_hundred(versed.shares);
+    let [in_less, in_same, in_more] = parts.each_ref().map(String::as_str);
     let [less, same, more] = versed.shares;
-    let no_more = |name: &str, less: f64, more: f64| {
-        let never = if more <= 0.0 { "never" } else { "hardly ever" };
+    let no_more = |name: &str, (less, more): (&str, &str), ever: f64| {
+        let never = if ever <= 0.0 {
+            "never clearly"
+        } else {
+            "hardly ever clearly"
+        };
         format!(
-            "{name} brings less or much the same, and {never} more: less in {} of 100 versions of the model, much the same in {}; {}",
-            hundredth(less),
-            hundredth(same),
+            "{name} brings less or much the same, and {never} more: less in {less} of 100 versions of the model, much the same in {in_same}, more in {more}; {}",
             with()
         )
     };
-    let said = match Agreed::by(telling, versed.shares) {
-        Agreed::Neither if versed.verdict(telling) == Verdict::FirstNoMore => no_more(a, less, more),
-        Agreed::Neither if versed.verdict(telling) == Verdict::SecondNoMore => no_more(b, more, less),
+    let agreed = Agreed::by(telling, versed.shares);
+    let amounts = versed.amounts.map(|shares| (Agreed::by(telling, shares), shares));
+    // As many people may get some by either way, and yet one leaves more of it.
+    let same_people = match amounts {
+        Some((Agreed::Same, _)) | None => "much the same",
+        Some(_) => "as many people, or nearly,",
+    };
+    let said = match agreed {
+        Agreed::Neither if versed.verdict(telling) == Verdict::FirstNoMore => {
+            no_more(a, (in_less, in_more), more)
+        }
+        Agreed::Neither if versed.verdict(telling) == Verdict::SecondNoMore => {
+            no_more(b, (in_more, in_less), less)
+        }
         Agreed::First => format!("{a} brings less in {}: {}", often(less), with()),
         Agreed::Second => format!("{b} brings less in {}: {}", often(more), with()),
         Agreed::Same if people[0] == people[1] => {
-            format!("much the same in {}: {} with either", often(same), people[0])
+            format!("{same_people} in {}: {} with either", often(same), people[0])
         }
-        Agreed::Same => format!("much the same in {}: {}", often(same), with()),
+        Agreed::Same => format!("{same_people} in {}: {}", often(same), with()),
         Agreed::Neither => format!(
-            "this model cannot tell: of 100 versions of the model {} have less with {a}, {} much the same, {} less with {b}; {}",
-            hundredth(less),
-            hundredth(same),
-            hundredth(more),
+            "this model cannot tell: of 100 versions of the model {in_less} have less with {a}, {in_same} much the same, {in_more} less with {b}; {}",
             with()
         ),
     };
-    let people = Agreed::by(telling, versed.shares);
-    let Some(shares) = versed.amounts else { return said };
-    let but = if matches!(people, Agreed::First | Agreed::Second) {
+    let Some((by_amount, shares)) = amounts else {
+        return said;
+    };
+    let but = if matches!(agreed, Agreed::First | Agreed::Second) {
         "but "
     } else {
         ""
     };
-    match Agreed::by(telling, shares) {
-        amounts if amounts == people => said,
+    match by_amount {
+        alike if alike == agreed => said,
         Agreed::First => format!("{said}; {but}{a} leaves less on average in {}", often(shares[0])),
         Agreed::Second => format!("{said}; {but}{b} leaves less on average in {}", often(shares[2])),
+        Agreed::Neither if agreed == Agreed::Same => {
+            let [first, same, second] = parts_of_hundred(shares);
+            format!(
+                "{said}; which leaves less on average this model cannot tell: {a} in {first} of 100 versions, {b} in {second}, much the same in {same}"
+            )
+        }
         Agreed::Same | Agreed::Neither => said,
     }
 }

@@ -1,10 +1,10 @@
 //! What may be said of ways that were compared, in sentences that window, pictures and command line share. The measure is
 //! always the share of people who get enough to be seen; it is named beside every number.
 
-use crate::analysis::{Amounts, Comparison, Interval, Pair, Share, TargetComparison, Verdict};
-use crate::model::{Class, Organism};
+use crate::analysis::{Amounts, Comparison, Interval, Pair, TargetComparison, Verdict};
+use crate::model::{Class, Organism, Telling};
 
-use super::words::{count, decimals, figure, many, of_hundred};
+use super::words::{count, decimals, figure, many, of_hundred, of_hundred_exactly, parts_of_hundred};
 
 /// What is counted of people, such as "enough to be seen, 5 or more on one patch".
 pub fn measure_words(organism: &Organism) -> String {
@@ -63,7 +63,13 @@ pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair
             many(comparison.repeats, "repeat"),
             people[0]
         ),
-        Verdict::TooFew | Verdict::Unsure | Verdict::FirstNoMore | Verdict::SecondNoMore => format!(
+        Verdict::TooFew => format!(
+            "too few to tell: {} with {a} and {} with {b}, of {}",
+            hits(ways[0].seen, comparison.repeats),
+            hits(ways[1].seen, comparison.repeats),
+            many(comparison.repeats, "repeat")
+        ),
+        Verdict::Unsure | Verdict::FirstNoMore | Verdict::SecondNoMore => format!(
             "too few to tell: {} with {a}, {} with {b}, after {}",
             people[0],
             people[1],
@@ -72,21 +78,40 @@ pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair
     }
 }
 
+/// In how many of so many repeats a share of them was.
+pub fn hits(share: f64, repeats: u64) -> u64 {
+    (share * repeats as f64).round() as u64
+}
+
+/// A share of people as counted in repeats, by hundreds of people or, where there are fewer than tell anything, by repeats.
+pub fn counted_people(telling: Option<&Telling>, share: f64, interval: Interval, repeats: u64) -> String {
+    match telling {
+        Some(telling) if repeats < telling.too_few => format!(
+            "in {} of {}, too few to tell of people",
+            hits(share, repeats),
+            many(repeats, "repeat")
+        ),
+        _ => of_hundred_exactly(share, interval),
+    }
+}
+
 /// Repeat by repeat: how often the first leaves fewer, more and as many. Without a full stop.
 pub fn by_repeat(comparison: &Comparison, pair: &Pair) -> String {
     let [a, b] = [pair.first, pair.second].map(|n| comparison.contenders[n].as_str());
-    let often = |share: &Share| match 100.0 * share.share {
+    let shares = [&pair.fewer, &pair.equal, &pair.more].map(|share| share.share);
+    let parts = parts_of_hundred(shares);
+    let often = |n: usize| match shares[n] {
         p if p <= 0.0 => "in none".to_owned(),
-        p if p >= 100.0 => "in all".to_owned(),
-        p if p < 1.0 => "in hardly any".to_owned(),
-        p if p > 99.0 => "in nearly all".to_owned(),
-        p => format!("in {p:.0}"),
+        p if p >= 1.0 => "in all".to_owned(),
+        p if p < 0.005 => "in hardly any".to_owned(),
+        p if p >= 0.995 => "in nearly all".to_owned(),
+        _ => format!("in {}", parts[n]),
     };
     format!(
         "of 100 attempts, both ways with the same start and the same draws of chance, {a} leaves fewer than {b} {}, as many {} and more {}",
-        often(&pair.fewer),
-        often(&pair.equal),
-        often(&pair.more)
+        often(0),
+        often(1),
+        often(2)
     )
 }
 

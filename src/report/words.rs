@@ -135,6 +135,24 @@ pub fn percent(probability: f64, interval: Interval) -> String {
     format!("{p} % ({low} to {high})")
 }
 
+/// Shares that make up a whole as people count them, so that they add up to a hundred: each is rounded down, and those that lose
+/// most by it are given what is left. Not every one is never rounded to all, and some never to none.
+pub fn parts_of_hundred<const N: usize>(shares: [f64; N]) -> [String; N] {
+    let exact = shares.map(|share| 100.0 * share.clamp(0.0, 1.0));
+    let mut whole = exact.map(f64::floor);
+    let mut by_loss: Vec<usize> = (0..N).collect();
+    by_loss.sort_by(|&a, &b| (exact[b] - whole[b]).total_cmp(&(exact[a] - whole[a])));
+    let left = (100.0 - whole.iter().sum::<f64>()).round().max(0.0) as usize;
+    for &n in by_loss.iter().take(left.min(N)) {
+        whole[n] += 1.0;
+    }
+    std::array::from_fn(|n| match (whole[n], exact[n]) {
+        (..1.0, some) if some > 0.0 => "under 1".to_owned(),
+        (100.0.., most) if most < 100.0 => "over 99".to_owned(),
+        (whole, _) => format!("{whole:.0}"),
+    })
+}
+
 /// A probability in percent, such as `31.4 %`.
 pub fn percentage(probability: f64) -> String {
     let value = 100.0 * probability;
@@ -168,6 +186,34 @@ pub fn figure(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Parts of a hundred add up to it; what is not all is not called all, and what is some is not called none.
+    #[test]
+    fn parts_of_hundred_add_up() {
+        for first in 0..=200_u32 {
+            for second in 0..=200 - first {
+                let counts = [first, second, 200 - first - second];
+                let told = parts_of_hundred(counts.map(|n| f64::from(n) / 200.0));
+                for (n, words) in counts.iter().zip(&told) {
+                    match n {
+                        0 => assert_eq!(words, "0"),
+                        200 => assert_eq!(words, "100"),
+                        _ => assert!(words != "0" && words != "100", "{counts:?}: {told:?}"),
+                    }
+                }
+                let numbers: Option<Vec<i32>> = told.iter().map(|words| words.parse().ok()).collect();
+                if let Some(numbers) = numbers {
+                    assert_eq!(numbers.iter().sum::<i32>(), 100, "{counts:?}: {told:?}");
+                }
+                for (n, words) in counts.iter().zip(&told) {
+                    let near = words
+                        .parse::<f64>()
+                        .map_or(0.0, |told| (told - f64::from(*n) / 2.0).abs());
+                    assert!(near < 1.0, "{counts:?}: {told:?}");
+                }
+            }
+        }
+    }
 
     #[test]
     fn nothing_between_none_and_all_is_told_as_either() {

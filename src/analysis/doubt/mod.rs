@@ -9,9 +9,8 @@ mod narrow;
 mod play;
 mod stated;
 
-use crate::model::{Setup, Telling};
+use crate::model::Telling;
 
-use super::learnt::effectively;
 use super::{Progress, Target, Verdict};
 pub use gain::Gain;
 use gain::{knowing_all, knowing_one};
@@ -207,10 +206,12 @@ impl Versed {
     }
 }
 
-/// As how many sets drawn apart those of the ensemble count.
-fn sets_apart(setup: &Setup) -> f64 {
-    let ensemble = setup.library.ensemble.as_ref();
-    ensemble.map_or(0.0, |ensemble| effectively(&ensemble.members))
+/// For each constant, the least share of an answer's spread that is no chance.
+fn least_shares(scores: &[Scores]) -> Vec<f64> {
+    scores
+        .iter()
+        .map(|one| least_share(scores.len(), one.apart))
+        .collect()
 }
 
 /// How many constants an answer is said to hang on.
@@ -226,7 +227,7 @@ const HARDLY: f64 = 0.01;
 /// The content has no ensemble.
 pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) -> Result<Vec<Doubt>, String> {
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
-    let least = least_share(scores.len(), sets_apart(asking.setup));
+    let least = least_shares(&scores);
     let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let shares = |of: fn(&Played) -> [f64; 2]| shares_of(targets, played, of);
     let (seen, any) = (shares(|p| p.seen), shares(|p| p.any));
@@ -244,7 +245,7 @@ pub fn doubts(asking: Asking<'_>, targets: &[Target], played: &[Vec<Played>]) ->
             mean.no_more_than(&whole);
         }
         let led_by = |answer: &Narrowed| -> Vec<Hang> {
-            let found = leading(&ranks(&answer.values), &columns, least, NAMED);
+            let found = leading(&ranks(&answer.values), &columns, &least, NAMED);
             let hang = |found: Leading| {
                 let scores = &scores[found.column];
                 Hang {
@@ -299,7 +300,7 @@ pub fn versed(
     second: &[Vec<Played>],
 ) -> Result<Vec<Versed>, String> {
     let scores = Stated::new(asking.setup)?.scores(asking.trainee);
-    let least = least_share(scores.len(), sets_apart(asking.setup));
+    let least = least_shares(&scores);
     let columns: Vec<&[f64]> = scores.iter().map(|scores| scores.ranks.as_slice()).collect();
     let told = asking.setup.library.telling.as_ref();
     let narrowed = [first, second].map(|played| shares_of(targets, played, |p| p.seen));
@@ -313,7 +314,7 @@ pub fn versed(
         });
         let both = seen[0].iter().zip(&seen[1]);
         let apart: Vec<[f64; 2]> = both.map(|(a, b)| [a[0] - b[0], a[1] - b[1]]).collect();
-        let (worth, worths) = worth_of(&apart, &scores, &columns, least);
+        let (worth, worths) = worth_of(&apart, &scores, &columns, &least);
         let mut versed = Versed {
             target: target.word(),
             seen: narrowed.each_ref().map(|all| ranged(&all[t].values)),
@@ -335,7 +336,12 @@ pub fn versed(
 
 /// What it is worth to know everything, and to know one constant, for whoever takes the way that brings it to fewer people:
 /// `apart` is by how much the first way does so in each set, in both halves of its repeats.
-fn worth_of(apart: &[[f64; 2]], scores: &[Scores], columns: &[&[f64]], least: f64) -> (Gain, Vec<Knowing>) {
+fn worth_of(
+    apart: &[[f64; 2]],
+    scores: &[Scores],
+    columns: &[&[f64]],
+    least: &[f64],
+) -> (Gain, Vec<Knowing>) {
     let middles: Vec<f64> = apart.iter().map(|[a, b]| 0.5 * (a + b)).collect();
     let all = knowing_all(apart);
     let worth = |column: usize| {

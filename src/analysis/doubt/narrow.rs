@@ -227,8 +227,8 @@ pub(super) struct Leading {
 
 /// The columns that an answer goes with, one after another: each is the one that explains most of what those before it leave
 /// (forward selection by least squares). What goes along with one that leads, and explains no more than chance would
-/// of what that leaves, is not among them. At most `most`; `least` as [`least_share`] gives it.
-pub(super) fn leading(answer: &[f64], columns: &[&[f64]], least: f64, most: usize) -> Vec<Leading> {
+/// of what that leaves, is not among them. At most `most`; `least` as [`least_share`] gives it for each column.
+pub(super) fn leading(answer: &[f64], columns: &[&[f64]], least: &[f64], most: usize) -> Vec<Leading> {
     let centred = |x: &[f64]| -> Vec<f64> {
         let mean = x.iter().sum::<f64>() / x.len().max(1) as f64;
         x.iter().map(|x| x - mean).collect()
@@ -253,14 +253,12 @@ pub(super) fn leading(answer: &[f64], columns: &[&[f64]], least: f64, most: usiz
                 // One that follows from those before it says nothing of its own.
                 (length > 1e-6 * lengths[n]).then(|| (n, dot(&left, column), length))
             })
+            .filter(|(n, along, length)| along * along / length > least[*n] * of_left)
             .max_by(|a, b| (a.1 * a.1 / a.2).total_cmp(&(b.1 * b.1 / b.2)));
         let Some((column, along, length)) = best else {
             break;
         };
         let share = along * along / length;
-        if share / of_left <= least {
-            break;
-        }
         let unit = columns[column].clone();
         let take = |x: &mut Vec<f64>| {
             let by = dot(x, &unit) / length;
@@ -456,13 +454,18 @@ mod tests {
         let others: Vec<Vec<f64>> = (0..37).map(|n| column(&format!("other {n}"))).collect();
         let mut columns: Vec<&[f64]> = vec![&along, &first, &second];
         columns.extend(others.iter().map(Vec::as_slice));
-        let found = leading(&answer, &columns, least_share(columns.len(), 200.0), 5);
+        let found = leading(
+            &answer,
+            &columns,
+            &vec![least_share(columns.len(), 200.0); columns.len()],
+            5,
+        );
         let named: Vec<(usize, bool)> = found.iter().map(|f| (f.column, f.raises)).collect();
         assert_eq!(named, [(1, true), (2, false)], "{found:?}");
         assert!(correlation(&along, &answer).powi(2) > least_share(columns.len(), 200.0));
         let shares: f64 = found.iter().map(|f| f.share).sum();
         assert!((0.9..1.0).contains(&shares), "{found:?}");
-        assert!(leading(&answer, &[&[1.0; 200][..]], 0.0, 5).is_empty());
+        assert!(leading(&answer, &[&[1.0; 200][..]], &[0.0], 5).is_empty());
     }
 
     #[test]

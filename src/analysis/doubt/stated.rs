@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::analysis::learnt::{apart_in, numbered_as};
 use crate::analysis::unknown::{Unsure, drawn_score};
 use crate::drill::Action;
 use crate::model::{Ensemble, Member, Setup};
@@ -61,6 +62,8 @@ impl<'a> Stated<'a> {
 
     /// Standard scores of every constant that can matter to a trainee, set by set.
     pub fn scores(&self, trainee: &str) -> Vec<Scores> {
+        let members = &self.ensemble.members;
+        let by_numbers = numbered_as(members);
         self.unsure
             .all
             .iter()
@@ -72,7 +75,12 @@ impl<'a> Stated<'a> {
                     None => drawn_score(&m.numbers, &unknown.name),
                 };
                 let values: Vec<f64> = self.ensemble.members.iter().map(of).collect();
+                let apart = match column {
+                    Some(n) => apart_in(members, *n).unwrap_or(members.len() as f64),
+                    None => by_numbers,
+                };
                 Scores {
+                    apart,
                     constant: unknown.name.clone(),
                     words: unknown.words.clone(),
                     basis: unknown.basis.clone(),
@@ -91,6 +99,8 @@ pub struct Scores {
     pub basis: Option<String>,
     pub values: Vec<f64>,
     pub ranks: Vec<f64>,
+    /// As how many sets drawn apart those of the ensemble count in it.
+    pub apart: f64,
 }
 
 fn ensemble(setup: &Setup) -> Result<&Ensemble, String> {
