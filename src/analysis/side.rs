@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use crate::content::Content;
-use crate::drill::Action;
-use crate::model::{Duel, DuelSide, DuelWay, PutOn, Scenario, Setup, Trainee};
+use crate::drill::{Action, State, enact};
+use crate::model::{Duel, DuelSide, DuelWay, Holding, PutOn, Scenario, Setup, Trainee, Whereabouts};
 
 use super::{Asking, Contender, Doing, Way, by_the_book};
 
@@ -84,6 +84,46 @@ impl Side {
         };
         let way = |side: &DuelSide, setup| Side::of(content, side.label.clone(), setup, &side.way);
         Ok([way(first, first_setup)?, way(second, second_setup)?])
+    }
+
+    /// What is still worn when it is over, by name, and where it ends.
+    fn ends(&self) -> (Vec<&str>, Whereabouts) {
+        let setup = &self.setup;
+        let mut state = State::dressed(setup);
+        for action in &self.actions {
+            // What cannot be done is said where it is played.
+            let _ = enact(setup, &mut state, action);
+        }
+        let on = |item: &usize| matches!(state.items[*item].holding, Holding::Worn | Holding::Dangling);
+        let kit = (0..setup.items.len()).filter(|&item| !setup.items[item].spare);
+        let on = kit.filter(on).map(|item| setup.items[item].label.as_str());
+        (on.collect(), state.whereabouts)
+    }
+
+    /// Why two ways are no match for each other: done to the letter they end with other kit still on, or in another place; a sentence
+    /// without a full stop. None if they end alike.
+    pub fn unlike(&self, other: &Side) -> Option<String> {
+        let ends = [self, other].map(Side::ends);
+        let labels = [&self.label, &other.label];
+        if ends[0].0 != ends[1].0 {
+            let [one, two] = [0, 1].map(|n| match &ends[n].0[..] {
+                [] => format!("with {} everything comes off", labels[n]),
+                on => format!("with {} still on: {}", labels[n], on.join(", ")),
+            });
+            return Some(format!("no verdict, since they do not end alike: {one}; {two}"));
+        }
+        if ends[0].1 != ends[1].1 {
+            let [one, two] = [0, 1].map(|n| {
+                let at = match ends[n].1 {
+                    Whereabouts::Inside => "in the room",
+                    Whereabouts::Doorway => "in the doorway",
+                    Whereabouts::Outside => "outside",
+                };
+                format!("{} ends {at}", labels[n])
+            });
+            return Some(format!("no verdict, since they do not end alike: {one}, {two}"));
+        }
+        None
     }
 
     /// Done by somebody, to be counted beside others.

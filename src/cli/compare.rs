@@ -8,15 +8,15 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Asking, Comparison, Contender, Doubted, MOST_REPEATS, Progress, Side, Target, USUAL_REPEATS, USUAL_SEED,
-    by_the_book, compare,
+    Asking, Comparison, Contender, Doubted, MOST_REPEATS, Pair, Progress, Side, Target, USUAL_REPEATS,
+    USUAL_SEED, Verdict, by_the_book, compare,
 };
 use crate::content::Content;
 use crate::model::{Duel, DuelWay, Setup, Trainee};
 use crate::outside::files;
 use crate::report::{
-    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, decimals, exact_words,
-    interval_picture, many, mean_words, measure_words, of_hundred_exactly, percent, sets_words, told_pair,
+    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, counted_people, decimals,
+    exact_words, hits, interval_picture, many, mean_words, measure_words, percent, sets_words, told_pair,
 };
 
 use super::doubt::{self, Doubting};
@@ -133,7 +133,10 @@ impl Compare {
         }
 
         if let Some(path) = &self.json {
-            let people: Vec<_> = crowds.iter().map(|crowd| crowd_json(&setup, crowd)).collect();
+            let people: Vec<_> = crowds
+                .iter()
+                .map(|crowd| crowd_json(&setup, &found, crowd))
+                .collect();
             let value = json!({
                 "format": 3, "scenario": id, "ways": self.ways, "seed": self.seed,
                 "caution": CAUTION, "unit": setup.organism.unit, "seen_from": setup.organism.seen_from,
@@ -159,7 +162,7 @@ impl Compare {
         for crowd in &crowds {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
             for n in 0..crowd.comparison.targets.len() {
-                print(&mut out, &setup, crowd, n)?;
+                print(&mut out, &setup, &found, crowd, n)?;
             }
             let Some(doubted) = crowd.doubted.as_ref().filter(|_| self.doubting.doubt) else {
                 continue;
@@ -328,13 +331,16 @@ fn find(content: &Content, setup: &Arc<Setup>, wanted: &str) -> Result<Side, Fai
 }
 
 /// One sort of people with all sentences.
-fn crowd_json(setup: &Setup, crowd: &Crowd<'_>) -> serde_json::Value {
+fn crowd_json(setup: &Setup, found: &[Side], crowd: &Crowd<'_>) -> serde_json::Value {
     let comparison = &crowd.comparison;
     let all = comparison.targets.iter().enumerate();
     let verdicts: Vec<_> = all
         .flat_map(|(t, target)| target.pairs.iter().enumerate().map(move |(p, pair)| (t, p, pair)))
         .map(|(t, p, pair)| {
-            let (verdict, sentence) = told_pair(&setup.library, comparison, crowd.doubted.as_ref(), t, p);
+            let (verdict, sentence) = match unlike(found, pair) {
+                Some(why) => (Verdict::Unsure, why),
+                None => told_pair(&setup.library, comparison, crowd.doubted.as_ref(), t, p),
+            };
             json!({
                 "target": comparison.targets[t].target, "first": pair.first, "second": pair.second,
                 "verdict": verdict, "sentence": sentence,
@@ -345,6 +351,11 @@ fn crowd_json(setup: &Setup, crowd: &Crowd<'_>) -> serde_json::Value {
         "trainee": crowd.trainee.id, "label": crowd.trainee.label, "comparison": comparison, "verdicts": verdicts,
         "doubt": crowd.doubted,
     })
+}
+
+/// Why two of the ways are no match for each other, if they are none.
+fn unlike(found: &[Side], pair: &Pair) -> Option<String> {
+    found[pair.first].unlike(&found[pair.second])
 }
 
 /// What people are called beside each other.
@@ -395,7 +406,13 @@ fn picture(setup: &Setup, crowds: &[Crowd<'_>]) -> Drawing {
     interval_picture(&title, &beneath, &rows)
 }
 
-fn print(out: &mut impl Write, setup: &Setup, crowd: &Crowd<'_>, n: usize) -> std::io::Result<()> {
+fn print(
+    out: &mut impl Write,
+    setup: &Setup,
+    found: &[Side],
+    crowd: &Crowd<'_>,
+    n: usize,
+) -> std::io::Result<()> {
     let result = &crowd.comparison;
     let target = &result.targets[n];
     writeln!(out, "\n{} [{}]", label(target.target), target.target)?;
@@ -403,13 +420,24 @@ fn print(out: &mut impl Write, setup: &Setup, crowd: &Crowd<'_>, n: usize) -> st
         writeln!(out, "  {name}")?;
         if let Some(doubted) = &crowd.doubted {
             doubt::print(out, &doubted.ways[way][n], "    ")?;
-            writeln!(out, "    with the stated values, and counting noise:")?;
+            let words = doubt::stated_words(&doubted.ways[way][n], b.seen, b.expected);
+            writeln!(out, "    {words}")?;
         }
         writeln!(
             out,
             "    seen: {}; any: {}",
-            of_hundred_exactly(b.seen, b.seen_interval),
-            percent(b.probability, b.interval)
+            counted_people(
+                setup.library.telling.as_ref(),
+                b.seen,
+                b.seen_interval,
+                result.repeats
+            ),
+            match setup.library.telling.as_ref() {
+                Some(telling) if result.repeats < telling.too_few => {
+                    format!("in {}", hits(b.probability, result.repeats))
+                }
+                _ => percent(b.probability, b.interval),
+            }
         )?;
         writeln!(
             out,
@@ -422,6 +450,10 @@ fn print(out: &mut impl Write, setup: &Setup, crowd: &Crowd<'_>, n: usize) -> st
         )?;
     }
     for (p, pair) in target.pairs.iter().enumerate() {
+        if let Some(why) = unlike(found, pair) {
+            writeln!(out, "  {why}")?;
+            continue;
+        }
         writeln!(
             out,
             "  {}",

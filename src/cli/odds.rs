@@ -11,9 +11,9 @@ use crate::analysis::{
     by_the_book, odds, sensitivity,
 };
 use crate::content::Content;
-use crate::model::{CAVEAT, Class, Setup, Trainee};
+use crate::model::{CAVEAT, Class, Setup, Telling, Trainee};
 use crate::report::{
-    CAUTION, TRACER_CAVEAT, decimals, exact_words, many, mean_words, measure_words, of_hundred_exactly,
+    CAUTION, TRACER_CAVEAT, counted_people, decimals, exact_words, hits, many, mean_words, measure_words,
     percent, percentage, source_line, tornado_picture,
 };
 
@@ -135,6 +135,10 @@ impl Repeat {
             _ => Way::Rehearsed(sequence, trainee),
         };
         let way_word = match &script {
+            Some(script) if people.iter().any(|trainee| !trainee.is_flawless()) => format!(
+                "script: {}\nwhoever lapses keeps its order, doses and times as they are written; of a sequence they choose what is usual",
+                script.label
+            ),
             Some(script) => format!("script: {}", script.label),
             None => format!("sequence: {}", sequence.label),
         };
@@ -203,7 +207,7 @@ impl Repeat {
         writeln!(out, "{}", self.doubting.heading(&setup))?;
         for (n, crowd) in crowds.iter().enumerate() {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
-            print(&mut out, &crowd.odds, doubts(n))?;
+            print(&mut out, setup.library.telling.as_ref(), &crowd.odds, doubts(n))?;
             if let (true, Some(doubts)) = (self.doubting.doubt, doubts(n)) {
                 doubt::print_hangs(&mut out, &setup, doubts)?;
             }
@@ -297,7 +301,12 @@ impl Repeat {
     }
 }
 
-fn print(out: &mut impl Write, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io::Result<()> {
+fn print(
+    out: &mut impl Write,
+    telling: Option<&Telling>,
+    odds: &Odds,
+    doubts: Option<&[Doubt]>,
+) -> std::io::Result<()> {
     writeln!(
         out,
         "{}, {} with a lapse",
@@ -311,13 +320,21 @@ fn print(out: &mut impl Write, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io
         }
         if let Some(doubts) = doubts {
             doubt::print(out, &doubts[n], "  ")?;
-            writeln!(out, "  with the stated values, and counting noise:")?;
+            writeln!(out, "  {}", doubt::stated_words(&doubts[n], t.seen, t.expected))?;
         }
-        writeln!(out, "  seen: {}", of_hundred_exactly(t.seen, t.seen_interval))?;
+        writeln!(
+            out,
+            "  seen: {}",
+            counted_people(telling, t.seen, t.seen_interval, odds.repeats)
+        )?;
         writeln!(
             out,
             "  any: counted {}; exact law {}",
-            percent(t.probability, t.interval),
+            match telling {
+                Some(telling) if odds.repeats < telling.too_few =>
+                    format!("in {}", hits(t.probability, odds.repeats)),
+                _ => percent(t.probability, t.interval),
+            },
             percent(t.law, t.law_interval)
         )?;
         writeln!(

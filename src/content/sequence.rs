@@ -116,6 +116,16 @@ fn step<'a>(variant: Variant<'a>, library: &Library) -> Option<AskedStep> {
                 if !refer::known(d, &id, "technique", ids!(library.techniques)) {
                     return None;
                 }
+                let mut these = items.iter().filter_map(|item| library.item(item));
+                let technique = library.technique(&id.value)?;
+                if !items.is_empty() && !these.any(|item| Library::applies(technique, item)) {
+                    d.fault(
+                        n.span.clone(),
+                        format!("`{}` is no way for what this step is about ({})", id.value, items.join(", ")),
+                        "name a technique whose `items` hold one of those; `smirch list techniques` shows them",
+                    );
+                    return None;
+                }
                 Some(id.value)
             });
             let at = r.list_or_empty("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS));
@@ -140,14 +150,28 @@ fn step<'a>(variant: Variant<'a>, library: &Library) -> Option<AskedStep> {
                 }
             }
         }
-        "Clean" => Asked::Clean {
-            products: r.list("products", |d, n| {
-                refer::node(d, n, "product", ids!(library.products))
-            }),
-            seconds: r.quantity("seconds", "s", 1.0..=300.0),
-            gloves: r.list_or_empty("gloves", |d, n| refer::node(d, n, "item", ids!(library.items))),
-            forearms: r.flag_or("forearms", false),
-        },
+        "Clean" => {
+            let seconds = r.quantity("seconds", "s", 1.0..=300.0);
+            let gloves = r.list_or_empty("gloves", |d, n| refer::node(d, n, "item", ids!(library.items)));
+            let products = r.list("products", |d, n| {
+                let id = refer::node(d, n, "product", ids!(library.products))?;
+                if gloves.is_empty() && library.product(&id).is_some_and(|product| product.gloves_only) {
+                    d.fault(
+                        n.span.clone(),
+                        format!("`{id}` is for gloves and never for skin, and this step cleans bare hands"),
+                        "name a product for skin such as `alcohol-rub`, or say in `gloves` which gloves are cleaned with it",
+                    );
+                    return None;
+                }
+                Some(id)
+            });
+            Asked::Clean {
+                products,
+                seconds,
+                gloves,
+                forearms: r.flag_or("forearms", false),
+            }
+        }
         _ => Asked::Go {
             to: r.choice("to", &WHEREABOUTS),
             door_soils: r.flag_or("door_soils", false),

@@ -584,7 +584,7 @@ fn at_the_end(
             kind: CriticalKind::NotWashed,
             action,
             reason: format!(
-                "you only rubbed your hands at the end; {} stands up to alcohol and has to be washed off with soap and water",
+                "you only rubbed your hands at the end; {} stands up to alcohol, and guidance asks for soap and water",
                 setup.organism.label
             ),
         }),
@@ -605,7 +605,7 @@ fn unclean_since(setup: &Setup, hands: &[Hands], cleaned: usize) -> Option<Criti
     let after = &hands[cleaned + 1..];
     Side::BOTH.into_iter().find_map(|side| {
         let touched = |hands: &Hands| match hands.soiled(side) {
-            Some(Soiled::Touched(site)) if !is_for_others(setup, site) => Some(site),
+            Some(Soiled::Touched(site)) if soiled_again(setup, Soiled::Touched(site)) => Some(site),
             _ => None,
         };
         after.first()?.soiled(side).is_none().then_some(())?;
@@ -621,6 +621,11 @@ fn unclean_since(setup: &Setup, hands: &[Hands], cleaned: usize) -> Option<Criti
             ),
         })
     })
+}
+
+/// True for what makes a hand unclean that was cleaned last: anything touched but what everybody touches.
+pub(super) fn soiled_again(setup: &Setup, soiled: Soiled) -> bool {
+    matches!(soiled, Soiled::Touched(site) if !is_for_others(setup, site))
 }
 
 /// True for what others touch next.

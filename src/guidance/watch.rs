@@ -6,7 +6,7 @@ use crate::model::{Fate, Holding, Sequence, Setup, Side};
 use crate::transfer::Outcome;
 
 use super::asks;
-use super::critical::{CriticalKind, all_off, kinds};
+use super::critical::{CriticalKind, all_off, kinds, soiled_again};
 use super::hygiene::Hands;
 
 /// What of the past a critical error depends on.
@@ -14,6 +14,8 @@ use super::hygiene::Hands;
 pub struct Watch {
     /// For each hand, whether it is unclean in the sense of guidance.
     unclean: [bool; 2],
+    /// For each hand, whether it has become so again since bare hands were cleaned last; none while they have not been.
+    again: [bool; 2],
     /// What was done to bare hands since something last came off.
     last: Last,
 }
@@ -34,6 +36,7 @@ impl Watch {
     pub fn at_start() -> Watch {
         Watch {
             unclean: [true; 2],
+            again: [false; 2],
             last: Last::Nothing,
         }
     }
@@ -63,6 +66,13 @@ impl Watch {
         let found = kinds(setup, sequence, &done, &hands);
         let bare = Side::BOTH.into_iter().all(|side| hands.glove(side).is_none());
         hands.after(setup, sequence, &done);
+        for side in Side::BOTH {
+            let touched = hands
+                .soiled(side)
+                .is_some_and(|soiled| soiled_again(setup, soiled));
+            let again = &mut self.again[side as usize];
+            *again = (*again || !self.unclean[side as usize]) && touched;
+        }
         self.unclean = Side::BOTH.map(|side| hands.soiled(side).is_some());
         if came_off(setup, &done) {
             self.last = Last::Nothing;
@@ -75,6 +85,9 @@ impl Watch {
                 .product(product)
                 .is_some_and(|p| p.fate == Fate::WashedAway);
             self.last = self.last.max(if lifts { Last::Washed } else { Last::Rubbed });
+        }
+        if self.last == Last::Nothing {
+            self.again = [false; 2];
         }
         found
     }
@@ -92,7 +105,7 @@ impl Watch {
                 (asked.at_last && all_off(setup, sequence, state)).then_some(CriticalKind::LeftUncleaned)
             }
             Last::Rubbed if setup.organism.needs_soap => Some(CriticalKind::NotWashed),
-            _ if asked.at_last && self.unclean != [false; 2] && all_off(setup, sequence, state) => {
+            _ if asked.at_last && self.again != [false; 2] && all_off(setup, sequence, state) => {
                 Some(CriticalKind::LeftUncleaned)
             }
             Last::Rubbed | Last::Washed => None,

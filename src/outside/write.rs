@@ -85,6 +85,13 @@ fn beside(target: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
+    if !folder.is_dir() {
+        let brief = format!(
+            "there is no folder {}; make it first, or name another",
+            folder.display()
+        );
+        return Err(io::Error::new(io::ErrorKind::NotFound, brief));
+    }
     let mut builder = Builder::new();
     builder.prefix(".smirch-");
     #[cfg(unix)]

@@ -3,7 +3,7 @@
 
 use crate::analysis::{Agreed, Orders, Place, Protocol, Ranged, Scope, Standing, Weighed, Weight};
 use crate::drill::Action;
-use crate::model::{Setup, Telling};
+use crate::model::{Setup, Side, Telling};
 
 use super::ensemble::{sets_of_hundred, sets_words};
 use super::orders::{cleans_words, is_clean_word, order_list, risk_words, same_count, step_words};
@@ -116,7 +116,7 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
     let whole = standing.filter(|s| !matches!(s.place, Place::LeavesOn(_)));
     // Of those that are much the same as the safest, the quickest stands for all.
     let safest = match sure {
-        Some((weighed, telling)) => safest_by_sets(setup, orders, weighed, telling),
+        Some((weighed, telling)) => weighed.chosen(orders, telling, |a, b| same_count(setup, a, b)),
         None => orders
             .safest(|a, b| same_count(setup, a, b))
             .map(|(_, quickest)| quickest),
@@ -142,18 +142,38 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
                 seconds < s.protocol.seconds && !same_time(seconds, s.protocol.seconds)
             })
     });
+    // Is it the order that gains, or the ways in which things come off? The policy's own order in the same ways tells.
+    let alone = safest.and_then(|n| match weighed {
+        Some(weighed) => weighed.in_its_ways.clone().map(|(p, weight)| (p, Some(weight))),
+        None => orders.policy_in_ways_of(setup, n).map(|p| (p, None)),
+    });
+    let less = |a: (&Protocol, Option<&Weight>), b: (&Protocol, Option<&Weight>)| match (sure, a.1, b.1) {
+        (Some((_, telling)), Some(this), Some(other)) => {
+            let shares = this.against(other, |a, b| same_count(setup, a, b));
+            Agreed::by(telling, shares) == Agreed::First
+        }
+        _ => a.0.risk < b.0.risk && !same_count(setup, a.0.risk, b.0.risk),
+    };
+    let found = safest.map(|n| (&orders.front[n], of_front(n)));
+    let by_ways = match (&alone, found, whole) {
+        (Some((p, weight)), Some(found), Some(standing)) => {
+            let (alone, policy) = ((p, weight.as_ref()), (&standing.protocol, of_policy));
+            // Whether the order adds anything to the ways, and the ways anything to the policy.
+            less(alone, policy).then(|| (less(found, alone), alone))
+        }
+        _ => None,
+    };
+    let (shown, beside) = match by_ways {
+        Some((false, alone)) => (Some(alone), None),
+        Some((true, alone)) => (found, Some(alone)),
+        None => (found, None),
+    };
     let mut cards = Vec::new();
-    if let Some(safest) = safest {
-        let gains = whole.is_none_or(|s| match (sure, of_front(safest), of_policy) {
-            (Some((_, telling)), Some(this), Some(policy)) => {
-                let shares = this.against(policy, |a, b| same_count(setup, a, b));
-                Agreed::by(telling, shares) == Agreed::First
-            }
-            _ => !same_count(setup, orders.front[safest].risk, s.protocol.risk),
-        });
+    if let (Some(safest), Some(shown)) = (safest, shown) {
+        let gains = whole.is_none_or(|s| less(shown, (&s.protocol, of_policy)));
         if gains {
             cards.push(card(
-                match (sure, of_front(safest)) {
+                match (sure, shown.1) {
                     (Some((_, telling)), Some(weight)) if weight.best < telling.most => match whole {
                         Some(_) => "Safer than your policy".to_owned(),
                         None => "Among the safest".to_owned(),
@@ -161,15 +181,18 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
                     (Some(_), _) => "Safest, by and large".to_owned(),
                     (None, _) => "Safest".to_owned(),
                 },
-                &orders.front[safest],
-                of_front(safest),
+                shown.0,
+                shown.1,
             ));
         }
         let quickest =
             quickest.filter(|&q| !gains || orders.front[q].actions != orders.front[safest].actions);
         if let Some(quickest) = quickest {
             cards.push(card(
-                "Quickest that is as safe as your policy".to_owned(),
+                format!(
+                    "Quickest that leaves no more on {} than your policy",
+                    orders.target.label()
+                ),
                 &orders.front[quickest],
                 of_front(quickest),
             ));
@@ -183,20 +206,28 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
         ));
     }
     let quickest = quickest.map(|n| &orders.front[n]);
-    let sentence = match (sure, safest.and_then(of_front), of_policy, whole) {
-        (Some((_, telling)), Some(best), Some(policy), Some(standing)) => {
-            let safest = safest.map_or(&orders.front[0], |n| &orders.front[n]);
-            weighed_sentence(
-                setup,
-                orders,
-                telling,
-                (safest, best),
-                (&standing.protocol, policy),
-                quickest,
-            )
-        }
-        _ => sentence(setup, orders, safest.map(|n| &orders.front[n]), quickest, whole),
+    let mut sentence = match (sure, shown, of_policy, whole) {
+        (Some((_, telling)), Some((safest, Some(best))), Some(policy), Some(standing)) => weighed_sentence(
+            setup,
+            orders,
+            telling,
+            (safest, best),
+            (&standing.protocol, policy),
+            quickest,
+        ),
+        _ => sentence(setup, orders, shown.map(|(p, _)| p), quickest, whole),
     };
+    if let (Some((p, weight)), Some(standing)) = (beside, whole)
+        && let Some(ways) = other_ways(setup, &p.actions, &standing.protocol.actions)
+    {
+        let leaves = match weight {
+            Some(weight) => range_words(setup, weight.risk),
+            None => mean_words(setup, p.risk),
+        };
+        sentence.push_str(&format!(
+            "; part of it is not the order: that of your policy, done {ways}, leaves {leaves}"
+        ));
+    }
     BestAnswer {
         by_steps: BY_STEPS.iter().any(|ways| sentence.contains(ways)),
         sentence,
@@ -205,7 +236,7 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
             "Numbers are {} on {}, on average over {} with flawless hands: steady, no slip, no fault in the kit{}{}",
             setup.organism.unit,
             orders.target.label(),
-            match orders.starts {
+            match orders.start.starts {
                 1 => "one start".to_owned(),
                 n => format!("{n} drawn starts"),
             },
@@ -229,29 +260,16 @@ fn sentence_case(words: &str) -> String {
     })
 }
 
-/// The place on the front of the quickest order that in nearly all sets of values leaves no more than the one that leaves
-/// least in most of them.
-fn safest_by_sets(setup: &Setup, orders: &Orders, weighed: &Weighed, telling: &Telling) -> Option<usize> {
-    let best = weighed.safest(orders)?;
-    let weight = weighed.of_front(best)?;
-    let as_safe = |(n, other): &&(usize, Weight)| {
-        let [_, _, more] = other.against(weight, |a, b| same_count(setup, a, b));
-        *n == best || more <= 1.0 - telling.nearly_all
-    };
-    let all = weighed.front.iter().filter(as_safe).map(|(n, _)| *n);
-    all.min_by(|&a, &b| orders.front[a].seconds.total_cmp(&orders.front[b].seconds))
-}
-
 fn agreed_words(weight: &Weight) -> String {
     match weight.best {
         never if never <= 0.0 => {
             "In every version of the model another order found leaves clearly less".to_owned()
         }
         always if always >= 1.0 => {
-            "Least, or much the same as the least found, in every version of the model".to_owned()
+            "Least, or much the same as the least of those searched, in every version of the model".to_owned()
         }
         share => format!(
-            "Least, or much the same as the least found, in {} of 100 versions of the model; in the rest another is",
+            "Least, or much the same as the least of those searched, in {} of 100 versions of the model; in the rest another is",
             sets_of_hundred(share)
         ),
     }
@@ -300,7 +318,7 @@ fn weighed_sentence(
     }
     let time = quickest.map_or(String::new(), |q| {
         format!(
-            "; one that is as safe takes {} s less",
+            "; one that leaves no more there takes {} s less",
             protocol.seconds - q.seconds
         )
     });
@@ -369,7 +387,10 @@ fn sentence(
     }
     if same_count(setup, p.risk, safest.risk) {
         let time = quickest.map_or(String::new(), |q| {
-            format!("; one that is as safe takes {} s less", p.seconds - q.seconds)
+            format!(
+                "; one that leaves no more there takes {} s less",
+                p.seconds - q.seconds
+            )
         });
         // What stands for the safest may leave a little more than it.
         let all = orders.front.iter().map(|p| p.risk);
@@ -434,7 +455,25 @@ fn other_ways(setup: &Setup, these: &[Action], those: &[Action]) -> Option<Strin
     for ((_, this), (_, that)) in this.iter().zip(&that).filter(|(a, b)| a != b) {
         add(format!("a {this} in place of a {that}"));
     }
+    let mut told: Vec<&str> = Vec::new();
     for item in &setup.items {
+        let definition = &setup.library.items[item.item].id;
+        let pair = pair_of(setup, definition, these).zip(pair_of(setup, definition, those));
+        if let Some(((first, one), (other, two))) = pair
+            && first != other
+            && one == two
+        {
+            // The same done to either of a pair, the other one first.
+            if !told.contains(&definition.as_str()) {
+                told.push(definition);
+                add(format!(
+                    "the {} {} first",
+                    first.word(),
+                    setup.library.items[item.item].label
+                ));
+            }
+            continue;
+        }
         let of = |actions: &[Action]| -> Vec<String> {
             let done = actions.iter().filter_map(|action| match action {
                 Action::Do {
@@ -459,6 +498,28 @@ fn other_ways(setup: &Setup, these: &[Action], those: &[Action]) -> Option<Strin
         [one, two] => format!("with {one} and {two}"),
         _ => BY_STEPS[1].to_owned(),
     })
+}
+
+/// Of a pair, which comes off first, and in which ways the first and then the other does; none of what is no pair.
+fn pair_of<'a>(setup: &Setup, definition: &str, actions: &'a [Action]) -> Option<(Side, Vec<&'a str>)> {
+    let mut first = None;
+    let mut ways = Vec::new();
+    for action in actions {
+        let Action::Do {
+            technique,
+            item: Some(id),
+            ..
+        } = action
+        else {
+            continue;
+        };
+        let item = &setup.items[setup.item(id)?];
+        if setup.library.items[item.item].id == definition {
+            first = first.or(item.side);
+            ways.push(technique.as_str());
+        }
+    }
+    Some((first?, ways))
 }
 
 /// Which orders were searched.

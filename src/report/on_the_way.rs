@@ -40,10 +40,10 @@ fn about(target: Target) -> &'static str {
         }
         Target::HandsPeak => "the most that bare hands carried at any moment",
         Target::Others => {
-            "left on what others touch: phone, pen, badge, chair, door handles; lower if only clean hands go there"
+            "left on what others touch, what sat there before not counted: phone, pen, badge, chair, door handles; lower if only clean hands go there"
         }
         Target::NextPatient => {
-            "one touch of bare skin with the right hand as it is once all is done; lower if hands are cleaned in full last"
+            "one touch of bare skin with both hands as they are once all is done; lower if hands are cleaned in full last"
         }
         _ => "",
     }

@@ -53,7 +53,7 @@ pub fn orders_json(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
         "target": orders.target.word(),
         "unit": setup.organism.unit,
         "already_there": orders.already,
-        "starts": orders.starts,
+        "starts": orders.start.starts,
         "cleans": orders.scope.cleans(),
         "policy": orders.scope.policy.as_ref().map(|p| &p.sequence),
         "answer": {

@@ -12,7 +12,7 @@ use crate::model::{Class, Sequence, Whereabouts};
 pub fn marks_lines(score: &Score) -> Vec<String> {
     let mut lines = match (score.marks(), score.critical.len(), score.lost()) {
         (Some(marks), ..) if score.is_untouched() => vec![format!(
-            "marks {marks} of {}: nothing was done of what is asked",
+            "marks {marks} of {}: no step that is asked was done",
             score.full
         )],
         (Some(marks), ..) => vec![format!("marks {marks} of {}", score.full)],

@@ -4,7 +4,7 @@
 use crate::analysis::{Edit, Target, Worth, end_of, worth};
 use crate::drill::{Action, Drill};
 use crate::guidance::{Critical, CriticalKind, Group, Hands, Order, Score};
-use crate::model::{Asked, Class, Pace, Sequence};
+use crate::model::{Asked, Class, ItemKind, Pace, Sequence};
 use crate::report::{RUB_ON_TRACER, figure};
 
 use super::reorder::reordered;
@@ -77,7 +77,22 @@ pub fn next_time(
     from_critical(drill, sequence, score, stake.map(|s| s.0), &changes, &mut ideas);
     if let Some((target, now)) = stake {
         let mut ranked = from_worth(drill, sequence, target, &changes);
-        ranked.extend(from_order(drill, sequence, score, target, now));
+        let order = from_order(drill, sequence, score, target, now);
+        // What the move itself would spare says more than that it came too soon.
+        let breathing = drill.setup().items.iter().filter(|item| {
+            let kind = drill.setup().library.items[item.item].kind;
+            matches!(kind, ItemKind::Respirator | ItemKind::Mask)
+        });
+        let starts: Vec<String> = breathing
+            .map(|item| format!("Leave the {} until", item.label))
+            .collect();
+        let said = |idea: &Idea| starts.iter().any(|start| idea.text.starts_with(start));
+        if let Some((_, moved)) = order.iter().find(|(_, idea)| said(idea)) {
+            for idea in ideas.iter_mut().filter(|idea| idea.topic == BREATHING) {
+                idea.text.clone_from(&moved.text);
+            }
+        }
+        ranked.extend(order);
         ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
         ideas.extend(ranked.into_iter().map(|(_, idea)| idea));
     }
@@ -95,6 +110,9 @@ pub fn next_time(
     }
     texts.into_iter().map(|t| t.1).collect()
 }
+
+/// What advice is about where somebody takes off too soon what they breathe through.
+const BREATHING: &str = "respirator";
 
 fn effect(fewer: f64, target: Target) -> String {
     format!("On average {} fewer on the {}", figure(fewer), place(target))
@@ -355,8 +373,8 @@ fn practise(kind: CriticalKind) -> (&'static str, &'static str) {
             "An itch can wait until your hands are clean; a clean shoulder or a word to a colleague helps",
         ),
         CriticalKind::RespiratorOffTooSoon => (
-            "respirator",
-            "Leave the respirator on until you are where the sequence has it come off",
+            BREATHING,
+            "Leave what you breathe through on until you are where the sequence has it come off",
         ),
         CriticalKind::RubSkipped => (
             "rub",

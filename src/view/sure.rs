@@ -202,11 +202,17 @@ mod tests {
             hangs.len() == TARGETS.len() && hangs.iter().all(|h| (1..=5).contains(&h.lines.len())),
             "{hangs:?}"
         );
+        // None may be told from chance at one target, and then that is said.
+        let mut named = hangs
+            .iter()
+            .flat_map(|h| &h.lines)
+            .filter(|(_, source)| !source.is_empty());
         assert!(
-            hangs[0]
-                .lines
-                .iter()
-                .all(|(what, source)| what.contains("goes with it") && !source.is_empty()),
+            named
+                .by_ref()
+                .next()
+                .is_some_and(|(what, _)| what.contains("goes with it"))
+                && named.all(|(what, _)| what.contains("goes with it")),
             "{hangs:?}"
         );
     }

@@ -112,6 +112,15 @@ impl Said {
         self
     }
 
+    /// Expects none of these words on standard output.
+    #[track_caller]
+    pub fn prints_none(self, words: &[&str]) -> Said {
+        for word in words {
+            assert!(!self.out.contains(word), "`{word}` is printed:\n{}", self.out);
+        }
+        self
+    }
+
     /// Expects nothing on standard error.
     #[track_caller]
     pub fn quietly(self) -> Said {

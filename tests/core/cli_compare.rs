@@ -310,3 +310,70 @@ fn two_scenarios_of_one_id_are_not_taken_for_each_other() {
         .ends(0)
         .prints(&["Mine: "]);
 }
+
+/// Whoever leaves the gown on brings less to the neck, and that is no merit of the way.
+#[test]
+fn ways_that_end_with_other_kit_on_are_no_match_for_each_other() {
+    let scratch = Scratch::new("unlike");
+    let json = scratch.path("unlike.json");
+    run(&[
+        "compare",
+        "respiratory-room",
+        "uk-agp",
+        "uk-droplet",
+        "--repeats",
+        "100",
+        "--target",
+        "neck",
+        "--stated",
+        "--json",
+        &json.to_string_lossy(),
+    ])
+    .ends(0)
+    .prints(&[
+        "no verdict, since they do not end alike",
+        "everything comes off",
+        "still on: gown, respirator",
+    ])
+    .prints_none(&["brings less", "of 100 attempts"]);
+    let told = std::fs::read_to_string(&json).expect("it is written");
+    assert!(
+        told.contains("do not end alike") && !told.contains("brings less"),
+        "{told}"
+    );
+    for duel in &content().library.duels {
+        let [one, other] = smirch::analysis::Side::both(content(), duel).expect("it can be played");
+        assert_eq!(one.unlike(&other), None, "{}", duel.id);
+    }
+}
+
+/// Of three repeats nothing is told of a hundred people.
+#[test]
+fn of_a_handful_of_repeats_nothing_is_told_of_people() {
+    run(&[
+        "odds",
+        "respiratory-room",
+        "--repeats",
+        "3",
+        "--stated",
+        "--target",
+        "hands",
+    ])
+    .ends(0)
+    .prints(&["of 3 repeats, too few to tell of people"])
+    .prints_none(&["of 100 people", "none, in this model"]);
+    run(&[
+        "compare",
+        "respiratory-room",
+        "uk-agp",
+        "us-2020",
+        "--repeats",
+        "3",
+        "--stated",
+        "--target",
+        "hands",
+    ])
+    .ends(0)
+    .prints(&["too few to tell", "of 3 repeats"])
+    .prints_none(&["of 100 people", "none, in this model"]);
+}

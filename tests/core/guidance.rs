@@ -829,7 +829,7 @@ fn whoever_does_nothing_has_no_marks() {
     assert_eq!(score.marks(), Some(0.0));
     assert_eq!(
         marks_lines(&score),
-        ["marks 0 of 100: nothing was done of what is asked"]
+        ["marks 0 of 100: no step that is asked was done"]
     );
 }
 

@@ -221,15 +221,18 @@ fn the_safest_card_is_what_sets_of_values_agree_on() {
         );
         // The same sets with the policy's counts made the best's, or ten times those: another sentence, whatever is stated.
         let mut better = weighed.clone();
+        better.in_its_ways = None;
         let of_policy = better.named[0].as_mut().expect("the kit can follow it");
         of_policy.each = weight.each.clone();
         let said = best_answer(&setup, &found, Some(&better)).sentence;
         // The card may be a quicker order, which is as safe in nearly all of them.
         assert!(
             said.starts_with("No order is clearly safer")
-                && ["every version of the model", "over 99 of 100", "in 99 of 100"]
-                    .iter()
-                    .any(|nearly_all| said.contains(nearly_all)),
+                && ["every version of the model", "over 99 of 100"]
+                    .into_iter()
+                    .map(str::to_owned)
+                    .chain((95..100).map(|most| format!("in {most} of 100")))
+                    .any(|nearly_all| said.contains(&nearly_all)),
             "{id}: the same counts are called: {said}"
         );
         let of_policy = better.named[0].as_mut().expect("the kit can follow it");
@@ -378,4 +381,79 @@ fn orders_asked_wrongly_say_what_there_is() {
         "exact expectation",
         "Nothing of the space is left out unseen",
     ]);
+}
+
+/// Which glove comes first matters where the left one always does, and is no merit of an order: the policy's own order with the
+/// right glove first says so, whether versions of the model are asked or not.
+#[test]
+fn a_gain_of_the_ways_is_not_put_down_to_the_order() {
+    let setup = setup("respiratory-room");
+    let start = Start::mean(&setup, 50, 1);
+    let found = find(&setup, Target::HandsBeforeCleaning, &kept(&setup), &start);
+    let same = |a, b| same_count(&setup, a, b);
+    let weighed = weigh(&setup, &found, same, 1, &Progress::default())
+        .expect("they can be played")
+        .expect("there is an ensemble");
+    let policy = &found.named[0]
+        .standing
+        .as_ref()
+        .expect("the kit can follow it")
+        .protocol;
+    for answer in [
+        best_answer(&setup, &found, None),
+        best_answer(&setup, &found, Some(&weighed)),
+    ] {
+        assert!(
+            answer.sentence.starts_with("The same order leaves less")
+                && answer.sentence.contains("right glove first"),
+            "{}",
+            answer.sentence
+        );
+        assert_eq!(
+            answer.cards[0].order.join(", "),
+            order_words(&setup, &policy.actions)
+        );
+    }
+    let (alone, weight) = weighed.in_its_ways.as_ref().expect("it can be done");
+    assert_eq!(
+        order_words(&setup, &alone.actions),
+        order_words(&setup, &policy.actions)
+    );
+    assert!(alone.risk < 0.7 * policy.risk && weight.each.len() == weighed.sets);
+}
+
+/// What is best is so among what was searched: the headline and the policy's card do not contradict each other for the sake of a
+/// sequence that was not.
+#[test]
+fn a_policy_that_nothing_searched_betters_is_called_so_on_its_card_too() {
+    let mut alike = 0;
+    for id in [
+        "classic-tracer",
+        "emergency-call",
+        "enteric-bay",
+        "respiratory-room",
+    ] {
+        let setup = setup(id);
+        let start = Start::mean(&setup, 20, 1);
+        for target in [Target::HandsBeforeCleaning, Target::AnySkin] {
+            let found = find(&setup, target, &kept(&setup), &start);
+            let same = |a, b| same_count(&setup, a, b);
+            let weighed = weigh(&setup, &found, same, 1, &Progress::default())
+                .expect("they can be played")
+                .expect("there is an ensemble");
+            let telling = setup.library.telling.as_ref().expect("it is built in");
+            let policy = weighed.named[0].as_ref().expect("the kit can follow it");
+            let answer = best_answer(&setup, &found, Some(&weighed));
+            if answer.sentence.starts_with("No order is clearly safer") {
+                alike += 1;
+                assert!(
+                    policy.best >= telling.most,
+                    "{id}, {}: {}",
+                    target.word(),
+                    policy.best
+                );
+            }
+        }
+    }
+    assert!(alike > 0, "no policy is as good as any");
 }

@@ -385,3 +385,33 @@ fn what_takes_the_place_of_a_built_in_file_is_checked_with_what_refers_to_that()
     let copied = put(&copy, "assets/room.ron", built_in("assets/room.ron"));
     run(&["check", text(&copied)]).ends(0);
 }
+
+/// A sequence that asks for what cannot be done is a fault of its file, and not a step that is left out unseen.
+#[test]
+fn a_sequence_that_cannot_be_followed_is_a_fault() {
+    let scratch = Scratch::new("no-way");
+    let whole = content().sequence_texts["uk-agp"]
+        .replacen("\"uk-agp\"", "\"our-ward\"", 1)
+        .replace("\"seq-uk-agp\"", "\"local-policy\"");
+    let faults_with = |from: &str, to: &str| {
+        assert!(whole.contains(from), "`{from}` is not in it");
+        let sequence = put(
+            &scratch,
+            "assets/sequences/our-ward.ron",
+            whole.replacen(from, to, 1),
+        );
+        faults(&[sequence]).join("\n")
+    };
+    let chlorine = faults_with("\"alcohol-rub\"", "\"chlorine-solution\"");
+    assert!(
+        chlorine.contains("`chlorine-solution` is for gloves and never for skin")
+            && chlorine.contains("alcohol-rub"),
+        "{chlorine}"
+    );
+    let strange = faults_with("\"glove-pinch-peel\"", "\"gown-undo-neck-tie\"");
+    assert!(
+        strange.contains("`gown-undo-neck-tie` is no way for what this step is about (glove)"),
+        "{strange}"
+    );
+    assert_eq!(faults_with("\"alcohol-rub\"", "\"alcohol-rub\""), "");
+}

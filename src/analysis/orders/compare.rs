@@ -96,6 +96,12 @@ impl Judge<'_> {
         })
     }
 
+    /// The same of actions that may not be possible or may leave something on: none then.
+    pub fn whole(&self, actions: Vec<Action>) -> Option<Protocol> {
+        let off = self.left_on(&actions).ok()?.is_empty();
+        off.then(|| self.protocol(actions).ok()).flatten()
+    }
+
     /// Follows a sequence to the letter and lays it beside the front.
     pub fn named(&self, sequence: &Sequence, front: &[Protocol]) -> Result<Named, OrdersError> {
         let standing = match by_the_book(self.setup, sequence) {

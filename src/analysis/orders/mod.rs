@@ -28,6 +28,7 @@ mod sift;
 mod space;
 mod start;
 mod terms;
+mod ways;
 mod weighed;
 mod wetness;
 
@@ -51,8 +52,8 @@ pub struct Orders {
     pub scope: Scope,
     /// What was asked about.
     pub target: Target,
-    /// How many starts the mean load was taken of.
-    pub starts: u64,
+    /// What it was asked from: the mean load of so many starts, without what does not count at the target.
+    pub start: Start,
     /// Count at the target before anything is done.
     pub already: f64,
     /// Protocols that nothing beats, quickest first.
@@ -77,6 +78,25 @@ impl Orders {
             .filter(|&n| n == safest || same(self.front[n].risk, least))
             .min_by(|&a, &b| self.front[a].seconds.total_cmp(&self.front[b].seconds))?;
         Some((safest, quickest))
+    }
+
+    /// The policy's own order with each thing taken off as this protocol of the front takes it off, which says how much of a gain is
+    /// due to order. None where the policy cannot be followed or leaves something on, where that is the policy as it is, or
+    /// cannot be done.
+    pub fn policy_in_ways_of(&self, setup: &Setup, place: usize) -> Option<Protocol> {
+        let standing = self.named.first()?.standing.as_ref().ok()?;
+        if matches!(standing.place, Place::LeavesOn(_)) {
+            return None;
+        }
+        let ways = &self.front.get(place)?.actions;
+        let actions = ways::in_ways_of(setup, &standing.protocol.actions, ways)?;
+        let judge = compare::Judge {
+            setup,
+            target: self.target,
+            start: &self.start,
+            scope: &self.scope,
+        };
+        judge.whole(actions)
     }
 
     /// Those of the front that can be told apart: `same` says which counts are equal to any chosen before that is as
@@ -183,7 +203,7 @@ pub fn orders(
     Ok(Orders {
         scope: scope.clone(),
         target,
-        starts: start.starts,
+        start: start.clone(),
         already: judge.already(),
         front: found,
         safest,

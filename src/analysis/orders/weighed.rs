@@ -6,10 +6,12 @@ use crate::analysis::atlas::Atlas;
 use crate::analysis::doubt::{Stated, ranged, sets_of};
 use crate::analysis::{Aim, Coefficients, Plan, Progress, Ranged, expected};
 use crate::drill::Action;
-use crate::model::Setup;
+use crate::model::{Setup, Telling};
 
 use super::Orders;
+use super::compare::Place;
 use super::start::Start;
+use super::terms::Protocol;
 
 /// Most orders of the front that are judged: those that can be told apart first.
 const MOST: usize = 48;
@@ -22,7 +24,7 @@ const STARTS: u64 = 20;
 pub struct Weight {
     /// Expected count at the target.
     pub risk: Ranged,
-    /// Share of sets in which none of the orders judged leaves clearly less.
+    /// Share of sets in which none of those that were searched, and not the policy, leaves clearly less.
     pub best: f64,
     /// Expected count in each set.
     pub each: Vec<f64>,
@@ -37,6 +39,8 @@ pub struct Weighed {
     pub front: Vec<(usize, Weight)>,
     /// One for each named sequence that this kit can follow.
     pub named: Vec<Option<Weight>>,
+    /// The policy's own order in the ways of the one that is chosen ([`Weighed::chosen`]); see [`Orders::policy_in_ways_of`].
+    pub in_its_ways: Option<(Protocol, Weight)>,
 }
 
 impl Weighed {
@@ -52,6 +56,24 @@ impl Weighed {
             first.then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2))
         });
         best.map(|(n, _)| *n)
+    }
+
+    /// The place on the front of the quickest order that in nearly all sets of values leaves no more than the one that leaves
+    /// least in most of them.
+    pub fn chosen(
+        &self,
+        orders: &Orders,
+        telling: &Telling,
+        same: impl Fn(f64, f64) -> bool,
+    ) -> Option<usize> {
+        let best = self.safest(orders)?;
+        let weight = self.of_front(best)?;
+        let as_safe = |(n, other): &&(usize, Weight)| {
+            let [_, _, more] = other.against(weight, &same);
+            *n == best || more <= 1.0 - telling.nearly_all
+        };
+        let all = self.front.iter().filter(as_safe).map(|(n, _)| *n);
+        all.min_by(|&a, &b| orders.front[a].seconds.total_cmp(&orders.front[b].seconds))
     }
 
     /// What is known of one of the front.
@@ -101,7 +123,69 @@ pub fn weigh(
         .chain(standings().flatten().map(|s| &s.protocol.actions[..]))
         .collect();
     let stated = Stated::new(setup)?;
-    let risks: Result<Vec<Vec<f64>>, String> = (0..sets_of(setup))
+    let risks = risks_of(setup, &stated, orders, &judged, (seed, progress))?;
+    // What is best is so among what was searched, and the policy, which may do what was not: other named sequences are shown
+    // beside it.
+    let policy = orders
+        .named
+        .first()
+        .and_then(|named| named.standing.as_ref().ok());
+    let policy = policy.is_some_and(|policy| !matches!(policy.place, Place::LeavesOn(_)));
+    let rivals = chosen.len() + usize::from(policy);
+    let weight_of = |each: Vec<f64>| {
+        let best = risks.iter().zip(&each).filter(|(set, own)| {
+            let least = set[..rivals].iter().copied().fold(f64::INFINITY, f64::min);
+            **own <= least || same(**own, least)
+        });
+        Weight {
+            risk: ranged(&each),
+            best: best.count() as f64 / risks.len().max(1) as f64,
+            each,
+        }
+    };
+    let weight = |n: usize| weight_of(risks.iter().map(|set| set[n]).collect());
+    let mut next = chosen.len();
+    let named = standings()
+        .map(|standing| {
+            standing.map(|_| {
+                next += 1;
+                weight(next - 1)
+            })
+        })
+        .collect();
+    let mut weighed = Weighed {
+        sets: risks.len(),
+        front: chosen
+            .iter()
+            .enumerate()
+            .map(|(at, &n)| (n, weight(at)))
+            .collect(),
+        named,
+        in_its_ways: None,
+    };
+    let chosen = setup
+        .library
+        .telling
+        .as_ref()
+        .and_then(|telling| weighed.chosen(orders, telling, &same));
+    if let Some(protocol) = chosen.and_then(|place| orders.policy_in_ways_of(setup, place)) {
+        let risks = risks_of(setup, &stated, orders, &[&protocol.actions], (seed, progress))?;
+        let each = risks.into_iter().map(|set| set[0]).collect();
+        let weight = weight_of(each);
+        weighed.in_its_ways = Some((protocol, weight));
+    }
+    Ok(Some(weighed))
+}
+
+/// What each of these orders comes to in each set of values: by set, then by order.
+fn risks_of(
+    setup: &Setup,
+    stated: &Stated<'_>,
+    orders: &Orders,
+    judged: &[&[Action]],
+    (seed, progress): (u64, &Progress),
+) -> Result<Vec<Vec<f64>>, String> {
+    (0..sets_of(setup))
         .into_par_iter()
         .map(|member| {
             if progress.stopped() {
@@ -124,36 +208,5 @@ pub fn weigh(
                 })
                 .collect()
         })
-        .collect();
-    let risks = risks?;
-    let weight = |n: usize| {
-        let each: Vec<f64> = risks.iter().map(|set| set[n]).collect();
-        let best = risks.iter().filter(|set| {
-            let least = set.iter().copied().fold(f64::INFINITY, f64::min);
-            set[n] <= least || same(set[n], least)
-        });
-        Weight {
-            risk: ranged(&each),
-            best: best.count() as f64 / risks.len().max(1) as f64,
-            each,
-        }
-    };
-    let mut next = chosen.len();
-    let named = standings()
-        .map(|standing| {
-            standing.map(|_| {
-                next += 1;
-                weight(next - 1)
-            })
-        })
-        .collect();
-    Ok(Some(Weighed {
-        sets: risks.len(),
-        front: chosen
-            .iter()
-            .enumerate()
-            .map(|(at, &n)| (n, weight(at)))
-            .collect(),
-        named,
-    }))
+        .collect()
 }

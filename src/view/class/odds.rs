@@ -114,11 +114,14 @@ impl Class {
     /// Which does better at a target, by its place: for each sort of people what may be said, and the sentence.
     fn told<'a>(&self, crowds: &'a [Crowd], target: usize) -> Vec<(&'a Crowd, Verdict, String)> {
         let library = &self.ways[0].setup.library;
+        let unlike = self.ways[0].unlike(&self.ways[1]);
         crowds
             .iter()
             .map(|crowd| {
-                let (verdict, says) =
-                    told_pair(library, &crowd.comparison, crowd.doubted.as_ref(), target, 0);
+                let (verdict, says) = match &unlike {
+                    Some(unlike) => (Verdict::Unsure, unlike.clone()),
+                    None => told_pair(library, &crowd.comparison, crowd.doubted.as_ref(), target, 0),
+                };
                 (crowd, verdict, says)
             })
             .collect()
