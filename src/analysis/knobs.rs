@@ -1,6 +1,6 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Start, Step, Tied};
+use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied, Trainee};
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -324,7 +324,11 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
             });
         }
     }
-    let knotted = scenario.put_on.iter().any(|p| p.tied == Tied::Knot);
+    // A knot is there because the scenario says so, or because whoever puts the kit on ties one.
+    let dresses = !scenario.ready.is_empty();
+    let ties = |t: &Trainee| t.slips(Slip::Knots) > 0.0;
+    let made = dresses && library.trainees.iter().any(ties);
+    let knotted = made || scenario.put_on.iter().any(|p| p.tied == Tied::Knot);
     if let Some(range) = range(&library.tears_knots_basis).filter(|_| knotted) {
         for (n, trainee) in library.trainees.iter().enumerate() {
             if trainee.tears_knots > 0.0 {
@@ -342,6 +346,26 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                     turn: Box::new(move |library, _, chance| library.trainees[n].tears_knots = chance),
                 });
             }
+        }
+    }
+    for (n, trainee) in library.trainees.iter().enumerate().filter(|_| dresses) {
+        for (s, slips) in trainee.dressing.iter().enumerate() {
+            let Some((low, high)) = range(&slips.basis).filter(|_| slips.chance > 0.0) else {
+                continue;
+            };
+            let words = slips.slip.words();
+            knobs.push(Knob {
+                constant: format!("{}, how often {words}", trainee.id),
+                words: format!("how often {words}: {}", trainee.label),
+                basis: slips.basis.clone(),
+                value: slips.chance,
+                range: (low.min(slips.chance), high.max(slips.chance)),
+                many: false,
+                who: Some(trainee.id.clone()),
+                turn: Box::new(move |library, _, chance| {
+                    library.trainees[n].dressing[s].chance = chance;
+                }),
+            });
         }
     }
     knobs

@@ -68,5 +68,5 @@ pub use technique::{
     Who,
 };
 pub use telling::Telling;
-pub use trainee::{FaceTouches, Trainee};
+pub use trainee::{FaceTouches, Slip, Slips, Trainee, WaysOn};
 pub use tuning::Tuning;

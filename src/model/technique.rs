@@ -435,6 +435,20 @@ impl Technique {
         self.needs.contains(&Need::Boxed)
     }
 
+    /// The fastening that it ties in a bow or lays, if it does; the first if there are more.
+    pub fn ties(&self) -> Option<&str> {
+        self.steps.iter().find_map(|step| match step {
+            Step::Tie(id) => Some(id.as_str()),
+            _ => None,
+        })
+    }
+
+    /// True if it does nothing to what is on but try how it sits.
+    pub fn checks(&self) -> bool {
+        let changes = |step: &Step| !matches!(step, Step::Contact { .. } | Step::Shed { .. });
+        self.does == Does::PutsOn && !self.steps.iter().any(changes)
+    }
+
     /// Duration at a pace where so many of the fastenings that it undoes are knots, s.
     pub fn duration(&self, pace: Pace, knots: usize) -> f64 {
         let knot = self.knot.as_ref();

@@ -337,6 +337,16 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             list.add(format!("{}, {name}", t.id), value, None, "probability", &t.basis);
         }
     }
+    for t in &library.trainees {
+        for slips in &t.dressing {
+            let what = format!("{}, how often {}", t.id, slips.slip.words());
+            list.add(what, slips.chance, None, "probability", &slips.basis);
+        }
+    }
+    for (technique, weight) in &library.ways_on.weights {
+        let what = format!("how common {technique} is among ways not asked for");
+        list.add(what, *weight, None, "weight", &library.ways_on.basis);
+    }
     for s in &library.scenarios {
         for Start { site, load, .. } in &s.start {
             let what = format!("{} start, {site}", s.id);

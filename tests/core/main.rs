@@ -26,6 +26,7 @@ mod doors;
 mod doubt;
 mod drawing;
 mod dressing;
+mod dressing_slips;
 mod duels;
 mod editions;
 mod emergent;

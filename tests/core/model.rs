@@ -169,6 +169,12 @@ fn named_bases() -> Vec<(String, String)> {
         .for_each(|x| name(format!("scenario {}", x.id), &x.basis));
     name("manners".to_owned(), &library.manners.basis);
     name("face touches".to_owned(), &library.face_touches.basis);
+    name("ways on".to_owned(), &library.ways_on.basis);
+    for trainee in &library.trainees {
+        for slips in &trainee.dressing {
+            name(format!("trainee {}, {:?}", trainee.id, slips.slip), &slips.basis);
+        }
+    }
     let studies = &library.studies;
     studies
         .counts
