@@ -1,6 +1,8 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
-use crate::model::{CareStep, Class, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied, Trainee};
+use crate::model::{
+    CareStep, Class, Feel, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied, Trainee,
+};
 
 /// Sets a constant in a library or in the scenario.
 pub(super) type Turn = Box<dyn Fn(&mut Library, &mut Scenario, f64) + Send + Sync>;
@@ -346,6 +348,47 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                     turn: Box::new(move |library, _, chance| library.trainees[n].tears_knots = chance),
                 });
             }
+        }
+    }
+    for (t, technique) in library.techniques.iter().enumerate() {
+        let Some(feel) = &technique.feels else { continue };
+        if !scenario.ready.iter().any(|item| technique.items.contains(item)) {
+            continue;
+        }
+        type Field = fn(&mut Feel) -> &mut f64;
+        let fields: [(&str, &str, &String, Field); 2] = [
+            (
+                "finds",
+                "how often a fault is felt that is there",
+                &feel.finds_basis,
+                |f| &mut f.finds,
+            ),
+            (
+                "false alarms",
+                "how often one is felt that is not there",
+                &feel.alarms_basis,
+                |f| &mut f.alarms,
+            ),
+        ];
+        for (what, words, basis, field) in fields {
+            let value = *field(&mut feel.clone());
+            let Some((low, high)) = range(basis).filter(|_| value > 0.0) else {
+                continue;
+            };
+            knobs.push(Knob {
+                constant: format!("{}, {what}", technique.id),
+                words: format!("{words}: {}", technique.label),
+                basis: basis.clone(),
+                value,
+                range: (low.min(value), high.max(value)),
+                many: false,
+                who: None,
+                turn: Box::new(move |library, _, chance| {
+                    if let Some(feel) = &mut library.techniques[t].feels {
+                        *field(feel) = chance;
+                    }
+                }),
+            });
         }
     }
     for (n, trainee) in library.trainees.iter().enumerate().filter(|_| dresses) {

@@ -24,6 +24,11 @@ impl<'t> Lapses<'t> {
         }
     }
 
+    /// The luck of this attempt.
+    pub(super) fn luck(&self) -> Luck {
+        self.luck
+    }
+
     /// True if this trainee never departs from what is to be done.
     pub(super) fn never(&self) -> bool {
         self.trainee.is_flawless()

@@ -1,6 +1,6 @@
 //! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
 
-use crate::drill::{Action, Refusal, State, in_full};
+use crate::drill::{Action, Refusal, State, felt, in_full};
 use crate::model::{
     Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Step, Technique, Whereabouts,
 };
@@ -188,7 +188,8 @@ impl Book<'_, '_, '_, '_> {
             // What fastens says so by being possible no more once it has.
             for way in ways().filter(|t| !t.is_for_boxed()) {
                 let action = steadily(&way.id, Some(id));
-                let Some(tie) = way.ties().filter(|_| self.route.check(&action).is_ok()) else {
+                let fastens = way.ties().filter(|_| !way.is_for_mending());
+                let Some(tie) = fastens.filter(|_| self.route.check(&action).is_ok()) else {
                     continue;
                 };
                 let knot = || knotting(setup, item, tie);
@@ -226,6 +227,33 @@ impl Book<'_, '_, '_, '_> {
                 continue;
             }
             self.first(ways.map(|t| steadily(&t.id, Some(id))), Refusal::new(none))?;
+            self.put_right(item)?;
+        }
+        Ok(())
+    }
+
+    /// Puts an item right and checks it again until no fault is felt any more. Who follows to the letter without chance feels none.
+    fn put_right(&mut self, item: usize) -> Result<(), Refusal> {
+        let setup = self.setup;
+        let Some(luck) = self.lapses.as_ref().map(|lapses| lapses.luck()) else {
+            return Ok(());
+        };
+        // A fault that cannot be put right is felt one time in so many; nobody goes on for ever.
+        for _ in 0..MOST_CHECKS {
+            let [before @ .., check] = self.route.actions() else {
+                return Ok(());
+            };
+            let check = check.clone();
+            let found = felt(setup, self.route.arrangement(), &check, before.iter(), luck);
+            let Some(found) = found.filter(|found| found.felt) else {
+                return Ok(());
+            };
+            let mut ways = setup.library.techniques.iter();
+            let Some(way) = ways.find(|t| t.mends(&found.fault) && setup.applies(t, item)) else {
+                return Ok(());
+            };
+            self.act(steadily(&way.id, Some(&setup.items[item].id)))?;
+            self.act(check)?;
         }
         Ok(())
     }
@@ -506,6 +534,9 @@ pub(super) fn on_otherwise<'s>(
         .collect();
     lapses.other_way_on(id, &possible, &setup.library.ways_on)
 }
+
+/// Checks after which whoever goes on feeling a fault goes on all the same.
+const MOST_CHECKS: usize = 20;
 
 /// Why nothing can be thrown away where the content has no way of doing so.
 const NO_DISCARD: &str = "there is no way of throwing anything away";

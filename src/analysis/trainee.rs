@@ -192,7 +192,7 @@ fn dressed(route: &mut Route<'_, '_>, (technique, item): (&str, &str), lapses: &
     let (Some(way), Some(index)) = (setup.library.technique(technique), setup.item(item)) else {
         return Dressed::AsMeant;
     };
-    if way.does != Does::PutsOn {
+    if !way.dresses() || way.is_for_mending() {
         return Dressed::AsMeant;
     }
     if way.checks() {

@@ -262,6 +262,14 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             let what = format!("{}, more for a knot, hurried", t.id);
             list.add(what, k.hurried, None, "s", &k.basis);
         }
+        if let Some(feel) = &t.feels {
+            for (what, chance, basis) in [
+                ("finds", feel.finds, &feel.finds_basis),
+                ("false alarms", feel.alarms, &feel.alarms_basis),
+            ] {
+                list.add(format!("{}, {what}", t.id), chance, None, "probability", basis);
+            }
+        }
         for (n, step) in t.steps.iter().enumerate() {
             if let Step::Contact {
                 area, how, only_if, ..

@@ -63,6 +63,20 @@ fn end(setup: &Setup, actions: &[Action]) -> State {
     state
 }
 
+/// What is done but for setting again and checking again what felt as if it leaked.
+fn once(actions: &[Action]) -> Vec<Action> {
+    let mut list: Vec<Action> = Vec::new();
+    let mut skip = false;
+    for action in actions {
+        let again = matches!(action, Action::Do { technique, .. } if technique == "respirator-set-again");
+        if !again && !skip {
+            list.push(action.clone());
+        }
+        skip = again;
+    }
+    list
+}
+
 /// Each slip comes as often as its chance says, is seen in what is done, and comes alone; whoever never slips does none.
 #[test]
 fn each_slip_comes_as_often_as_is_stated() {
@@ -94,7 +108,7 @@ fn each_slip_comes_as_often_as_is_stated() {
             2 - w.iter().filter(|w| w.starts_with("gown-tie-")).count()
         }),
     ];
-    let plain = attempt("uk-agp-on", trainee("flawless"), 1).actions;
+    let plain = once(&attempt("uk-agp-on", trainee("flawless"), 1).actions);
     for (slip, occasions, seen) in cases {
         assert_eq!(seen(&ways(&plain)), 0, "{slip:?}");
         let hasty = slipping(&[(slip, 0.3)]);
@@ -105,7 +119,7 @@ fn each_slip_comes_as_often_as_is_stated() {
             found += now;
             assert_eq!(did.lapses.len(), now, "{slip:?}: {:?}", did.lapses);
             if now == 0 {
-                assert_eq!(did.actions, plain, "{slip:?}");
+                assert_eq!(once(&did.actions), plain, "{slip:?}");
             }
         }
         let all = (GOES as usize * occasions) as f64;
@@ -210,7 +224,7 @@ fn slips_at_the_door_are_the_same_whatever_comes_after() {
         let [on, whole] = ["uk-agp-on", "uk-agp-whole"].map(|s| attempt(s, trainee("usual"), seed).actions);
         assert_eq!(dressing(&on), dressing(&whole), "seed {seed}");
         slipped +=
-            usize::from(dressing(&on) != dressing(&attempt("uk-agp-on", trainee("flawless"), 0).actions));
+            usize::from(dressing(&on) != dressing(&attempt("uk-agp-on", trainee("flawless"), seed).actions));
     }
     assert!(slipped > 50, "{slipped}");
 }

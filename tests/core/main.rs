@@ -56,6 +56,7 @@ mod refusals;
 mod register;
 mod register_cli;
 mod reproductions;
+mod seal;
 mod sheets;
 mod soak;
 mod spots;

@@ -157,6 +157,14 @@ fn named_bases() -> Vec<(String, String)> {
         .techniques
         .iter()
         .for_each(|x| name(format!("technique {}", x.id), &x.basis));
+    for technique in &library.techniques {
+        let Some(feel) = &technique.feels else { continue };
+        name(format!("technique {}, finds", technique.id), &feel.finds_basis);
+        name(
+            format!("technique {}, false alarms", technique.id),
+            &feel.alarms_basis,
+        );
+    }
     for sequence in &library.sequences {
         name(format!("sequence {}", sequence.id), &sequence.basis);
         for step in &sequence.steps {
