@@ -1,7 +1,7 @@
 //! The lapses of one attempt by chance, each drawn for itself. Does not know what is followed.
 
 use crate::chance::{Key, Luck, Purpose, uniform};
-use crate::drill::{Action, State};
+use crate::drill::{Action, ActiveFault, Felt, State, felt};
 use crate::model::{Asked, AskedStep, Pace, Setup, Side, Slip, Technique, Trainee, WaysOn, Zone};
 
 /// The lapses of one attempt, drawn as they come.
@@ -9,6 +9,8 @@ pub(super) struct Lapses<'t> {
     trainee: &'t Trainee,
     luck: Luck,
     noted: Vec<String>,
+    /// Faults that the scenario has given the kit.
+    given: Vec<ActiveFault>,
     /// How often something was thrown away.
     discarded: u32,
 }
@@ -20,13 +22,30 @@ impl<'t> Lapses<'t> {
             trainee,
             luck,
             noted: Vec::new(),
+            given: Vec::new(),
             discarded: 0,
         }
     }
 
-    /// The luck of this attempt.
-    pub(super) fn luck(&self) -> Luck {
-        self.luck
+    /// The same in kit with these faults: nobody knows of them, but what is there can be felt.
+    pub(super) fn with(self, given: &[ActiveFault]) -> Lapses<'t> {
+        Lapses {
+            given: given.to_vec(),
+            ..self
+        }
+    }
+
+    /// What a check feels as things are, after what was done before it.
+    pub(super) fn felt(
+        &self,
+        setup: &Setup,
+        state: &State,
+        check: &Action,
+        before: &[Action],
+    ) -> Option<Felt> {
+        let mut state = state.clone();
+        state.faults.clone_from(&self.given);
+        felt(setup, &state, check, before.iter(), self.luck)
     }
 
     /// True if this trainee never departs from what is to be done.

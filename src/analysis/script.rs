@@ -1,6 +1,6 @@
 //! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
 
-use crate::drill::{Action, Refusal, State, felt, in_full};
+use crate::drill::{Action, Refusal, State, in_full};
 use crate::model::{
     Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Step, Technique, Whereabouts,
 };
@@ -235,16 +235,14 @@ impl Book<'_, '_, '_, '_> {
     /// Puts an item right and checks it again until no fault is felt any more. Who follows to the letter without chance feels none.
     fn put_right(&mut self, item: usize) -> Result<(), Refusal> {
         let setup = self.setup;
-        let Some(luck) = self.lapses.as_ref().map(|lapses| lapses.luck()) else {
-            return Ok(());
-        };
         // A fault that cannot be put right is felt one time in so many; nobody goes on for ever.
         for _ in 0..MOST_CHECKS {
             let [before @ .., check] = self.route.actions() else {
                 return Ok(());
             };
             let check = check.clone();
-            let found = felt(setup, self.route.arrangement(), &check, before.iter(), luck);
+            let lapses = self.lapses.as_ref();
+            let found = lapses.and_then(|l| l.felt(setup, self.route.arrangement(), &check, before));
             let Some(found) = found.filter(|found| found.felt) else {
                 return Ok(());
             };

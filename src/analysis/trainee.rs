@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::chance::Luck;
-use crate::drill::{Action, Refusal};
+use crate::drill::{Action, ActiveFault, Beginning, Refusal};
 use crate::model::{Does, Pace, Sequence, Setup, Technique, Trainee, Whereabouts};
 
 use super::Plan;
@@ -32,14 +32,16 @@ pub fn rehearse(
     trainee: &Trainee,
     luck: Luck,
 ) -> Result<Rehearsal, Refusal> {
-    let (plan, lapses) = attempt(&mut Atlas::new(setup), sequence, trainee, luck)?;
+    let given = Beginning::draw(setup, luck).state.faults;
+    let (plan, lapses) = attempt(&mut Atlas::new(setup), sequence, trainee, luck, &given)?;
     Ok(Rehearsal {
         actions: plan.actions,
         lapses,
     })
 }
 
-/// One attempt at a sequence as a plan, and the lapses in it.
+/// One attempt at a sequence as a plan, and the lapses in it. Nobody knows of the faults that the kit was given, but a check may let
+/// them be felt.
 ///
 /// # Errors
 /// The sequence cannot be followed with this kit at all.
@@ -48,8 +50,9 @@ pub(super) fn attempt(
     sequence: &Sequence,
     trainee: &Trainee,
     luck: Luck,
+    given: &[ActiveFault],
 ) -> Result<(Plan, Vec<String>), Refusal> {
-    let mut lapses = Lapses::new(trainee, luck);
+    let mut lapses = Lapses::new(trainee, luck).with(given);
     let route = follow(Route::begin(atlas), sequence, Some(&mut lapses))?;
     Ok((route.plan(), lapses.noted()))
 }
