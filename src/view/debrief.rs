@@ -340,7 +340,9 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
             let felt = result
                 .action
                 .and_then(|action| drill.done()[action].felt.as_ref());
-            notes.extend(felt.map(|felt| sentence(&felt_in_truth(felt))));
+            // What is as it should be, and felt so, needs no word.
+            let amiss = felt.filter(|felt| felt.felt || felt.there);
+            notes.extend(amiss.map(|felt| sentence(&felt_in_truth(felt))));
             StepRow {
                 ask: sentence(&step.ask),
                 verdict: match (result.order, another) {

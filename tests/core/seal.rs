@@ -8,6 +8,7 @@ use smirch::drill::{Action, Drill, Felt};
 use smirch::guidance::Score;
 use smirch::model::{Fault, FaultUse, Feel, Setup, Slip, Slips, Trainee};
 use smirch::record::{LogWriter, replay};
+use smirch::report::attempt_json;
 
 use crate::cli::run;
 use crate::fixture::{Scratch, content, faults_of, play_script, script, setup, take};
@@ -322,6 +323,16 @@ fn what_was_felt_is_felt_again() {
     let seed = seed.to_string();
     run(&["drill", DOOR, "--script", "straps-set-again", "--seed", &seed]).prints(&told);
     run(&[std::ffi::OsStr::new("replay"), path.as_os_str()]).prints(&told);
+    let sequence = content().library.sequence("uk-agp-whole").expect("built in");
+    let json = attempt_json(&drill, sequence, &Score::of(&drill, sequence));
+    let actions = json["actions"].as_array().expect("a list").iter();
+    let told: Vec<_> = actions
+        .filter(|a| !a["felt"].is_null())
+        .map(|a| &a["felt"])
+        .collect();
+    assert_eq!(told.len(), 2);
+    assert!(told[0]["felt"] == true && told[0]["there"] == true && told[0]["fault"] == "poor-seal");
+    assert!(told[1]["felt"] == false && told[1]["there"] == false && told[1]["item"] == "respirator");
     // A leak that is not felt is told once all is over.
     let missed = (0..50).find(|&seed| !felt(&play_script(&format!("{DOOR}/straps-crossed"), seed))[0].felt);
     let seed = missed.expect("most are missed").to_string();

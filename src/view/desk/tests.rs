@@ -576,4 +576,14 @@ fn what_is_felt_is_told() {
     assert!(felt.there);
     assert_eq!(told, format!("Felt: {}", felt.words));
     assert!(did(&mut desk, "Lift both straps").starts_with("Last: "));
+    desk.apply(Command::Finish);
+    desk.apply(Command::FinishAnyway);
+    let debrief = desk.debrief_view().expect("it is over");
+    let row = debrief
+        .steps
+        .iter()
+        .find(|row| row.ask.starts_with("Check the seal"));
+    let notes = &row.expect("it is asked for").notes;
+    let told = crate::view::words::sentence(&crate::report::felt_in_truth(&felt));
+    assert!(notes.contains(&told), "{notes:?}");
 }
