@@ -480,7 +480,7 @@ mod tests {
             for seed in 0..40 {
                 let (case, luck) = (format!("{}, seed {seed}", scenario.id), Luck::new(seed));
                 let mut plans = vec![lapsed(&mut atlas, &book, trainee, luck).0];
-                plans.extend(attempt(&mut atlas, sequence, trainee, luck).map(|(plan, _)| plan));
+                plans.extend(attempt(&mut atlas, sequence, trainee, luck, &[]).map(|(plan, _)| plan));
                 // One, two or three faults, other ones every time, and some of them met again.
                 let at = (seed as usize / 2 * 7) % every.len();
                 let faults: Vec<ActiveFault> = every

@@ -1,7 +1,8 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
 use crate::model::{
-    CareStep, Class, Efficiency, Grazes, How, Library, Load, Scenario, Start, Step, Tied, Trainee, Transfer,
+    CareStep, Class, Efficiency, Feel, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied, Trainee,
+    Transfer,
 };
 
 use super::named::tell_apart;
@@ -407,7 +408,11 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     lapses(library, &range, &mut knobs);
-    let knotted = scenario.put_on.iter().any(|p| p.tied == Tied::Knot);
+    // A knot is there because the scenario says so, or because whoever puts the kit on ties one.
+    let dresses = !scenario.ready.is_empty();
+    let ties = |t: &Trainee| t.slips(Slip::Knots) > 0.0;
+    let made = dresses && library.trainees.iter().any(ties);
+    let knotted = made || scenario.put_on.iter().any(|p| p.tied == Tied::Knot);
     if let Some(range) = range(&library.tears_knots_basis).filter(|_| knotted) {
         for (n, trainee) in library.trainees.iter().enumerate() {
             if trainee.tears_knots > 0.0 {
@@ -425,6 +430,67 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
                     turn: Box::new(move |library, _, chance| library.trainees[n].tears_knots = chance),
                 });
             }
+        }
+    }
+    for (t, technique) in library.techniques.iter().enumerate() {
+        let Some(feel) = &technique.feels else { continue };
+        if !scenario.ready.iter().any(|item| technique.items.contains(item)) {
+            continue;
+        }
+        type Field = fn(&mut Feel) -> &mut f64;
+        let fields: [(&str, &str, &String, Field); 2] = [
+            (
+                "finds",
+                "how often a fault is felt that is there",
+                &feel.finds_basis,
+                |f| &mut f.finds,
+            ),
+            (
+                "false alarms",
+                "how often one is felt that is not there",
+                &feel.alarms_basis,
+                |f| &mut f.alarms,
+            ),
+        ];
+        for (what, words, basis, field) in fields {
+            let value = *field(&mut feel.clone());
+            let Some((low, high)) = range(basis).filter(|_| value > 0.0) else {
+                continue;
+            };
+            knobs.push(Knob {
+                constant: format!("{}, {what}", technique.id),
+                words: format!("{words}: {}", technique.label),
+                basis: basis.clone(),
+                value,
+                range: (low.min(value), high.max(value)),
+                many: false,
+                who: None,
+                turn: Box::new(move |library, _, chance| {
+                    if let Some(feel) = &mut library.techniques[t].feels {
+                        *field(feel) = chance;
+                    }
+                }),
+            });
+        }
+    }
+    for (n, trainee) in library.trainees.iter().enumerate().filter(|_| dresses) {
+        for (s, slips) in trainee.dressing.iter().enumerate() {
+            let Some((low, high)) = range(&slips.basis).filter(|_| slips.chance > 0.0) else {
+                continue;
+            };
+            let words = slips.slip.words();
+            knobs.push(Knob {
+                constant: format!("{}, how often {words}", trainee.id),
+                words: format!("how often {words}: {}", trainee.label),
+                basis: slips.basis.clone(),
+                value: slips.chance,
+                range: (low.min(slips.chance), high.max(slips.chance)),
+                many: false,
+                who: Some(trainee.id.clone()),
+                turn: Box::new(move |library, _, chance| {
+                    library.trainees[n].dressing[s].chance = chance;
+                }),
+            });
         }
     }
     knobs

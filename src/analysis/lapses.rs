@@ -1,14 +1,16 @@
 //! The lapses of one attempt by chance, each drawn for itself. Does not know what is followed.
 
 use crate::chance::{Key, Luck, Purpose, uniform};
-use crate::drill::{Action, State};
-use crate::model::{Asked, AskedStep, Pace, Setup, Side, Technique, Trainee, Zone};
+use crate::drill::{Action, ActiveFault, Felt, State, felt};
+use crate::model::{Asked, AskedStep, Pace, Setup, Side, Slip, Technique, Trainee, WaysOn, Zone};
 
 /// The lapses of one attempt, drawn as they come.
 pub(super) struct Lapses<'t> {
     trainee: &'t Trainee,
     luck: Luck,
     noted: Vec<String>,
+    /// Faults that the scenario has given the kit.
+    given: Vec<ActiveFault>,
     /// How often something was thrown away.
     discarded: u32,
 }
@@ -20,8 +22,30 @@ impl<'t> Lapses<'t> {
             trainee,
             luck,
             noted: Vec::new(),
+            given: Vec::new(),
             discarded: 0,
         }
+    }
+
+    /// The same in kit with these faults: nobody knows of them, but what is there can be felt.
+    pub(super) fn with(self, given: &[ActiveFault]) -> Lapses<'t> {
+        Lapses {
+            given: given.to_vec(),
+            ..self
+        }
+    }
+
+    /// What a check feels as things are, after what was done before it.
+    pub(super) fn felt(
+        &self,
+        setup: &Setup,
+        state: &State,
+        check: &Action,
+        before: &[Action],
+    ) -> Option<Felt> {
+        let mut state = state.clone();
+        state.faults.clone_from(&self.given);
+        felt(setup, &state, check, before.iter(), self.luck)
     }
 
     /// True if this trainee never departs from what is to be done.
@@ -53,9 +77,13 @@ impl<'t> Lapses<'t> {
         }
     }
 
-    /// True if this cleaning is left out.
-    pub(super) fn skips(&mut self, step: &str) -> bool {
-        let skips = self.draw("skip", step) < self.trainee.skip;
+    /// True if this cleaning is left out; before the work that is as often as people do while they put kit on.
+    pub(super) fn skips(&mut self, step: &str, before_work: bool) -> bool {
+        let chance = match before_work {
+            true => self.trainee.slips(Slip::LeavesRubOut),
+            false => self.trainee.skip,
+        };
+        let skips = self.draw("skip", step) < chance;
         if skips {
             self.noted.push(format!("skipped {step}"));
         }
@@ -65,6 +93,55 @@ impl<'t> Lapses<'t> {
     /// True if this item is taken off by a technique that is not asked for, as far as there is one.
     pub(super) fn takes_poorly(&self, item: &str) -> bool {
         self.draw("poor", item) < self.trainee.poor
+    }
+
+    /// True if the check of this item is left out.
+    pub(super) fn leaves_unchecked(&mut self, item: &str) -> bool {
+        let leaves = self.draw("check", item) < self.trainee.slips(Slip::LeavesCheckOut);
+        if leaves {
+            self.noted.push(format!("did not check the {item}"));
+        }
+        leaves
+    }
+
+    /// True if this fastening of an item is left open.
+    pub(super) fn leaves_open(&mut self, item: &str, fastening: &str) -> bool {
+        let leaves = self.draw("open", &format!("{item} {fastening}")) < self.trainee.slips(Slip::LeavesOpen);
+        if leaves {
+            self.noted
+                .push(format!("left the {fastening} of the {item} open"));
+        }
+        leaves
+    }
+
+    /// The way of tying this fastening of an item in a knot, if that is what becomes of it and there is one.
+    pub(super) fn knots<'a>(
+        &mut self,
+        item: &str,
+        fastening: &str,
+        way: impl FnOnce() -> Option<&'a Technique>,
+    ) -> Option<&'a Technique> {
+        if self.draw("knot", &format!("{item} {fastening}")) >= self.trainee.slips(Slip::Knots) {
+            return None;
+        }
+        let way = way()?;
+        self.noted.push(format!("{item} by {}", way.id));
+        Some(way)
+    }
+
+    /// True if this item is put on by a technique that is not asked for, as far as there is one.
+    pub(super) fn dresses_otherwise(&self, item: &str) -> bool {
+        self.draw("on", item) < self.trainee.slips(Slip::OtherWay)
+    }
+
+    /// Such a technique for this item.
+    pub(super) fn other_way_on<'a>(
+        &mut self,
+        item: &str,
+        possible: &[&'a Technique],
+        common: &WaysOn,
+    ) -> Option<&'a Technique> {
+        self.one_of("which on", item, possible, |t| common.weight(&t.id))
     }
 
     /// True if this item is torn open where a knot holds it.
@@ -100,12 +177,23 @@ impl<'t> Lapses<'t> {
 
     /// A technique that is not asked for, for this item.
     pub(super) fn poor<'a>(&mut self, item: &str, possible: &[&'a Technique]) -> Option<&'a Technique> {
-        let weight = |t: &Technique| self.trainee.poor_weight(&t.id);
+        let trainee = self.trainee;
+        self.one_of("which", item, possible, |t| trainee.poor_weight(&t.id))
+    }
+
+    /// One of some techniques for this item, by their weights.
+    fn one_of<'a>(
+        &mut self,
+        what: &str,
+        item: &str,
+        possible: &[&'a Technique],
+        weight: impl Fn(&Technique) -> f64,
+    ) -> Option<&'a Technique> {
         let all: f64 = possible.iter().map(|t| weight(t)).sum();
         if all <= 0.0 {
             return None;
         }
-        let mut left = self.draw("which", item) * all;
+        let mut left = self.draw(what, item) * all;
         let chosen = possible.iter().find(|t| {
             left -= weight(t);
             left < 0.0

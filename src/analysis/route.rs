@@ -45,6 +45,11 @@ impl<'a, 's> Route<'a, 's> {
         self.atlas.setup()
     }
 
+    /// What has been done so far.
+    pub fn actions(&self) -> &[Action] {
+        &self.actions
+    }
+
     /// Where everything is now. It knows nothing of the past: its clock is at zero and everything in it is dry.
     pub fn arrangement(&self) -> &State {
         self.atlas.state(self.past.spot)

@@ -28,16 +28,29 @@ pub(super) fn follow<'a, 's>(
     let mut steps: Vec<&AskedStep> = sequence.steps.iter().collect();
     let mut book = Book {
         setup: route.setup(),
+        at_work: !route.setup().lies_ready(),
         route,
         lapses,
     };
     if let Some(lapses) = &mut book.lapses {
         lapses.reorder(&mut steps);
     }
+    // What was put on so that it cannot come off yet comes off once what is in its way has.
+    let mut left: Vec<&AskedStep> = Vec::new();
     for step in steps {
         let before = book.route.mark();
         let done = book.step(step);
+        let removal = matches!(step.asked, Asked::Remove { .. });
+        let mut waiting = usize::MAX;
+        while done.is_ok() && removal && left.len() < waiting {
+            waiting = left.len();
+            left.retain(|step| !book.stands_for(step) || book.step(step).is_err());
+        }
         if let Err(refusal) = done {
+            let comes_later = removal && book.setup.lies_ready();
+            if comes_later {
+                left.push(step);
+            }
             // A trainee who took things in another order may find a step impossible, and leaves it.
             if book.lapses.is_none() {
                 let brief = format!("`{}` cannot be followed with this kit: {refusal}", step.id);
@@ -46,7 +59,9 @@ pub(super) fn follow<'a, 's>(
                     ..refusal
                 });
             }
-            book.route.back_to(before);
+            if !comes_later {
+                book.route.back_to(before);
+            }
         }
         if let Some(lapses) = &mut book.lapses
             && let Some(touch) = lapses.fidget(book.setup, book.route.arrangement(), &step.id)
@@ -59,7 +74,7 @@ pub(super) fn follow<'a, 's>(
 }
 
 /// A technique in its usual way.
-fn steadily(technique: &str, item: Option<&String>) -> Action {
+pub(super) fn steadily(technique: &str, item: Option<&String>) -> Action {
     Action::Do {
         technique: technique.to_owned(),
         item: item.cloned(),
@@ -72,6 +87,8 @@ struct Book<'a, 's, 'l, 't> {
     setup: &'s Setup,
     route: Route<'a, 's>,
     lapses: Option<&'l mut Lapses<'t>>,
+    /// True once the patient is being seen to; where kit is worn from the start, from the start.
+    at_work: bool,
 }
 
 impl Book<'_, '_, '_, '_> {
@@ -97,7 +114,12 @@ impl Book<'_, '_, '_, '_> {
                 forearms,
                 ..
             } => {
-                if self.lapses.as_mut().is_some_and(|l| l.skips(&step.id)) {
+                let before_work = !self.at_work;
+                if self
+                    .lapses
+                    .as_mut()
+                    .is_some_and(|l| l.skips(&step.id, before_work))
+                {
                     return Ok(());
                 }
                 self.clean(products, *seconds, *forearms)
@@ -107,11 +129,19 @@ impl Book<'_, '_, '_, '_> {
                 self.act(Action::Walk(*to))?;
                 // Whoever has dressed and goes in sees to the patient.
                 if *to == Whereabouts::Inside && self.setup.lies_ready() {
+                    self.at_work = true;
                     self.work()?;
                 }
                 Ok(())
             }
         }
+    }
+
+    /// True if a removal may be done where the person stands.
+    fn stands_for(&self, step: &AskedStep) -> bool {
+        let whereabouts = self.route.arrangement().whereabouts;
+        let at = step.asked.handles().map(|(_, _, at)| at);
+        at.is_some_and(|at| at.is_empty() || at.contains(&whereabouts))
     }
 
     /// Goes to the first of some places, unless this is one of them.
@@ -132,8 +162,8 @@ impl Book<'_, '_, '_, '_> {
         Ok(())
     }
 
-    /// Puts on what lies ready, each by the first accepted technique that is possible, and fastens it. Nobody lapses here: how
-    /// often staff do has been counted for whole kits alone.
+    /// Puts on what lies ready, each by the first accepted technique that is possible, and fastens it; a trainee who slips does it
+    /// otherwise.
     fn put_on(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
         let setup = self.setup;
         let ready = (0..setup.items.len())
@@ -147,15 +177,31 @@ impl Book<'_, '_, '_, '_> {
             if self.route.arrangement().items[item].holding == Holding::Boxed {
                 let label = &setup.items[item].label;
                 let none = format!("the sequence accepts no way of putting on the {label}");
-                let on = ways().filter(|t| t.is_for_boxed());
+                let asked = |t: &Technique| accept.contains(&t.id);
+                let other = match &mut self.lapses {
+                    Some(lapses) => on_otherwise(&mut self.route, item, lapses, asked),
+                    None => None,
+                };
+                let on = other.into_iter().chain(ways().filter(|t| t.is_for_boxed()));
                 self.first(on.map(|t| steadily(&t.id, Some(id))), Refusal::new(none))?;
             }
             // What fastens says so by being possible no more once it has.
             for way in ways().filter(|t| !t.is_for_boxed()) {
-                let fastens = way.steps.iter().any(|step| matches!(step, Step::Tie(_)));
                 let action = steadily(&way.id, Some(id));
-                if fastens && self.route.check(&action).is_ok() {
-                    self.act(action)?;
+                let fastens = way.ties().filter(|_| !way.is_for_mending());
+                let Some(tie) = fastens.filter(|_| self.route.check(&action).is_ok()) else {
+                    continue;
+                };
+                let knot = || knotting(setup, item, tie);
+                match &mut self.lapses {
+                    Some(lapses) => {
+                        if lapses.leaves_open(id, tie) {
+                            continue;
+                        }
+                        let knot = lapses.knots(id, tie, knot);
+                        self.act(knot.map_or(action, |t| steadily(&t.id, Some(id))))?;
+                    }
+                    None => self.act(action)?,
                 }
             }
         }
@@ -173,7 +219,39 @@ impl Book<'_, '_, '_, '_> {
             let label = &setup.items[item].label;
             let none = format!("the sequence accepts no way of checking the {label}");
             let id = &setup.items[item].id;
+            if self
+                .lapses
+                .as_mut()
+                .is_some_and(|lapses| lapses.leaves_unchecked(id))
+            {
+                continue;
+            }
             self.first(ways.map(|t| steadily(&t.id, Some(id))), Refusal::new(none))?;
+            self.put_right(item)?;
+        }
+        Ok(())
+    }
+
+    /// Puts an item right and checks it again until no fault is felt any more. Who follows to the letter without chance feels none.
+    fn put_right(&mut self, item: usize) -> Result<(), Refusal> {
+        let setup = self.setup;
+        // A fault that cannot be put right is felt one time in so many; nobody goes on for ever.
+        for _ in 0..MOST_CHECKS {
+            let [before @ .., check] = self.route.actions() else {
+                return Ok(());
+            };
+            let check = check.clone();
+            let lapses = self.lapses.as_ref();
+            let found = lapses.and_then(|l| l.felt(setup, self.route.arrangement(), &check, before));
+            let Some(found) = found.filter(|found| found.felt) else {
+                return Ok(());
+            };
+            let mut ways = setup.library.techniques.iter();
+            let Some(way) = ways.find(|t| t.mends(&found.fault) && setup.applies(t, item)) else {
+                return Ok(());
+            };
+            self.act(steadily(&way.id, Some(&setup.items[item].id)))?;
+            self.act(check)?;
         }
         Ok(())
     }
@@ -207,6 +285,7 @@ impl Book<'_, '_, '_, '_> {
                 .chunk_by_mut(|&a, &b| self.setup.items[a].item == self.setup.items[b].item)
                 .for_each(|pair| pair.sort_by_key(side));
         }
+        let mut stuck = None;
         for &item in &wanted {
             if !matches!(
                 self.route.arrangement().items[item].holding,
@@ -214,7 +293,15 @@ impl Book<'_, '_, '_, '_> {
             ) {
                 continue;
             }
-            self.take_off(item, accept)?;
+            if let Err(why) = self.take_off(item, accept) {
+                // What was put on badly may have to wait for something else, and the other of a pair does not.
+                if self.lapses.is_none() || !self.setup.lies_ready() {
+                    return Err(why);
+                }
+                stuck = Some(why);
+                self.bin()?;
+                continue;
+            }
             // The first of two gloves stays in the hand, to go inside the second.
             let pair_left = self.setup.items[item].side.is_some()
                 && wanted.iter().any(|&other| {
@@ -222,11 +309,11 @@ impl Book<'_, '_, '_, '_> {
                         && self.setup.items[other].item == self.setup.items[item].item
                         && self.route.arrangement().is_worn(other)
                 });
-            if !pair_left {
+            if !pair_left || stuck.is_some() {
                 self.bin()?;
             }
         }
-        Ok(())
+        stuck.map_or(Ok(()), Err)
     }
 
     fn take_off(&mut self, item: usize, accept: &[String]) -> Result<(), Refusal> {
@@ -413,6 +500,41 @@ impl Book<'_, '_, '_, '_> {
         Err(last)
     }
 }
+
+/// The way of tying a fastening of an item in a knot.
+pub(super) fn knotting<'s>(setup: &'s Setup, item: usize, fastening: &str) -> Option<&'s Technique> {
+    let knots = |t: &&Technique| {
+        let mut steps = t.steps.iter();
+        t.does == Does::PutsOn && steps.any(|step| matches!(step, Step::Knot(id) if id == fastening))
+    };
+    let mut ways = setup.library.techniques.iter();
+    ways.find(|t| knots(t) && !t.is_for_boxed() && setup.applies(t, item))
+}
+
+/// Another way of putting on an item that lies ready than those that are asked for, if a trainee slips into one and there is one
+/// that is possible.
+pub(super) fn on_otherwise<'s>(
+    route: &mut Route<'_, 's>,
+    item: usize,
+    lapses: &mut Lapses<'_>,
+    asked: impl Fn(&Technique) -> bool,
+) -> Option<&'s Technique> {
+    let setup = route.setup();
+    let id = &setup.items[item].id;
+    if !lapses.dresses_otherwise(id) {
+        return None;
+    }
+    let others = setup.library.techniques.iter();
+    let others =
+        others.filter(|t| t.does == Does::PutsOn && t.is_for_boxed() && setup.applies(t, item) && !asked(t));
+    let possible: Vec<&Technique> = others
+        .filter(|t| route.check(&steadily(&t.id, Some(id))).is_ok())
+        .collect();
+    lapses.other_way_on(id, &possible, &setup.library.ways_on)
+}
+
+/// Checks after which whoever goes on feeling a fault goes on all the same.
+const MOST_CHECKS: usize = 20;
 
 /// Why nothing can be thrown away where the content has no way of doing so.
 const NO_DISCARD: &str = "there is no way of throwing anything away";

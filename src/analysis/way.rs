@@ -87,7 +87,7 @@ impl Way<'_> {
                 .with_atlas(|atlas| Plan::within(atlas, faults, actions))
                 .map_err(|e| e.to_string())
         };
-        // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults.
+        // A gap bares what it is in, and whoever does it does not know: what they do is settled without faults, but for what is felt.
         let (plan, lapses) = match self {
             Way::Script(actions) => {
                 // Everyone waits for the one plan, rather than making it too.
@@ -103,7 +103,7 @@ impl Way<'_> {
                 return Ok(prepared);
             }
             Way::Rehearsed(sequence, trainee) => known
-                .with_atlas(|atlas| attempt(atlas, sequence, trainee, luck))
+                .with_atlas(|atlas| attempt(atlas, sequence, trainee, luck, faults))
                 .map_err(|r| r.to_string())?,
             Way::Lapsed(actions, trainee) => known.with_atlas(|atlas| lapsed(atlas, actions, trainee, luck)),
         };

@@ -99,6 +99,8 @@ pub enum Purpose {
     SpotsA,
     /// How many spots of the second site a contact meets.
     SpotsB,
+    /// What is felt at a check.
+    Felt,
 }
 
 impl Purpose {
@@ -119,6 +121,7 @@ impl Purpose {
             Purpose::Spots => 13,
             Purpose::SpotsA => 14,
             Purpose::SpotsB => 15,
+            Purpose::Felt => 16,
             Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
             Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
             Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),

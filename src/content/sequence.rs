@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::model::{Asked, AskedStep, FaceTouches, Library, Marks, Sequence, Telling, Trainee};
+use crate::model::{
+    Asked, AskedStep, FaceTouches, Library, Marks, Sequence, Slip, Slips, Telling, Trainee, WaysOn,
+};
 
 use super::record::{Decoder, Record, Variant};
 use super::refer;
@@ -247,11 +249,22 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
             swap: r.number("swap", 0.0..=1.0),
             hurry: r.number("hurry", 0.0..=1.0),
             face_touch: r.number("face_touch", 0.0..=1.0),
+            dressing: dressing(&mut r, library),
             basis: basis(&mut r, library),
         })
     });
     for trainee in trainees {
         refer::put(&mut library.trainees, trainee, |t| &t.id);
+    }
+    if r.has("ways_on") {
+        let weights = r.list("ways_on", |d, n| {
+            let names = "a way of putting something on is written `(\"glove-on-short\", 1)`";
+            let (way, weight) = pair(d, n, names, "first the technique, then how common it is")?;
+            let way = refer::node(d, way, "technique", ids!(library.techniques))?;
+            Some((way, d.quantity(weight, "weight", "", &(0.0..=1e6))?))
+        });
+        let basis = refer::field(r, "ways_on_basis", "basis", ids!(library.bases));
+        library.ways_on = WaysOn { weights, basis };
     }
     if r.has("tears_knots_basis") {
         library.tears_knots_basis = refer::field(r, "tears_knots_basis", "basis", ids!(library.bases));
@@ -265,20 +278,43 @@ pub(super) fn trainees(r: &mut Record<'_>, library: &mut Library) {
     }
 }
 
+/// What goes wrong while somebody puts kit on, each slip once.
+fn dressing(r: &mut Record<'_>, library: &Library) -> Vec<Slips> {
+    let mut seen = Vec::new();
+    r.list_or_empty("dressing", |d, n| {
+        let mut r = d.record(n, "slip");
+        let slip = r.choice("slip", &Slip::ALL);
+        if seen.contains(&slip) {
+            d.fault(
+                n.span.clone(),
+                "this slip is there twice",
+                "give each slip of a trainee once, with one chance",
+            );
+        }
+        seen.push(slip);
+        Some(Slips {
+            slip,
+            chance: r.number("chance", 0.0..=1.0),
+            basis: basis(&mut r, library),
+        })
+    })
+}
+
+/// Two nodes in brackets.
+fn pair<'n>(d: &Decoder<'_>, node: &'n Node, written: &str, hint: &str) -> Option<(&'n Node, &'n Node)> {
+    match &node.kind {
+        NodeKind::Tuple { items, .. } if items.len() == 2 => Some((&items[0], &items[1])),
+        _ => {
+            d.fault(node.span.clone(), written, hint);
+            None
+        }
+    }
+}
+
 /// A share of a place, written `("lips", 372)`.
 fn face_touch(d: &Decoder<'_>, node: &Node, library: &Library) -> Option<(String, f64)> {
-    let pair = match &node.kind {
-        NodeKind::Tuple { items, .. } => &items[..],
-        _ => &[],
-    };
-    let [place, share] = pair else {
-        d.fault(
-            node.span.clone(),
-            "a share of face touches is written `(\"lips\", 372)`",
-            "first the place, then how often it was touched",
-        );
-        return None;
-    };
+    let written = "a share of face touches is written `(\"lips\", 372)`";
+    let (place, share) = pair(d, node, written, "first the place, then how often it was touched")?;
     let place = refer::node(d, place, "place", ids!(library.places))?;
     Some((place, d.quantity(share, "share", "", &(0.001..=1e6))?))
 }

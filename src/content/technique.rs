@@ -1,8 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
 use crate::model::{
-    Address, Does, Effect, Fastened, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo, Name,
-    Need, Side, SideMark, Step, Technique, Tuning,
+    Address, Does, Effect, Fastened, Feel, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo,
+    Name, Need, Side, SideMark, Step, Technique, Tuning,
 };
 
 use super::fault::quoted;
@@ -74,6 +74,7 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
                 })
             }),
             steps: r.list("steps", |d, n| step(d, n, &check)),
+            feels: r.optional("feels", |d, n| feel(d, n, &check)),
             left_out: r.list_or_empty("left_out", |d, n| left_out(d, n, &check)),
             why: r.text("why"),
             moves_like: r.optional("moves_like", |d, n| {
@@ -473,6 +474,28 @@ fn made(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
     Some(id.value)
 }
 
+/// What a check lets one feel.
+fn feel<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Feel> {
+    let mut r = d.record(node, "what is felt");
+    let fault = r.value("fault", |d, n| made(d, n, check));
+    let some = r.text("some");
+    let none = r.text("none");
+    let finds = r.number("finds", 0.0..=1.0);
+    let finds_basis = refer::field(&mut r, "finds_basis", "basis", ids!(check.library.bases));
+    let alarms = r.number("alarms", 0.0..=1.0);
+    let alarms_basis = refer::field(&mut r, "alarms_basis", "basis", ids!(check.library.bases));
+    drop(r);
+    Some(Feel {
+        fault: fault?,
+        some,
+        none,
+        finds,
+        finds_basis,
+        alarms,
+        alarms_basis,
+    })
+}
+
 /// What every splash says of itself, whether care is given before an attempt or in it.
 pub(super) struct Splashed {
     pub from: String,
@@ -496,7 +519,7 @@ impl Splashed {
 
 fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> {
     let known = [
-        "Touch", "Brush", "Graze", "Shed", "Splash", "Undo", "Tie", "Knot", "Fault", "Invert", "Move",
+        "Touch", "Brush", "Graze", "Shed", "Splash", "Undo", "Tie", "Knot", "Fault", "Mend", "Invert", "Move",
     ];
     let variant = d.variant(node, "step", &known)?;
     match variant.name {
@@ -559,6 +582,7 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
         "Tie" => Some(Step::Tie(fastening(d, variant.single()?, check)?)),
         "Knot" => Some(Step::Knot(knot(d, variant.single()?, check)?)),
         "Fault" => Some(Step::Fault(made(d, variant.single()?, check)?)),
+        "Mend" => Some(Step::Mend(made(d, variant.single()?, check)?)),
         "Splash" => {
             let mut r = variant.record();
             let Splashed {

@@ -7,7 +7,7 @@ use crate::model::{Holding, Setup, Whereabouts};
 use crate::transfer::{Books, Event, Outcome};
 
 use super::enact::check;
-use super::{Action, Beginning, Planned, Refusal, State, enact};
+use super::{Action, Beginning, Felt, Planned, Refusal, State, enact, felt};
 
 /// One thing that happened.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,6 +83,8 @@ pub struct Done {
     pub whereabouts: Whereabouts,
     /// What followed, in order.
     pub happened: Vec<Happened>,
+    /// What was felt, if it was a check.
+    pub felt: Option<Felt>,
 }
 
 impl Done {
@@ -181,12 +183,15 @@ impl Drill {
             Ok(()),
             "the books must balance after every action"
         );
+        let before = self.done.iter().map(|done| &done.action);
+        let felt = felt(&self.setup, &self.state, &action, before, self.luck);
         let done = Done {
             action,
             began,
             ended: self.state.clock,
             whereabouts,
             happened,
+            felt,
         };
         self.done.push(done);
         Ok(&self.done[self.done.len() - 1])

@@ -544,6 +544,9 @@ impl<'a> Call<'a> {
                     }
                 }
                 Step::Fault(id) => self.mar(setup, state, id),
+                Step::Mend(id) => state
+                    .made
+                    .retain(|made| Some(made.item) != self.item || made.fault != *id),
                 Step::Undo(id) | Step::Tie(id) | Step::Knot(id) => {
                     let Some(item) = self.item else { continue };
                     let fastenings = &setup.definition(item).fastenings;

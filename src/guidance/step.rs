@@ -138,6 +138,9 @@ pub(super) fn step_result(
                 let where_done = done[action].whereabouts;
                 result.wrong_place = (!at.is_empty() && !at.contains(&where_done)).then_some(where_done);
             }
+            if asked.dresses() {
+                result.poor.retain(|poor| !put_right(drill, poor, accept));
+            }
             if let Asked::PutOn { on_top, .. } = asked {
                 result.amiss = amiss(drill, &mine, accept, on_top, &result.poor);
             }
@@ -161,6 +164,29 @@ pub(super) fn step_result(
         Asked::Go { .. } => {}
     }
     result
+}
+
+/// True if what a way of putting something on left wrong was put right before the work, in a way that is asked for.
+fn put_right(drill: &Drill, poor: &Poor, accept: &[String]) -> bool {
+    let (setup, done) = (drill.setup(), drill.done());
+    let library = &setup.library;
+    let Some(way) = library.technique(&poor.technique) else {
+        return false;
+    };
+    let until = work::begins(setup, done).max(poor.action);
+    let mended = |fault: &str| {
+        let mends = |technique: &str| {
+            accept.iter().any(|id| id == technique)
+                && library.technique(technique).is_some_and(|t| t.mends(fault))
+        };
+        poor.items.iter().all(|&item| {
+            let mut later = done[poor.action..until]
+                .iter()
+                .filter_map(|d| technique_on(drill, d));
+            later.any(|(technique, of)| of == item && mends(technique))
+        })
+    };
+    way.makes().next().is_some() && way.makes().all(mended)
 }
 
 /// True if another step that puts on or checks asks for a technique.

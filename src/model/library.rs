@@ -3,7 +3,7 @@
 use super::{
     Asked, Basis, Building, Calibration, Checklist, Curve, Does, Door, Duel, Ensemble, FaceTouches, Fault,
     Furniture, Item, Ladder, Lesson, Marks, Material, NextContact, Organism, Place, Product, RegisterRules,
-    Scenario, Sequence, Soak, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning,
+    Scenario, Sequence, Soak, Source, Studies, Technique, Telling, Trainee, Transfer, Tuning, WaysOn,
 };
 
 /// How long and how large the things are that no technique describes.
@@ -107,6 +107,8 @@ pub struct Library {
     pub trainees: Vec<Trainee>,
     /// Where trainees touch their faces.
     pub face_touches: FaceTouches,
+    /// How common ways of putting something on are that no sequence accepts.
+    pub ways_on: WaysOn,
     /// Basis id of how often trainees tear a knot; empty where nothing is said of it.
     pub tears_knots_basis: String,
     /// Constants of free touches and walking.

@@ -64,9 +64,9 @@ pub use substance::{
     Transfer,
 };
 pub use technique::{
-    Address, Does, Fastened, Hands, How, ItemRef, Knot, MoveTo, Name, Need, Pace, SideMark, Step, Technique,
-    Who,
+    Address, Does, Fastened, Feel, Hands, How, ItemRef, Knot, MoveTo, Name, Need, Pace, SideMark, Step,
+    Technique, Who,
 };
 pub use telling::Telling;
-pub use trainee::{FaceTouches, Trainee};
+pub use trainee::{FaceTouches, Slip, Slips, Trainee, WaysOn};
 pub use tuning::Tuning;

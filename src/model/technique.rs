@@ -357,6 +357,8 @@ pub enum Step {
     Tie(String),
     /// A fastening is tied in a knot.
     Knot(String),
+    /// A fault that came about as the item was put on is put right, by id.
+    Mend(String),
     /// The item is put on so that it has a fault, by id: from then on it is as if the scenario had given it that fault.
     Fault(String),
     /// Fluid flies one way and wets what it lands on.
@@ -389,6 +391,25 @@ pub struct Knot {
     pub basis: String,
 }
 
+/// What a check can tell whoever makes it: they feel a fault of the item more or less often, whether it is there or not.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Feel {
+    /// Fault id.
+    pub fault: String,
+    /// What it feels like if it is felt, as a clause.
+    pub some: String,
+    /// What it feels like if it is not.
+    pub none: String,
+    /// Chance of feeling a fault that is there.
+    pub finds: f64,
+    /// Basis id of that.
+    pub finds_basis: String,
+    /// Chance of feeling one that is not.
+    pub alarms: f64,
+    /// Basis id of that.
+    pub alarms_basis: String,
+}
+
 /// A way of doing something with an item.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Technique {
@@ -414,6 +435,8 @@ pub struct Technique {
     pub knot: Option<Knot>,
     /// What happens, in order.
     pub steps: Vec<Step>,
+    /// What it lets one feel; none if it is no check.
+    pub feels: Option<Feel>,
     /// Contacts that were considered and left out.
     pub left_out: Vec<LeftOut>,
     /// A sentence for the trainer.
@@ -433,6 +456,45 @@ impl Technique {
     /// True if it is done to what is still in its box.
     pub fn is_for_boxed(&self) -> bool {
         self.needs.contains(&Need::Boxed)
+    }
+
+    /// The fastening that it ties in a bow or lays, if it does; the first if there are more.
+    pub fn ties(&self) -> Option<&str> {
+        self.steps.iter().find_map(|step| match step {
+            Step::Tie(id) => Some(id.as_str()),
+            _ => None,
+        })
+    }
+
+    /// True if it is for putting on, or for what is being put on.
+    pub fn dresses(&self) -> bool {
+        self.does == Does::PutsOn
+    }
+
+    /// True if it does nothing to what is on but try how it sits.
+    pub fn checks(&self) -> bool {
+        let changes = |step: &Step| !matches!(step, Step::Contact { .. } | Step::Shed { .. });
+        self.dresses() && !self.steps.iter().any(changes)
+    }
+
+    /// True if it puts this fault right.
+    pub fn mends(&self, fault: &str) -> bool {
+        self.steps
+            .iter()
+            .any(|step| matches!(step, Step::Mend(id) if id == fault))
+    }
+
+    /// True if it puts anything right.
+    pub fn is_for_mending(&self) -> bool {
+        self.steps.iter().any(|step| matches!(step, Step::Mend(_)))
+    }
+
+    /// Ids of the faults that it leaves the item with.
+    pub fn makes(&self) -> impl Iterator<Item = &str> {
+        self.steps.iter().filter_map(|step| match step {
+            Step::Fault(id) => Some(id.as_str()),
+            _ => None,
+        })
     }
 
     /// Duration at a pace where so many of the fastenings that it undoes are knots, s.

@@ -1,5 +1,53 @@
 //! Virtual trainees: how often they lapse.
 
+/// What goes wrong at the door, while kit that lies ready is put on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slip {
+    /// A cleaning of hands is left out, per cleaning asked.
+    LeavesRubOut,
+    /// A check of what is on is left out, per item.
+    LeavesCheckOut,
+    /// An item is put on in a way that the sequence does not accept, per item that can be.
+    OtherWay,
+    /// A fastening is tied in a knot in place of a bow, per fastening that can be.
+    Knots,
+    /// A fastening that is tied by itself is left open, per fastening.
+    LeavesOpen,
+}
+
+impl Slip {
+    /// Every slip with the word files use for it.
+    pub const ALL: [(&'static str, Slip); 5] = [
+        ("LeavesRubOut", Slip::LeavesRubOut),
+        ("LeavesCheckOut", Slip::LeavesCheckOut),
+        ("OtherWay", Slip::OtherWay),
+        ("Knots", Slip::Knots),
+        ("LeavesOpen", Slip::LeavesOpen),
+    ];
+
+    /// The same for people, after `how often`.
+    pub fn words(self) -> &'static str {
+        match self {
+            Slip::LeavesRubOut => "a cleaning of hands is left out while kit is put on",
+            Slip::LeavesCheckOut => "the check of a seal is left out while kit is put on",
+            Slip::OtherWay => "an item of kit is put on in another way than is asked for",
+            Slip::Knots => "a tie is made a knot in place of a bow",
+            Slip::LeavesOpen => "a tie is left open while kit is put on",
+        }
+    }
+}
+
+/// How often somebody slips at the door.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slips {
+    /// In which way.
+    pub slip: Slip,
+    /// The chance, each time that there is an occasion.
+    pub chance: f64,
+    /// Basis id.
+    pub basis: String,
+}
+
 /// Chances of lapses of a virtual trainee.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trainee {
@@ -27,8 +75,28 @@ pub struct Trainee {
     pub right_first: f64,
     /// Chance of touching eyes, nostrils or lips where they are bare, per step.
     pub face_touch: f64,
+    /// What goes wrong while kit is put on; what is not listed never does, but for cleanings, which are then left out as often as
+    /// any.
+    pub dressing: Vec<Slips>,
     /// Basis id.
     pub basis: String,
+}
+
+/// How common ways of putting something on are among those that a sequence does not accept, whoever does it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct WaysOn {
+    /// Technique ids, each with its weight; one that is not listed weighs 1. They are compared for one item alone.
+    pub weights: Vec<(String, f64)>,
+    /// Basis id.
+    pub basis: String,
+}
+
+impl WaysOn {
+    /// How common a technique is.
+    pub fn weight(&self, technique: &str) -> f64 {
+        let listed = self.weights.iter().find(|(id, _)| id == technique);
+        listed.map_or(1.0, |(_, weight)| *weight)
+    }
 }
 
 /// Where a touch of the face goes.
@@ -65,7 +133,18 @@ impl Trainee {
             self.face_touch,
             self.tears_knots,
         ];
-        lapses == [0.0; 7] && self.right_first == 0.0
+        lapses == [0.0; 7] && self.right_first == 0.0 && self.dressing.iter().all(|slips| slips.chance == 0.0)
+    }
+
+    /// Chance of a slip while kit is put on.
+    pub fn slips(&self, slip: Slip) -> f64 {
+        let listed = self.dressing.iter().find(|slips| slips.slip == slip);
+        let usual = if slip == Slip::LeavesRubOut {
+            self.skip
+        } else {
+            0.0
+        };
+        listed.map_or(usual, |slips| slips.chance)
     }
 
     /// How common a technique is among those that the sequence does not accept.

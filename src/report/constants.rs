@@ -262,6 +262,14 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             let what = format!("{}, more for a knot, hurried", t.id);
             list.add(what, k.hurried, None, "s", &k.basis);
         }
+        if let Some(feel) = &t.feels {
+            for (what, chance, basis) in [
+                ("finds", feel.finds, &feel.finds_basis),
+                ("false alarms", feel.alarms, &feel.alarms_basis),
+            ] {
+                list.add(format!("{}, {what}", t.id), chance, None, "probability", basis);
+            }
+        }
         for (n, step) in t.steps.iter().enumerate() {
             if let Step::Contact {
                 area, how, only_if, ..
@@ -336,6 +344,16 @@ pub fn constants(library: &Library) -> Vec<Constant> {
         ] {
             list.add(format!("{}, {name}", t.id), value, None, "probability", &t.basis);
         }
+    }
+    for t in &library.trainees {
+        for slips in &t.dressing {
+            let what = format!("{}, how often {}", t.id, slips.slip.words());
+            list.add(what, slips.chance, None, "probability", &slips.basis);
+        }
+    }
+    for (technique, weight) in &library.ways_on.weights {
+        let what = format!("how common {technique} is among ways not asked for");
+        list.add(what, *weight, None, "weight", &library.ways_on.basis);
     }
     for s in &library.scenarios {
         for Start { site, load, .. } in &s.start {

@@ -137,6 +137,9 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
         "score": score_json(drill, sequence, score),
         "actions": drill.done().iter().map(|d| json!({
             "action": d.action, "began": d.began, "ended": d.ended, "whereabouts": d.whereabouts.word(),
+            "felt": d.felt.as_ref().map(|f| json!({
+                "item": setup.items[f.item].id, "fault": f.fault, "felt": f.felt, "there": f.there,
+            })),
         })).collect::<Vec<_>>(),
         "books": format!("{:016x}", books.digest()),
     })

@@ -59,6 +59,6 @@ pub use verdict::{
     by_repeat, counted_people, exact_words, hits, mean_words, measure_words, verdict_sentence,
 };
 pub use words::{
-    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, figure, many, of_hundred, of_hundred_exactly,
-    percent, percentage, source_line,
+    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, many, of_hundred,
+    of_hundred_exactly, percent, percentage, source_line,
 };

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::on_the_way::on_the_way;
-use super::words::{RUB_ON_TRACER, source_line};
-use crate::drill::Drill;
+use super::words::{RUB_ON_TRACER, felt_in_truth, source_line};
+use crate::drill::{Drill, Felt};
 use crate::guidance::{Group, Order, Score, is_of_kit};
 use crate::model::{Class, Sequence, Whereabouts};
 
@@ -189,6 +189,19 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         ));
     }
     line(String::new());
+    let felt: Vec<(usize, &Felt)> = drill
+        .done()
+        .iter()
+        .enumerate()
+        .filter_map(|(n, done)| Some((n, done.felt.as_ref()?)))
+        .collect();
+    if !felt.is_empty() {
+        line("Felt at checks".to_owned());
+        for (n, felt) in felt {
+            line(format!("  action {}: {}", n + 1, felt_in_truth(felt)));
+        }
+        line(String::new());
+    }
     line(format!("Critical errors: {}", score.critical.len()));
     for critical in &score.critical {
         line(format!("  action {}: {}", critical.action + 1, critical.reason));

@@ -1,6 +1,7 @@
 //! Sentences that every report and screen shares.
 
 use crate::analysis::Interval;
+use crate::drill::Felt;
 use crate::model::{Library, Read, Status};
 
 /// What the product always says about itself.
@@ -14,6 +15,16 @@ so lotion only spreads under it: judge a rub by what it kills";
 /// What must be said where a rub and a tracer meet.
 pub const RUB_ON_TRACER: &str = "a rub kills what can be killed and lifts nothing, so lotion only spreads under it: do not \
 judge the rub by this";
+
+/// What was felt at a check and how it was in truth, as a clause: for when all is over.
+pub fn felt_in_truth(felt: &Felt) -> String {
+    let truth = match (felt.felt, felt.there) {
+        (true, true) | (false, false) => "and so it was",
+        (true, false) => "though nothing was wrong with it",
+        (false, true) => "though there was something to find",
+    };
+    format!("{}, {truth}", felt.words)
+}
 
 /// Where a number or a rule comes from, as one line: citations, status, and how they were read.
 pub fn source_line(library: &Library, basis: &str) -> String {

@@ -3,7 +3,7 @@
 use crate::drill::Drill;
 use crate::guidance::{CriticalKind, Group, Order, Score, carried_to_person, is_of_kit};
 use crate::model::{Class, Sequence, SiteIndex};
-use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, marks_lines, on_the_way};
+use crate::report::{AskedStep, CourseParts, RUB_ON_TRACER, felt_in_truth, marks_lines, on_the_way};
 
 use super::advice::{Average, next_time};
 use super::command::Tab;
@@ -337,6 +337,12 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
             {
                 notes.push(format!("Done {}", standing(place)));
             }
+            let felt = result
+                .action
+                .and_then(|action| drill.done()[action].felt.as_ref());
+            // What is as it should be, and felt so, needs no word.
+            let amiss = felt.filter(|felt| felt.felt || felt.there);
+            notes.extend(amiss.map(|felt| sentence(&felt_in_truth(felt))));
             StepRow {
                 ask: sentence(&step.ask),
                 verdict: match (result.order, another) {

@@ -181,10 +181,11 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
         list: at.list.then(|| reachable(drill)),
         last: match at.taken_back {
             Some(action) => Some(format!("Taken back: {action}")),
-            None => drill
-                .done()
-                .last()
-                .map(|d| format!("Last: {}", super::steps::describe(setup, &d.action))),
+            None => drill.done().last().map(|d| match &d.felt {
+                // What was felt is what the check was for.
+                Some(felt) => format!("Felt: {}", felt.words),
+                None => format!("Last: {}", super::steps::describe(setup, &d.action)),
+            }),
         },
         mirror: settings.mirror,
         names: settings.names,

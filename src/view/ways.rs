@@ -46,7 +46,11 @@ pub fn ways<'a>(setup: &'a Setup, item: usize, part: usize, holding: Holding) ->
         .filter(|t| setup.lies_ready() || !dresses(t))
         .collect();
     let here = |t: &&&Technique| whole || concerns(setup, t, item, part);
-    let (first, others): (Vec<&Technique>, Vec<&Technique>) = all.iter().partition(|t| here(t));
+    let (mut first, others): (Vec<&Technique>, Vec<&Technique>) = all.iter().partition(|t| here(t));
+    // Where there are more than keys, what goes to another part is within reach there.
+    if first.len() > MOST && setup.lies_ready() {
+        first.sort_by_key(|t| !concerns(setup, t, item, part));
+    }
     // A sleeve is no place to begin at, but whoever points at it may still want the item off.
     let off = others.into_iter().filter(|t| t.does == Does::TakesOff);
     let many = first.len();

@@ -25,13 +25,13 @@ const EXAMPLES: [(&str, &str, &str, &str); 11] = [
         "D1",
         "what a passed seal check says of a leak",
         "Lam et al. 2016, doi 10.1016/j.ajic.2015.12.013",
-        "not applicable: what is felt at a check is not simulated",
+        "see `seal::d1_what_a_passed_check_says_of_a_leak`",
     ),
     (
         "D2",
         "leaks among 100 who pass",
         "rounded from D1",
-        "not applicable: what is felt at a check is not simulated",
+        "see `seal::d2_leaks_are_felt_as_often_as_was_counted`",
     ),
     (
         "D3",
@@ -43,7 +43,7 @@ const EXAMPLES: [(&str, &str, &str, &str); 11] = [
         "D4",
         "two checks in a row",
         "rounded from D1",
-        "not applicable: what is felt at a check is not simulated",
+        "an upper bound; see `seal::d4_a_check_more_finds_nothing_more`",
     ),
     (
         "D5",

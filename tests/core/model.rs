@@ -157,6 +157,14 @@ fn named_bases() -> Vec<(String, String)> {
         .techniques
         .iter()
         .for_each(|x| name(format!("technique {}", x.id), &x.basis));
+    for technique in &library.techniques {
+        let Some(feel) = &technique.feels else { continue };
+        name(format!("technique {}, finds", technique.id), &feel.finds_basis);
+        name(
+            format!("technique {}, false alarms", technique.id),
+            &feel.alarms_basis,
+        );
+    }
     for sequence in &library.sequences {
         name(format!("sequence {}", sequence.id), &sequence.basis);
         for step in &sequence.steps {
@@ -169,6 +177,12 @@ fn named_bases() -> Vec<(String, String)> {
         .for_each(|x| name(format!("scenario {}", x.id), &x.basis));
     name("manners".to_owned(), &library.manners.basis);
     name("face touches".to_owned(), &library.face_touches.basis);
+    name("ways on".to_owned(), &library.ways_on.basis);
+    for trainee in &library.trainees {
+        for slips in &trainee.dressing {
+            name(format!("trainee {}, {:?}", trainee.id, slips.slip), &slips.basis);
+        }
+    }
     let studies = &library.studies;
     studies
         .counts

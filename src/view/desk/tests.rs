@@ -544,3 +544,46 @@ fn the_assessor_reads_what_was_done_and_what_was_lacking() {
     );
     assert!(goggles.did.is_empty() && goggles.why.is_empty(), "{goggles:?}");
 }
+
+/// What was felt at a check stands where what was done last stands, and how it was in truth is told once all is over.
+#[test]
+fn what_is_felt_is_told() {
+    let mut desk = Desk::new(content(), || 42);
+    let door = content()
+        .library
+        .scenarios
+        .iter()
+        .position(|s| s.id == "from-the-door");
+    desk.apply(Command::Scenario(door.expect("a built-in scenario")));
+    desk.apply(Command::Begin);
+    let did = |desk: &mut Desk, way: &str| {
+        let drill = desk.drill().expect("a drill");
+        let item = drill.setup().item("respirator").expect("it lies ready");
+        let site = crate::view::handles::face_site(drill, item).expect("it has a face");
+        let choices = crate::view::options(drill, site, Side::Right);
+        let choice = choices.iter().find(|c| c.label.starts_with(way));
+        let number = choice.unwrap_or_else(|| panic!("{way}: {choices:#?}")).number;
+        desk.apply(Command::Choose(site));
+        desk.apply(Command::Option(number, Pace::Steady));
+        desk.drill_view()
+            .and_then(|v| v.last)
+            .expect("something was done")
+    };
+    assert!(did(&mut desk, "Both straps crossed").starts_with("Last: "));
+    let told = did(&mut desk, "Lay both palms");
+    let felt = desk.drill().and_then(|d| d.done().last()?.felt.clone());
+    let felt = felt.expect("it is a check");
+    assert!(felt.there);
+    assert_eq!(told, format!("Felt: {}", felt.words));
+    assert!(did(&mut desk, "Lift both straps").starts_with("Last: "));
+    desk.apply(Command::Finish);
+    desk.apply(Command::FinishAnyway);
+    let debrief = desk.debrief_view().expect("it is over");
+    let row = debrief
+        .steps
+        .iter()
+        .find(|row| row.ask.starts_with("Check the seal"));
+    let notes = &row.expect("it is asked for").notes;
+    let told = crate::view::words::sentence(&crate::report::felt_in_truth(&felt));
+    assert!(notes.contains(&told), "{notes:?}");
+}
