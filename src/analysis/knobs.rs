@@ -1,8 +1,8 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
 use crate::model::{
-    CareStep, Class, Efficiency, Feel, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied, Trainee,
-    Transfer,
+    CareStep, Class, Efficiency, Feel, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied,
+    Trainee, Transfer,
 };
 
 use super::named::tell_apart;
