@@ -9,7 +9,7 @@ use super::knobs::{Turn, knobs, set_mean};
 use super::named::tell_apart;
 
 /// Standard score of either end of a range that holds nine tenths.
-const END: f64 = 1.644_853_626_951_472;
+pub(super) const END: f64 = 1.644_853_626_951_472;
 
 /// Scores are cut here: what is farther out is no likelier than one in 740.
 pub(super) const FARTHEST: f64 = 3.0;

@@ -6,12 +6,13 @@ use std::io::Write;
 use clap::Args;
 
 use crate::analysis::{
-    Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubt_work, doubted, sets_of, usual_doubt_repeats,
+    Alone, Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubt_work, doubted, sets_of,
+    usual_doubt_repeats,
 };
 use crate::model::Setup;
 use crate::report::{
-    figure, gain_words, hang_words, hangs_of_words, many, range_of_figures, ranged_people, sets_words,
-    source_line,
+    figure, gain_words, hang_words, hangs_of_words, many, of_hundred, range_of_figures, ranged_people,
+    sets_words, source_line,
 };
 
 use super::people::label;
@@ -112,6 +113,41 @@ pub(super) fn print_hangs(out: &mut impl Write, setup: &Setup, all: &[Doubt]) ->
             hangs_of_words(one.hangs_of)
         )?;
         hangs(out, setup, &one.hangs)?;
+    }
+    Ok(())
+}
+
+/// How many constants are named for what they do by themselves.
+const NAMED: usize = 5;
+
+/// Prints, for each target, the constants that move it most by themselves, all others in their middle.
+pub(super) fn print_alone(
+    out: &mut impl Write,
+    setup: &Setup,
+    targets: &[Target],
+    all: &[Alone],
+) -> std::io::Result<()> {
+    writeln!(
+        out,
+        "\nwhat moves the answers most by itself, from the low to the high end of what the counts leave of it, all else in the middle;\n\
+         how many people get enough to be seen there:"
+    )?;
+    for (t, target) in targets.iter().enumerate() {
+        writeln!(out, "\n{} [{}]", target.label(), target.word())?;
+        let mut most: Vec<&Alone> = all.iter().filter(|one| one.swing(t) >= 0.01).collect();
+        most.sort_by(|a, b| b.swing(t).total_cmp(&a.swing(t)));
+        if most.is_empty() {
+            writeln!(out, "  nothing by itself, by as much as one of 100 people")?;
+        }
+        for one in most.into_iter().take(NAMED) {
+            let [low, high] = one.shares[t].map(of_hundred);
+            writeln!(
+                out,
+                "  {}: {low} at the low end, {high} at the high end",
+                one.words
+            )?;
+            writeln!(out, "    {}", named(setup, &one.constant, one.basis.as_deref()))?;
+        }
     }
     Ok(())
 }

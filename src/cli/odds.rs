@@ -7,8 +7,8 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Asking, Doing, Doubt, Doubted, Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way,
-    by_the_book, odds, sensitivity,
+    Alone, Asking, Doing, Doubt, Doubted, Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way,
+    alone, by_the_book, odds, sensitivity,
 };
 use crate::content::Content;
 use crate::model::{CAVEAT, Class, Setup, Telling, Trainee};
@@ -28,6 +28,9 @@ use super::{
 const STARTS: u64 = 200;
 
 /// Show how often contamination gets where, over many repeats, by counting and by the exact routes side by side.
+/// Over how many starts each constant is turned by itself.
+const TURNED: u64 = 60;
+
 #[derive(Debug, Args)]
 pub(super) struct Repeat {
     /// A scenario, by id or as a file
@@ -135,10 +138,6 @@ impl Repeat {
             _ => Way::Rehearsed(sequence, trainee),
         };
         let way_word = match &script {
-            Some(script) if people.iter().any(|trainee| !trainee.is_flawless()) => format!(
-                "script: {}\nwhoever lapses keeps its order, doses and times as they are written; of a sequence they choose what is usual",
-                script.label
-            ),
             Some(script) => format!("script: {}", script.label),
             None => format!("sequence: {}", sequence.label),
         };
@@ -181,6 +180,22 @@ impl Repeat {
         })?
         .map_err(Failure::Faults)?;
         let doubted = self.doubting.of(&asked, &targets, repeats, self.seed)?;
+        let turned: Option<Vec<Vec<Alone>>> = match (self.doubting.doubt, &doubted) {
+            (true, Some(_)) => {
+                let turning = Progress::default();
+                let all = watched(
+                    &turning,
+                    |done| format!("{done} constants turned"),
+                    || {
+                        let each = asked.iter();
+                        let turned = each.map(|asking| alone(*asking, &targets, TURNED, self.seed, &turning));
+                        turned.collect::<Result<_, String>>()
+                    },
+                )?;
+                Some(all.map_err(Failure::Faults)?)
+            }
+            _ => None,
+        };
         let doubts = |n: usize| doubted.as_ref().map(|doubted: &Doubted| &doubted.ways[n][..]);
         if let Some(path) = &self.json {
             let people: Vec<_> = crowds
@@ -189,6 +204,7 @@ impl Repeat {
                 .map(|(n, c)| {
                     json!({
                         "trainee": c.trainee.id, "label": c.trainee.label, "odds": c.odds, "doubt": doubts(n),
+                        "alone": turned.as_ref().map(|turned| &turned[n]),
                     })
                 })
                 .collect();
@@ -203,6 +219,12 @@ impl Repeat {
         let mut out = std::io::stdout().lock();
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(out, "{way_word}")?;
+        if script.is_some() && people.iter().any(|trainee| !trainee.is_flawless()) {
+            writeln!(
+                out,
+                "whoever lapses keeps its order, doses and times as they are written; of a sequence they choose what is usual"
+            )?;
+        }
         writeln!(out, "seen: {}", measure_words(&setup.organism))?;
         writeln!(out, "{}", self.doubting.heading(&setup))?;
         for (n, crowd) in crowds.iter().enumerate() {
@@ -210,6 +232,9 @@ impl Repeat {
             print(&mut out, setup.library.telling.as_ref(), &crowd.odds, doubts(n))?;
             if let (true, Some(doubts)) = (self.doubting.doubt, doubts(n)) {
                 doubt::print_hangs(&mut out, &setup, doubts)?;
+                if let Some(turned) = &turned {
+                    doubt::print_alone(&mut out, &setup, &targets, &turned[n])?;
+                }
             }
             let mucosa = crowd.odds.targets.iter().find(|t| t.target == "mucosa");
             if let (Some(curve), Some(dose)) = (curve, mucosa.and_then(|t| t.expected)) {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use smirch::analysis::{
     Asking, Doing, Gain, Interval, Number, Progress, Progressed, Ranged, Target, UnderWay, Verdict, Versed,
-    apart_as, by_the_book, calibrate, doubted, doubts, effectively, learnt, least_apart, library_of,
+    alone, apart_as, by_the_book, calibrate, doubted, doubts, effectively, learnt, least_apart, library_of,
     lined_as, met, numbered_as, outcomes, play_all, played, sensitivity, shown_by, unsure_bases, versed,
 };
 use smirch::content::Content;
@@ -224,6 +224,40 @@ fn what_an_answer_hangs_on_moves_it_that_way() {
     assert!(
         named >= 5 && 4 * clearly >= 3 * named,
         "{named} constants are named, {clearly} clearly move it"
+    );
+}
+
+/// Five constants are named for what they do by themselves, whatever can be told from chance; and what an answer is said to hang on
+/// is among those that move it.
+#[test]
+fn what_each_constant_does_by_itself_is_told() {
+    let setup = Arc::new(setup("respiratory-room"));
+    let asking = Asking {
+        setup: &setup,
+        doing: Doing::Sequence(&setup.scenario.sequence),
+        trainee: "usual",
+    };
+    let targets = [Target::AnySkin, Target::Hands];
+    let turned = alone(asking, &targets, 40, 1, &Progress::default()).expect("it can be played");
+    for (t, target) in targets.iter().enumerate() {
+        let moves = turned.iter().filter(|one| one.swing(t) >= 0.01).count();
+        assert!(moves >= 5, "{}: {moves}", target.label());
+    }
+    let swing = |constant: &str| {
+        let one = turned.iter().find(|one| one.constant == constant);
+        one.unwrap_or_else(|| panic!("`{constant}` is not turned"))
+            .swing(0)
+    };
+    assert!(swing("usual, cleaning left out, odds") > 0.05 && swing("all chances of brushes, factor") > 0.05);
+    // What acts on lotion alone is not turned with a virus.
+    assert!(
+        turned
+            .iter()
+            .all(|one| one.basis.as_deref() != Some("tracer-transfer"))
+    );
+    assert_eq!(
+        turned,
+        alone(asking, &targets, 40, 1, &Progress::default()).expect("it can be played")
     );
 }
 
@@ -538,6 +572,8 @@ fn ranges_are_told_with_odds_and_verdicts_unless_they_are_left_out() {
     play(&["--doubt"]).ends(0).prints(&[
         "what the answers hang on",
         "of how far versions of the model differ goes with it",
+        "what moves the answers most by itself",
+        "at the high end",
     ]);
     play(&["--stated"]).ends(0).prints(&["the stated values alone"]);
     let compare = [

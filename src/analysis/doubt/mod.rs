@@ -4,6 +4,7 @@
 //! chance widens what the sets come to, the less the better they are chosen (`play.rs`). Halves of the repeats are drawn
 //! apart, so that what sets have in common in both is doubt alone: ranges are narrowed to that (`narrow.rs`).
 
+mod alone;
 mod gain;
 mod narrow;
 mod play;
@@ -12,6 +13,7 @@ mod stated;
 use crate::model::Telling;
 
 use super::{Progress, Target, Verdict};
+pub use alone::{Alone, alone};
 pub use gain::Gain;
 use gain::{knowing_all, knowing_one};
 pub use narrow::Ranged;

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use crate::analysis::learnt::{apart_in, numbered_as};
-use crate::analysis::unknown::{Unsure, drawn_score};
+use crate::analysis::stats::quantile;
+use crate::analysis::unknown::{END, Unknown, Unsure, drawn_score};
 use crate::drill::Action;
 use crate::model::{Ensemble, Member, Setup};
 
@@ -58,6 +59,45 @@ impl<'a> Stated<'a> {
     pub fn with(&self, member: usize) -> Result<Setup, String> {
         let (library, scenario) = self.unsure.of_member(self.ensemble, &self.columns, member);
         Setup::new(Arc::new(library), &scenario).map_err(|e| e.to_string())
+    }
+
+    /// The scores of a constant, by its place among all that is unsure, in every set of values; none of what was not weighed.
+    fn weighed(&self, n: usize) -> Option<Vec<f64>> {
+        let column = self.columns[n]?;
+        let mut scores: Vec<f64> = self.ensemble.members.iter().map(|m| m.scores[column]).collect();
+        scores.sort_by(f64::total_cmp);
+        Some(scores)
+    }
+
+    /// The middle of what the counts leave of each constant, as a standard score.
+    pub fn middles(&self) -> Vec<f64> {
+        let of = |n: usize| self.weighed(n).map_or(0.0, |scores| quantile(&scores, 0.5));
+        (0..self.columns.len()).map(of).collect()
+    }
+
+    /// The 5 and the 95 % of what the counts leave of a constant, as standard scores.
+    pub fn ends(&self, n: usize) -> [f64; 2] {
+        let of = |q: f64| self.weighed(n).map(|scores| quantile(&scores, q));
+        [of(0.05).unwrap_or(-END), of(0.95).unwrap_or(END)]
+    }
+
+    /// The setup with all constants in these middles and one of them elsewhere, what is each contact's own left out.
+    pub fn turned(&self, middles: &[f64], n: usize, score: f64) -> Result<Setup, String> {
+        let given = |k: usize| Some(if k == n { score } else { middles[k] });
+        let (library, scenario) = self.unsure.with(&[0], given, 0.0);
+        Setup::new(Arc::new(library), &scenario).map_err(|e| e.to_string())
+    }
+
+    /// The constants that can matter to a trainee, by their places among all that is unsure.
+    pub fn acting(&self, trainee: &str) -> Vec<usize> {
+        let all = self.unsure.all.iter().enumerate();
+        let acting = all.filter(|(_, unknown)| unknown.acts(&self.setup.scenario.id, trainee));
+        acting.map(|(n, _)| n).collect()
+    }
+
+    /// One of all that is unsure, by its place.
+    pub fn unknown(&self, n: usize) -> &Unknown {
+        &self.unsure.all[n]
     }
 
     /// Standard scores of every constant that can matter to a trainee, set by set.
