@@ -84,25 +84,35 @@ impl Counted {
     }
 }
 
-impl Aim {
-    /// A target in a plan.
-    pub fn new(setup: &Setup, plan: &Plan, target: Target) -> Aim {
-        let area = |site: SiteIndex| match setup.sites[site].owner {
-            Owner::Body(place) if target == Target::TwoPlaces => {
-                BodyArea::of(&setup.library.places[place]) as usize
-            }
-            _ => 0,
-        };
-        let each = |sites: &[SiteIndex]| {
-            let sites = sites.iter();
-            sites
-                .map(|&site| Counted {
-                    site,
-                    pass: None,
-                    lane: area(site),
-                })
-                .collect()
-        };
+/// A target with what counts at it in whatever plan of a setup: worked out once for many plans.
+#[derive(Clone, Debug)]
+pub(super) struct Sought {
+    /// The target.
+    pub target: Target,
+    /// Sites that count at the end wherever items are then.
+    fixed: Vec<Counted>,
+    own: Vec<SiteIndex>,
+}
+
+impl Sought {
+    /// A target in a setup.
+    pub fn new(setup: &Setup, target: Target) -> Sought {
+        Sought {
+            target,
+            fixed: target
+                .fixed(setup)
+                .into_iter()
+                .map(|site| whole(setup, target, site))
+                .collect(),
+            own: target.own(setup),
+        }
+    }
+
+    /// What it counts in one plan.
+    pub fn in_plan(&self, setup: &Setup, plan: &Plan) -> Aim {
+        let target = self.target;
+        let counted = |site: SiteIndex| whole(setup, target, site);
+        let each = |sites: &[SiteIndex]| sites.iter().map(|&site| counted(site)).collect();
         let mut moments: Vec<Moment> = plan
             .parts
             .iter()
@@ -132,9 +142,11 @@ impl Aim {
                 })
                 .collect()
         } else {
-            let weights = target.weights(setup, &plan.end);
-            let sites: Vec<SiteIndex> = (0..weights.len()).filter(|&s| weights[s] > 0.0).collect();
-            each(&sites)
+            let dropped = target.dropped(setup, &plan.end);
+            let mut sites = self.fixed.clone();
+            sites.extend(dropped.map(counted));
+            sites.sort_unstable_by_key(|counted| counted.site);
+            sites
         };
         moments.push(Moment {
             action: plan.actions.len(),
@@ -149,8 +161,30 @@ impl Aim {
                 _ => Together::Sum,
             },
             one_surface: target == Target::NextPatient,
-            own: target.own(setup),
+            own: self.own.clone(),
         }
+    }
+}
+
+/// A site where each organism counts.
+fn whole(setup: &Setup, target: Target, site: SiteIndex) -> Counted {
+    let lane = match setup.sites[site].owner {
+        Owner::Body(place) if target == Target::TwoPlaces => {
+            BodyArea::of(&setup.library.places[place]) as usize
+        }
+        _ => 0,
+    };
+    Counted {
+        site,
+        pass: None,
+        lane,
+    }
+}
+
+impl Aim {
+    /// A target in a plan.
+    pub fn new(setup: &Setup, plan: &Plan, target: Target) -> Aim {
+        Sought::new(setup, target).in_plan(setup, plan)
     }
 
     /// All targets in a plan.
@@ -204,5 +238,42 @@ impl Aim {
     /// True if everything counted lands on one surface.
     pub(super) fn one_surface(&self) -> bool {
         self.one_surface
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::content::Content;
+
+    /// What is worked out once for a setup counts what each plan would by itself, whatever lies on the floor at its end.
+    #[test]
+    fn what_counts_at_the_end_is_what_each_site_says() {
+        let content = Content::builtin().expect("built-in content has no faults");
+        let mut dropped = 0;
+        for (name, script) in &content.scripts {
+            let scenario = content
+                .library
+                .scenario(&script.scenario)
+                .expect("it is built in");
+            let setup = Setup::new(content.library.clone(), scenario).expect("it can be set up");
+            let setup = Arc::new(setup);
+            let plan = Plan::new(&setup, &[], &script.actions).expect("it can be done");
+            for (_, target) in Target::ALL {
+                if target == Target::NextPatient {
+                    continue;
+                }
+                let weights = target.weights(&setup, &plan.end);
+                let wanted: Vec<SiteIndex> = (0..weights.len()).filter(|&s| weights[s] > 0.0).collect();
+                let aim = Aim::new(&setup, &plan, target);
+                let end = aim.moments().last().expect("the end is one");
+                let found: Vec<SiteIndex> = end.sites.iter().map(|counted| counted.site).collect();
+                assert_eq!(found, wanted, "{name}, {}", target.word());
+                dropped += target.dropped(&setup, &plan.end).count();
+            }
+        }
+        assert!(dropped > 0, "nothing ever lies on the floor");
     }
 }

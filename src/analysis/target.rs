@@ -191,6 +191,35 @@ impl Target {
             .collect()
     }
 
+    /// The sites that count whole at the end wherever items are then, in ascending order.
+    pub(super) fn fixed(self, setup: &Setup) -> Vec<SiteIndex> {
+        if self == Target::InnerGloves {
+            return inner_gloves(setup);
+        }
+        let whole = |site: &SiteIndex| match setup.sites[*site].owner {
+            Owner::Room(_) => self.holds_of_room(setup, *site),
+            Owner::Body(place) => self.holds_of_body(setup, place),
+            Owner::Part(..) => false,
+        };
+        (0..setup.sites.len()).filter(whole).collect()
+    }
+
+    /// The sites of items that count at the end for lying where they do.
+    pub(super) fn dropped<'a>(
+        self,
+        setup: &'a Setup,
+        end: &'a State,
+    ) -> impl Iterator<Item = SiteIndex> + 'a {
+        let sites = match self {
+            Target::Room => setup.library.places.len()..setup.sites.len(),
+            _ => 0..0,
+        };
+        sites.filter(move |&site| match setup.sites[site].owner {
+            Owner::Part(item, ..) => matches!(end.items[item].holding, Holding::Floor(_)),
+            _ => false,
+        })
+    }
+
     /// Furniture that counts, in ascending order of its sites. What sat on any of it at the start is not counted, wherever
     /// it ends: a target of the room asks what is brought there, and not what was there before.
     pub(super) fn own(self, setup: &Setup) -> Vec<SiteIndex> {
@@ -220,24 +249,25 @@ impl Target {
             Owner::Part(item, ..) => {
                 self == Target::Room && matches!(end.items[item].holding, Holding::Floor(_))
             }
-            Owner::Body(place) => {
-                let group = Group::of_place(setup, place);
-                let shoe = setup.library.places[place].region == Region::Feet;
-                match self {
-                    Target::AnySkin => group.is_skin(),
-                    Target::Hands | Target::HandsBeforeCleaning | Target::HandsPeak => group == Group::Hands,
-                    Target::Neck => group == Group::Neck,
-                    Target::FaceSkin => group == Group::FaceSkin,
-                    Target::Mucosa => matches!(group, Group::Eyes | Group::Nostrils | Group::Lips),
-                    Target::Clothing => group == Group::Clothing && !shoe,
-                    Target::TwoPlaces => true,
-                    Target::Shoes => group == Group::Clothing && shoe,
-                    Target::InnerGloves
-                    | Target::Room
-                    | Target::Floor
-                    | Target::Others
-                    | Target::NextPatient => false,
-                }
+            Owner::Body(place) => self.holds_of_body(setup, place),
+        }
+    }
+
+    /// True if what is on a place of the body at the end counts whole.
+    fn holds_of_body(self, setup: &Setup, place: usize) -> bool {
+        let group = Group::of_place(setup, place);
+        let shoe = setup.library.places[place].region == Region::Feet;
+        match self {
+            Target::AnySkin => group.is_skin(),
+            Target::Hands | Target::HandsBeforeCleaning | Target::HandsPeak => group == Group::Hands,
+            Target::Neck => group == Group::Neck,
+            Target::FaceSkin => group == Group::FaceSkin,
+            Target::Mucosa => matches!(group, Group::Eyes | Group::Nostrils | Group::Lips),
+            Target::Clothing => group == Group::Clothing && !shoe,
+            Target::TwoPlaces => true,
+            Target::Shoes => group == Group::Clothing && shoe,
+            Target::InnerGloves | Target::Room | Target::Floor | Target::Others | Target::NextPatient => {
+                false
             }
         }
     }

@@ -1,12 +1,13 @@
 //! What is repeated: the same actions every time, or a trainee's attempts, which differ from time to time; and the plans
 //! that come of it. Does not know what is counted in them.
 
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use crate::chance::Luck;
 use crate::drill::{Action, ActiveFault};
 use crate::model::{Sequence, Setup, Trainee};
 
+use super::aim::Sought;
 use super::atlas::Atlas;
 use super::trainee::{attempt, lapsed};
 use super::{Aim, Plan, Target};
@@ -39,6 +40,8 @@ pub(super) struct Known<'s> {
     plans: Mutex<Vec<(Vec<ActiveFault>, Arc<Prepared>)>>,
     /// Those that nobody is using: there come to be as many as threads.
     idle: Mutex<Vec<Atlas<'s>>>,
+    /// The targets that were asked first.
+    sought: OnceLock<Vec<Sought>>,
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -52,6 +55,25 @@ impl<'s> Known<'s> {
             setup,
             plans: Mutex::default(),
             idle: Mutex::default(),
+            sought: OnceLock::new(),
+        }
+    }
+
+    /// What targets count in a plan.
+    fn aims(&self, targets: &[Target], plan: &Plan) -> Vec<Aim> {
+        let make = || {
+            targets
+                .iter()
+                .map(|&target| Sought::new(self.setup, target))
+                .collect()
+        };
+        let sought = self.sought.get_or_init(make);
+        match sought.iter().map(|s| s.target).eq(targets.iter().copied()) {
+            true => sought
+                .iter()
+                .map(|sought| sought.in_plan(self.setup, plan))
+                .collect(),
+            false => Aim::all(self.setup, plan, targets),
         }
     }
 
@@ -77,9 +99,8 @@ impl Way<'_> {
         luck: Luck,
         known: &Known<'_>,
     ) -> Result<Arc<Prepared>, String> {
-        let setup = known.setup;
         let prepared = |plan: Plan, lapsed: bool| {
-            let aims = Aim::all(setup, &plan, targets);
+            let aims = known.aims(targets, &plan);
             Arc::new(Prepared { plan, aims, lapsed })
         };
         let planned = |actions: &[Action]| {
