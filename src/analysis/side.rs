@@ -115,7 +115,7 @@ impl Side {
         if ends[0].1 != ends[1].1 {
             let [one, two] = [0, 1].map(|n| {
                 let at = match ends[n].1 {
-                    Whereabouts::Inside => "in the room",
+                    Whereabouts::Inside => "inside the room",
                     Whereabouts::Doorway => "in the doorway",
                     Whereabouts::Outside => "outside",
                 };

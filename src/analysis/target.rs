@@ -143,7 +143,7 @@ impl Target {
                     .to_owned(),
             ),
             Target::NextPatient => Some(
-                "one ordinary touch after everything is done, with both hands unless content says which".to_owned(),
+                "one ordinary touch of bare skin, with hands as they are after everything is done".to_owned(),
             ),
             Target::Room | Target::Floor | Target::Others => {
                 Some("what sat there before the attempt is not counted".to_owned())

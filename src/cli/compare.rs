@@ -15,8 +15,8 @@ use crate::content::Content;
 use crate::model::{Duel, DuelWay, Setup, Trainee};
 use crate::outside::files;
 use crate::report::{
-    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, counted_people, decimals,
-    exact_words, hits, interval_picture, many, mean_words, measure_words, percent, sets_words, told_pair,
+    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, counted_people, counted_share,
+    decimals, exact_words, interval_picture, many, mean_words, measure_words, sets_words, told_pair,
 };
 
 use super::doubt::{self, Doubting};
@@ -415,29 +415,20 @@ fn print(
 ) -> std::io::Result<()> {
     let result = &crowd.comparison;
     let target = &result.targets[n];
+    let telling = setup.library.telling.as_ref();
     writeln!(out, "\n{} [{}]", label(target.target), target.target)?;
     for (way, (name, b)) in result.contenders.iter().zip(&target.contenders).enumerate() {
         writeln!(out, "  {name}")?;
         if let Some(doubted) = &crowd.doubted {
             doubt::print(out, &doubted.ways[way][n], "    ")?;
-            let words = doubt::stated_words(&doubted.ways[way][n], b.seen, b.expected);
+            let words = doubt::stated_words(setup, &doubted.ways[way][n], b.seen, b.expected);
             writeln!(out, "    {words}")?;
         }
         writeln!(
             out,
             "    seen: {}; any: {}",
-            counted_people(
-                setup.library.telling.as_ref(),
-                b.seen,
-                b.seen_interval,
-                result.repeats
-            ),
-            match setup.library.telling.as_ref() {
-                Some(telling) if result.repeats < telling.too_few => {
-                    format!("in {}", hits(b.probability, result.repeats))
-                }
-                _ => percent(b.probability, b.interval),
-            }
+            counted_people(telling, b.seen, b.seen_interval, result.repeats),
+            counted_share(telling, b.probability, b.interval, result.repeats)
         )?;
         writeln!(
             out,

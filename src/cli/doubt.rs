@@ -6,7 +6,7 @@ use std::io::Write;
 use clap::Args;
 
 use crate::analysis::{
-    Alone, Asking, Doubt, Doubted, Hang, Progress, Target, Versed, doubt_work, doubted, sets_of,
+    Alone, Asking, Doubt, Doubted, Hang, Interval, Progress, Target, Versed, doubt_work, doubted, sets_of,
     usual_doubt_repeats,
 };
 use crate::model::Setup;
@@ -69,14 +69,17 @@ impl Doubting {
 
 /// What stands above the numbers of the stated values, which need not lie within the range of the versions that fit what was
 /// counted.
-pub(super) fn stated_words(doubt: &Doubt, seen: f64, mean: Option<f64>) -> &'static str {
-    // By more than is told apart in words: one of 100 people, a tenth of an amount.
-    let range = doubt.seen.range;
-    let people = seen < range.low - 0.01 || seen > range.high + 0.01;
-    let amount = doubt
-        .mean
-        .zip(mean)
-        .is_some_and(|(told, mean)| mean < 0.9 * told.range.low || mean > 1.1 * told.range.high);
+pub(super) fn stated_words(setup: &Setup, doubt: &Doubt, seen: f64, mean: Option<f64>) -> &'static str {
+    let outside = |range: Interval, value: f64, same: &dyn Fn(f64, f64) -> bool| {
+        let nearest = value.clamp(range.low, range.high);
+        nearest != value && !same(nearest, value)
+    };
+    let told = setup.library.telling.as_ref();
+    let same_share = |a: f64, b: f64| told.is_some_and(|t| t.same_share(a, b));
+    let same_amount = |a: f64, b: f64| told.is_some_and(|t| t.same_amount(a, b));
+    let people = outside(doubt.seen.range, seen, &same_share);
+    let amount = doubt.mean.zip(mean);
+    let amount = amount.is_some_and(|(told, mean)| outside(told.range, mean, &same_amount));
     match (people, amount) {
         (false, false) => "with the stated values, and counting noise:",
         (true, false) => {
@@ -132,12 +135,17 @@ pub(super) fn print_alone(
         "\nwhat moves the answers most by itself, from the low to the high end of what the counts leave of it, all else in the middle;\n\
          how many people get enough to be seen there:"
     )?;
+    let least = setup
+        .library
+        .telling
+        .as_ref()
+        .map_or(0.0, |telling| telling.points);
     for (t, target) in targets.iter().enumerate() {
         writeln!(out, "\n{} [{}]", target.label(), target.word())?;
-        let mut most: Vec<&Alone> = all.iter().filter(|one| one.swing(t) >= 0.01).collect();
+        let mut most: Vec<&Alone> = all.iter().filter(|one| one.swing(t) >= least).collect();
         most.sort_by(|a, b| b.swing(t).total_cmp(&a.swing(t)));
         if most.is_empty() {
-            writeln!(out, "  nothing by itself, by as much as one of 100 people")?;
+            writeln!(out, "  nothing by itself by more than is told apart")?;
         }
         for one in most.into_iter().take(NAMED) {
             let [low, high] = one.shares[t].map(of_hundred);

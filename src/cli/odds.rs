@@ -11,10 +11,10 @@ use crate::analysis::{
     alone, by_the_book, odds, sensitivity,
 };
 use crate::content::Content;
-use crate::model::{CAVEAT, Class, Setup, Telling, Trainee};
+use crate::model::{CAVEAT, Class, Setup, Trainee};
 use crate::report::{
-    CAUTION, TRACER_CAVEAT, counted_people, decimals, exact_words, hits, many, mean_words, measure_words,
-    percent, percentage, source_line, tornado_picture,
+    CAUTION, TRACER_CAVEAT, counted_people, counted_share, decimals, exact_words, many, mean_words,
+    measure_words, percent, percentage, source_line, tornado_picture,
 };
 
 use super::ceiling;
@@ -229,7 +229,7 @@ impl Repeat {
         writeln!(out, "{}", self.doubting.heading(&setup))?;
         for (n, crowd) in crowds.iter().enumerate() {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
-            print(&mut out, setup.library.telling.as_ref(), &crowd.odds, doubts(n))?;
+            print(&mut out, &setup, &crowd.odds, doubts(n))?;
             if let (true, Some(doubts)) = (self.doubting.doubt, doubts(n)) {
                 doubt::print_hangs(&mut out, &setup, doubts)?;
                 if let Some(turned) = &turned {
@@ -326,12 +326,8 @@ impl Repeat {
     }
 }
 
-fn print(
-    out: &mut impl Write,
-    telling: Option<&Telling>,
-    odds: &Odds,
-    doubts: Option<&[Doubt]>,
-) -> std::io::Result<()> {
+fn print(out: &mut impl Write, setup: &Setup, odds: &Odds, doubts: Option<&[Doubt]>) -> std::io::Result<()> {
+    let telling = setup.library.telling.as_ref();
     writeln!(
         out,
         "{}, {} with a lapse",
@@ -345,7 +341,11 @@ fn print(
         }
         if let Some(doubts) = doubts {
             doubt::print(out, &doubts[n], "  ")?;
-            writeln!(out, "  {}", doubt::stated_words(&doubts[n], t.seen, t.expected))?;
+            writeln!(
+                out,
+                "  {}",
+                doubt::stated_words(setup, &doubts[n], t.seen, t.expected)
+            )?;
         }
         writeln!(
             out,
@@ -355,11 +355,7 @@ fn print(
         writeln!(
             out,
             "  any: counted {}; exact law {}",
-            match telling {
-                Some(telling) if odds.repeats < telling.too_few =>
-                    format!("in {}", hits(t.probability, odds.repeats)),
-                _ => percent(t.probability, t.interval),
-            },
+            counted_share(telling, t.probability, t.interval, odds.repeats),
             percent(t.law, t.law_interval)
         )?;
         writeln!(

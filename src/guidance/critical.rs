@@ -273,7 +273,7 @@ fn touched(
                 if unclean || meant && hands.unfit_for_face(side).is_some() {
                     note(CriticalKind::FaceTouchedUnclean);
                 }
-            } else if unclean && meant && is_for_others(setup, what) {
+            } else if kit == Kit::Used && unclean && meant && is_for_others(setup, what) {
                 note(CriticalKind::OthersTouchedUnclean);
             } else if unclean && is_neck_or_face(setup, what) {
                 // A dirty outside under a bare hand has been said already.

@@ -56,7 +56,7 @@ pub use sheet::{
 pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{
-    by_repeat, counted_people, exact_words, hits, mean_words, measure_words, verdict_sentence,
+    by_repeat, counted_people, counted_share, exact_words, mean_words, measure_words, verdict_sentence,
 };
 pub use words::{
     CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, many, of_hundred,

@@ -43,7 +43,7 @@ fn about(target: Target) -> &'static str {
             "left on what others touch, what sat there before not counted: phone, pen, badge, chair, door handles; lower if only clean hands go there"
         }
         Target::NextPatient => {
-            "one touch of bare skin with both hands as they are once all is done; lower if hands are cleaned in full last"
+            "one touch of bare skin with hands as they are once all is done; lower if hands are cleaned in full last"
         }
         _ => "",
     }

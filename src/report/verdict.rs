@@ -4,7 +4,9 @@
 use crate::analysis::{Amounts, Comparison, Interval, Pair, TargetComparison, Verdict};
 use crate::model::{Class, Organism, Telling};
 
-use super::words::{count, decimals, figure, many, of_hundred, of_hundred_exactly, parts_of_hundred};
+use super::words::{
+    count, decimals, figure, many, of_hundred, of_hundred_exactly, parts_of_hundred, percent,
+};
 
 /// What is counted of people, such as "enough to be seen, 5 or more on one patch".
 pub fn measure_words(organism: &Organism) -> String {
@@ -79,7 +81,7 @@ pub fn verdict_sentence(comparison: &Comparison, target: &TargetComparison, pair
 }
 
 /// In how many of so many repeats a share of them was.
-pub fn hits(share: f64, repeats: u64) -> u64 {
+fn hits(share: f64, repeats: u64) -> u64 {
     (share * repeats as f64).round() as u64
 }
 
@@ -92,6 +94,14 @@ pub fn counted_people(telling: Option<&Telling>, share: f64, interval: Interval,
             many(repeats, "repeat")
         ),
         _ => of_hundred_exactly(share, interval),
+    }
+}
+
+/// The same in per cent, without a word of people.
+pub fn counted_share(telling: Option<&Telling>, share: f64, interval: Interval, repeats: u64) -> String {
+    match telling {
+        Some(telling) if repeats < telling.too_few => format!("in {}", hits(share, repeats)),
+        _ => percent(share, interval),
     }
 }
 

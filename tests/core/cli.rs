@@ -24,6 +24,20 @@ pub struct Said {
     asked: String,
 }
 
+/// What is said to matter in a scenario to somebody: one line for each constant.
+pub fn what_matters(scenario: &str, who: &str) -> String {
+    let args = [
+        "odds",
+        scenario,
+        "--sensitivity",
+        "--repeats",
+        "1",
+        "--trainee",
+        who,
+    ];
+    run(&args).ends(0).out
+}
+
 pub fn run<S: AsRef<std::ffi::OsStr>>(arguments: &[S]) -> Said {
     let asked = arguments
         .iter()

@@ -5,7 +5,7 @@ use smirch::chance::Luck;
 use smirch::drill::{Action, State, enact};
 use smirch::model::{Setup, Slip, Slips, Trainee, Whereabouts};
 
-use crate::cli::run;
+use crate::cli::{run, what_matters};
 use crate::fixture::{Scratch, content, faults_of, script, setup};
 
 const DOOR: &str = "from-the-door";
@@ -280,26 +280,14 @@ fn scripts_are_done_with_slips_at_the_door_too() {
 /// What is said to matter names slips at the door where kit is put on, of whom is asked about, and nowhere else.
 #[test]
 fn what_matters_names_slips_at_the_door() {
-    let said = |scenario: &str, who: &str| {
-        let args = [
-            "odds",
-            scenario,
-            "--sensitivity",
-            "--repeats",
-            "1",
-            "--trainee",
-            who,
-        ];
-        run(&args).ends(0).out
-    };
-    let door = said(DOOR, "usual");
+    let door = what_matters(DOOR, "usual");
     for slip in Slip::ALL {
         let name = format!("usual, how often {}\t", slip.1.words());
         assert!(door.contains(&name), "{name}\n{door}");
     }
     assert!(door.contains("usual, tears a knot\t"));
     assert!(!door.contains("drilled, how often"));
-    assert!(!said("respiratory-room", "usual").contains("while kit is put on"));
+    assert!(!what_matters("respiratory-room", "usual").contains("while kit is put on"));
     run(&["odds", DOOR, "--trainee", "usual", "--repeats", "40", "--stated"]).ends(0);
 }
 

@@ -309,6 +309,15 @@ fn a_face_met_in_handling_kit_is_a_face_touched() {
 }
 
 #[test]
+fn a_phone_put_away_before_kit_goes_on_is_no_error() {
+    let mut actions = script("from-the-door/uk-agp-on-good").actions.clone();
+    let of = |actions: &[Action]| Score::of(&play("from-the-door", actions, 1), sequence("uk-agp-on"));
+    let before = kinds(&of(&actions));
+    actions.insert(0, touch(Side::Right, "phone"));
+    assert_eq!(kinds(&of(&actions)), before);
+}
+
+#[test]
 fn a_spare_glove_is_clean_until_it_has_met_something() {
     let puts_on = [by_the_book(), vec![take("glove-don", "spare-left-glove")]].concat();
     let score = of_the_respiratory_room(&puts_on);

@@ -7,7 +7,7 @@ use smirch::chance::Luck;
 use smirch::drill::{Action, Drill, State};
 use smirch::model::{Does, Fastened, Hands, Need, Pace, PutOn, Setup, Step, Tied, Trainee};
 
-use crate::cli::run;
+use crate::cli::what_matters;
 use crate::fixture::{Scratch, content, faults_of, script, setup};
 
 /// A scenario with one fastening of the gown left so.
@@ -272,19 +272,7 @@ fn a_knot_is_torn_now_and_then_and_a_bow_is_not() {
         0
     );
     // What is said to matter of it is asked where there is a knot, and of whom it is.
-    let turned = |scenario: &str, who: &str| {
-        let said = run(&[
-            "odds",
-            scenario,
-            "--sensitivity",
-            "--repeats",
-            "1",
-            "--trainee",
-            who,
-        ])
-        .ends(0);
-        said.out.contains("usual, tears a knot\t")
-    };
+    let turned = |scenario: &str, who: &str| what_matters(scenario, who).contains("usual, tears a knot\t");
     assert!(turned("emergency-call", "usual") && !turned("emergency-call", "flawless"));
     assert!(!turned("respiratory-room", "usual"));
 }

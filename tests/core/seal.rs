@@ -10,7 +10,7 @@ use smirch::model::{Fault, FaultUse, Feel, Setup, Slip, Slips, Trainee};
 use smirch::record::{LogWriter, replay};
 use smirch::report::attempt_json;
 
-use crate::cli::run;
+use crate::cli::{run, what_matters};
 use crate::fixture::{Scratch, content, faults_of, play_script, script, setup, take};
 use crate::logs::terms;
 
@@ -406,23 +406,10 @@ fn what_is_written_of_a_check_is_checked() {
 /// What hangs on how much is felt is asked where a respirator lies ready.
 #[test]
 fn what_matters_names_what_is_felt() {
-    let said = |scenario: &str| {
-        run(&[
-            "odds",
-            scenario,
-            "--sensitivity",
-            "--repeats",
-            "1",
-            "--trainee",
-            "usual",
-        ])
-        .ends(0)
-        .out
-    };
-    let door = said(DOOR);
+    let door = what_matters(DOOR, "usual");
     assert!(
         door.contains("respirator-seal-check, finds\t")
             && door.contains("respirator-seal-check, false alarms\t")
     );
-    assert!(!said("droplet-from-the-door").contains("respirator-seal-check, finds"));
+    assert!(!what_matters("droplet-from-the-door", "usual").contains("respirator-seal-check, finds"));
 }
