@@ -263,7 +263,7 @@ impl<'s> Atlas<'s> {
         };
         let planned = enact(setup, &mut state, action)?;
         let events = planned.into_iter().filter_map(|planned| match planned {
-            Planned::Flow(event) => Some(PartEvent::new(setup, event)),
+            Planned::Flow(event) => Some(self.parts.event(PartEvent::new(setup, event))),
             _ => None,
         });
         let dry = Part::new(events.collect(), bare_hands, cleans);
@@ -391,11 +391,12 @@ impl Brought {
         }
         let events = self.dry.events().iter().zip(&wet);
         let events = events.map(|(event, &is_wet)| match is_wet.then(|| event.wet()).flatten() {
-            Some(wet) => PartEvent::fixed(wet.clone()),
+            Some(wet) => parts.event(PartEvent::fixed(wet.event.clone())),
             None => event.clone(),
         });
+        let events = events.collect();
         let bare_hands = self.dry.bare_hands.clone();
-        let part = parts.shared(Part::new(events.collect(), bare_hands, self.dry.cleans_skin));
+        let part = parts.shared(Part::new(events, bare_hands, self.dry.cleans_skin));
         self.wetted.push((wet, part.clone()));
         part
     }

@@ -80,7 +80,7 @@ fn blame_of(
     each: f64,
     blames: &mut [Blame],
 ) -> f64 {
-    let steps: Vec<Step> = plan.actual(wet_until).map(|e| with.step(e.event)).collect();
+    let steps: Vec<Step> = plan.actual(wet_until).map(|event| event.step(with)).collect();
     let mut first = 0;
     let groups: Vec<(f64, std::ops::Range<usize>)> = plan
         .parts

@@ -274,7 +274,7 @@ impl<'a> Pass<'a> {
                     continue;
                 }
                 for event in group.iter().rev() {
-                    self.through(with.step(event.actual(placed.began, wet_until)));
+                    self.through(event.actual(placed.began, wet_until).step(with));
                 }
             }
         }

@@ -5,6 +5,7 @@
 //! happen or not together and are averaged together.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use crate::chance::{Luck, PEOPLE};
 use crate::model::SiteIndex;
@@ -19,12 +20,12 @@ use super::plan::Placed;
 /// What the events of a group do to one organism.
 fn steps<'a>(
     placed: &'a Placed,
-    group: &'a [PartEvent],
+    group: &'a [Arc<PartEvent>],
     wet_until: &'a [f64],
     with: Coefficients,
 ) -> impl DoubleEndedIterator<Item = Step> + Clone + 'a {
     let events = group.iter();
-    events.map(move |event| event.step(placed.began, wet_until, with))
+    events.map(move |event| event.actual(placed.began, wet_until).step(with))
 }
 
 /// Counts on every site, with people of each sort, or with one kind of people only.

@@ -7,14 +7,14 @@ use crate::transfer::{Event, Laws};
 
 use super::Plan;
 use super::coefficients::{Coefficients, Step};
-use super::part::{Actual, PartEvent, Shares};
+use super::part::{PartEvent, Shares};
 
 /// An event of a plan that something can be there for. There are many and they are made for every repeat, so they are
 /// small.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Live<'a> {
-    part: &'a PartEvent,
-    actual: Actual<'a>,
+    /// The event as it is with what was wet at the start.
+    actual: &'a PartEvent,
     /// The event whose happening it shares: itself, unless it follows another.
     pub leader: &'a Event,
     index: u32,
@@ -40,7 +40,7 @@ impl<'a> Live<'a> {
 
     /// The event as it is with what was wet at the start.
     pub fn event(&self) -> &'a Event {
-        self.actual.event
+        &self.actual.event
     }
 
     /// The laws of what it draws.
@@ -50,12 +50,12 @@ impl<'a> Live<'a> {
 
     /// The mean shares that it moves there and back, for people of each sort.
     pub fn shares(&self) -> &'a Shares {
-        self.part.shares(self.event())
+        self.actual.shares()
     }
 
     /// What it does to one organism.
     pub fn step(&self, with: Coefficients) -> Step {
-        self.part.step_as(self.event(), with)
+        self.actual.step(with)
     }
 
     /// True if it happens or not together with the event before it in this list.
@@ -83,7 +83,6 @@ pub(super) fn live<'a>(plan: &'a Plan, wet_until: &[f64], mut holds: Vec<bool>) 
             holds[b] = true;
             found.push(Live {
                 index: (placed.first + n) as u32,
-                part: &events[n],
                 actual: placed.part.actual_at(n, placed.began, wet_until),
                 leader: &events[leader].event,
                 leads: (placed.first + leader) as u32,

@@ -34,31 +34,24 @@ pub(super) struct PartEvent {
     /// The laws of the same contact when one of its sites is wet, from a to b and back; none where it makes no difference.
     wet: Option<(Efficiency, Efficiency)>,
     /// The same contact then, made when it is first needed: most never meet anything wet.
-    wetted: OnceLock<Box<Event>>,
-    /// Mean shares for people of each sort, dry and wet, worked out when they are first needed.
-    shares: [OnceLock<Box<Shares>>; 2],
+    wetted: OnceLock<Box<PartEvent>>,
+    /// The laws of what it draws, made ready when they are first needed.
+    laws: OnceLock<Laws>,
+    /// Mean shares for people of each sort, worked out when they are first needed.
+    shares: OnceLock<Box<Shares>>,
 }
 
 /// For people of each sort, the mean shares that an event moves there, and those that it moves back.
 pub(super) type Shares = [[f64; PEOPLE]; 2];
 
-/// The laws of what an event draws, made ready when they are first needed: dry, and with one of its sites wet.
-#[derive(Clone, Debug, Default)]
-struct EventLaws {
-    dry: OnceLock<Box<Laws>>,
-    wet: OnceLock<Box<Laws>>,
-}
-
 /// What an action brings about.
 #[derive(Clone, Debug)]
 pub(super) struct Part {
-    events: Vec<PartEvent>,
+    events: Vec<Arc<PartEvent>>,
     /// One for each event.
     heads: Vec<Head>,
     /// When each of them happens, apart from all else about it: it is asked of what can be wet, in every attempt.
     moments: Vec<f64>,
-    /// One for each event.
-    laws: Vec<EventLaws>,
     /// Skin of hands and wrists that nothing covers before it.
     pub bare_hands: Arc<[SiteIndex]>,
     /// True if the action cleans the skin of a hand.
@@ -67,34 +60,35 @@ pub(super) struct Part {
     varies: bool,
 }
 
-/// Everything that actions bring about, each once: much of it is the same in many arrangements.
+/// Everything that actions bring about, each once: much of it is the same in many arrangements, and where it is not, most
+/// of its events are.
 #[derive(Debug, Default)]
-pub(super) struct Parts(FxHashMap<u64, Vec<Arc<Part>>>);
+pub(super) struct Parts {
+    parts: FxHashMap<u64, Vec<Arc<Part>>>,
+    events: FxHashMap<u64, Vec<Arc<PartEvent>>>,
+}
 
 impl Parts {
+    /// The event that is known already and like this one, or this one.
+    pub fn event(&mut self, event: PartEvent) -> Arc<PartEvent> {
+        let alike = self.events.entry(event.mark()).or_default();
+        if let Some(known) = alike.iter().find(|known| known.is_like(&event)) {
+            return known.clone();
+        }
+        let event = Arc::new(event);
+        alike.push(event.clone());
+        event
+    }
+
     /// The part that is known already and like this one, or this one.
     pub fn shared(&mut self, part: Part) -> Arc<Part> {
-        let alike = self.0.entry(part.mark()).or_default();
+        let alike = self.parts.entry(part.mark()).or_default();
         if let Some(known) = alike.iter().find(|known| known.is_like(&part)) {
             return known.clone();
         }
         let part = Arc::new(part);
         alike.push(part.clone());
         part
-    }
-}
-
-/// An event as it is with what was wet at the start of an attempt.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Actual<'a> {
-    pub event: &'a Event,
-    laws: &'a OnceLock<Box<Laws>>,
-}
-
-impl<'a> Actual<'a> {
-    /// The laws of what it draws.
-    pub fn laws(self) -> &'a Laws {
-        self.laws.get_or_init(|| Box::new(self.event.laws()))
     }
 }
 
@@ -113,8 +107,21 @@ impl PartEvent {
             event,
             wet: None,
             wetted: OnceLock::new(),
-            shares: Default::default(),
+            laws: OnceLock::new(),
+            shares: OnceLock::new(),
         }
+    }
+
+    /// A number that events which are alike share.
+    fn mark(&self) -> u64 {
+        let mut hasher = FxHasher::default();
+        (self.event.key, self.event.sites()).hash(&mut hasher);
+        hasher.finish()
+    }
+
+    /// True if the other is the same in all.
+    fn is_like(&self, other: &PartEvent) -> bool {
+        self.event == other.event && self.wet == other.wet
     }
 
     /// True if it makes a difference whether one of its sites is wet.
@@ -123,14 +130,14 @@ impl PartEvent {
     }
 
     /// The same contact when one of its sites is wet; none where it makes no difference.
-    pub fn wet(&self) -> Option<&Event> {
+    pub fn wet(&self) -> Option<&PartEvent> {
         let (there, back) = self.wet?;
         let made = || {
             let mut event = self.event.clone();
             if let Flow::Contact { wet, ab, ba, .. } = &mut event.flow {
                 (*wet, *ab, *ba) = (true, there, back);
             }
-            Box::new(event)
+            Box::new(PartEvent::fixed(event))
         };
         Some(self.wetted.get_or_init(made))
     }
@@ -144,20 +151,16 @@ impl PartEvent {
         at < wet_until[*a] || at < wet_until[*b]
     }
 
-    /// What it does then to one organism.
-    pub fn step(&self, began: f64, wet_until: &[f64], with: Coefficients) -> Step {
-        self.step_as(self.actual(began, wet_until), with)
-    }
-
-    /// What it does to one organism, where this is the event as it is then.
-    pub fn step_as(&self, event: &Event, with: Coefficients) -> Step {
+    /// What it does to one organism.
+    pub fn step(&self, with: Coefficients) -> Step {
+        let event = &self.event;
         match with {
             Coefficients::Sort(sort) if event.extent.is_some() => {
-                let [there, back] = self.shares(event);
+                let [there, back] = self.shares();
                 Step::of(event, (there[sort], back[sort]))
             }
             Coefficients::Mean | Coefficients::Apart if event.extent.is_some() => {
-                let [there, back] = self.shares(event);
+                let [there, back] = self.shares();
                 let mean = |of_each: &[f64; PEOPLE]| of_each.iter().sum::<f64>() / PEOPLE as f64;
                 Step::of(event, (mean(there), mean(back)))
             }
@@ -165,10 +168,15 @@ impl PartEvent {
         }
     }
 
-    /// The mean shares that move for people of each sort, where this is the event as it is then.
-    pub fn shares(&self, event: &Event) -> &Shares {
-        let wet = usize::from(!std::ptr::eq(event, &self.event));
-        self.shares[wet].get_or_init(|| {
+    /// The laws of what it draws.
+    pub fn laws(&self) -> &Laws {
+        self.laws.get_or_init(|| self.event.laws())
+    }
+
+    /// The mean shares that move for people of each sort.
+    pub fn shares(&self) -> &Shares {
+        self.shares.get_or_init(|| {
+            let event = &self.event;
             let of_each: [(f64, f64); PEOPLE] = match event.extent {
                 Some(_) => std::array::from_fn(|sort| event.mean_shares(Some(sort))),
                 None => [event.mean_shares(None); PEOPLE],
@@ -178,18 +186,18 @@ impl PartEvent {
     }
 
     /// The event as it is then.
-    pub fn actual(&self, began: f64, wet_until: &[f64]) -> &Event {
+    pub fn actual(&self, began: f64, wet_until: &[f64]) -> &PartEvent {
         match self.is_wetted(began, wet_until) {
-            true => self.wet().unwrap_or(&self.event),
-            false => &self.event,
+            true => self.wet().unwrap_or(self),
+            false => self,
         }
     }
 }
 
 impl Part {
     /// A part of these events.
-    pub fn new(events: Vec<PartEvent>, bare_hands: Arc<[SiteIndex]>, cleans_skin: bool) -> Part {
-        let head = |event: &PartEvent| {
+    pub fn new(events: Vec<Arc<PartEvent>>, bare_hands: Arc<[SiteIndex]>, cleans_skin: bool) -> Part {
+        let head = |event: &Arc<PartEvent>| {
             let (a, b) = event.event.sites();
             Head {
                 a: a as u32,
@@ -201,7 +209,6 @@ impl Part {
         Part {
             heads: events.iter().map(head).collect(),
             moments: events.iter().map(|event| event.event.at).collect(),
-            laws: vec![EventLaws::default(); events.len()],
             varies: events.iter().any(|event| event.event.extent.is_some()),
             events,
             bare_hands,
@@ -226,7 +233,8 @@ impl Part {
 
     /// True if the other is the same in all.
     pub fn is_like(&self, other: &Part) -> bool {
-        let alike = |one: &PartEvent, other: &PartEvent| one.event == other.event && one.wet == other.wet;
+        let alike =
+            |one: &Arc<PartEvent>, other: &Arc<PartEvent>| Arc::ptr_eq(one, other) || one.is_like(other);
         self.cleans_skin == other.cleans_skin
             && self.bare_hands == other.bare_hands
             && self.events.len() == other.events.len()
@@ -238,7 +246,7 @@ impl Part {
     }
 
     /// Its events, in order.
-    pub fn events(&self) -> &[PartEvent] {
+    pub fn events(&self) -> &[Arc<PartEvent>] {
         &self.events
     }
 
@@ -248,13 +256,13 @@ impl Part {
     }
 
     /// Its events in groups that happen together: a contact and what goes through after it; or each by itself.
-    pub fn groups(&self, together: bool) -> impl DoubleEndedIterator<Item = &[PartEvent]> + Clone {
+    pub fn groups(&self, together: bool) -> impl DoubleEndedIterator<Item = &[Arc<PartEvent>]> + Clone {
         self.events
             .chunk_by(move |_, next| together && next.event.follows)
     }
 
     /// Its events as they are where it began then, with what was wet at the start of the attempt.
-    pub fn actual<'a>(&'a self, began: f64, wet_until: &'a [f64]) -> impl Iterator<Item = Actual<'a>> {
+    pub fn actual<'a>(&'a self, began: f64, wet_until: &'a [f64]) -> impl Iterator<Item = &'a PartEvent> {
         (0..self.events.len()).map(move |n| self.actual_at(n, began, wet_until))
     }
 
@@ -272,19 +280,10 @@ impl Part {
     }
 
     /// One of its events as it is then.
-    pub fn actual_at(&self, n: usize, began: f64, wet_until: &[f64]) -> Actual<'_> {
-        let (event, laws) = (&self.events[n], &self.laws[n]);
+    pub fn actual_at(&self, n: usize, began: f64, wet_until: &[f64]) -> &PartEvent {
+        let event = &*self.events[n];
         let wet = (self.is_wetted(n, began, wet_until).then(|| event.wet())).flatten();
-        match wet {
-            Some(event) => Actual {
-                event,
-                laws: &laws.wet,
-            },
-            None => Actual {
-                event: &event.event,
-                laws: &laws.dry,
-            },
-        }
+        wet.unwrap_or(event)
     }
 
     /// The same with one event left out.
@@ -293,7 +292,6 @@ impl Part {
         part.events.remove(index);
         part.heads.remove(index);
         part.moments.remove(index);
-        part.laws.remove(index);
         part
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::drill::{Action, Refusal, State};
 use crate::transfer::Event;
 
-use super::part::{Actual, Part};
+use super::part::{Part, PartEvent};
 
 /// An action of a plan that cannot be done.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -94,12 +94,12 @@ impl Plan {
         (index < self.len()).then(|| {
             let (action, n) = self.place(index);
             let placed = &self.parts[action];
-            placed.part.events()[n].actual(placed.began, wet_until)
+            &placed.part.events()[n].actual(placed.began, wet_until).event
         })
     }
 
     /// All events, in order, as they are with what was wet at the start.
-    pub(super) fn actual<'a>(&'a self, wet_until: &'a [f64]) -> impl Iterator<Item = Actual<'a>> {
+    pub(super) fn actual<'a>(&'a self, wet_until: &'a [f64]) -> impl Iterator<Item = &'a PartEvent> {
         let parts = self.parts.iter();
         parts.flat_map(move |placed| placed.part.actual(placed.began, wet_until))
     }

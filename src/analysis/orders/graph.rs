@@ -169,9 +169,9 @@ fn loaded(setup: &Setup, arrangements: &[Arrangement], start: &Start) -> Vec<Sit
             if way.counted.iter().any(|&site| after.has(site)) {
                 after.add(tally(setup));
             }
-            for part in way.part.events() {
-                for event in std::iter::once(&part.event).chain(part.wet()) {
-                    if let Step::Between(a, b, ab, ba) = part.step_as(event, Coefficients::Apart) {
+            for event in way.part.events() {
+                for event in std::iter::once(&**event).chain(event.wet()) {
+                    if let Step::Between(a, b, ab, ba) = event.step(Coefficients::Apart) {
                         let (from_a, from_b) = (after.has(a) && ab > 0.0, after.has(b) && ba > 0.0);
                         if from_a {
                             after.add(b);
@@ -470,14 +470,14 @@ fn steps(way: &Way, wetted: &[u64], loaded: &Sites, reach: &Sites) -> Vec<Mean> 
     let mut met = (0..).map(|n: usize| wetted[n / 64] >> (n % 64) & 1 == 1);
     let mut carries = loaded.clone();
     let mut steps = Vec::with_capacity(way.part.events().len());
-    for part in way.part.events() {
-        let event = match part.wet() {
+    for event in way.part.events() {
+        let event = match event.wet() {
             Some(wet) if met.next() == Some(true) => wet,
-            _ => &part.event,
+            _ => event,
         };
         // One event happens or not: its mean is that of the event, weighted by its chance.
-        let weight = Coefficients::Apart.weight(event);
-        match part.step_as(event, Coefficients::Apart) {
+        let weight = Coefficients::Apart.weight(&event.event);
+        match event.step(Coefficients::Apart) {
             Step::Between(a, b, ab, ba) if carries.has(a) || carries.has(b) => {
                 let (from_a, from_b) = (carries.has(a) && ab > 0.0, carries.has(b) && ba > 0.0);
                 if from_a {

@@ -404,7 +404,7 @@ impl Explorer<'_> {
         let events = planned
             .into_iter()
             .filter_map(|p| match p {
-                Planned::Flow(event) => Some(PartEvent::new(self.setup, event)),
+                Planned::Flow(event) => Some(self.parts.event(PartEvent::new(self.setup, event))),
                 _ => None,
             })
             .collect();
