@@ -53,8 +53,9 @@ pub use coefficients::Coefficients;
 pub use compare::{Brought, Comparison, Contender, MOST_REPEATS, TargetComparison, compare};
 pub use count::{AtMoment, Counter, Found, found};
 pub use doubt::{
-    Agreed, Alone, Asking, Doing, Doubt, Doubted, Gain, Got, Hang, Knowing, Number, Played, Ranged, Versed,
-    alone, doubt_work, doubted, doubts, play_all, sets_of, usual_doubt_repeats, versed,
+    Agreed, Alone, Asking, Doing, Doubt, Doubted, Gain, Got, Hang, Knowing, Number, Played, Ranged,
+    TURNED_STARTS, Versed, alone, alone_work, doubt_work, doubted, doubts, play_all, sets_of,
+    usual_doubt_repeats, versed,
 };
 pub use fit::{Parameter, parameters, search};
 pub use histogram::{Histogram, lowest};

@@ -11,8 +11,8 @@ use crate::analysis::{
 };
 use crate::model::Setup;
 use crate::report::{
-    figure, gain_words, hang_words, hangs_of_words, many, of_hundred, range_of_figures, ranged_people,
-    sets_words, source_line,
+    ALONE_HEADING, alone_words, figure, gain_words, hang_words, hangs_of_words, many, most_alone,
+    range_of_figures, ranged_people, sets_words, source_line,
 };
 
 use super::people::label;
@@ -120,9 +120,6 @@ pub(super) fn print_hangs(out: &mut impl Write, setup: &Setup, all: &[Doubt]) ->
     Ok(())
 }
 
-/// How many constants are named for what they do by themselves.
-const NAMED: usize = 5;
-
 /// Prints, for each target, the constants that move it most by themselves, all others in their middle.
 pub(super) fn print_alone(
     out: &mut impl Write,
@@ -130,30 +127,15 @@ pub(super) fn print_alone(
     targets: &[Target],
     all: &[Alone],
 ) -> std::io::Result<()> {
-    writeln!(
-        out,
-        "\nwhat moves the answers most by itself, from the low to the high end of what the counts leave of it, all else in the middle;\n\
-         how many people get enough to be seen there:"
-    )?;
-    let least = setup
-        .library
-        .telling
-        .as_ref()
-        .map_or(0.0, |telling| telling.points);
+    writeln!(out, "\n{ALONE_HEADING}:")?;
     for (t, target) in targets.iter().enumerate() {
         writeln!(out, "\n{} [{}]", target.label(), target.word())?;
-        let mut most: Vec<&Alone> = all.iter().filter(|one| one.swing(t) >= least).collect();
-        most.sort_by(|a, b| b.swing(t).total_cmp(&a.swing(t)));
+        let most = most_alone(&setup.library, all, t);
         if most.is_empty() {
             writeln!(out, "  nothing by itself by more than is told apart")?;
         }
-        for one in most.into_iter().take(NAMED) {
-            let [low, high] = one.shares[t].map(of_hundred);
-            writeln!(
-                out,
-                "  {}: {low} at the low end, {high} at the high end",
-                one.words
-            )?;
+        for one in most {
+            writeln!(out, "  {}", alone_words(one, t))?;
             writeln!(out, "    {}", named(setup, &one.constant, one.basis.as_deref()))?;
         }
     }

@@ -7,8 +7,8 @@ use clap::Args;
 use serde_json::json;
 
 use crate::analysis::{
-    Alone, Asking, Doing, Doubt, Doubted, Effect, Odds, Progress, Target, USUAL_REPEATS, USUAL_SEED, Way,
-    alone, by_the_book, odds, sensitivity,
+    Alone, Asking, Doing, Doubt, Doubted, Effect, Odds, Progress, TURNED_STARTS, Target, USUAL_REPEATS,
+    USUAL_SEED, Way, alone, by_the_book, odds, sensitivity,
 };
 use crate::content::Content;
 use crate::model::{CAVEAT, Class, Setup, Trainee};
@@ -28,9 +28,6 @@ use super::{
 const STARTS: u64 = 200;
 
 /// Show how often contamination gets where, over many repeats, by counting and by the exact routes side by side.
-/// Over how many starts each constant is turned by itself.
-const TURNED: u64 = 60;
-
 #[derive(Debug, Args)]
 pub(super) struct Repeat {
     /// A scenario, by id or as a file
@@ -188,7 +185,8 @@ impl Repeat {
                     |done| format!("{done} constants turned"),
                     || {
                         let each = asked.iter();
-                        let turned = each.map(|asking| alone(*asking, &targets, TURNED, self.seed, &turning));
+                        let turned =
+                            each.map(|asking| alone(*asking, &targets, TURNED_STARTS, self.seed, &turning));
                         turned.collect::<Result<_, String>>()
                     },
                 )?;

@@ -1,5 +1,7 @@
 //! The sheet of where the numbers come from.
 
+use std::time::Duration;
+
 use bevy_egui::egui::{Context, Frame, Id, Margin, Modal, RichText, TextEdit, Ui};
 
 use crate::model::Status;
@@ -24,6 +26,15 @@ pub fn sheet(ctx: &Context, view: &NumbersView, out: &mut Vec<Command>) {
             ui.spacing_mut().item_spacing.y = 4.0;
             for list in &view.hangs {
                 hang(ui, list);
+            }
+            if let Some(share) = view.turning {
+                let done = format!(
+                    "Working out what each constant does by itself: {:.0} %",
+                    100.0 * share
+                );
+                ui.label(soft(ui, done));
+                out.push(Command::Poll);
+                ui.ctx().request_repaint_after(Duration::from_millis(200));
             }
             for each in &view.groups {
                 group(ui, each);

@@ -2,11 +2,13 @@
 
 use std::fmt::Write;
 
-use crate::analysis::{Agreed, Comparison, Doubted, Gain, Hang, Interval, Number, Ranged, Verdict, Versed};
+use crate::analysis::{
+    Agreed, Alone, Comparison, Doubted, Gain, Hang, Interval, Number, Ranged, Verdict, Versed,
+};
 use crate::model::{Ensemble, Library, Setup, Telling};
 
 use super::verdict::verdict_sentence;
-use super::words::{figure, parts_of_hundred};
+use super::words::{figure, of_hundred, parts_of_hundred};
 
 /// An ensemble as the content file that it is read from.
 pub fn ensemble_file(ensemble: &Ensemble) -> String {
@@ -169,6 +171,29 @@ pub fn hang_words(hang: &Hang) -> String {
         100.0 * hang.share,
         if hang.raises { "more" } else { "less" }
     )
+}
+
+/// How many constants are named for what they do by themselves.
+const NAMED: usize = 5;
+
+/// What [`most_alone`] gives, as a heading without a full stop.
+pub const ALONE_HEADING: &str = "what moves the answers most by itself, from the low to the high end of what the counts leave of it, \
+    all else in the middle; how many people get enough to be seen there";
+
+/// Of constants that were turned by themselves, those that move a target most, by its place: none that moves it by less than is
+/// told apart.
+pub fn most_alone<'a>(library: &Library, all: &'a [Alone], target: usize) -> Vec<&'a Alone> {
+    let least = library.telling.as_ref().map_or(0.0, |telling| telling.points);
+    let mut most: Vec<&Alone> = all.iter().filter(|one| one.swing(target) >= least).collect();
+    most.sort_by(|a, b| b.swing(target).total_cmp(&a.swing(target)));
+    most.truncate(NAMED);
+    most
+}
+
+/// What a constant does to a target, by its place, by itself; a sentence without a full stop.
+pub fn alone_words(one: &Alone, target: usize) -> String {
+    let [low, high] = one.shares[target].map(of_hundred);
+    format!("{}: {low} at the low end, {high} at the high end", one.words)
 }
 
 /// What may be said of a pair of ways at a target, both by their places: by most sets of values, or by counting where these were left

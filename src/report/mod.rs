@@ -31,8 +31,9 @@ pub use cohort::{CohortPart, CohortReport, CohortRow, cohort_report};
 pub use constants::{Constant, constants};
 pub use drawing::Drawing;
 pub use ensemble::{
-    doubted_sentence, ensemble_file, gain_words, hang_words, hangs_of_words, has_unknown_loads,
-    percent_range, range_of_figures, range_of_hundred, ranged_people, sets_words, told_pair,
+    ALONE_HEADING, alone_words, doubted_sentence, ensemble_file, gain_words, hang_words, hangs_of_words,
+    has_unknown_loads, most_alone, percent_range, range_of_figures, range_of_hundred, ranged_people,
+    sets_words, told_pair,
 };
 pub use goes::goes_drawing;
 pub use image::{png, svg};

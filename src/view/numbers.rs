@@ -48,6 +48,8 @@ pub struct NumbersView {
     pub groups: Vec<NumberGroup>,
     /// What the answers that are on the page hang on, if any are.
     pub hangs: Vec<HangList>,
+    /// Share done of working out what each constant does to them by itself, while it goes on.
+    pub turning: Option<f32>,
 }
 
 /// How firm a number is, in a word for people.
@@ -121,6 +123,7 @@ pub fn numbers_view(library: &Library, asked: &Numbers) -> NumbersView {
         found: groups.iter().map(|g| g.numbers.len()).sum(),
         groups,
         hangs: Vec::new(),
+        turning: None,
     }
 }
 

@@ -4,14 +4,14 @@
 use std::sync::Arc;
 
 use crate::analysis::{
-    Asking, Doing, Doubted, Hang, Knowing, Target, USUAL_REPEATS, USUAL_SEED, doubt_work, doubted, sets_of,
-    usual_doubt_repeats,
+    Alone, Asking, Doing, Doubted, Hang, Knowing, TURNED_STARTS, Target, USUAL_REPEATS, USUAL_SEED, alone,
+    alone_work, doubt_work, doubted, sets_of, usual_doubt_repeats,
 };
 use crate::drill::{Action, Drill};
 use crate::model::{Library, Setup};
 use crate::report::{
-    gain_words, hang_words, hangs_of_words, measure_words, range_of_figures, ranged_people, sets_words,
-    source_line,
+    ALONE_HEADING, alone_words, gain_words, hang_words, hangs_of_words, measure_words, most_alone,
+    range_of_figures, ranged_people, sets_words, source_line,
 };
 
 use super::words::sentence;
@@ -24,7 +24,10 @@ const TARGETS: [Target; 3] = [Target::AnySkin, Target::Mucosa, Target::HandsBefo
 #[derive(Debug)]
 pub struct Sure {
     setup: Arc<Setup>,
+    actions: Arc<[Action]>,
     answer: Answer<Option<Doubted>>,
+    /// What each constant does by itself; none before it is asked for.
+    turned: Option<Answer<Vec<Alone>>>,
 }
 
 /// What is known so far.
@@ -54,21 +57,42 @@ impl Sure {
     pub fn begin(drill: &Drill) -> Sure {
         let setup = drill.setup().clone();
         let shared = setup.clone();
-        let actions: Vec<Action> = drill.done().iter().map(|done| done.action.clone()).collect();
+        let actions: Arc<[Action]> = drill.done().iter().map(|done| done.action.clone()).collect();
+        let done = actions.clone();
         let repeats = usual_doubt_repeats(USUAL_REPEATS);
         let answer = Answer::start(doubt_work(sets_of(&setup), 1, repeats), move |progress| {
-            let flawless = setup.library.trainees.iter().find(|t| t.is_flawless());
-            let asking = Asking {
-                setup: &setup,
-                doing: Doing::Script(&actions),
-                trainee: flawless.map_or("", |t| t.id.as_str()),
-            };
-            doubted(&[asking], &TARGETS, repeats, USUAL_SEED, progress)
+            doubted(
+                &[asking(&setup, &actions)],
+                &TARGETS,
+                repeats,
+                USUAL_SEED,
+                progress,
+            )
         });
         Sure {
             setup: shared,
+            actions: done,
             answer,
+            turned: None,
         }
+    }
+
+    /// Begins to work out what each constant does by itself, once there are ranges and unless it has begun.
+    pub fn turn(&mut self) {
+        let (Some(Ok(Some(_))), None) = (self.answer.found(), &self.turned) else {
+            return;
+        };
+        let (setup, actions) = (self.setup.clone(), self.actions.clone());
+        let total = alone_work(&asking(&setup, &actions));
+        self.turned = Some(Answer::start(total, move |progress| {
+            let asking = asking(&setup, &actions);
+            alone(asking, &TARGETS, TURNED_STARTS, USUAL_SEED, progress)
+        }));
+    }
+
+    /// Share done of that, while it goes on.
+    pub fn turning(&self) -> Option<f32> {
+        Some(self.turned.as_ref()?.working()?.share())
     }
 
     /// True while it is worked out.
@@ -79,6 +103,9 @@ impl Sure {
     /// Takes what has been found, if it is there.
     pub fn poll(&mut self) {
         self.answer.poll();
+        if let Some(turned) = &mut self.turned {
+            turned.poll();
+        }
     }
 
     /// What is known so far.
@@ -125,15 +152,51 @@ impl Sure {
             return Vec::new();
         };
         let rows = TARGETS.iter().zip(&doubted.ways[0]);
-        rows.map(|(target, doubt)| {
+        let hangs = rows.map(|(target, doubt)| {
             let heading = format!(
                 "What the numbers of this attempt hang on: {}; {}",
                 target.label(),
                 hangs_of_words(doubt.hangs_of)
             );
             hang_list(library, heading, &doubt.hangs)
-        })
-        .collect()
+        });
+        let turned = self.turned.as_ref().and_then(|turned| turned.found()?.ok());
+        let alone = turned.into_iter().flat_map(|turned| {
+            let targets = TARGETS.iter().enumerate();
+            targets.map(|(t, target)| alone_list(library, target.label(), turned, t))
+        });
+        hangs.chain(alone).collect()
+    }
+}
+
+/// What is asked of an attempt: its very actions, without a lapse.
+fn asking<'a>(setup: &'a Setup, actions: &'a [Action]) -> Asking<'a> {
+    let flawless = setup.library.trainees.iter().find(|t| t.is_flawless());
+    Asking {
+        setup,
+        doing: Doing::Script(actions),
+        trainee: flawless.map_or("", |t| t.id.as_str()),
+    }
+}
+
+/// The constants that move an answer most by themselves.
+pub(super) fn alone_list(library: &Library, of: &str, all: &[Alone], target: usize) -> HangList {
+    let line = |one: &Alone| {
+        (
+            sentence(&alone_words(one, target)),
+            source(library, one.basis.as_deref()),
+        )
+    };
+    let lines = match &most_alone(library, all, target)[..] {
+        [] => vec![(
+            "Nothing by itself by more than is told apart".to_owned(),
+            String::new(),
+        )],
+        some => some.iter().map(|one| line(one)).collect(),
+    };
+    HangList {
+        heading: format!("{}: {of}", sentence(ALONE_HEADING)),
+        lines,
     }
 }
 
@@ -201,6 +264,25 @@ mod tests {
         assert!(
             hangs.len() == TARGETS.len() && hangs.iter().all(|h| (1..=5).contains(&h.lines.len())),
             "{hangs:?}"
+        );
+        // What each does by itself is worked out once it is asked for, and then five are named.
+        assert!(sure.turning().is_none(), "nobody has asked");
+        sure.turn();
+        assert!(sure.turning().is_some());
+        while sure.turning().is_some() {
+            sure.poll();
+            std::thread::yield_now();
+        }
+        let all = sure.hangs(&drill.setup().library);
+        let (before, alone) = all.split_at(TARGETS.len());
+        assert_eq!((before, alone.len()), (&hangs[..], TARGETS.len()), "{all:?}");
+        assert_eq!(alone[0].lines.len(), 5, "{alone:?}");
+        assert!(
+            alone[0]
+                .lines
+                .iter()
+                .all(|(what, _)| what.contains(" at the high end")),
+            "{alone:?}"
         );
         // None may be told from chance at one target, and then that is said.
         let mut named = hangs

@@ -13,6 +13,14 @@ use crate::model::Setup;
 use super::play::{once, way};
 use super::stated::{Asking, Stated};
 
+/// Starts over which each constant is turned where no other number is asked for.
+pub const TURNED_STARTS: u64 = 60;
+
+/// How many constants [`alone`] turns for what is asked; none without an ensemble.
+pub fn alone_work(asking: &Asking<'_>) -> u64 {
+    Stated::new(asking.setup).map_or(0, |stated| stated.acting(asking.trainee).len() as u64)
+}
+
 /// How far an answer moves with one constant by itself.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Alone {

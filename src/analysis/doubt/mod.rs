@@ -13,7 +13,7 @@ mod stated;
 use crate::model::Telling;
 
 use super::{Progress, Target, Verdict};
-pub use alone::{Alone, alone};
+pub use alone::{Alone, TURNED_STARTS, alone, alone_work};
 pub use gain::Gain;
 use gain::{knowing_all, knowing_one};
 pub use narrow::Ranged;

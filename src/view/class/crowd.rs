@@ -24,6 +24,7 @@ pub const TARGETS: [Target; 11] = [
 /// Both ways, done by one sort of people.
 #[derive(Debug)]
 pub(super) struct Crowd {
+    pub trainee: Trainee,
     /// What they are called beside others.
     pub people: String,
     pub comparison: Comparison,
@@ -48,6 +49,7 @@ impl Crowd {
         let repeats = usual_doubt_repeats(USUAL_REPEATS);
         let doubted = doubted(&asked, &TARGETS, repeats, USUAL_SEED, progress)?;
         Ok(Crowd {
+            trainee: trainee.clone(),
             people,
             comparison,
             doubted,

@@ -1,6 +1,9 @@
 //! The odds of a pair: counted beside the window, and told for each sort of people.
 
-use crate::analysis::{Histogram, Target, USUAL_REPEATS, Verdict, doubt_work, sets_of, usual_doubt_repeats};
+use crate::analysis::{
+    Histogram, TURNED_STARTS, Target, USUAL_REPEATS, USUAL_SEED, Verdict, alone, alone_work, doubt_work,
+    sets_of, usual_doubt_repeats,
+};
 use crate::content::Content;
 use crate::model::{Says, Trainee};
 use crate::report::{
@@ -10,7 +13,7 @@ use crate::report::{
 
 use super::super::borne::borne;
 use super::super::playback::Playback;
-use super::super::sure::{HangList, hang_list, worth_list};
+use super::super::sure::{HangList, alone_list, hang_list, worth_list};
 use super::super::words::{many, sentence};
 use super::super::work::Answer;
 use super::crowd::{Crowd, TARGETS};
@@ -68,7 +71,40 @@ impl Class {
 
     /// Fetches the odds if they are ready; true if something changed.
     pub fn poll(&mut self) -> bool {
-        self.odds.as_mut().is_some_and(Answer::poll)
+        let turned = self.turned.as_mut().is_some_and(Answer::poll);
+        self.odds.as_mut().is_some_and(Answer::poll) || turned
+    }
+
+    /// Begins to work out what each constant does to the odds by itself, once they are shown and unless it has begun.
+    pub fn turn(&mut self) {
+        let (Some(Ok(crowds)), Stage::Odds, None) = (self.found(), self.stage, &self.turned) else {
+            return;
+        };
+        let people: Vec<Trainee> = crowds
+            .iter()
+            .filter(|crowd| crowd.doubted.is_some())
+            .map(|crowd| crowd.trainee.clone())
+            .collect();
+        let sides = self.ways.clone();
+        let asked = people
+            .iter()
+            .flat_map(|trainee| sides.iter().map(|side| side.asking(trainee)));
+        let total = asked.map(|asking| alone_work(&asking)).sum();
+        self.turned = Some(Answer::start(total, move |progress| {
+            let turned = people.iter().map(|trainee| {
+                let [first, second] = sides.each_ref().map(|side| {
+                    let asking = side.asking(trainee);
+                    alone(asking, &TARGETS, TURNED_STARTS, USUAL_SEED, progress)
+                });
+                Ok([first?, second?])
+            });
+            turned.collect()
+        }));
+    }
+
+    /// Share done of that, while it goes on.
+    pub fn turning(&self) -> Option<f32> {
+        Some(self.turned.as_ref()?.working()?.share())
     }
 
     /// The odds, once they are there, or why there are none.
@@ -106,6 +142,19 @@ impl Class {
                 );
                 let hangs = &doubt.hangs;
                 lists.push(hang_list(&self.ways[n].setup.library, heading, hangs));
+            }
+        }
+        let turned = self.turned.as_ref().and_then(|turned| turned.found()?.ok());
+        let doubted = crowds.iter().filter(|crowd| crowd.doubted.is_some());
+        for (crowd, ways) in doubted.zip(turned.into_iter().flatten()) {
+            for (n, label) in labels.iter().enumerate() {
+                let of = format!("{place}, {label}, {}", crowd.people);
+                lists.push(alone_list(
+                    &self.ways[n].setup.library,
+                    &of,
+                    &ways[n],
+                    self.target,
+                ));
             }
         }
         lists

@@ -1,6 +1,6 @@
 //! A pair that is on: what was asked, how far both have come, and what is chosen on the page.
 
-use crate::analysis::{Side, Target};
+use crate::analysis::{Alone, Side, Target};
 use crate::content::Content;
 use crate::drill::{Action, Drill};
 use crate::model::Duel;
@@ -56,6 +56,8 @@ pub struct Class {
     pub(super) guess: Option<Guess>,
     /// None before it is asked for.
     pub(super) odds: Option<Answer<Vec<Crowd>>>,
+    /// What each constant does to them by itself, for each sort of people and way; none before it is asked for.
+    pub(super) turned: Option<Answer<Vec<[Vec<Alone>; 2]>>>,
     /// Index in [`TARGETS`].
     pub(super) target: usize,
     pub(super) drawn: Drawn,
@@ -87,6 +89,7 @@ impl Class {
             stage: Stage::Predict,
             guess: None,
             odds: None,
+            turned: None,
             target: 0,
             drawn: Drawn::default(),
             whole: false,

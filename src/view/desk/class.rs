@@ -134,6 +134,7 @@ impl Desk {
             Command::Poll => {
                 class.poll();
                 self.lesson_hears();
+                self.ask_what_moves();
                 self.revision += 1;
             }
             Command::OddsTarget(target) => class.set_target(target),

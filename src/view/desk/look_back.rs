@@ -71,7 +71,21 @@ impl Desk {
             Some((attempt, sure)) if *attempt == self.attempt => sure.poll(),
             sure => *sure = Some((self.attempt, Sure::begin(drill))),
         }
+        self.ask_what_moves();
         self.revision += 1;
+    }
+
+    /// Begins to work out what each constant does by itself to the answers on the page, while it is asked where the numbers
+    /// come from.
+    pub(super) fn ask_what_moves(&mut self) {
+        if self.numbers.is_none() {
+            return;
+        }
+        match (self.page, &mut self.sure, &mut self.class) {
+            (Page::Debrief, Some((attempt, sure)), _) if *attempt == self.attempt => sure.turn(),
+            (Page::Class, _, Some(class)) => class.turn(),
+            _ => {}
+        }
     }
 
     /// Opens the attempt at the moment before an action, and does that action at once if asked.

@@ -464,7 +464,8 @@ impl Desk {
                 self.numbers = match self.numbers {
                     Some(_) => None,
                     None => Some(self.numbers_for_what_is_open()),
-                }
+                };
+                self.ask_what_moves();
             }
             Command::NumbersAsk(asked) => self.numbers = Some(asked),
             other => match self.page {

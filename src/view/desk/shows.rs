@@ -133,6 +133,16 @@ impl Desk {
             || self.practice.working()
             || self.lesson_works()
             || self.sure.as_ref().is_some_and(|(_, sure)| sure.working())
+            || self.turning().is_some()
+    }
+
+    /// Share done of working out what each constant does by itself to the answers on the page, while it goes on.
+    fn turning(&self) -> Option<f32> {
+        match self.page {
+            Page::Debrief => self.sure()?.turning(),
+            Page::Class => self.class.as_ref()?.turning(),
+            _ => None,
+        }
     }
 
     /// The sheet of numbers, if it is open.
@@ -145,6 +155,7 @@ impl Desk {
         };
         Some(NumbersView {
             hangs: hangs.unwrap_or_default(),
+            turning: self.turning(),
             ..numbers_view(&self.content.library, asked)
         })
     }
