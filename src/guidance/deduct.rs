@@ -1,7 +1,7 @@
 //! What each departure from a sequence costs. One slip costs once.
 
-use crate::drill::{Action, Done, Drill};
-use crate::model::{Asked, AskedStep, Does, Holding, Sequence, Setup};
+use crate::drill::{Action, Done, Drill, Happened};
+use crate::model::{Asked, AskedStep, Does, Holding, Sequence, Setup, Technique};
 
 use super::align::{Order, kit_items};
 use super::asks::standing;
@@ -217,7 +217,70 @@ pub(super) fn deductions(
             take("not_binned", marks.not_binned, words.join("; "));
         }
     }
+    for (technique, step, items) in binned_otherwise(drill, sequence) {
+        if marks.harmless_poor > 0.0 {
+            list.push(Deduction {
+                step,
+                kind: "harmless_poor",
+                marks: marks.harmless_poor,
+                reason: format!(
+                    "{}: into the bin in a way that soils it or what is around it: {}",
+                    things(setup, &items),
+                    technique.label
+                ),
+            });
+        }
+    }
     list
+}
+
+/// Ways of getting rid of kit other than the first that the content has, each once, with the first step that takes off what was
+/// got rid of so, and all of that. No sequence says how: common practice, no source.
+fn binned_otherwise<'a>(drill: &'a Drill, sequence: &Sequence) -> Vec<(&'a Technique, usize, Vec<usize>)> {
+    let setup = drill.setup();
+    let mut ways = setup
+        .library
+        .techniques
+        .iter()
+        .filter(|t| t.does == Does::Discards);
+    let well = ways.next();
+    let mut found: Vec<(&Technique, usize, Vec<usize>)> = Vec::new();
+    for done in drill.done() {
+        let Action::Do { technique, .. } = &done.action else {
+            continue;
+        };
+        let way = setup.library.technique(technique);
+        let Some(way) =
+            way.filter(|way| way.does == Does::Discards && well.is_some_and(|well| well.id != way.id))
+        else {
+            continue;
+        };
+        for happened in &done.happened {
+            let Happened::Item {
+                item,
+                to: Holding::Binned,
+                ..
+            } = happened
+            else {
+                continue;
+            };
+            let takes_it_off = |step: &AskedStep| match &step.asked {
+                Asked::Remove { items, .. } => kit_items(setup, items).any(|asked| asked == *item),
+                _ => false,
+            };
+            let Some(step) = sequence.steps.iter().position(takes_it_off) else {
+                continue;
+            };
+            match found.iter_mut().find(|(known, ..)| known.id == way.id) {
+                Some((_, first, items)) => {
+                    *first = step.min(*first);
+                    items.push(*item);
+                }
+                None => found.push((way, step, vec![*item])),
+            }
+        }
+    }
+    found
 }
 
 /// Items by name; both of a pair together.

@@ -473,6 +473,43 @@ fn whoever_tidies_up_what_they_dropped_loses_no_more_than_for_dropping_it() {
 }
 
 /// A rub counts for the step that asks for it first, though a later one asks for the same.
+/// Whoever throws kit at the bin soils the floor before it; the habit costs once, and the way that needs no hand costs nothing.
+#[test]
+fn kit_that_is_thrown_at_the_bin_costs_marks_once() {
+    let well = by_the_book();
+    let thrown = |action: &Action| match action {
+        Action::Do {
+            technique,
+            hand: Some(Hands::Both),
+            item,
+            pace,
+        } if technique == "bin-by-pedal" => Action::Do {
+            technique: "bin-throw".to_owned(),
+            hand: Some(Hands::Both),
+            item: item.clone(),
+            pace: *pace,
+        },
+        other => other.clone(),
+    };
+    let thrown: Vec<Action> = well.iter().map(thrown).collect();
+    for seed in SEEDS {
+        let of = |actions: &[Action]| Score::of(&play("classic-tracer", actions, seed), sequence("uk-agp"));
+        let (well, thrown) = (of(&well), of(&thrown));
+        assert_eq!(reasons(&well), [""; 0], "seed {seed}");
+        let [lost] = &thrown.deductions[..] else {
+            panic!("seed {seed}: {:?}", reasons(&thrown));
+        };
+        let marks = content()
+            .library
+            .scenario("classic-tracer")
+            .map(|s| s.marks.harmless_poor);
+        assert_eq!((lost.kind, Some(lost.marks)), ("harmless_poor", marks));
+        for item in ["gown", "goggles", "respirator", "throw it at the bin"] {
+            assert!(lost.reason.contains(item), "{}", lost.reason);
+        }
+    }
+}
+
 #[test]
 fn the_rub_that_was_asked_for_has_been_done() {
     let uk = sequence("uk-agp");
