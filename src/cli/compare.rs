@@ -16,7 +16,8 @@ use crate::model::{Duel, DuelWay, Setup, Trainee};
 use crate::outside::files;
 use crate::report::{
     CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, counted_people, counted_share,
-    decimals, exact_words, interval_picture, many, mean_words, measure_words, sets_words, told_pair,
+    decimals, exact_words, interval_picture, many, mean_words, measure_words, scripts_words, sets_words,
+    told_pair,
 };
 
 use super::doubt::{self, Doubting};
@@ -161,6 +162,9 @@ impl Compare {
         writeln!(out, "{}", self.doubting.heading(&setup))?;
         for crowd in &crowds {
             writeln!(out, "\ntrainee: {}", crowd.trainee.label)?;
+            if let Some(words) = scripts_words(&found).filter(|_| !crowd.trainee.is_flawless()) {
+                writeln!(out, "{words}")?;
+            }
             for n in 0..crowd.comparison.targets.len() {
                 print(&mut out, &setup, &found, crowd, n)?;
             }

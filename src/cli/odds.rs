@@ -13,8 +13,8 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::model::{CAVEAT, Class, Setup, Trainee};
 use crate::report::{
-    CAUTION, TRACER_CAVEAT, counted_people, counted_share, decimals, exact_words, many, mean_words,
-    measure_words, percent, percentage, source_line, tornado_picture,
+    CAUTION, SCRIPT_LAPSES, TRACER_CAVEAT, counted_people, counted_share, decimals, exact_words, many,
+    mean_words, measure_words, percent, percentage, source_line, tornado_picture,
 };
 
 use super::ceiling;
@@ -218,10 +218,7 @@ impl Repeat {
         writeln!(out, "{}, {}", setup.scenario.label, setup.organism.label)?;
         writeln!(out, "{way_word}")?;
         if script.is_some() && people.iter().any(|trainee| !trainee.is_flawless()) {
-            writeln!(
-                out,
-                "whoever lapses keeps its order, doses and times as they are written; of a sequence they choose what is usual"
-            )?;
+            writeln!(out, "{SCRIPT_LAPSES}")?;
         }
         writeln!(out, "seen: {}", measure_words(&setup.organism))?;
         writeln!(out, "{}", self.doubting.heading(&setup))?;

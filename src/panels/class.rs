@@ -350,6 +350,9 @@ fn told(ui: &mut Ui, odds: &OddsView, out: &mut Vec<Command>) {
         if let Some(sure) = &odds.sure {
             ui.label(soft(ui, sure));
         }
+        if let Some(scripts) = &odds.scripts {
+            ui.label(soft(ui, scripts));
+        }
         if let Some(stress) = &odds.stress {
             ui.label(soft(ui, stress));
         }

@@ -1,7 +1,7 @@
 //! What may be said of ways that were compared, in sentences that window, pictures and command line share. The measure is
 //! always the share of people who get enough to be seen; it is named beside every number.
 
-use crate::analysis::{Amounts, Comparison, Interval, Pair, TargetComparison, Verdict};
+use crate::analysis::{Amounts, Comparison, Interval, Pair, Side, TargetComparison, Verdict};
 use crate::model::{Class, Organism, Telling};
 
 use super::words::{
@@ -141,4 +141,20 @@ pub fn exact_words(mean: Option<f64>) -> String {
         || "no exact mean".to_owned(),
         |mean| format!("exactly {}", decimals(mean, 3)),
     )
+}
+
+/// What people who lapse make of a script.
+pub const SCRIPT_LAPSES: &str = "whoever lapses keeps a script's order, doses and times as they are written; of a sequence they choose what is usual";
+
+/// What people who lapse make of a script, where they do one of these ways; none where all are sequences. A sequence leaves
+/// much to them, a script nothing but their lapses, so the same way in both has other people in it.
+pub fn scripts_words(sides: &[Side]) -> Option<&'static str> {
+    match sides.iter().filter(|side| side.sequence.is_none()).count() {
+        0 => None,
+        all if all == sides.len() => Some(SCRIPT_LAPSES),
+        _ => Some(
+            "whoever lapses keeps a script's order, doses and times as they are written, and of a sequence chooses what is usual: \
+             part of a difference between the two may be that",
+        ),
+    }
 }

@@ -377,3 +377,28 @@ fn of_a_handful_of_repeats_nothing_is_told_of_people() {
     .prints(&["too few to tell", "of 3 repeats"])
     .prints_none(&["of 100 people", "none, in this model"]);
 }
+
+/// A script leaves nothing to people but their lapses, a sequence much: laid beside each other they have other people in them,
+/// and that is said of those who lapse.
+#[test]
+fn a_script_beside_a_sequence_is_said_to_have_other_people_in_it() {
+    const OTHERS: &str = "part of a difference between the two may be that";
+    let of = |first: &str, second: &str, who: &str| {
+        let asked = [
+            "--target",
+            "hands",
+            "--stated",
+            "--repeats",
+            "40",
+            "--trainee",
+            who,
+        ];
+        run(&[&["compare", "classic-tracer", first, second][..], &asked].concat()).ends(0)
+    };
+    of(GOWN, "no-rub", "usual").prints(&["of a sequence chooses what is usual", OTHERS]);
+    let scripts = of("gown-first", "no-rub", "usual").prints(&["of a sequence they choose what is usual"]);
+    assert!(!scripts.out.contains(OTHERS), "{}", scripts.out);
+    for said in [of(GOWN, GLOVES, "usual"), of(GOWN, "no-rub", "flawless")] {
+        assert!(!said.out.contains("whoever lapses"), "{}", said.out);
+    }
+}

@@ -8,7 +8,7 @@ use crate::content::Content;
 use crate::model::{Says, Trainee};
 use crate::report::{
     Chance, Drawing, Row, TRACER_CAVEAT, chance, hangs_of_words, has_unknown_loads, interval_picture,
-    measure_words, people_picture, sets_words, spread_picture, told_pair,
+    measure_words, people_picture, scripts_words, sets_words, spread_picture, told_pair,
 };
 
 use super::super::borne::borne;
@@ -38,6 +38,8 @@ pub struct OddsView {
     pub so_says: &'static str,
     /// What ranges are of, if there are any.
     pub sure: Option<String>,
+    /// What people who lapse make of a script, if there is one.
+    pub scripts: Option<String>,
     /// What a tracer shows and does not show, if there is one.
     pub stress: Option<String>,
     /// What the class guessed, and whether the odds bear it out.
@@ -283,6 +285,7 @@ impl Class {
                 true => "So says the model for this kit",
                 false => "So says the model for this kit and load",
             },
+            scripts: scripts_words(&self.ways).map(sentence),
             stress: (organism.class == crate::model::Class::Tracer).then(|| sentence(TRACER_CAVEAT)),
             guess: self.guess.map(|guess| {
                 let verdicts = told.iter().map(|(crowd, verdict, _)| (&*crowd.people, *verdict));
