@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use rustc_hash::FxHashMap;
 
 use super::Moment;
-use super::share::Share;
+use super::share::{Counting, Share};
 
 /// Attempts or occasions before and from a day on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -19,21 +19,24 @@ pub struct Halves {
 
 impl Halves {
     /// Of occasions by who (as far as is known), when, and whether they passed.
-    pub(super) fn of<W: Eq + std::hash::Hash>(
-        occasions: impl Iterator<Item = (Option<W>, Moment, bool)>,
-        split: Date,
-    ) -> Halves {
-        let mut halves = Halves::default();
-        let mut latest: FxHashMap<W, [Option<(i64, bool)>; 2]> = FxHashMap::default();
+    pub(super) fn of(occasions: impl Iterator<Item = (Option<u64>, Moment, bool)>, split: Date) -> Halves {
+        let mut sides = [Counting::default(), Counting::default()];
+        let mut latest: FxHashMap<u64, [Option<(i64, bool)>; 2]> = FxHashMap::default();
         for (who, began, passed) in occasions {
             let side = usize::from(began.date() >= split);
-            [&mut halves.before, &mut halves.after][side].add(passed);
+            sides[side].add(who, passed);
             if let Some(who) = who {
                 let at = (began.millis(), passed);
                 let newest = &mut latest.entry(who).or_default()[side];
                 *newest = Some(newest.map_or(at, |known| known.max(at)));
             }
         }
+        let [before, after] = sides.map(|side| side.share());
+        let mut halves = Halves {
+            before,
+            after,
+            pairs: [0; 4],
+        };
         for sides in latest.values() {
             if let [Some((_, before)), Some((_, after))] = sides {
                 halves.pairs[match (before, after) {

@@ -52,7 +52,7 @@ pub use practice::{
     COMPARED, Change, Go, Standing as PracticeStanding, change, practise_next, prompts, standing,
 };
 pub use read::{Damage, Reading};
-pub use share::Share;
+pub use share::{MOST_BEHIND, Share};
 pub use station::{Delivered, Keeping, Station};
 pub use tally::{Group, StepTally, Tally, TargetTally, tally};
 pub use watched::{WatchedStep, WatchedTally, same_occasions};

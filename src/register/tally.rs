@@ -23,7 +23,7 @@ use super::entry::read_sealed;
 use super::halves::Halves;
 use super::judged::{Decision, Verdict};
 use super::outcome::{Facts, StepFacts};
-use super::share::Share;
+use super::share::{Counting, Share};
 use super::watched::{self, LookedFor, Page, Sight, WatchedTally};
 use super::{Moment, Named, Reading, Register};
 
@@ -437,6 +437,41 @@ fn once(keys: impl Iterator<Item = u64>) -> Vec<u64> {
     keys
 }
 
+/// Whose attempts some are.
+#[derive(Default)]
+struct Attempts {
+    by: FxHashMap<u64, u64>,
+    nameless: u64,
+}
+
+impl Attempts {
+    fn add(&mut self, who: Option<u64>) {
+        match who {
+            Some(who) => *self.by.entry(who).or_default() += 1,
+            None => self.nameless += 1,
+        }
+    }
+
+    /// How many they are.
+    fn count(&self) -> u64 {
+        self.by.values().sum::<u64>() + self.nameless
+    }
+
+    /// The share that they are of all of which they are some.
+    fn of(&self, all: &Attempts) -> Share {
+        let in_all = |(who, hits): (&u64, &u64)| all.by.get(who) == Some(hits);
+        let without_rest = self.by.iter().filter(|&one| in_all(one)).count() as u64;
+        Share {
+            hits: self.count(),
+            of: all.count(),
+            behind: [
+                self.by.len() as u64 + self.nameless,
+                all.by.len() as u64 - without_rest + all.nameless - self.nameless,
+            ],
+        }
+    }
+}
+
 /// Adds rows up. What was broken off counts among attempts alone: of it nobody knows how it would have ended.
 fn add_up(rows: &[Row], names: &Names, group: &Group) -> Tally {
     let (mut tally, reached) = both(
@@ -450,27 +485,28 @@ fn add_up(rows: &[Row], names: &Names, group: &Group) -> Tally {
 /// What reached where, in the order in which targets were met.
 fn add_up_reached(rows: &[Row], names: &Names) -> Vec<TargetTally> {
     let mut places: FxHashMap<u64, usize> = FxHashMap::default();
-    let mut reached: Vec<(u64, Share, f64)> = Vec::new();
-    for &(key, seen, people) in rows
-        .iter()
-        .filter(|row| row.finished)
-        .flat_map(|row| &row.reached)
-    {
-        let at = *places.entry(key).or_insert_with(|| {
-            reached.push((key, Share::default(), 0.0));
-            reached.len() - 1
-        });
-        reached[at].1.add(seen);
-        reached[at].2 += people;
+    let mut reached: Vec<(u64, Counting, f64)> = Vec::new();
+    for row in rows.iter().filter(|row| row.finished) {
+        for &(key, seen, people) in &row.reached {
+            let at = *places.entry(key).or_insert_with(|| {
+                reached.push((key, Counting::default(), 0.0));
+                reached.len() - 1
+            });
+            reached[at].1.add(row.code, seen);
+            reached[at].2 += people;
+        }
     }
     let name = |key: u64, n: usize| names.get(&key).map_or_else(String::new, |names| names[n].clone());
     reached
         .into_iter()
-        .map(|(key, seen, sum)| TargetTally {
-            target: name(key, 1),
-            label: name(key, 2),
-            seen,
-            people: sum / seen.of as f64,
+        .map(|(key, seen, sum)| {
+            let seen = seen.share();
+            TargetTally {
+                target: name(key, 1),
+                label: name(key, 2),
+                seen,
+                people: sum / seen.of as f64,
+            }
         })
         .collect()
 }
@@ -483,45 +519,46 @@ fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
     };
     let name = |key: u64, n: usize| names.get(&key).map_or_else(String::new, |names| names[n].clone());
     let mut people = FxHashSet::default();
-    let (mut steps, mut critical) = (
-        FxHashMap::<u64, Share>::default(),
-        FxHashMap::<u64, u64>::default(),
+    let mut passed = Counting::default();
+    let mut steps = FxHashMap::<u64, Counting>::default();
+    let (mut critical, mut places) = (
+        FxHashMap::<u64, Attempts>::default(),
+        FxHashMap::<u64, Attempts>::default(),
     );
-    let (mut places, mut months) = (
-        FxHashMap::<u64, u64>::default(),
-        BTreeMap::<(i16, i8), Share>::new(),
-    );
+    let mut months = BTreeMap::<(i16, i8), Counting>::new();
+    let mut finished = Attempts::default();
     for row in rows {
         people.extend(row.code);
         if !row.finished {
             tally.broken_off += 1;
             continue;
         }
-        tally.passed.add(row.passed);
+        finished.add(row.code);
+        passed.add(row.code, row.passed);
         for &(key, missed) in &row.steps {
-            steps.entry(key).or_default().add(missed);
+            steps.entry(key).or_default().add(row.code, missed);
         }
         for key in &row.critical {
-            *critical.entry(*key).or_default() += 1;
+            critical.entry(*key).or_default().add(row.code);
         }
         for key in &row.places {
-            *places.entry(*key).or_default() += 1;
+            places.entry(*key).or_default().add(row.code);
         }
         let day = row.began.date();
         months
             .entry((day.year(), day.month()))
             .or_default()
-            .add(row.passed);
+            .add(row.code, row.passed);
     }
+    tally.passed = passed.share();
     tally.halves = group.split.map(|split| {
         let finished = rows.iter().filter(|row| row.finished);
         Halves::of(finished.map(|row| (row.code, row.began, row.passed)), split)
     });
-    let of = tally.passed.of;
-    let commonest = |counts: FxHashMap<u64, u64>| {
+    let commonest = |counts: FxHashMap<u64, Attempts>| {
         let mut list: Vec<(String, Share)> = counts
             .into_iter()
-            .map(|(key, hits)| (name(key, 1), Share { hits, of }))
+            .map(|(key, hits)| (name(key, 1), hits.of(&finished)))
             .collect();
         list.sort_by(|a, b| b.1.hits.cmp(&a.1.hits).then_with(|| a.0.cmp(&b.0)));
         list
@@ -531,7 +568,7 @@ fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
     tally.places = commonest(places);
     tally.months = months
         .into_iter()
-        .map(|((year, month), share)| (format!("{year:04}-{month:02}"), share))
+        .map(|((year, month), counted)| (format!("{year:04}-{month:02}"), counted.share()))
         .collect();
     tally.steps = steps
         .into_iter()
@@ -539,7 +576,7 @@ fn add_up_steps(rows: &[Row], names: &Names, group: &Group) -> Tally {
             sequence: name(key, 0),
             step: name(key, 1),
             ask: name(key, 2),
-            missed,
+            missed: missed.share(),
         })
         .collect();
     let rate = |s: &StepTally| s.missed.hits as f64 / s.missed.of as f64;

@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
+use crate::chance::Key;
 use crate::record::Code;
 
 use super::agree::SAME_OCCASION;
 use super::halves::Halves;
 use super::judged::{Decision, Verdict};
-use super::share::Share;
+use super::share::{Counting, People, Share};
 use super::{Judged, Moment, Named, Watching};
 
 /// Pages of real people by one sequence or checklist, taken together.
@@ -47,6 +48,8 @@ pub struct WatchedStep {
     pub not_done: u64,
     /// How often it was not seen.
     pub not_seen: u64,
+    /// How many different people are behind each of the three: whoever has no code is somebody else each time.
+    pub behind: [u64; 3],
 }
 
 /// What tells pages of one occasion apart from those of another.
@@ -73,6 +76,13 @@ pub(super) struct Page {
     pub steps: Vec<(String, String, Verdict)>,
     /// Critical errors that were looked for.
     pub critical: Vec<LookedFor>,
+}
+
+impl Page {
+    /// Who was watched, as a number, if there is a code.
+    fn who(&self) -> Option<u64> {
+        self.sight.who.as_ref().map(|code| Key::of(code).0)
+    }
 }
 
 /// A critical error that was looked for.
@@ -197,19 +207,21 @@ fn group(pages: &[Page], split: Option<Date>) -> Option<WatchedTally> {
     let mut people: Vec<&String> = pages.iter().filter_map(|page| page.sight.who.as_ref()).collect();
     people.sort_unstable();
     people.dedup();
-    let mut passed = Share::default();
+    let mut passed = Counting::default();
+    let mut behind: Vec<[People; 3]> = Vec::new();
     let mut steps: Vec<WatchedStep> = Vec::new();
-    let mut critical: Vec<(&LookedFor, Share)> = Vec::new();
+    let mut critical: Vec<(&LookedFor, Counting)> = Vec::new();
     for page in pages {
+        let who = page.who();
         for one in &page.critical {
             let at = critical.iter().position(|(known, _)| known.kind == one.kind);
             let at = at.unwrap_or_else(|| {
-                critical.push((one, Share::default()));
+                critical.push((one, Counting::default()));
                 critical.len() - 1
             });
-            critical[at].1.add(one.stands);
+            critical[at].1.add(who, one.stands);
         }
-        passed.add(page.decision == Decision::Passed);
+        passed.add(who, page.decision == Decision::Passed);
         for (id, ask, verdict) in &page.steps {
             let at = steps.iter().position(|step| step.step == *id);
             let at = at.unwrap_or_else(|| {
@@ -219,15 +231,21 @@ fn group(pages: &[Page], split: Option<Date>) -> Option<WatchedTally> {
                     done: 0,
                     not_done: 0,
                     not_seen: 0,
+                    behind: [0; 3],
                 });
+                behind.push(Default::default());
                 steps.len() - 1
             });
-            match verdict {
-                Verdict::Met => steps[at].done += 1,
-                Verdict::NotMet => steps[at].not_done += 1,
-                Verdict::NotSeen => steps[at].not_seen += 1,
-                Verdict::NotApplicable => {}
-            }
+            let step = &mut steps[at];
+            let (n, count) = match verdict {
+                Verdict::Met => (0, &mut step.done),
+                Verdict::NotMet => (1, &mut step.not_done),
+                Verdict::NotSeen => (2, &mut step.not_seen),
+                Verdict::NotApplicable => continue,
+            };
+            *count += 1;
+            behind[at][n].add(who);
+            step.behind[n] = behind[at][n].count();
         }
     }
     steps.retain(|step| step.done + step.not_done + step.not_seen > 0);
@@ -236,18 +254,18 @@ fn group(pages: &[Page], split: Option<Date>) -> Option<WatchedTally> {
         sequence: last.sequence.clone(),
         occasions: pages.len() as u64,
         people: people.len() as u64,
-        passed,
+        passed: passed.share(),
         halves: split.map(|split| {
             let each = pages.iter().map(|page| {
                 let passed = page.decision == Decision::Passed;
-                (page.sight.who.as_ref(), page.sight.began, passed)
+                (page.who(), page.sight.began, passed)
             });
             Halves::of(each, split)
         }),
         steps,
         critical: critical
             .into_iter()
-            .map(|(one, share)| (one.what.clone(), share))
+            .map(|(one, counted)| (one.what.clone(), counted.share()))
             .collect(),
     })
 }
@@ -304,12 +322,21 @@ mod tests {
             .collect();
         // What `cd` saw ten minutes after belongs to the occasion that is open then: the one of minute 9.
         assert_eq!(told, [("a", 4, 1, 0), ("b", 4, 0, 2)]);
-        assert_eq!(of.passed, Share { hits: 5, of: 6 });
+        // Three of k7, one of k8, and two without a code, who are somebody each.
+        let passed = Share {
+            hits: 5,
+            of: 6,
+            behind: [4, 1],
+        };
+        assert_eq!(of.passed, passed);
+        assert_eq!(of.steps[0].behind, [3, 1, 0]);
         // One of two who watched that occasion saw it.
-        assert_eq!(
-            of.critical,
-            [("Touched the face".to_owned(), Share { hits: 1, of: 6 })]
-        );
+        let seen = Share {
+            hits: 1,
+            of: 6,
+            behind: [1, 4],
+        };
+        assert_eq!(of.critical, [("Touched the face".to_owned(), seen)]);
     }
 
     /// A day divides occasions, and people by the latest of theirs on either side.
@@ -331,8 +358,16 @@ mod tests {
         assert_eq!(
             halves,
             Halves {
-                before: Share { hits: 1, of: 3 },
-                after: Share { hits: 2, of: 3 },
+                before: Share {
+                    hits: 1,
+                    of: 3,
+                    behind: [1, 2],
+                },
+                after: Share {
+                    hits: 2,
+                    of: 3,
+                    behind: [2, 1],
+                },
                 pairs: [0, 0, 1, 1],
             }
         );

@@ -183,7 +183,7 @@ pub fn cohort_report(
             .reached
             .iter()
             .map(|t| CohortRow {
-                told: if t.seen.of >= least {
+                told: if t.seen.of >= least && t.seen.behind.into_iter().max() >= Some(least) {
                     format!("expected {:.0} of 100", 100.0 * t.people)
                 } else {
                     String::new()
@@ -208,7 +208,7 @@ pub fn cohort_report(
     let marks: Vec<BodyMark> = tally
         .places
         .iter()
-        .filter(|(_, share)| share.of >= least && share.hits >= least)
+        .filter(|(_, share)| is_told(*share, least) && share.hits > 0)
         .filter_map(|(id, share)| {
             let (front, x, y) = place_on_body(id)?;
             Some(BodyMark {
@@ -239,21 +239,22 @@ pub fn cohort_report(
         months: tally
             .months
             .iter()
-            .filter(|(month, share)| shown.contains(month) && !(1..least).contains(&share.hits))
+            .filter(|(month, _)| shown.contains(month))
             .cloned()
             .collect(),
         made: now.words(),
     })
 }
 
-/// A share as a row, unless too few are behind it.
 /// True if a share tells of no few people: a few of many are as soon told by name as all of a few, and whoever is among the
-/// rest likewise.
+/// rest likewise. Many attempts of a few people are those people's.
 fn is_told(share: Share, least: u64) -> bool {
     let few = |count: u64| (1..least).contains(&count);
-    share.of >= least && !few(share.hits) && !few(share.of - share.hits)
+    let counts = [share.hits, share.of - share.hits];
+    share.of >= least && !counts.into_iter().chain(share.behind).any(few)
 }
 
+/// A share as a row, unless too few are behind it.
 fn share_row(what: String, share: Share, least: u64) -> CohortRow {
     let few = |count: u64| (1..least).contains(&count);
     CohortRow {
@@ -261,8 +262,11 @@ fn share_row(what: String, share: Share, least: u64) -> CohortRow {
         share: is_told(share, least).then_some(share),
         told: match share {
             Share { of, .. } if of < least => format!("fewer than {least}, not told"),
-            Share { hits, of } if few(hits) => format!("fewer than {least} of {of}"),
-            Share { hits, of } if few(of - hits) => format!("all but fewer than {least} of {of}"),
+            Share { hits, of, .. } if few(hits) => format!("fewer than {least} of {of}"),
+            Share { hits, of, .. } if few(of - hits) => format!("all but fewer than {least} of {of}"),
+            Share { behind, .. } if behind.into_iter().any(few) => {
+                format!("of fewer than {least} people, not told")
+            }
             _ => String::new(),
         },
         more: Vec::new(),
@@ -308,17 +312,21 @@ fn watched_parts(watched: &[WatchedTally], split: Option<Date>, least: u64) -> V
 fn people_words(people: u64) -> String {
     match people {
         0 => "none with a code".to_owned(),
-        n => format!("{} people with a code", count(n)),
+        n => format!(
+            "{} people with a code; what has none counts as somebody's of its own",
+            count(n)
+        ),
     }
 }
 
 /// A step over the occasions: how often it was done, not done, and not seen.
 fn watched_row(step: &WatchedStep, least: u64) -> CohortRow {
     let counts = [step.done, step.not_done, step.not_seen];
-    let told = told_counts(counts, least);
+    let told = told_counts(counts, step.behind, least);
     let share = Share {
         hits: step.done,
         of: step.done + step.not_done,
+        behind: [step.behind[0], step.behind[1]],
     };
     let whole = counts.iter().sum::<u64>() >= least;
     let words = |count: u64, told: Option<u64>| match told {
@@ -344,18 +352,23 @@ fn watched_row(step: &WatchedStep, least: u64) -> CohortRow {
     }
 }
 
-/// Counts that add up to a known sum, those below `least` left out (but for noughts), and with them as many more, the smallest first, as
-/// it takes for the sum to give away no small number either.
-fn told_counts(counts: [u64; 3], least: u64) -> [Option<u64>; 3] {
-    let mut told = counts.map(|n| (!(1..least).contains(&n)).then_some(n));
-    let hidden = |told: &[Option<u64>; 3]| -> u64 {
-        let kept = told.iter().zip(counts).filter(|(t, _)| t.is_none());
-        kept.map(|(_, n)| n).sum()
-    };
+/// Counts that add up to a known sum, those below `least` or with fewer people behind them left out (but for noughts), and with them as
+/// many more, the smallest first, as it takes for the sum to give away no small number either.
+fn told_counts(counts: [u64; 3], behind: [u64; 3], least: u64) -> [Option<u64>; 3] {
+    let few = |n: u64| (1..least).contains(&n);
+    let mut told: [Option<u64>; 3] =
+        std::array::from_fn(|n| (!few(counts[n]) && !few(behind[n])).then_some(counts[n]));
     if told.iter().all(Option::is_some) {
         return told;
     }
-    while hidden(&told) < least {
+    // Behind what is left out together stand at least as many as behind the one of it that has most.
+    let too_little = |told: &[Option<u64>; 3]| {
+        let kept = || (0..3).filter(|&n| told[n].is_none());
+        let sum: u64 = kept().map(|n| counts[n]).sum();
+        let people = kept().map(|n| behind[n]).max().unwrap_or(0);
+        sum < least || people < least
+    };
+    while too_little(&told) {
         let next = (0..3)
             .filter(|&n| told[n].is_some_and(|n| n > 0))
             .min_by_key(|&n| counts[n]);
@@ -673,8 +686,48 @@ figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; } .run { wid
 mod tests {
     use super::*;
 
+    /// Each of them somebody else's.
     fn share(hits: u64, of: u64) -> Share {
-        Share { hits, of }
+        Share {
+            hits,
+            of,
+            behind: [hits, of - hits],
+        }
+    }
+
+    /// One person's many attempts are one person's: what is told of them alone, or of all but them, is told of nobody.
+    #[test]
+    fn many_attempts_of_a_few_people_are_not_told() {
+        let by = |behind| Share {
+            behind,
+            ..share(12, 40)
+        };
+        assert!(share_row(String::new(), by([5, 7]), 5).share.is_some());
+        for behind in [[1, 7], [6, 4], [2, 2]] {
+            let row = share_row(String::new(), by(behind), 5);
+            assert_eq!(
+                (row.share, row.told.as_str()),
+                (None, "of fewer than 5 people, not told"),
+                "{behind:?}"
+            );
+        }
+        // Nor does a sum give them away.
+        let step = |behind| WatchedStep {
+            step: "rub".to_owned(),
+            ask: "rub your hands".to_owned(),
+            done: 12,
+            not_done: 6,
+            not_seen: 9,
+            behind,
+        };
+        assert_eq!(watched_row(&step([9, 6, 9]), 5).told, "not done: 6; not seen: 9");
+        let row = watched_row(&step([9, 2, 9]), 5);
+        assert_eq!(
+            (row.share, row.told.as_str()),
+            (None, "done: 12; not done: not told; not seen: not told")
+        );
+        let row = watched_row(&step([3, 2, 3]), 5);
+        assert_eq!(row.more.iter().filter_map(|(_, n)| *n).count(), 0, "{row:?}");
     }
 
     #[test]
@@ -703,21 +756,26 @@ mod tests {
         assert_eq!(split(&[9, 12, 3, 7, 20]), ["2026-01", "2026-02", "2026-05"]);
     }
 
+    fn told_counts_each(counts: [u64; 3], least: u64) -> [Option<u64>; 3] {
+        told_counts(counts, counts, least)
+    }
+
     /// Of done, not done and not seen, whose sum is known, no number below five can be worked out from what is told.
     #[test]
     fn counts_that_add_up_give_no_small_number_away() {
-        assert_eq!(told_counts([20, 0, 0], 5), [Some(20), Some(0), Some(0)]);
-        assert_eq!(told_counts([20, 6, 0], 5), [Some(20), Some(6), Some(0)]);
-        assert_eq!(told_counts([20, 2, 0], 5), [None, None, Some(0)]);
-        assert_eq!(told_counts([10, 8, 2], 5), [Some(10), None, None]);
-        assert_eq!(told_counts([20, 3, 3], 5), [Some(20), None, None]);
-        assert_eq!(told_counts([20, 1, 2], 5), [None, None, None]);
-        assert_eq!(told_counts([0, 0, 4], 5), [None, None, None]);
+        assert_eq!(told_counts_each([20, 0, 0], 5), [Some(20), Some(0), Some(0)]);
+        assert_eq!(told_counts_each([20, 6, 0], 5), [Some(20), Some(6), Some(0)]);
+        assert_eq!(told_counts_each([20, 2, 0], 5), [None, None, Some(0)]);
+        assert_eq!(told_counts_each([10, 8, 2], 5), [Some(10), None, None]);
+        // The three may be the same three.
+        assert_eq!(told_counts_each([20, 3, 3], 5), [None, None, None]);
+        assert_eq!(told_counts_each([20, 1, 2], 5), [None, None, None]);
+        assert_eq!(told_counts_each([0, 0, 4], 5), [None, None, None]);
         for done in 0..9 {
             for not in 0..9 {
                 for unseen in 0..9 {
                     let counts = [done, not, unseen];
-                    let told = told_counts(counts, 5);
+                    let told = told_counts_each(counts, 5);
                     let hidden = || counts.iter().zip(told).filter(|(_, t)| t.is_none());
                     let sum: u64 = hidden().map(|(n, _)| n).sum();
                     let small = counts.iter().any(|n| (1..5).contains(n));
@@ -765,6 +823,7 @@ mod tests {
             done,
             not_done,
             not_seen,
+            behind: [done, not_done, not_seen],
         };
         let row = watched_row(&step(12, 6, 7), 5);
         assert_eq!(row.share, Some(share(12, 18)), "of those in whom it was seen");

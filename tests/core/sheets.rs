@@ -131,8 +131,8 @@ fn whoever_watched_decides_who_is_due_when() {
         smirch::register::tally(&register, rules, &smirch::register::Group::default()).expect("read");
     assert_eq!((tally.attempts, reading.damage.len()), (1, 0));
     assert_eq!(
-        tally.passed,
-        smirch::register::Share { hits: 0, of: 1 },
+        (tally.passed.hits, tally.passed.of),
+        (0, 1),
         "it passed by the rule and not by the person"
     );
     let entries = register.read().expect("read").found;

@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 use smirch::model::RegisterRules;
 use smirch::record::{Code, Id, Label, Person};
 use smirch::register::{
-    Attempt, Decision, Entry, Group, Judged, Moment, Register, Share, Verdict, Watching, What, tally,
+    Attempt, Decision, Entry, Group, Judged, Moment, Register, Verdict, Watching, What, tally,
 };
 use smirch::report::{CohortReport, cohort_report};
 
@@ -162,7 +162,7 @@ fn real_people_have_a_part_of_their_own_in_the_report_and_are_no_attempts() {
         .collect();
     // Of six occasions that two watched each counts once: the second saw the first step not done.
     assert_eq!(counts, [[5, 13, 0], [16, 2, 0], [12, 0, 6], [18, 0, 0]]);
-    assert_eq!(off.passed, Share { hits: 5, of: 18 });
+    assert_eq!((off.passed.hits, off.passed.of), (5, 18));
     let report = told(&both, &everybody).unwrap_or_else(|e| panic!("{e}"));
     let (words, html) = (report.text(), report.html());
     for line in [
