@@ -255,7 +255,7 @@ impl Compare {
     fn targets(&self, setup: &Setup) -> Result<Vec<Target>, Failure> {
         match &self.target {
             None => Ok(Target::of_kit(setup).collect()),
-            Some(wanted) => Ok(vec![find_target(wanted)?]),
+            Some(wanted) => Ok(vec![find_target(setup, wanted)?]),
         }
     }
 }
@@ -425,7 +425,8 @@ fn print(
         writeln!(out, "  {name}")?;
         if let Some(doubted) = &crowd.doubted {
             doubt::print(out, &doubted.ways[way][n], "    ")?;
-            let words = doubt::stated_words(setup, &doubted.ways[way][n], b.seen, b.expected);
+            let stated = (b.seen, b.expected);
+            let words = doubt::stated_words(setup, &doubted.ways[way][n], stated, result.repeats);
             writeln!(out, "    {words}")?;
         }
         writeln!(

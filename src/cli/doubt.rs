@@ -69,7 +69,12 @@ impl Doubting {
 
 /// What stands above the numbers of the stated values, which need not lie within the range of the versions that fit what was
 /// counted.
-pub(super) fn stated_words(setup: &Setup, doubt: &Doubt, seen: f64, mean: Option<f64>) -> &'static str {
+pub(super) fn stated_words(
+    setup: &Setup,
+    doubt: &Doubt,
+    (seen, mean): (f64, Option<f64>),
+    repeats: u64,
+) -> &'static str {
     let outside = |range: Interval, value: f64, same: &dyn Fn(f64, f64) -> bool| {
         let nearest = value.clamp(range.low, range.high);
         nearest != value && !same(nearest, value)
@@ -77,8 +82,9 @@ pub(super) fn stated_words(setup: &Setup, doubt: &Doubt, seen: f64, mean: Option
     let told = setup.library.telling.as_ref();
     let same_share = |a: f64, b: f64| told.is_some_and(|t| t.same_share(a, b));
     let same_amount = |a: f64, b: f64| told.is_some_and(|t| t.same_amount(a, b));
-    let people = outside(doubt.seen.range, seen, &same_share);
-    let amount = doubt.mean.zip(mean);
+    let enough = told.is_none_or(|told| repeats >= told.too_few);
+    let people = enough && outside(doubt.seen.range, seen, &same_share);
+    let amount = doubt.mean.zip(mean).filter(|_| enough);
     let amount = amount.is_some_and(|(told, mean)| outside(told.range, mean, &same_amount));
     match (people, amount) {
         (false, false) => "with the stated values, and counting noise:",

@@ -91,16 +91,13 @@ impl Play {
         let mut log = match &self.log {
             None => None,
             Some(path) => Some(LogWriter::create(path, &content, &drill, &terms).map_err(|e| {
-                let hint = match e.kind() {
-                    std::io::ErrorKind::AlreadyExists => {
-                        "\n   hint: a log is never overwritten; choose another name"
-                    }
-                    _ => "",
-                };
-                Failure::Faults(format!(
-                    "{}: the log cannot be written: {e}{hint}",
-                    path.display()
-                ))
+                Failure::Faults(match e.kind() {
+                    std::io::ErrorKind::AlreadyExists => format!(
+                        "{}: there is a file of this name already, and a log is never overwritten\n   hint: choose another name",
+                        path.display()
+                    ),
+                    _ => format!("{}: the log cannot be written: {e}", path.display()),
+                })
             })?),
         };
         let mut refused = None;

@@ -113,10 +113,19 @@ fn row(o: &Outcome) -> String {
         "{:<44} {:>9} {:>16} {:>7} {:>16} {}{}",
         o.what,
         o.published.map_or("first".to_owned(), percent),
-        format!("{} to {}", percent(o.within.low), percent(o.within.high)),
+        match o.published {
+            Some(_) => format!("{} to {}", percent(o.within.low), percent(o.within.high)),
+            // That one site is ahead of the next has no interval: it holds or it does not.
+            None => "ahead".to_owned(),
+        },
         percent(o.ours),
         format!("{} to {}", percent(o.interval.low), percent(o.interval.high)),
-        if o.is_inside() { "inside" } else { "OUTSIDE" },
+        match (o.published.is_some(), o.is_inside()) {
+            (true, true) => "inside",
+            (true, false) => "OUTSIDE",
+            (false, true) => "holds",
+            (false, false) => "DOES NOT HOLD",
+        },
         if o.fitted { "" } else { ", not fitted" }
     )
 }

@@ -94,7 +94,11 @@ impl Repeat {
         };
         let wanted = self.sequence.as_deref().unwrap_or(&setup.scenario.sequence);
         let sequence = find_sequence(&setup, wanted)?;
-        let target = self.target.as_deref().map(find_target).transpose()?;
+        let target = self
+            .target
+            .as_deref()
+            .map(|wanted| find_target(&setup, wanted))
+            .transpose()?;
         let mut people = people(library, self.trainee.as_deref())?;
         if self.sensitivity {
             // One table: of hands that do it to the letter, if nobody else is asked for.
@@ -327,7 +331,12 @@ fn print(out: &mut impl Write, setup: &Setup, odds: &Odds, doubts: Option<&[Doub
         out,
         "{}, {} with a lapse",
         many(odds.repeats, "repeat"),
-        percentage(odds.lapses)
+        match telling {
+            Some(telling) if odds.repeats < telling.too_few => {
+                format!("{:.0} of them", odds.lapses * odds.repeats as f64)
+            }
+            _ => percentage(odds.lapses),
+        }
     )?;
     for (n, t) in odds.targets.iter().enumerate() {
         writeln!(out, "\n{} [{}]", label(t.target), t.target)?;
@@ -339,7 +348,7 @@ fn print(out: &mut impl Write, setup: &Setup, odds: &Odds, doubts: Option<&[Doub
             writeln!(
                 out,
                 "  {}",
-                doubt::stated_words(setup, &doubts[n], t.seen, t.expected)
+                doubt::stated_words(setup, &doubts[n], (t.seen, t.expected), odds.repeats)
             )?;
         }
         writeln!(

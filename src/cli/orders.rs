@@ -169,6 +169,9 @@ impl Best {
             if !card.agreed.is_empty() {
                 writeln!(out, "  {}", card.agreed)?;
             }
+            if !card.otherwise.is_empty() && !answer.by_steps {
+                writeln!(out, "  {}", card.otherwise)?;
+            }
             let steps = match answer.by_steps {
                 true => &card.steps,
                 false => &card.order,

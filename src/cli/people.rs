@@ -1,7 +1,7 @@
 //! Who does it, and what is asked about: trainees and targets by their words.
 
 use crate::analysis::Target;
-use crate::model::{Library, Trainee};
+use crate::model::{Library, Setup, Trainee};
 
 use super::failure::Failure;
 use super::find::unknown;
@@ -22,14 +22,22 @@ pub(super) fn people<'a>(library: &'a Library, wanted: Option<&str>) -> Result<V
 }
 
 /// The target of a word.
-pub(super) fn find_target(wanted: &str) -> Result<Target, Failure> {
-    Target::of_word(wanted).ok_or_else(|| {
+pub(super) fn find_target(setup: &Setup, wanted: &str) -> Result<Target, Failure> {
+    let found = Target::of_word(wanted).ok_or_else(|| {
         Failure::Usage(unknown(
             "target",
             wanted,
             Target::ALL.iter().map(|(word, _)| *word),
         ))
-    })
+    })?;
+    match Target::of_kit(setup).any(|target| target == found) {
+        true => Ok(found),
+        false => Err(Failure::Usage(format!(
+            "the kit of `{}` has nothing to count as {} [{wanted}]\n   hint: ask about a scenario that has it, or about another target",
+            setup.scenario.id,
+            found.label()
+        ))),
+    }
 }
 
 /// The words people read for the word of a target.

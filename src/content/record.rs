@@ -406,7 +406,15 @@ impl<'a> Decoder<'a> {
         low: Option<N>,
         high: Option<N>,
     ) {
-        let hint = match low.as_ref().or(high.as_ref()) {
+        // The end that is nearer to what was written.
+        let number = |text: &str| text.replace('_', "").parse::<f64>().ok();
+        let above = number(is).zip(high.as_ref().and_then(|high| number(&high.to_string())));
+        let above = above.is_some_and(|(is, high)| is > high);
+        let nearest = match above {
+            true => high.as_ref(),
+            false => low.as_ref().or(high.as_ref()),
+        };
+        let hint = match nearest {
             Some(fine) => format!("write one that does, as in `{noun}: {fine}`"),
             None => format!("write a number in digits, as in `{noun}: 1`"),
         };

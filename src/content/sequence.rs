@@ -3,10 +3,11 @@
 use std::collections::BTreeSet;
 
 use crate::model::{
-    Asked, AskedStep, FaceTouches, Library, Marks, Sequence, Slip, Slips, Telling, Trainee, WaysOn,
+    Asked, AskedStep, Does, FaceTouches, Library, Marks, Need, Sequence, Slip, Slips, Step, Technique,
+    Telling, Trainee, WaysOn,
 };
 
-use super::record::{Decoder, Record, Variant};
+use super::record::{Decoder, Record, Spanned, Variant};
 use super::refer;
 use super::substance::{WHEREABOUTS, basis, ids};
 use super::tree::{Node, NodeKind};
@@ -103,6 +104,42 @@ pub(super) fn names(root: &Node) -> (BTreeSet<String>, BTreeSet<String>) {
     )
 }
 
+/// Reports a way that needs a fastening undone which no way of the step undoes: whoever keeps to it would be marked down for
+/// what the way needs, or could not go on.
+fn what_is_needed_first(d: &Decoder<'_>, library: &Library, accept: &[Spanned<String>]) {
+    let ways = || accept.iter().filter_map(|id| library.technique(&id.value));
+    for id in accept {
+        let Some(way) = library.technique(&id.value) else {
+            continue;
+        };
+        for need in &way.needs {
+            let Need::Undone(fastening) = need else { continue };
+            let undoes = |other: &Technique| {
+                other.id != way.id
+                    && other
+                        .steps
+                        .iter()
+                        .any(|step| matches!(step, Step::Undo(undone) if undone == fastening))
+            };
+            let known = library.techniques.iter().find(|other| {
+                undoes(other)
+                    && other.does == Does::Loosens
+                    && other.items.iter().any(|item| way.items.contains(item))
+            });
+            if let (Some(known), false) = (known, ways().any(undoes)) {
+                d.fault(
+                    id.span.clone(),
+                    format!(
+                        "`{}` needs the {fastening} undone, and nothing that this step accepts undoes it",
+                        id.value
+                    ),
+                    format!("add a way that does to `accept`, as in `{}`", known.id),
+                );
+            }
+        }
+    }
+}
+
 fn step<'a>(variant: Variant<'a>, library: &Library) -> Option<AskedStep> {
     let name = variant.name;
     let mut r = variant.record();
@@ -128,8 +165,12 @@ fn step<'a>(variant: Variant<'a>, library: &Library) -> Option<AskedStep> {
                     );
                     return None;
                 }
-                Some(id.value)
+                Some(id)
             });
+            if name == "Remove" {
+                what_is_needed_first(&r.decoder(), library, &accept);
+            }
+            let accept: Vec<String> = accept.into_iter().map(|id| id.value).collect();
             let at = r.list_or_empty("at", |d, n| d.choice(n, "place to stand", &WHEREABOUTS));
             match name {
                 "Remove" => Asked::Remove { items, accept, at },

@@ -1,9 +1,9 @@
 //! Laying what was done beside what was asked.
 
 use crate::drill::{Action, Done, Drill, Happened};
-use crate::model::{Asked, Holding, Sequence, Setup};
+use crate::model::{Asked, Fate, Holding, Sequence, Setup};
 
-use super::hygiene::Hands;
+use super::hygiene::{Cleaning, Hands, cleanings};
 use super::work;
 
 /// How a step of a sequence stands to what was done.
@@ -48,6 +48,7 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     let applies = applicable(setup, sequence, done);
     let before = sequence.before_work();
     let hands = Hands::course(setup, sequence, done);
+    let cleanings = cleanings(setup, sequence, done, &hands);
     let mut fulfils: Vec<Vec<bool>> = sequence
         .steps
         .iter()
@@ -94,8 +95,10 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
             continue;
         }
         let came_off = (0..i).filter(|&r| shares[r]).filter_map(|r| removed[r]).max();
-        for (a, d) in done.iter().enumerate() {
-            fulfils[i][a] = matches!(&d.action, Action::Clean { product, .. } if products.contains(product))
+        for a in 0..actions {
+            // Who dabs at their hands has not cleaned them.
+            let cleaning = cleanings.iter().find(|c| c.action == a && !c.is_none());
+            fulfils[i][a] = cleaning.is_some_and(|c| products.contains(&c.product) || washes_instead(setup, products, c))
                 && hands[a].clean_as_asked(setup, gloves)
                 && came_off.is_none_or(|off| off < a)
                 // What is for before the work is for then, and what comes after it for after it.
@@ -105,6 +108,23 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
     }
     let mut found = longest(&fulfils, &shares, actions);
 
+    // Of several cleanings before the next step it is the best that meets one.
+    for i in 0..steps {
+        let (Some(a), Asked::Clean { .. }) = (found[i], &sequence.steps[i].asked) else {
+            continue;
+        };
+        let next = found[i + 1..].iter().flatten().copied().min().unwrap_or(actions);
+        let covered = |a: usize| {
+            cleanings
+                .iter()
+                .find(|c| c.action == a)
+                .map_or(0.0, |c| c.covered)
+        };
+        let better = (a + 1..next).filter(|&b| fulfils[i][b] && covered(b) > covered(a) + 1e-9);
+        found[i] = better
+            .reduce(|b, c| if covered(c) > covered(b) { c } else { b })
+            .or(Some(a));
+    }
     let in_order = found.clone();
     let mut matches = Vec::with_capacity(steps);
     for step in 0..steps {
@@ -140,6 +160,15 @@ pub fn align(drill: &Drill, sequence: &Sequence) -> Vec<Match> {
         matches.push(result);
     }
     matches
+}
+
+/// True if bare hands were washed where rubbing them was asked for: soap and water do whatever a rub is for.
+fn washes_instead(setup: &Setup, products: &[String], cleaning: &Cleaning) -> bool {
+    let rub = |id: &String| {
+        let product = setup.library.product(id);
+        product.is_some_and(|product| product.fate != Fate::WashedAway && !product.gloves_only)
+    };
+    cleaning.lifts && !cleaning.over_gloves && products.iter().any(rub)
 }
 
 /// The largest set of steps that can be matched in order, earliest steps and then earliest actions first: for each step its

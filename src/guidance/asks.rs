@@ -56,6 +56,22 @@ pub(super) fn clean_hands_before_leaving(sequence: &Sequence) -> bool {
         .any(|step| matches!(step.asked, Asked::Clean { .. }))
 }
 
+/// True if the sequence has hands cleaned in the room, after the last thing that comes off in there and before the door.
+pub(super) fn clean_hands_before_the_door(sequence: &Sequence) -> bool {
+    let goes = |step: &AskedStep| matches!(step.asked, Asked::Go { .. });
+    let before = &sequence.steps[..sequence.steps.iter().position(goes).unwrap_or(0)];
+    let in_there = |step: &AskedStep| match &step.asked {
+        Asked::Remove { at, .. } => !at.contains(&Whereabouts::Outside),
+        _ => false,
+    };
+    let last = before.iter().rposition(in_there);
+    last.is_some_and(|last| {
+        before[last..]
+            .iter()
+            .any(|step| matches!(step.asked, Asked::Clean { .. }))
+    })
+}
+
 /// True if an action is a technique that the sequence accepts for its item.
 pub(super) fn accepts(setup: &Setup, sequence: &Sequence, action: &Action) -> bool {
     accepting_step(setup, sequence, action).is_some()

@@ -2,13 +2,13 @@
 
 use crate::drill::{Action, Done, Happened, State};
 use crate::model::{
-    Asked, AskedStep, Does, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts,
+    Asked, AskedStep, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts,
 };
 use crate::transfer::{Cause, Flow};
 
 use super::align::kit_items;
 use super::asks::{self, standing};
-use super::hygiene::{Cleaning, Hands, Soiled};
+use super::hygiene::{Cleaning, Hands, Soiled, put_on_by};
 use super::work;
 
 /// What sort of critical error.
@@ -75,10 +75,7 @@ impl CriticalKind {
 
     /// True if it can come about where somebody goes by a sequence.
     pub fn can_be_of(self, sequence: &Sequence) -> bool {
-        let guards = |step: &AskedStep| match &step.asked {
-            Asked::Remove { at, .. } => !at.is_empty() && !at.contains(&Whereabouts::Inside),
-            asked => asked.dresses(),
-        };
+        let guards = |step: &AskedStep| matches!(step.asked, Asked::Remove { .. }) || step.asked.dresses();
         self != CriticalKind::WentInWithout || sequence.steps.iter().any(guards)
     }
 
@@ -134,6 +131,8 @@ pub(super) fn criticals(
     let mut list: Vec<Critical> = Vec::new();
     // The last action that missed a rub, while it is still missing.
     let mut missing: Option<usize> = None;
+    // Where the list stood when hands were last cleaned: one slip of a hand is one, however often it is repeated till then.
+    let mut since = 0;
     for (action, done) in all.iter().enumerate() {
         let bare_and_unclean = |hands: &Hands| {
             Side::BOTH
@@ -146,6 +145,16 @@ pub(super) fn criticals(
         let mut add = |kind: CriticalKind, reason: String| {
             // One rub that is missing is one slip, however much is handled without it.
             if kind == CriticalKind::RubSkipped && missing.replace(action).is_some() {
+                return;
+            }
+            let repeats = matches!(
+                kind,
+                CriticalKind::OthersTouchedUnclean | CriticalKind::LeftInSoiledGloves
+            );
+            // Why it was not clean may have changed by the first.
+            let what = |reason: &str| reason.split(", which").next().map(str::to_owned);
+            let known = |known: &Critical| known.kind == kind && what(&known.reason) == what(&reason);
+            if repeats && list[since..].iter().any(known) {
                 return;
             }
             list.push(Critical { kind, action, reason });
@@ -166,6 +175,9 @@ pub(super) fn criticals(
         respirator(setup, sequence, done, &mut add);
         left(setup, sequence, done, &hands[action], &mut add);
         back_in(setup, sequence, done, &hands[action], &mut add);
+        if cleanings.iter().any(|c| c.action == action && c.counts()) {
+            since = list.len();
+        }
     }
     list.extend(at_the_end(setup, sequence, (all, end), hands, cleanings));
     list.sort_by_key(|c| c.action);
@@ -273,8 +285,10 @@ fn touched(
                 if unclean || meant && hands.unfit_for_face(side).is_some() {
                     note(CriticalKind::FaceTouchedUnclean);
                 }
-            } else if kit == Kit::Used && unclean && meant && is_for_others(setup, what) {
-                note(CriticalKind::OthersTouchedUnclean);
+            } else if kit == Kit::Used && meant && is_for_others(setup, what) {
+                if hands.unfit_for_others(side).is_some() {
+                    note(CriticalKind::OthersTouchedUnclean);
+                }
             } else if unclean && is_neck_or_face(setup, what) {
                 // A dirty outside under a bare hand has been said already.
                 let said = bare && is_dirty(what) && !asks::accepts(setup, sequence, &done.action);
@@ -295,22 +309,6 @@ fn touched(
             add(kind, sentence(setup, hands, kind, &these));
         }
     }
-}
-
-/// The item that an action puts on, which nothing has met yet.
-fn put_on_by(setup: &Setup, action: &Action) -> Option<usize> {
-    let Action::Do {
-        technique,
-        item: Some(item),
-        ..
-    } = action
-    else {
-        return None;
-    };
-    let technique = setup.library.technique(technique)?;
-    (technique.does == Does::PutsOn)
-        .then(|| setup.item(item))
-        .flatten()
 }
 
 /// The hands that do an action.
@@ -349,6 +347,10 @@ fn sentence(setup: &Setup, hands: &Hands, kind: CriticalKind, met: &[&Meeting]) 
             since(setup, hands.unfit_for_face(one.side))
         ),
         [_] => ", which was not clean".to_owned(),
+        _ if met.iter().all(|m| m.bare) => {
+            let sides = Side::BOTH.map(|side| hands.unfit_for_face(side));
+            format!(", which {}", since_both(setup, sides))
+        }
         _ => ", which were not clean".to_owned(),
     };
     match kind {
@@ -401,10 +403,26 @@ fn since(setup: &Setup, soiled: Option<Soiled>) -> String {
         Some(Soiled::Touched(site)) => format!("since it touched the {}", patch(setup, site)),
         Some(Soiled::GloveOff(_)) => "since its glove came off".to_owned(),
         Some(Soiled::Handled(item)) => format!("since it handled the {}", setup.items[item].label),
+        Some(Soiled::Lifted(item)) => {
+            format!("since it lifted the {} from the floor", setup.items[item].label)
+        }
         Some(Soiled::AtTheDoor) => "since it worked the door".to_owned(),
         Some(Soiled::AtFirst) => "since you came".to_owned(),
         Some(Soiled::AtWork) | None => "since the work".to_owned(),
     }
+}
+
+/// The same of both bare hands, if it is one thing that both have to be cleaned for.
+fn since_both(setup: &Setup, [left, right]: [Option<Soiled>; 2]) -> String {
+    let words = [left, right].map(|soiled| since(setup, soiled));
+    let why = match (left, right) {
+        (Some(Soiled::GloveOff(_)), Some(Soiled::GloveOff(_))) => " since the gloves came off".to_owned(),
+        (Some(_), Some(_)) if words[0] == words[1] => {
+            format!(" {}", words[0].replace("since it", "since they"))
+        }
+        _ => String::new(),
+    };
+    format!("had not been cleaned in full{why}")
 }
 
 fn respirator(setup: &Setup, sequence: &Sequence, done: &Done, add: &mut impl FnMut(CriticalKind, String)) {
@@ -458,10 +476,20 @@ fn left(
     hands: &Hands,
     add: &mut impl FnMut(CriticalKind, String),
 ) {
+    let unclean = |side: &Side| hands.soiled(*side).is_some();
+    match (&done.action, done.whereabouts) {
+        (Action::Walk(Whereabouts::Doorway), Whereabouts::Inside) => {
+            at_the_door(setup, sequence, (hands, false), add);
+        }
+        (Action::Walk(Whereabouts::Inside), Whereabouts::Doorway) => {
+            at_the_door(setup, sequence, (hands, true), add);
+        }
+        _ => {}
+    }
     if done.action != Action::Walk(Whereabouts::Outside) {
         return;
     }
-    let unclean = |side: &Side| hands.soiled(*side).is_some();
+    carried_out(setup, sequence, hands, add);
     let gloves: Vec<Side> = Side::BOTH
         .into_iter()
         .filter(unclean)
@@ -509,11 +537,98 @@ fn left(
                 one.word(),
                 since(setup, hands.soiled(one))
             ),
-            _ => "both bare hands, which had not been cleaned in full".to_owned(),
+            _ => format!(
+                "both bare hands, which {}",
+                since_both(setup, Side::BOTH.map(|side| hands.soiled(side)))
+            ),
         };
         add(
             CriticalKind::RubSkipped,
             format!("you left the room with {which}"),
+        );
+    }
+}
+
+/// Whoever works the door takes hold of its handle: in gloves that the sequence has come off before it or at it, or with bare
+/// hands that it has cleaned in there, that is what others touch next. Gloves that may come off in the doorway have to get there:
+/// of them it is said when they go back in.
+fn at_the_door(
+    setup: &Setup,
+    sequence: &Sequence,
+    (hands, into_the_room): (&Hands, bool),
+    add: &mut impl FnMut(CriticalKind, String),
+) {
+    let unclean = || {
+        Side::BOTH
+            .into_iter()
+            .filter(|&side| hands.soiled(side).is_some())
+    };
+    let gloves: Vec<Side> = unclean()
+        .filter(|&side| {
+            let at = hands
+                .glove(side)
+                .and_then(|glove| asks::place_for(setup, sequence, glove));
+            match into_the_room {
+                true => at.is_some(),
+                false => at.is_some_and(|at| at == [Whereabouts::Inside]),
+            }
+        })
+        .collect();
+    if !gloves.is_empty() {
+        let (which, was) = match gloves[..] {
+            [one] => (format!("your {} glove", one.word()), "was"),
+            _ => ("both gloves".to_owned(), "were"),
+        };
+        add(
+            CriticalKind::LeftInSoiledGloves,
+            format!("you worked the door in {which}, which {was} not clean"),
+        );
+    }
+    let bare: Vec<Side> = unclean().filter(|&side| hands.glove(side).is_none()).collect();
+    if !bare.is_empty() && asks::clean_hands_before_the_door(sequence) {
+        let which = match bare[..] {
+            [one] => format!(
+                "your bare {} hand, which had not been cleaned in full {}",
+                one.word(),
+                since(setup, hands.soiled(one))
+            ),
+            _ => format!(
+                "both bare hands, which {}",
+                since_both(setup, Side::BOTH.map(|side| hands.soiled(side)))
+            ),
+        };
+        add(
+            CriticalKind::RubSkipped,
+            format!("you worked the door with {which}"),
+        );
+    }
+}
+
+/// Used kit that the sequence has come off before anybody goes out has its bin in there too.
+fn carried_out(
+    setup: &Setup,
+    sequence: &Sequence,
+    hands: &Hands,
+    add: &mut impl FnMut(CriticalKind, String),
+) {
+    let used = |item: &usize| setup.items[*item].parts.iter().any(|part| part.declared_dirty);
+    let carried: Vec<&str> = hands
+        .carried()
+        .iter()
+        .copied()
+        .filter(used)
+        .filter(|&item| {
+            !setup.items[item].spare && asks::off_before_leaving(setup, sequence, item) == Some(true)
+        })
+        .map(|item| setup.items[item].label.as_str())
+        .collect();
+    if !carried.is_empty() {
+        add(
+            CriticalKind::LeftInUsedKit,
+            format!(
+                "you carried the {} out of the room in your hands",
+                carried.join(" and the ")
+            ),
         );
     }
 }
@@ -529,20 +644,51 @@ fn back_in(
     if done.action != Action::Walk(Whereabouts::Inside) || done.whereabouts == Whereabouts::Inside {
         return;
     }
-    let missing: Vec<&str> = (0..setup.items.len())
+    let from_outside = done.whereabouts == Whereabouts::Outside;
+    let gloved = |item: usize| {
+        setup.items[item]
+            .side
+            .is_some_and(|side| hands.glove(side).is_some())
+    };
+    let missing: Vec<usize> = (0..setup.items.len())
         .filter(|&item| !setup.items[item].spare && !hands.wears(item))
         .filter(|&item| {
             let at = asks::place_for(setup, sequence, item).unwrap_or_default();
-            !at.is_empty() && !at.contains(&Whereabouts::Inside) && !at.contains(&Whereabouts::Doorway)
+            let guards =
+                !at.is_empty() && !at.contains(&Whereabouts::Inside) && !at.contains(&Whereabouts::Doorway);
+            // Whoever has been out is dressed for the patient as before.
+            let dressed = from_outside
+                && asks::step_for(setup, sequence, item).is_some()
+                && !(setup.definition(item).kind == ItemKind::Glove && gloved(item));
+            guards || dressed
         })
-        .map(|item| setup.items[item].label.as_str())
         .collect();
-    if !missing.is_empty() {
-        add(
-            CriticalKind::WentInWithout,
-            format!("you went back in without the {}", missing.join(" and the ")),
-        );
+    let mut named: Vec<String> = Vec::new();
+    for &item in &missing {
+        // Both of a pair by their common name.
+        let definition = setup.definition(item);
+        let both = missing
+            .iter()
+            .filter(|&&other| setup.items[other].item == setup.items[item].item)
+            .count()
+            > 1;
+        let what = match both {
+            true => format!("the {}s", definition.label),
+            false => format!("the {}", setup.items[item].label),
+        };
+        if !named.contains(&what) {
+            named.push(what);
+        }
     }
+    let what = match named.split_last() {
+        None => return,
+        Some((last, [])) => last.clone(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+    };
+    add(
+        CriticalKind::WentInWithout,
+        format!("you went back in without {what}"),
+    );
 }
 
 /// Hands are cleaned once everything is off, if the sequence asks for that at all: not at all is an error, and so is a rub as the
@@ -571,14 +717,16 @@ fn at_the_end(
         return None;
     }
     // Who holds their hands under the tap for a second has not cleaned them.
-    let after = cleanings
-        .iter()
-        .filter(|c| c.action > last_off && !c.over_gloves && !c.is_none());
+    let after = || {
+        let bare = cleanings.iter().filter(|c| !c.over_gloves);
+        bare.filter(|c| c.action > last_off)
+    };
     let (mut rubbed, mut washed) = (None, false);
-    for cleaning in after {
+    for cleaning in after().filter(|c| c.counts()) {
         rubbed = Some(cleaning.action);
         washed |= cleaning.lifts;
     }
+    let little = after().rfind(|c| !c.counts());
     match rubbed {
         Some(action) if setup.organism.needs_soap && !washed => Some(Critical {
             kind: CriticalKind::NotWashed,
@@ -594,7 +742,12 @@ fn at_the_end(
         None if asked.at_last && all_off(setup, sequence, end) => Some(Critical {
             kind: CriticalKind::LeftUncleaned,
             action: done.len() - 1,
-            reason: "you did not clean your hands once everything was off".to_owned(),
+            reason: match little.and_then(Cleaning::lacking) {
+                Some(lacking) => {
+                    format!("once everything was off your hands were not cleaned enough to count: {lacking}")
+                }
+                None => "you did not clean your hands once everything was off".to_owned(),
+            },
         }),
         _ => None,
     }

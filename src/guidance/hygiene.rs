@@ -1,7 +1,9 @@
 //! Whether hands are clean in the sense of guidance, and how well they were cleaned.
 
 use crate::drill::{Action, Done, Happened};
-use crate::model::{Asked, Fate, Holding, ItemKind, Owner, Product, Sequence, Setup, Side, SiteIndex, Zone};
+use crate::model::{
+    Asked, Does, Fate, Holding, ItemKind, Owner, Product, Sequence, Setup, Side, SiteIndex, Zone,
+};
 use crate::transfer::Cause;
 
 use super::work;
@@ -21,12 +23,16 @@ pub struct Cleaning {
     pub amount: f64,
     /// Zones that were left out or not fully reached.
     pub missed: Vec<Zone>,
+    /// Share of both hands that was reached, 0 to 1, zone by zone, by time or by what was left out.
+    pub covered: f64,
     /// True if bare forearms were cleaned too, in full.
     pub forearms: bool,
     /// True if nothing lay over the forearms.
     pub forearms_bare: bool,
     /// True if there was a glove on either hand: then it was that glove that was cleaned.
     pub over_gloves: bool,
+    /// True if the other hand was bare then.
+    pub one_bare: bool,
     /// True if it carries off what it loosens, as soap and water do, rather than killing it where it is.
     pub lifts: bool,
     /// Organisms removed by it.
@@ -44,6 +50,20 @@ impl Cleaning {
         Zone::ALL.iter().all(|zone| self.missed.contains(zone))
     }
 
+    /// True if hands count as cleaned by it: most of both was reached.
+    pub fn counts(&self) -> bool {
+        self.covered + 1e-9 >= COUNTS_AS_CLEANED
+    }
+
+    /// Over what hands were cleaned, in words that follow the product: nothing where both were bare.
+    pub fn over_words(&self) -> &'static str {
+        match (self.over_gloves, self.one_bare) {
+            (false, _) => "",
+            (true, false) => " over gloves",
+            (true, true) => " with one hand gloved",
+        }
+    }
+
     /// True if it was shorter than so many seconds for all who look at a clock.
     pub(super) fn is_shorter_than(&self, asked: f64) -> bool {
         self.seconds + CLOSE_ENOUGH < asked
@@ -51,7 +71,8 @@ impl Cleaning {
 
     /// How short of so many seconds it was, in words.
     pub(super) fn short_of(&self, asked: f64) -> String {
-        format!("too short, {:.0} s of {asked:.0}", self.seconds)
+        let tenths = (10.0 * self.seconds).round() / 10.0;
+        format!("too short, {tenths} s of {asked:.0}")
     }
 
     /// What was lacking, in words: how short it was, or what was left out; none of a full one.
@@ -92,11 +113,15 @@ pub(super) fn cleanings(setup: &Setup, sequence: &Sequence, done: &[Done], hands
                 asked: asked + arms,
                 amount: product.dose_ml * f64::from(*doses),
                 missed: missed_zones(product, *seconds - arms, asked, skip),
+                covered: covered(product, *seconds - arms, asked, skip),
                 forearms: *forearms && *seconds + 1e-9 >= arms,
                 forearms_bare: hands[action].forearms_bare(),
                 over_gloves: Side::BOTH
                     .into_iter()
                     .any(|side| hands[action].glove(side).is_some()),
+                one_bare: Side::BOTH
+                    .into_iter()
+                    .any(|side| hands[action].glove(side).is_none()),
                 lifts: product.fate == Fate::WashedAway,
                 removed: d
                     .flows()
@@ -130,9 +155,42 @@ fn asked_seconds(sequence: &Sequence, product: &Product) -> f64 {
 /// common practice, no source.
 const CLOSE_ENOUGH: f64 = 0.5;
 
-/// What share of the time asked hands have to have been cleaned for, with no part left out, so that they count as cleaned:
-/// less than all of it costs marks, less than this is no cleaning. Common practice, no source.
+/// What share of both hands has to have been reached, whether time was short or parts were left out, so that they count as
+/// cleaned: less than all of it costs marks, less than this is no cleaning. Common practice, no source.
 const COUNTS_AS_CLEANED: f64 = 0.75;
+
+/// The share of both hands that is reached in so many seconds when covering all of them takes `asked`: zones are covered one
+/// after another, and what is left out stays as it is.
+fn covered(product: &Product, seconds: f64, asked: f64, skip: &[Zone]) -> f64 {
+    let zones = product.order.len() as f64;
+    let each = asked / zones;
+    let reached = product
+        .order
+        .iter()
+        .enumerate()
+        .filter(|(_, zone)| !skip.contains(zone));
+    let shares = reached.map(|(n, _)| (seconds / each - n as f64).clamp(0.0, 1.0));
+    shares.sum::<f64>() / zones
+}
+
+/// True if hands count as cleaned by an action where they go by a sequence.
+pub(super) fn counts(setup: &Setup, sequence: &Sequence, action: &Action) -> bool {
+    let Action::Clean {
+        product,
+        seconds,
+        skip,
+        forearms,
+        ..
+    } = action
+    else {
+        return false;
+    };
+    setup.library.product(product).is_some_and(|product| {
+        let asked = asked_seconds(sequence, product);
+        let for_hands = seconds - seconds_for_forearms(product, *forearms);
+        covered(product, for_hands, asked, skip) + 1e-9 >= COUNTS_AS_CLEANED
+    })
+}
 
 /// Zones left out, or not reached in the time given when covering all of them takes `asked` seconds.
 fn missed_zones(product: &Product, seconds: f64, asked: f64, skip: &[Zone]) -> Vec<Zone> {
@@ -165,6 +223,8 @@ pub enum Soiled {
     GloveOff(usize),
     /// It handled this item, where guidance calls that clean.
     Handled(usize),
+    /// It lifted this item from the floor.
+    Lifted(usize),
     /// It worked the door, which everybody does.
     AtTheDoor,
 }
@@ -185,6 +245,8 @@ pub struct Hands {
     sleeves: Vec<usize>,
     /// All that is worn, whatever it is.
     kit: Vec<usize>,
+    /// All that is in either hand.
+    carried: Vec<usize>,
 }
 
 impl Hands {
@@ -225,6 +287,15 @@ impl Hands {
                 .filter(|&i| lies_over_forearm(setup, i))
                 .collect(),
             kit: worn.to_vec(),
+            carried: Vec::new(),
+        }
+    }
+
+    /// The same, holding these items.
+    pub(super) fn holding(self, held: &[usize]) -> Hands {
+        Hands {
+            carried: held.to_vec(),
+            ..self
         }
     }
 
@@ -258,6 +329,18 @@ impl Hands {
         let handled = self.handled[side as usize].map(Soiled::Handled);
         let door = self.door[side as usize].then_some(Soiled::AtTheDoor);
         self.soiled(side).or(handled).or(door)
+    }
+
+    /// What makes a hand unfit for what others touch next: what makes it unclean, or any of the kit that it has handled since
+    /// it was last cleaned in full. The door is what others touch itself.
+    pub(super) fn unfit_for_others(&self, side: Side) -> Option<Soiled> {
+        let handled = self.handled[side as usize].map(Soiled::Handled);
+        self.soiled(side).or(handled)
+    }
+
+    /// What is in the hands.
+    pub(super) fn carried(&self) -> &[usize] {
+        &self.carried
     }
 
     /// True if an item is worn.
@@ -333,15 +416,10 @@ impl Hands {
     /// Takes one more action into account.
     pub(super) fn after(&mut self, setup: &Setup, sequence: &Sequence, done: &Done) {
         match &done.action {
-            Action::Clean {
-                product,
-                seconds,
-                skip,
-                forearms,
-                ..
-            } => {
-                let way = (*seconds, &skip[..], *forearms);
-                self.cleaned(setup, sequence, product, way);
+            Action::Clean { .. } => {
+                if counts(setup, sequence, &done.action) {
+                    self.cleaned(sequence, setup);
+                }
                 return;
             }
             // Everyone who leaves takes hold of the same door. It is counted; whether hands have to be cleaned because of
@@ -361,6 +439,8 @@ impl Hands {
             }
             _ => {}
         }
+        let fresh = put_on_by(setup, &done.action);
+        let was = self.soiled;
         // Only what was meant: nobody can be asked to clean a hand after a brush that nobody saw.
         for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
             let (a, Some(b)) = event.sites() else { continue };
@@ -375,7 +455,20 @@ impl Hands {
                     {
                         self.handled[side as usize].get_or_insert(item);
                     }
-                    if soils(setup, other) {
+                    // A handle taken hold of is the door worked.
+                    if is_handle(setup, other) && !door_soils(sequence) {
+                        self.door[side as usize] = true;
+                        continue;
+                    }
+                    // What comes out of its box has met nothing yet, nor has a glove from there on a hand that is clean.
+                    let is_fresh = match setup.sites[other].owner {
+                        Owner::Part(item, ..) => {
+                            let of = setup.items[item].side.filter(|_| setup.items[item].spare);
+                            Some(item) == fresh || of.is_some_and(|side| was[side as usize].is_none())
+                        }
+                        _ => false,
+                    };
+                    if soils(setup, other) && !is_fresh {
                         self.soiled[side as usize].get_or_insert(Soiled::Touched(other));
                         self.met_kit += usize::from(matches!(setup.sites[other].owner, Owner::Part(..)));
                     }
@@ -389,6 +482,19 @@ impl Hands {
             self.kit.retain(|worn| worn != item);
             if *to == Holding::Worn {
                 self.kit.push(*item);
+            }
+            self.carried.retain(|held| held != item);
+            if let Holding::Held { left, right } = *to {
+                self.carried.push(*item);
+                // Whatever of it a hand takes hold of: what lay on the floor is dirty.
+                if matches!(from, Holding::Floor(_)) && !setup.items[*item].spare {
+                    for (side, holds) in [(Side::Left, left), (Side::Right, right)] {
+                        if holds {
+                            self.soiled[side as usize].get_or_insert(Soiled::Lifted(*item));
+                            self.met_kit += 1;
+                        }
+                    }
+                }
             }
             if lies_over_forearm(setup, *item) {
                 self.sleeves.retain(|sleeve| sleeve != item);
@@ -405,8 +511,11 @@ impl Hands {
             let gloves = &mut self.gloves[side as usize];
             if *from == Holding::Worn {
                 gloves.retain(|g| g != item);
-                self.soiled[side as usize] = Some(Soiled::GloveOff(*item));
-                self.met_kit += 1;
+                // A glove from its box that has met nothing leaves the hand as it was.
+                if !setup.items[*item].spare || self.soiled[side as usize].is_some() {
+                    self.soiled[side as usize] = Some(Soiled::GloveOff(*item));
+                    self.met_kit += 1;
+                }
             }
             if *to == Holding::Worn {
                 gloves.push(*item);
@@ -414,24 +523,9 @@ impl Hands {
         }
     }
 
-    /// A cleaning that leaves nothing out makes clean what it reaches, if a little too short as well: skin, and those gloves that the sequence wants cleaned. A glove
+    /// A cleaning that reaches most of both hands makes clean what it reaches: skin, and those gloves that the sequence wants cleaned. A glove
     /// that guidance never cleans stays what it was.
-    fn cleaned(
-        &mut self,
-        setup: &Setup,
-        sequence: &Sequence,
-        product: &str,
-        (seconds, skip, forearms): (f64, &[Zone], bool),
-    ) {
-        let Some(product) = setup.library.product(product) else {
-            return;
-        };
-        let asked = asked_seconds(sequence, product);
-        let for_hands = seconds - seconds_for_forearms(product, forearms);
-        let left_out = product.order.iter().any(|zone| skip.contains(zone));
-        if left_out || for_hands + 1e-9 < COUNTS_AS_CLEANED * asked {
-            return;
-        }
+    fn cleaned(&mut self, sequence: &Sequence, setup: &Setup) {
         let cleanable = |glove: usize| {
             let id = &setup.definition(glove).id;
             sequence
@@ -452,6 +546,31 @@ impl Hands {
 fn door_soils(sequence: &Sequence) -> bool {
     let says = |asked: &Asked| matches!(asked, Asked::Go { door_soils: true, .. });
     sequence.steps.iter().any(|step| says(&step.asked))
+}
+
+/// The item that an action puts on, which nothing has met yet.
+pub(super) fn put_on_by(setup: &Setup, action: &Action) -> Option<usize> {
+    let Action::Do {
+        technique,
+        item: Some(item),
+        ..
+    } = action
+    else {
+        return None;
+    };
+    let technique = setup.library.technique(technique)?;
+    (technique.does == Does::PutsOn)
+        .then(|| setup.item(item))
+        .flatten()
+}
+
+/// True for a handle of the door.
+fn is_handle(setup: &Setup, site: SiteIndex) -> bool {
+    let of = |piece: usize| {
+        let (door, id) = (setup.library.door.as_ref(), &setup.library.furniture[piece].id);
+        door.is_some_and(|door| *id == door.inside || *id == door.outside)
+    };
+    matches!(setup.sites[site].owner, Owner::Room(piece) if of(piece))
 }
 
 fn lies_over_forearm(setup: &Setup, item: usize) -> bool {

@@ -119,6 +119,21 @@ pub(super) fn step_result(
                     continue;
                 }
                 let unclean = near::anything_unclean(setup, done, &hands[action]);
+                // What is pulled down and up again is one slip.
+                let adjusts = |id: &str| {
+                    setup
+                        .library
+                        .technique(id)
+                        .is_some_and(|t| t.does == Does::Adjusts)
+                };
+                let before = result
+                    .poor
+                    .iter_mut()
+                    .find(|p| adjusts(&p.technique) && p.items.contains(&item));
+                if let Some(before) = before.filter(|_| adjusts(technique)) {
+                    before.unclean |= unclean;
+                    continue;
+                }
                 match result.poor.iter_mut().find(|p| p.technique == technique) {
                     Some(known) => {
                         known.unclean |= unclean;

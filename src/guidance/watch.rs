@@ -7,7 +7,7 @@ use crate::transfer::Outcome;
 
 use super::asks;
 use super::critical::{CriticalKind, all_off, kinds, soiled_again};
-use super::hygiene::Hands;
+use super::hygiene::{Hands, counts};
 
 /// What of the past a critical error depends on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -51,7 +51,7 @@ impl Watch {
         action: &Action,
         planned: &[Planned],
     ) -> Vec<CriticalKind> {
-        let mut hands = Hands::of(setup, &before.worn, self.unclean);
+        let mut hands = Hands::of(setup, &before.worn, self.unclean).holding(&before.held);
         let done = Done {
             action: action.clone(),
             began: before.clock,
@@ -80,6 +80,7 @@ impl Watch {
         }
         if let Action::Clean { product, .. } = action
             && bare
+            && counts(setup, sequence, action)
         {
             let lifts = setup
                 .library

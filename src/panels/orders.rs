@@ -113,6 +113,9 @@ fn found(ui: &mut Ui, page: &OrdersPage, view: &OrdersView, out: &mut Vec<Comman
             card(&mut columns[n % all], |ui| {
                 heading(ui, &way.title);
                 ui.label(&way.figures);
+                if !way.otherwise.is_empty() {
+                    ui.label(strong(ui, &way.otherwise));
+                }
                 if !way.agreed.is_empty() {
                     ui.label(soft(ui, &way.agreed));
                 }

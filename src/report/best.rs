@@ -22,6 +22,8 @@ pub struct BestCard {
     pub order: Vec<String>,
     /// Every action in plain words.
     pub steps: Vec<String>,
+    /// Where the order is the policy's to the letter, what is done otherwise in it, as a sentence without a full stop; else empty.
+    pub otherwise: String,
 }
 
 /// The answer.
@@ -108,6 +110,7 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
         agreed: weight.map_or(String::new(), agreed_words),
         order: order_list(setup, &p.actions),
         steps: step_words(setup, &p.actions),
+        otherwise: String::new(),
     };
     let policy = orders.named.first();
     let standing = policy.and_then(|n| n.standing.as_ref().ok());
@@ -204,6 +207,19 @@ pub fn best_answer(setup: &Setup, orders: &Orders, weighed: Option<&Weighed>) ->
             &standing.protocol,
             of_policy,
         ));
+    }
+    // Two cards that list the same order and have other numbers would contradict each other.
+    if let (true, Some((of_policy, others))) = (standing.is_some(), cards.split_last_mut()) {
+        for card in others.iter_mut().filter(|card| card.order == of_policy.order) {
+            let other = |step: &&String| !of_policy.steps.contains(step);
+            let steps: Vec<&str> = card.steps.iter().filter(other).map(String::as_str).collect();
+            if !steps.is_empty() {
+                card.otherwise = format!(
+                    "Your policy's order, with this done otherwise in it: {}",
+                    steps.join("; ")
+                );
+            }
+        }
     }
     let quickest = quickest.map(|n| &orders.front[n]);
     let mut sentence = match (sure, shown, of_policy, whole) {

@@ -89,6 +89,8 @@ pub fn range_of_hundred(range: Interval) -> String {
     }
     match (whole(range.low), whole(range.high)) {
         (low, high) if low == high => format!("{low} of 100 people"),
+        (low, high) if low == "99" && high == "over 99" => "99 or more of 100 people".to_owned(),
+        (low, high) if low == "under 1" && high == "1" => "up to 1 of 100 people".to_owned(),
         (low, high) => format!("{low} to {high} of 100 people"),
     }
 }

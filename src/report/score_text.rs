@@ -163,7 +163,7 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
             format!(", left out: {}", missed.join(", "))
         };
         let arms = if c.forearms { ", forearms first" } else { "" };
-        let over = if c.over_gloves { " over gloves" } else { "" };
+        let over = c.over_words();
         line(format!(
             "  action {}: {}{over} {} s of {} s, {} ml{arms}, removed {}{missed}",
             c.action + 1,

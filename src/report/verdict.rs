@@ -108,6 +108,14 @@ pub fn counted_share(telling: Option<&Telling>, share: f64, interval: Interval, 
 /// Repeat by repeat: how often the first leaves fewer, more and as many. Without a full stop.
 pub fn by_repeat(comparison: &Comparison, pair: &Pair) -> String {
     let [a, b] = [pair.first, pair.second].map(|n| comparison.contenders[n].as_str());
+    if pair.verdict == Verdict::TooFew {
+        let [fewer, equal, more] =
+            [&pair.fewer, &pair.equal, &pair.more].map(|share| hits(share.share, comparison.repeats));
+        return format!(
+            "of {}, each with the same start and the same draws of chance for both, {a} leaves fewer than {b} in {fewer}, as many in {equal} and more in {more}",
+            many(comparison.repeats, "repeat")
+        );
+    }
     let shares = [&pair.fewer, &pair.equal, &pair.more].map(|share| share.share);
     let parts = parts_of_hundred(shares);
     let often = |n: usize| match shares[n] {

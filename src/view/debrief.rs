@@ -393,7 +393,7 @@ fn hygiene(drill: &Drill, score: &Score) -> Vec<String> {
             format!("not reached: {}", list(&missed))
         };
         let arms = if cleaning.forearms { ", forearms first" } else { "" };
-        let over = if cleaning.over_gloves { " over gloves" } else { "" };
+        let over = cleaning.over_words();
         lines.push(format!(
             "{} {verb}{over}, {:.0} s of {:.0} s, {:.1} ml{arms}; {zones}; took off {}",
             clock(drill.done()[cleaning.action].began),

@@ -83,7 +83,11 @@ fn a_log_is_never_overwritten_and_the_message_says_so() {
     let log = scratch.write("old.log", "kept\n");
     run(&[&DRILL[..], &["--log", text(&log)][..]].concat())
         .ends(1)
-        .complains(&["old.log", "hint: a log is never overwritten"]);
+        .complains(&[
+            "old.log",
+            "a log is never overwritten",
+            "hint: choose another name",
+        ]);
     assert_eq!(std::fs::read_to_string(&log).unwrap_or_default(), "kept\n");
 }
 

@@ -197,7 +197,7 @@ fn leaving_with_bare_hands_that_are_not_clean_is_critical_where_the_sequence_cle
             .collect::<Vec<_>>(),
         [
             "you left the room in the gown, worn at the bedside",
-            "you left the room with both bare hands, which had not been cleaned in full"
+            "you left the room with both bare hands, which had not been cleaned in full since the gloves came off"
         ]
     );
     // Where hands are cleaned only once outside, nothing was skipped.
@@ -255,7 +255,7 @@ fn what_hands_touch_after_their_last_cleaning_is_not_forgotten() {
     assert_eq!(
         told(&score),
         [
-            "you went back in without the respirator",
+            "you went back in without the gown, the respirator, the goggles and the gloves",
             "your left hand was not clean at the end: it had touched the bed rail since it was cleaned",
             "you left the room with your bare left hand, which had not been cleaned in full since it touched the bed rail",
         ]
@@ -463,7 +463,8 @@ fn whoever_tidies_up_what_they_dropped_loses_no_more_than_for_dropping_it() {
             *hand = Some(Hands::Right);
         }
     }
-    actions.splice(gown + 2..gown + 2, [pick_up, bin]);
+    // The hand that lifted it is cleaned like any that is dirty.
+    actions.splice(gown + 2..gown + 2, [pick_up, bin, clean("alcohol-rub", 25.0)]);
     let score = Score::of(&play("respiratory-room", &actions, 1), sequence("uk-agp"));
     assert_eq!(
         reasons(&score),
@@ -592,9 +593,14 @@ fn one_slip_is_deducted_once() {
 
 #[test]
 fn one_slip_is_one_critical_error() {
-    // A rub that was cut short is missing from every strap and tie until the next: one slip.
+    // A rub that was cut short is missing from every strap and tie until the next: one slip. The last is another.
     let (_, score) = scored("respiratory-room/hurried", 1);
-    assert_eq!(kinds(&score), ["rub-skipped"], "{:#?}", reasons(&score));
+    assert_eq!(
+        kinds(&score),
+        ["rub-skipped", "left-uncleaned"],
+        "{:#?}",
+        reasons(&score)
+    );
     // A bare dirty hand on a dirty front near the face: one slip.
     let (_, score) = scored("respiratory-room/slip-after-slip", 1);
     let at_goggles = score.critical.iter().filter(|c| c.reason.contains("goggles"));
@@ -718,9 +724,12 @@ fn a_plan_is_watched_as_an_attempt_is_judged() {
             continue;
         }
         let drill = play_script(name, 3);
+        // A search plans no bare touches, so what of the past only these depend on is not kept for it.
+        let is_touch = |action: &Action| matches!(action, Action::Touch { .. });
         let mut judged: Vec<&str> = Score::of(&drill, sequence)
             .critical
             .iter()
+            .filter(|c| !is_touch(&script.actions[c.action]))
             .map(|c| c.kind.word())
             .collect();
         let (mut state, mut watch) = (State::dressed(&setup), Watch::at_start());
@@ -729,7 +738,12 @@ fn a_plan_is_watched_as_an_attempt_is_judged() {
             let before = state.clone();
             let planned = enact(&setup, &mut state, action).expect("built-in scripts can be done");
             let kinds = watch.sees(&setup, sequence, &before, action, &planned);
-            watched.extend(kinds.into_iter().map(|kind| kind.word()));
+            watched.extend(
+                kinds
+                    .into_iter()
+                    .filter(|_| !is_touch(action))
+                    .map(|kind| kind.word()),
+            );
         }
         watched.extend(watch.at_end(&setup, sequence, &state).map(|kind| kind.word()));
         for list in [&mut judged, &mut watched] {
@@ -863,8 +877,12 @@ fn a_rub_a_little_too_short_is_no_rub_skipped() {
         kinds(&rubbed_for(asked * 0.75 - 1.0, Vec::new())),
         ["rub-skipped"]
     );
-    // A part that was left out is as it was, however long the rest took.
-    assert_eq!(kinds(&rubbed_for(asked, vec![Zone::Thumb])), ["rub-skipped"]);
+    // So with parts that were left out, however long the rest took: one costs marks, two are too much.
+    let thumb = rubbed_for(asked, vec![Zone::Thumb]);
+    assert_eq!(kinds(&thumb), Vec::<&str>::new());
+    assert!(!thumb.is_full());
+    let both = vec![Zone::Thumb, Zone::Fingertips];
+    assert_eq!(kinds(&rubbed_for(asked, both)), ["rub-skipped"]);
 }
 
 /// Nothing done is nothing earned, however few steps there are to lose marks by.

@@ -58,6 +58,7 @@ mod register_cli;
 mod reproductions;
 mod seal;
 mod sheets;
+mod slips;
 mod soak;
 mod spots;
 mod taken_back;

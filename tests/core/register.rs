@@ -582,7 +582,8 @@ fn a_tally_counts_attempts_once_and_only_those_asked_for() {
     let (text, page) = (report.text(), report.html());
     for told in [
         "Ward 4 A",
-        "5 of 13",
+        // Five of thirteen, which four people did.
+        "of fewer than 5 people, not told",
         // Two of seven failed after that day, so neither half is told, nor either month.
         "all but fewer than 5 of 7",
         "not told, since the other half would follow from it",
