@@ -5,7 +5,7 @@
 pub enum Slip {
     /// A cleaning of hands is left out, per cleaning asked.
     LeavesRubOut,
-    /// A check of what is on is left out, per item.
+    /// A check is left out, of the person, of what lies ready or of what is on; per check, and per item where it is of one.
     LeavesCheckOut,
     /// An item is put on in a way that the sequence does not accept, per item that can be.
     OtherWay,
@@ -29,7 +29,7 @@ impl Slip {
     pub fn words(self) -> &'static str {
         match self {
             Slip::LeavesRubOut => "a cleaning of hands is left out while kit is put on",
-            Slip::LeavesCheckOut => "the check of a seal is left out while kit is put on",
+            Slip::LeavesCheckOut => "a check is left out before kit is on",
             Slip::OtherWay => "an item of kit is put on in another way than is asked for",
             Slip::Knots => "a tie is made a knot in place of a bow",
             Slip::LeavesOpen => "a tie is left open while kit is put on",

@@ -59,6 +59,6 @@ pub use verdict::{
     by_repeat, counted_people, counted_share, exact_words, mean_words, measure_words, verdict_sentence,
 };
 pub use words::{
-    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, many, of_hundred,
-    of_hundred_exactly, percent, percentage, source_line,
+    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, found, found_in_truth,
+    many, of_hundred, of_hundred_exactly, percent, percentage, source_line,
 };

@@ -235,7 +235,7 @@ fn d10_a_leak_alone_changes_no_count() {
             .expect("it is put on");
         leaking[at] = take(technique, "respirator");
         let state = after(&kit, &leaking[..=at]);
-        assert_eq!(state.made.len(), 1, "{technique}");
+        assert!(state.made.iter().any(|f| f.fault == "poor-seal"), "{technique}");
         let end = means(&leaking);
         for (side, zone) in smirch::model::hand_places() {
             let site = kit.zone_place(side, zone);
@@ -331,7 +331,7 @@ fn faults_that_are_named_and_faults_that_are_made_are_the_same() {
                 .faults
                 .extend(fault.map(|(fault, item)| smirch::model::FaultUse {
                     fault: fault.to_owned(),
-                    item: item.to_owned(),
+                    item: Some(item.to_owned()),
                     chance: 1.0,
                 }));
         });
