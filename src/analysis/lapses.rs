@@ -100,7 +100,7 @@ impl<'t> Lapses<'t> {
 
     /// True if a check of no item is left out, by its technique.
     pub(super) fn leaves_out(&mut self, check: &str) -> bool {
-        let leaves = self.draw("check", check) < self.trainee.slips(Slip::LeavesCheckOut);
+        let leaves = self.draw("look", check) < self.trainee.slips(Slip::LeavesLookOut);
         if leaves {
             self.noted.push(format!("skipped {check}"));
         }
