@@ -12,8 +12,10 @@ use std::sync::Arc;
 use rustc_hash::{FxHashMap, FxHasher};
 
 use crate::chance::Key;
-use crate::drill::{Action, ActiveFault, ItemState, Planned, Refusal, State, Times, check, enact, later};
-use crate::model::{Holding, Setup, SiteIndex, Whereabouts};
+use crate::drill::{
+    Action, ActiveFault, Fault, ItemState, Planned, Refusal, State, Times, check, enact, later,
+};
+use crate::model::{Effect, Holding, Setup, SiteIndex, Whereabouts};
 
 use super::part::{Part, PartEvent, Parts};
 use super::target::{bare_hands, cleans_skin};
@@ -35,10 +37,11 @@ type Identity = (
     Whereabouts,
     Vec<SiteIndex>,
     Vec<Made>,
+    Vec<Fault>,
 );
 
 /// A fault that came about as something was put on: its id, the item, and the part.
-type Made = (String, usize, usize);
+type Made = (String, Option<usize>, Option<usize>);
 
 /// An arrangement.
 #[derive(Debug)]
@@ -181,7 +184,8 @@ impl<'s> Atlas<'s> {
         faults: &[ActiveFault],
     ) -> Result<Arc<Part>, Refusal> {
         let index = self.way(past.spot, action, &past.times)?;
-        let met = met(self.setup, &self.ways[index].whole.dry, faults);
+        let state = &self.spots[past.spot].state;
+        let met = met(self.setup, state, action, &self.ways[index].whole.dry, faults);
         if !met.is_empty() && !self.ways[index].holed.iter().any(|(known, _)| *known == met) {
             let (holed, _) = self.enacted(past.spot, action, &past.times, faults)?;
             self.ways[index].holed.push((met.clone(), holed));
@@ -250,7 +254,9 @@ impl<'s> Atlas<'s> {
         let mut state = before.state.clone();
         state.times.clone_from(times);
         state.faults = faults.to_vec();
-        let gap = faults.iter().any(|fault| fault.leak.is_none());
+        let gap = faults
+            .iter()
+            .any(|fault| fault.is_gap() && !state.is_mended(fault));
         let (bare_hands, cleans) = match gap {
             true => (
                 bare_hands(setup, &state).into(),
@@ -306,6 +312,7 @@ impl<'s> Atlas<'s> {
             state.whereabouts,
             state.smeared.clone(),
             made.collect(),
+            state.mended.clone(),
         );
         if let Some(&known) = self.by_identity.get(&identity) {
             return known;
@@ -363,15 +370,32 @@ impl Way {
 }
 
 /// Which of these faults what an action brings about with whole kit may meet, with their numbers: a hole is met by what
-/// touches the outside of its part, and a gap bares hands for all that follows.
-fn met(setup: &Setup, whole: &Part, faults: &[ActiveFault]) -> Vec<(usize, ActiveFault)> {
-    let gap = faults.iter().any(|fault| fault.leak.is_none());
+/// touches the outside of its part, a gap bares hands for all that follows, and what cleaning leaves out is met by cleaning. What
+/// has been put right is met by nothing.
+fn met(
+    setup: &Setup,
+    state: &State,
+    action: &Action,
+    whole: &Part,
+    faults: &[ActiveFault],
+) -> Vec<(usize, ActiveFault)> {
+    let there = |fault: &ActiveFault| !state.is_mended(fault);
+    let gap = faults.iter().any(|fault| fault.is_gap() && there(fault));
+    let cleans = matches!(action, Action::Clean { .. });
+    let hinders = |fault: &ActiveFault| {
+        let effect = setup.library.fault(&fault.fault).map(|fault| &fault.effect);
+        matches!(effect, Some(Effect::Misses { .. }))
+    };
     let met = faults.iter().enumerate().filter(|(_, fault)| {
-        let outside = setup.items[fault.item].parts[fault.part].outside as u32;
-        gap || whole
-            .heads()
-            .iter()
-            .any(|head| head.a == outside || head.b == outside)
+        let (Some(item), Some(part)) = (fault.item, fault.part) else {
+            return there(fault) && cleans && hinders(fault);
+        };
+        let outside = setup.items[item].parts[part].outside as u32;
+        let touches = || {
+            let mut heads = whole.heads().iter();
+            heads.any(|head| head.a == outside || head.b == outside)
+        };
+        there(fault) && (gap || touches())
     });
     met.map(|(n, fault)| (n, fault.clone())).collect()
 }
@@ -473,9 +497,10 @@ mod tests {
                 .enumerate()
                 .map(|(n, (item, part))| ActiveFault {
                     fault: "a fault".to_owned(),
-                    item,
-                    part,
+                    item: Some(item),
+                    part: Some(part),
                     leak: (n % 3 < 2).then_some(0.01),
+                    by: None,
                 })
                 .collect();
             for seed in 0..40 {

@@ -1,8 +1,8 @@
 //! Uncertain constants, each with its range and the means to give it another value.
 
 use crate::model::{
-    CareStep, Class, Efficiency, Feel, Grazes, How, Library, Load, Scenario, Slip, Start, Step, Tied,
-    Trainee, Transfer,
+    CareStep, Class, Effect, Efficiency, Feel, Grazes, How, Library, Load, Scenario, Slip, Start, Step,
+    Technique, Tied, Trainee, Transfer,
 };
 
 use super::named::tell_apart;
@@ -433,46 +433,13 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     for (t, technique) in library.techniques.iter().enumerate() {
-        let Some(feel) = &technique.feels else { continue };
-        if !scenario.ready.iter().any(|item| technique.items.contains(item)) {
-            continue;
-        }
-        type Field = fn(&mut Feel) -> &mut f64;
-        let fields: [(&str, &str, &String, Field); 2] = [
-            (
-                "finds",
-                "how often a fault is felt that is there",
-                &feel.finds_basis,
-                |f| &mut f.finds,
-            ),
-            (
-                "false alarms",
-                "how often one is felt that is not there",
-                &feel.alarms_basis,
-                |f| &mut f.alarms,
-            ),
-        ];
-        for (what, words, basis, field) in fields {
-            let value = *field(&mut feel.clone());
-            let Some((low, high)) = range(basis).filter(|_| value > 0.0) else {
-                continue;
-            };
-            knobs.push(Knob {
-                constant: format!("{}, {what}", technique.id),
-                words: format!("{words}: {}", technique.label),
-                basis: basis.clone(),
-                value,
-                range: (low.min(value), high.max(value)),
-                many: false,
-                who: None,
-                turn: Box::new(move |library, _, chance| {
-                    if let Some(feel) = &mut library.techniques[t].feels {
-                        *field(feel) = chance;
-                    }
-                }),
-            });
+        for (f, feel) in technique.feels.iter().enumerate() {
+            if dresses && may_be_found(library, scenario, technique, feel) {
+                findings(&range, (t, technique), (f, feel), &mut knobs);
+            }
         }
     }
+    brought(library, scenario, &range, &mut knobs);
     for (n, trainee) in library.trainees.iter().enumerate().filter(|_| dresses) {
         for (s, slips) in trainee.dressing.iter().enumerate() {
             let Some((low, high)) = range(&slips.basis).filter(|_| slips.chance > 0.0) else {
@@ -494,6 +461,128 @@ pub(super) fn knobs(library: &Library, scenario: &Scenario, class: Class) -> Vec
         }
     }
     knobs
+}
+
+/// True if what a check looks for may be there: the item lies ready, or the scenario may have that fault of the person.
+fn may_be_found(library: &Library, scenario: &Scenario, technique: &Technique, feel: &Feel) -> bool {
+    let named = if feel.of.is_empty() {
+        &technique.items
+    } else {
+        &feel.of
+    };
+    let ready = |id: &String| {
+        let definition = library.item(id);
+        named.contains(id) || definition.is_some_and(|item| item.like.iter().any(|like| named.contains(like)))
+    };
+    let (kind, sought) = feel.sought.named();
+    let of_person = kind == "fault" && library.fault(sought).is_some_and(|fault| fault.is_of_person());
+    match of_person {
+        true => scenario.faults.iter().any(|used| used.fault == sought),
+        false => scenario.ready.iter().any(ready),
+    }
+}
+
+/// How often a check finds what it looks for, where it is there and where it is not.
+fn findings(
+    range: &dyn Fn(&str) -> Option<(f64, f64)>,
+    (t, technique): (usize, &Technique),
+    (f, feel): (usize, &Feel),
+    knobs: &mut Vec<Knob>,
+) {
+    type Field = fn(&mut Feel) -> &mut f64;
+    let [finds, alarms] = match technique.looks {
+        true => ["how often it is seen", "how often it is seen where it is not"],
+        false => [
+            "how often a fault is felt that is there",
+            "how often one is felt that is not there",
+        ],
+    };
+    let fields: [(&str, &str, &String, Field); 2] = [
+        ("finds", finds, &feel.finds_basis, |f| &mut f.finds),
+        ("false alarms", alarms, &feel.alarms_basis, |f| &mut f.alarms),
+    ];
+    for (what, words, basis, field) in fields {
+        let value = *field(&mut feel.clone());
+        let Some((low, high)) = range(basis).filter(|_| value > 0.0) else {
+            continue;
+        };
+        let (constant, words) = match technique.looks {
+            true => {
+                let (kind, sought) = feel.sought.named();
+                let of = feel.of.first().map_or("person", String::as_str);
+                (
+                    format!("{}, {what} {kind} {sought} of {of}", technique.id),
+                    format!("{words}, {}: {}", feel.some, technique.label),
+                )
+            }
+            false => (
+                format!("{}, {what}", technique.id),
+                format!("{words}: {}", technique.label),
+            ),
+        };
+        knobs.push(Knob {
+            constant,
+            words,
+            basis: basis.clone(),
+            value,
+            range: (low.min(value), high.max(value)),
+            many: false,
+            who: None,
+            turn: Box::new(move |library, _, chance| {
+                if let Some(feel) = library.techniques[t].feels.get_mut(f) {
+                    *field(feel) = chance;
+                }
+            }),
+        });
+    }
+}
+
+/// What comes with faults that a scenario may have: others, and how much more sits somewhere at the start.
+fn brought(
+    library: &Library,
+    scenario: &Scenario,
+    range: &dyn Fn(&str) -> Option<(f64, f64)>,
+    knobs: &mut Vec<Knob>,
+) {
+    for (f, fault) in library.faults.iter().enumerate() {
+        if !scenario.faults.iter().any(|used| used.fault == fault.id) {
+            continue;
+        }
+        let (constant, words, basis, value) = match &fault.effect {
+            Effect::Brings {
+                fault: other,
+                chance,
+                basis,
+            } => (
+                format!("{}, brings {other}", fault.id),
+                format!("how often it makes a difference: {}", fault.label),
+                basis,
+                *chance,
+            ),
+            Effect::Loads { factor, basis, .. } => (
+                format!("{}, factor on the start", fault.id),
+                format!("how many times as much is on the skin there: {}", fault.label),
+                basis,
+                *factor,
+            ),
+            Effect::Leak { .. } | Effect::Gap { .. } | Effect::Misses { .. } | Effect::Nothing => continue,
+        };
+        let Some((low, high)) = range(basis) else { continue };
+        knobs.push(Knob {
+            constant,
+            words,
+            basis: basis.clone(),
+            value,
+            range: (low.min(value), high.max(value)),
+            many: false,
+            who: None,
+            turn: Box::new(move |library, _, value| match &mut library.faults[f].effect {
+                Effect::Brings { chance, .. } => *chance = value,
+                Effect::Loads { factor, .. } => *factor = value,
+                Effect::Leak { .. } | Effect::Gap { .. } | Effect::Misses { .. } | Effect::Nothing => {}
+            }),
+        });
+    }
 }
 
 /// How often people lapse, each sort of lapse of each trainee who makes it: a factor on its odds. How often they take a poor way or

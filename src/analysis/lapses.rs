@@ -36,13 +36,7 @@ impl<'t> Lapses<'t> {
     }
 
     /// What a check feels as things are, after what was done before it.
-    pub(super) fn felt(
-        &self,
-        setup: &Setup,
-        state: &State,
-        check: &Action,
-        before: &[Action],
-    ) -> Option<Felt> {
+    pub(super) fn felt(&self, setup: &Setup, state: &State, check: &Action, before: &[Action]) -> Vec<Felt> {
         let mut state = state.clone();
         state.faults.clone_from(&self.given);
         felt(setup, &state, check, before.iter(), self.luck)
@@ -100,6 +94,15 @@ impl<'t> Lapses<'t> {
         let leaves = self.draw("check", item) < self.trainee.slips(Slip::LeavesCheckOut);
         if leaves {
             self.noted.push(format!("did not check the {item}"));
+        }
+        leaves
+    }
+
+    /// True if a check of no item is left out, by its technique.
+    pub(super) fn leaves_out(&mut self, check: &str) -> bool {
+        let leaves = self.draw("look", check) < self.trainee.slips(Slip::LeavesLookOut);
+        if leaves {
+            self.noted.push(format!("skipped {check}"));
         }
         leaves
     }

@@ -1,6 +1,6 @@
 //! From a named sequence to actions: to the letter, or with the lapses of a virtual trainee.
 
-use crate::drill::{Action, Refusal, State, in_full};
+use crate::drill::{Action, Felt, Refusal, State, in_full};
 use crate::model::{
     Asked, AskedStep, Does, Hands, Holding, Pace, Sequence, Setup, Side, Step, Technique, Whereabouts,
 };
@@ -208,9 +208,18 @@ impl Book<'_, '_, '_, '_> {
         Ok(())
     }
 
-    /// Checks what has been put on by the first accepted technique that is possible.
+    /// Checks what has been put on, or whoever puts it on, by the first accepted technique that is possible.
     fn checked(&mut self, items: &[String], accept: &[String]) -> Result<(), Refusal> {
         let setup = self.setup;
+        if items.is_empty() {
+            let left = |id: &String| self.lapses.as_mut().is_some_and(|lapses| lapses.leaves_out(id));
+            if accept.first().is_some_and(left) {
+                return Ok(());
+            }
+            let none = Refusal::new("the sequence accepts no way of checking");
+            self.first(accept.iter().map(|id| steadily(id, None)), none)?;
+            return self.put_right();
+        }
         let ready = (0..setup.items.len())
             .filter(|&i| setup.items[i].ready && items.contains(&setup.definition(i).id));
         for item in ready {
@@ -227,14 +236,14 @@ impl Book<'_, '_, '_, '_> {
                 continue;
             }
             self.first(ways.map(|t| steadily(&t.id, Some(id))), Refusal::new(none))?;
-            self.put_right(item)?;
+            self.put_right()?;
         }
         Ok(())
     }
 
-    /// Puts an item right and checks it again until no fault is felt any more. Who follows to the letter without chance feels none.
-    fn put_right(&mut self, item: usize) -> Result<(), Refusal> {
-        let setup = self.setup;
+    /// Puts right what the last action found and checks again until nothing is found any more, or nothing can be done about it. Who
+    /// follows to the letter without chance finds nothing.
+    fn put_right(&mut self) -> Result<(), Refusal> {
         // A fault that cannot be put right is felt one time in so many; nobody goes on for ever.
         for _ in 0..MOST_CHECKS {
             let [before @ .., check] = self.route.actions() else {
@@ -242,18 +251,34 @@ impl Book<'_, '_, '_, '_> {
             };
             let check = check.clone();
             let lapses = self.lapses.as_ref();
-            let found = lapses.and_then(|l| l.felt(setup, self.route.arrangement(), &check, before));
-            let Some(found) = found.filter(|found| found.felt) else {
+            let found = lapses.map(|l| l.felt(self.setup, self.route.arrangement(), &check, before));
+            let found = found.unwrap_or_default();
+            let mut done = false;
+            for found in found.iter().filter(|found| found.felt) {
+                done |= self.mended(found);
+            }
+            if !done {
                 return Ok(());
-            };
-            let mut ways = setup.library.techniques.iter();
-            let Some(way) = ways.find(|t| t.mends(&found.fault) && setup.applies(t, item)) else {
-                return Ok(());
-            };
-            self.act(steadily(&way.id, Some(&setup.items[item].id)))?;
+            }
             self.act(check)?;
         }
         Ok(())
+    }
+
+    /// Does what puts right what was found; true if there is something that does and that is possible.
+    fn mended(&mut self, found: &Felt) -> bool {
+        let setup = self.setup;
+        let ways = setup.library.techniques.iter().filter(|t| match found.item {
+            Some(item) => setup.applies(t, item),
+            None => t.is_about_no_item(),
+        });
+        let id = found.item.map(|item| &setup.items[item].id);
+        for way in ways.filter(|t| t.puts_right(&found.sought)) {
+            if self.act(steadily(&way.id, id)).is_ok() {
+                return true;
+            }
+        }
+        false
     }
 
     /// Does the first of some actions that is possible.

@@ -117,6 +117,13 @@ pub(super) fn lapsed(
                     Pace::Steady => *pace,
                 },
             }),
+            // A check of no item, before there is work.
+            Action::Do { technique, .. } if !at_work && is_check(route.setup(), technique) => {
+                if lapses.leaves_out(technique) {
+                    continue;
+                }
+                action.clone()
+            }
             other => other.clone(),
         };
         let ends = matches!(meant, Action::Do { .. } | Action::Clean { .. });
@@ -162,6 +169,12 @@ fn empty_hands(route: &mut Route<'_, '_>) {
             return;
         }
     }
+}
+
+/// True if a technique checks whoever puts kit on, or the kit as it lies there or is on.
+fn is_check(setup: &Setup, technique: &str) -> bool {
+    let technique = setup.library.technique(technique);
+    technique.is_some_and(|t| t.prepares() && t.items.is_empty() && !t.feels.is_empty())
 }
 
 /// True if an action takes something off.

@@ -221,7 +221,20 @@ pub fn alternatives(setup: &Setup, faults: &[ActiveFault], actions: &[Action], i
                 list.push(Edit::Remove(index));
             }
         }
-        Action::Do { item: None, .. } => {}
+        // What somebody did for themselves before they dressed could have been left out.
+        Action::Do {
+            technique,
+            item: None,
+            ..
+        } => {
+            if setup
+                .library
+                .technique(technique)
+                .is_some_and(Technique::prepares)
+            {
+                list.push(Edit::Remove(index));
+            }
+        }
         Action::Clean {
             product,
             doses,

@@ -101,6 +101,10 @@ pub enum Purpose {
     SpotsB,
     /// What is felt at a check.
     Felt,
+    /// What is seen when somebody looks.
+    Seen,
+    /// Whether one fault comes with another.
+    Brought,
 }
 
 impl Purpose {
@@ -122,6 +126,8 @@ impl Purpose {
             Purpose::SpotsA => 14,
             Purpose::SpotsB => 15,
             Purpose::Felt => 16,
+            Purpose::Seen => 17,
+            Purpose::Brought => 18,
             Purpose::MovedAb(source) => 0x1_0000_0000 + u64::from(source),
             Purpose::MovedBa(source) => 0x2_0000_0000 + u64::from(source),
             Purpose::Removed(source) => 0x3_0000_0000 + u64::from(source),

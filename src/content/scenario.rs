@@ -160,10 +160,23 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
     scenario.faults = r.list_or_empty("faults", |d, node| {
         let mut r = d.record(node, "fault");
         let fault = refer::field(&mut r, "fault", "fault", ids!(library.faults));
+        let usual = library.fault(&fault);
+        if usual.is_some_and(|fault| fault.is_of_person()) {
+            let chance = r.number_or("chance", 0.0..=1.0, usual.map_or(0.0, |f| f.chance));
+            if r.has("item") {
+                let brief = format!("{} is of the person and of no item", quoted(&fault));
+                let item = r.reference("item");
+                d.fault(item.span, brief, "leave out `item`");
+            }
+            return Some(FaultUse {
+                fault,
+                item: None,
+                chance,
+            });
+        }
         let item = r.reference("item");
         let known =
             setup.is_none() || refer::known(d, &item, "item of this kit", items.iter().map(String::as_str));
-        let usual = library.fault(&fault);
         let chance = r.number_or("chance", 0.0..=1.0, usual.map_or(0.0, |f| f.chance));
         if let (true, Some(setup), Some(usual)) = (known, &setup, usual)
             && let Some(index) = setup.item(&item.value)
@@ -177,7 +190,7 @@ pub(super) fn scenario(r: &mut Record<'_>, library: &mut Library) -> Option<Scen
         }
         Some(FaultUse {
             fault,
-            item: item.value,
+            item: Some(item.value),
             chance,
         })
     });

@@ -157,6 +157,14 @@ fn step<'a>(variant: Variant<'a>, library: &Library) -> Option<AskedStep> {
                 }
                 let mut these = items.iter().filter_map(|item| library.item(item));
                 let technique = library.technique(&id.value)?;
+                if name == "Check" && items.is_empty() && !technique.prepares() {
+                    d.fault(
+                        n.span.clone(),
+                        format!("`{}` is done to an item, and this step names none", id.value),
+                        "name the item in `items`, or a technique that checks the person or the whole kit",
+                    );
+                    return None;
+                }
                 if !items.is_empty() && !these.any(|item| Library::applies(technique, item)) {
                     d.fault(
                         n.span.clone(),

@@ -5,7 +5,8 @@ use crate::model::{
     Product, Read, Reduction, Soak, Source, Status, Transfer, Whereabouts, Zone,
 };
 
-use super::record::{Decoder, Record};
+use super::fault::quoted;
+use super::record::{Decoder, Record, Spanned};
 use super::refer;
 use super::tree::{Node, NodeKind};
 
@@ -391,6 +392,7 @@ pub(super) fn products(r: &mut Record<'_>, library: &mut Library) {
 
 pub(super) fn faults(r: &mut Record<'_>, library: &mut Library) {
     let mut seen = Vec::new();
+    let mut brings: Vec<Spanned<String>> = Vec::new();
     let faults = r.list("faults", |d, node| {
         let mut r = d.record(node, "fault");
         let id = r.ident("id");
@@ -404,18 +406,54 @@ pub(super) fn faults(r: &mut Record<'_>, library: &mut Library) {
             .filter(|item| items.contains(&item.id))
             .flat_map(|item| ids!(item.parts))
             .collect();
+        let of_person = items.is_empty();
         let effect = r.value("effect", |d, n| {
-            let variant = d.variant(n, "effect", &["Leak", "Gap"])?;
-            let mut r = variant.record();
-            if variant.name == "Gap" {
-                return Some(Effect::Gap {
-                    part: refer::field(&mut r, "part", "part", parts.iter().copied()),
-                });
+            let known = ["Leak", "Gap", "Loads", "Misses", "Brings", "Nothing"];
+            let variant = d.variant(n, "effect", &known)?;
+            let wrong = match variant.name {
+                "Leak" | "Gap" if of_person => Some("what is of the person has no part that leaks or gapes"),
+                "Loads" | "Misses" if !of_person => Some("this is of the person and of no item"),
+                _ => None,
+            };
+            if let Some(brief) = wrong {
+                let hint = "a fault of an item names it in `items`; one of the person leaves the list empty";
+                d.fault(n.span.clone(), brief, hint);
+                return None;
             }
-            let part = r.optional("part", |d, n| refer::node(d, n, "part", parts.iter().copied()));
-            Some(Effect::Leak {
-                part,
-                area: r.quantity("area", "cm2", 0.0001..=500.0),
+            if variant.name == "Nothing" {
+                variant.unit();
+                return Some(Effect::Nothing);
+            }
+            let name = variant.name;
+            let mut r = variant.record();
+            let places = |r: &mut Record<'_>| {
+                r.list("places", |d, n| refer::node(d, n, "place", ids!(library.places)))
+            };
+            Some(match name {
+                "Gap" => Effect::Gap {
+                    part: refer::field(&mut r, "part", "part", parts.iter().copied()),
+                },
+                "Loads" => Effect::Loads {
+                    places: places(&mut r),
+                    factor: r.number("factor", 0.001..=1000.0),
+                    basis: basis(&mut r, library),
+                },
+                "Misses" => Effect::Misses {
+                    places: places(&mut r),
+                },
+                "Brings" => {
+                    let fault = r.reference("fault");
+                    brings.push(fault.clone());
+                    Effect::Brings {
+                        fault: fault.value,
+                        chance: r.number("chance", 0.0..=1.0),
+                        basis: basis(&mut r, library),
+                    }
+                }
+                _ => Effect::Leak {
+                    part: r.optional("part", |d, n| refer::node(d, n, "part", parts.iter().copied())),
+                    area: r.quantity("area", "cm2", 0.0001..=500.0),
+                },
             })
         });
         let basis = basis(&mut r, library);
@@ -430,5 +468,19 @@ pub(super) fn faults(r: &mut Record<'_>, library: &mut Library) {
     });
     for fault in faults {
         refer::put(&mut library.faults, fault, |f| &f.id);
+    }
+    for brought in brings {
+        let d = r.decoder();
+        if !refer::known(&d, &brought, "fault", ids!(library.faults)) {
+            continue;
+        }
+        let found = library.fault(&brought.value);
+        if found.is_some_and(|fault| matches!(fault.effect, Effect::Brings { .. })) {
+            d.fault(
+                brought.span,
+                format!("{} brings a fault itself", quoted(&brought.value)),
+                "name the fault that it comes to in the end",
+            );
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::model::{
     Address, Does, Effect, Fastened, Feel, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo,
-    Name, Need, Side, SideMark, Step, Technique, Tuning,
+    Name, Need, Side, SideMark, Sought, Step, Technique, Tuning,
 };
 
 use super::fault::quoted;
@@ -22,7 +22,12 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
         let items = r.list("items", |d, n| refer::node(d, n, "item", ids!(library.items)));
         let does = r.choice("does", &Does::ALL);
         let at = r.span();
-        if items.is_empty() && !matches!(does, Does::Discards | Does::PicksUp | Does::Cares) {
+        if items.is_empty()
+            && !matches!(
+                does,
+                Does::Discards | Does::PicksUp | Does::Cares | Does::Prepares
+            )
+        {
             d.fault(
                 at.clone(),
                 "a technique names the items it applies to",
@@ -74,7 +79,15 @@ pub(super) fn techniques(r: &mut Record<'_>, library: &mut Library) {
                 })
             }),
             steps: r.list("steps", |d, n| step(d, n, &check)),
-            feels: r.optional("feels", |d, n| feel(d, n, &check)),
+            looks: r.has("sees"),
+            feels: match r.has("sees") {
+                true => r.list("sees", |d, n| see(d, n, &check, does)),
+                false => r
+                    .optional("feels", |d, n| feel(d, n, &check))
+                    .into_iter()
+                    .collect(),
+            },
+            offered: offered(&mut r, library, does == Does::Prepares && items.is_empty()),
             left_out: r.list_or_empty("left_out", |d, n| left_out(d, n, &check)),
             why: r.text("why"),
             moves_like: r.optional("moves_like", |d, n| {
@@ -452,6 +465,14 @@ fn made(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
         return None;
     }
     let fault = check.library.fault(&id.value)?;
+    if fault.is_of_person() || matches!(fault.effect, Effect::Brings { .. }) {
+        d.fault(
+            id.span,
+            format!("{} is there before anything is put on", quoted(&id.value)),
+            "name one that comes about as an item is put on, such as `cuff-gap`",
+        );
+        return None;
+    }
     if matches!(fault.effect, Effect::Leak { part: None, .. }) {
         let brief = format!(
             "{} can be anywhere, and nobody makes it by putting on",
@@ -474,6 +495,146 @@ fn made(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
     Some(id.value)
 }
 
+/// A fault that is put right that was there before anything was put on: of the person, or of every item of a technique.
+fn remedied(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
+    let id = d.reference(node, "fault")?;
+    if !refer::known(d, &id, "fault", ids!(check.library.faults)) {
+        return None;
+    }
+    let fault = check.library.fault(&id.value)?;
+    let cannot = |item: &&Item| !fault.is_of(item);
+    if !fault.is_of_person()
+        && let Some(item) = check.items.iter().copied().find(cannot)
+    {
+        let brief = format!("{} cannot have the fault {}", quoted(&item.id), quoted(&id.value));
+        d.fault(
+            id.span,
+            brief,
+            format!("it can happen to: {}", fault.items.join(", ")),
+        );
+        return None;
+    }
+    if !fault.is_of_person() && check.items.is_empty() {
+        let brief = format!("{} is of an item, and no item is handled here", quoted(&id.value));
+        d.fault(id.span, brief, "name the item in `items` of the technique");
+        return None;
+    }
+    Some(id.value)
+}
+
+/// Where what is done to no item is chosen: places of the person and pieces of furniture.
+fn offered(r: &mut Record<'_>, library: &Library, wanted: bool) -> Vec<String> {
+    let names: Vec<&str> = ids!(library.places).chain(ids!(library.furniture)).collect();
+    let at = r.span();
+    let list = r.list_or_empty("offered", |d, n| {
+        refer::node(d, n, "place or piece of furniture", names.iter().copied())
+    });
+    if wanted && list.is_empty() {
+        r.decoder().fault(
+            at,
+            "nothing says where this is chosen",
+            "name a place or a piece of furniture, as in `offered: [\"left-palm\"]`",
+        );
+    }
+    list
+}
+
+/// One thing that a check lets one see.
+fn see<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>, does: Does) -> Option<Feel> {
+    let library = check.library;
+    let mut r = d.record(node, "what is seen");
+    let of = r.list_or_empty("of", |d, n| refer::node(d, n, "item", ids!(library.items)));
+    let on: Vec<&Item> = match of.is_empty() {
+        true => check.items.clone(),
+        false => of.iter().filter_map(|id| library.item(id)).collect(),
+    };
+    let named = Check {
+        library,
+        items: on.clone(),
+    };
+    let fault = r.optional("fault", |d, n| seen_fault(d, n, &named));
+    let open = r.optional("open", |d, n| fastening(d, n, &named));
+    let covered = r.optional("covered", |d, n| {
+        let name = d.reference(n, "part")?;
+        let part = Name::parse(&name.value);
+        named
+            .part(d, &name.span, &part, &named.items, false)
+            .then_some(name.value)
+    });
+    let beneath = r.optional("beneath", |d, n| refer::node(d, n, "item", ids!(library.items)));
+    let sought = [
+        fault.map(Sought::Fault),
+        open.map(Sought::Open),
+        covered.map(Sought::Covered),
+        beneath.map(Sought::Beneath),
+    ];
+    let some = r.text("some");
+    let finds = r.number("finds", 0.0..=1.0);
+    let finds_basis = refer::field(&mut r, "finds_basis", "basis", ids!(library.bases));
+    let alarms = r.number_or("alarms", 0.0..=1.0, 0.0);
+    let alarms_basis = match alarms > 0.0 {
+        true => refer::field(&mut r, "alarms_basis", "basis", ids!(library.bases)),
+        false => String::new(),
+    };
+    drop(r);
+    let mut sought = sought.into_iter().flatten();
+    let (first, second) = (sought.next(), sought.next());
+    let wrong = match (&first, &second) {
+        (Some(_), Some(_)) => Some("one thing is looked for at a time"),
+        (Some(sought), None) if on.is_empty() && !matches!(sought, Sought::Fault(_)) => {
+            Some("on the person only a fault can be seen")
+        }
+        _ if does != Does::Prepares && !matches!(does, Does::PutsOn) => {
+            Some("only what prepares or puts on is a check")
+        }
+        _ => None,
+    };
+    if let Some(brief) = wrong {
+        d.fault(
+            node.span.clone(),
+            brief,
+            "write one of `fault`, `open`, `covered` and `beneath`, with the items in `of`",
+        );
+        return None;
+    }
+    Some(Feel {
+        of,
+        sought: first?,
+        some,
+        none: String::new(),
+        finds,
+        finds_basis,
+        alarms,
+        alarms_basis,
+    })
+}
+
+/// A fault that can be seen: of the person, or one that all of these items can have.
+fn seen_fault(d: &Decoder<'_>, node: &Node, named: &Check<'_>) -> Option<String> {
+    let id = d.reference(node, "fault")?;
+    if !refer::known(d, &id, "fault", ids!(named.library.faults)) {
+        return None;
+    }
+    let fault = named.library.fault(&id.value)?;
+    let (brief, hint) = match named.items.iter().find(|item| !fault.is_of(item)) {
+        _ if fault.is_of_person() && !named.items.is_empty() => (
+            format!("{} is of the person and of no item", quoted(&id.value)),
+            "leave out `of`".to_owned(),
+        ),
+        _ if !fault.is_of_person() && named.items.is_empty() => (
+            format!("{} is of an item, and none is named", quoted(&id.value)),
+            format!("write `of: [\"{}\"]`", fault.items.join("\", \"")),
+        ),
+        Some(item) if !fault.is_of_person() => (
+            format!("{} cannot have the fault {}", quoted(&item.id), quoted(&id.value)),
+            format!("it can happen to: {}", fault.items.join(", ")),
+        ),
+        _ => return Some(id.value),
+    };
+    d.fault(id.span, brief, hint);
+    None
+}
+
 /// What a check lets one feel.
 fn feel<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Feel> {
     let mut r = d.record(node, "what is felt");
@@ -486,7 +647,8 @@ fn feel<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Feel> 
     let alarms_basis = refer::field(&mut r, "alarms_basis", "basis", ids!(check.library.bases));
     drop(r);
     Some(Feel {
-        fault: fault?,
+        of: Vec::new(),
+        sought: Sought::Fault(fault?),
         some,
         none,
         finds,
@@ -519,7 +681,8 @@ impl Splashed {
 
 fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> {
     let known = [
-        "Touch", "Brush", "Graze", "Shed", "Splash", "Undo", "Tie", "Knot", "Fault", "Mend", "Invert", "Move",
+        "Touch", "Brush", "Graze", "Shed", "Splash", "Undo", "Tie", "Knot", "Fault", "Mend", "Remedy",
+        "Invert", "Move",
     ];
     let variant = d.variant(node, "step", &known)?;
     match variant.name {
@@ -583,6 +746,7 @@ fn step<'a>(d: &Decoder<'a>, node: &'a Node, check: &Check<'_>) -> Option<Step> 
         "Knot" => Some(Step::Knot(knot(d, variant.single()?, check)?)),
         "Fault" => Some(Step::Fault(made(d, variant.single()?, check)?)),
         "Mend" => Some(Step::Mend(made(d, variant.single()?, check)?)),
+        "Remedy" => Some(Step::Remedy(remedied(d, variant.single()?, check)?)),
         "Splash" => {
             let mut r = variant.record();
             let Splashed {

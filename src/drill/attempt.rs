@@ -83,8 +83,8 @@ pub struct Done {
     pub whereabouts: Whereabouts,
     /// What followed, in order.
     pub happened: Vec<Happened>,
-    /// What was felt, if it was a check.
-    pub felt: Option<Felt>,
+    /// What was found and what was not, if it was a check.
+    pub felt: Vec<Felt>,
 }
 
 impl Done {

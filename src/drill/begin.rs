@@ -1,7 +1,7 @@
 //! How a drill begins: which faults are there, what sits where, and the care given before it.
 
 use crate::chance::{Key, Luck, Purpose, lognormal, poisson, uniform};
-use crate::model::{CareStep, Effect, Efficiency, Load, Setup};
+use crate::model::{CareStep, Effect, Efficiency, Fault, Load, Setup};
 use crate::transfer::{Books, Cause, Event, Flow, Outcome, Spots, care_repeats, care_step};
 
 use super::contact::{contact, leaks, soaks};
@@ -33,7 +33,12 @@ impl Beginning {
             };
             let mut rng = luck.stream(Key::of("start").named(&start.site), Purpose::Load);
             let spots = Spots::on(setup, site).map(|spots| spots.at_the_start(luck));
-            loads[site] += match start.load {
+            // Luck is the same with and without what makes it more.
+            let load = match factor(setup, &state, &start.site) {
+                1.0 => start.load,
+                factor => start.load.times(factor),
+            };
+            loads[site] += match load {
                 Load::Fixed(amount) => amount,
                 Load::Poisson(mean) => poisson(&mut rng, mean),
                 Load::Lognormal { median, gsd } => lognormal(&mut rng, median, gsd).min(1_000_000_000_000),
@@ -66,36 +71,83 @@ impl Beginning {
     }
 }
 
+/// How many times as much sits on a site at the start by what is true of the person.
+fn factor(setup: &Setup, state: &State, site: &str) -> f64 {
+    let times = |fault: &ActiveFault| match setup.library.fault(&fault.fault).map(|f| &f.effect) {
+        Some(Effect::Loads { places, factor, .. }) if places.iter().any(|id| id == site) => *factor,
+        _ => 1.0,
+    };
+    state.faults.iter().map(times).product()
+}
+
 fn draw_faults(setup: &Setup, luck: Luck, state: &mut State) {
     for used in &setup.scenario.faults {
-        let (Some(fault), Some(item)) = (setup.library.fault(&used.fault), setup.item(&used.item)) else {
+        let Some(fault) = setup.library.fault(&used.fault) else {
             continue;
         };
-        let key = Key::of("fault").named(&used.fault).named(&used.item);
-        if uniform(&mut luck.stream(key, Purpose::Happens)) >= used.chance {
-            continue;
-        }
-        let kit = &setup.items[item];
-        let (part, leak) = match &fault.effect {
-            Effect::Gap { part } => (kit.part(part), None),
-            Effect::Leak {
-                part: Some(part),
-                area,
-            } => (kit.part(part), Some(*area)),
-            Effect::Leak { part: None, area } => {
-                let draw = uniform(&mut luck.stream(key, Purpose::Which));
-                (Some((draw * kit.parts.len() as f64) as usize), Some(*area))
-            }
+        let (item, key) = match &used.item {
+            Some(id) => match setup.item(id) {
+                Some(item) => (Some(item), Key::of("fault").named(&used.fault).named(id)),
+                None => continue,
+            },
+            None => (None, Key::of("fault").named(&used.fault)),
         };
-        if let Some(part) = part {
-            state.faults.push(ActiveFault {
-                fault: fault.id.clone(),
-                item,
-                part,
-                leak,
-            });
+        if uniform(&mut luck.stream(key, Purpose::Happens)) < used.chance {
+            state.faults.extend(active(setup, luck, fault, item, key));
         }
     }
+    // What comes with it is drawn for each by itself, so that whoever puts one right is rid of what came with that one.
+    for cause in state.faults.clone() {
+        let effect = setup.library.fault(&cause.fault).map(|fault| &fault.effect);
+        let Some(Effect::Brings { fault, chance, .. }) = effect else {
+            continue;
+        };
+        let Some(brought) = setup.library.fault(fault) else {
+            continue;
+        };
+        let of_kit = |&item: &usize| !setup.items[item].spare && brought.is_of(setup.definition(item));
+        let items: Vec<Option<usize>> = match brought.is_of_person() {
+            true => vec![None],
+            false => (0..setup.items.len()).filter(of_kit).map(Some).collect(),
+        };
+        for item in items {
+            let id = item.map_or("person", |item| &setup.items[item].id);
+            let key = Key::of("brought").named(&cause.fault).named(fault).named(id);
+            if uniform(&mut luck.stream(key, Purpose::Brought)) < *chance {
+                let found = active(setup, luck, brought, item, key);
+                state.faults.extend(found.map(|found| ActiveFault {
+                    by: Some((cause.fault.clone(), cause.item)),
+                    ..found
+                }));
+            }
+        }
+    }
+}
+
+/// A fault that is there, in the part that it is in; none if the item has no such part.
+fn active(setup: &Setup, luck: Luck, fault: &Fault, item: Option<usize>, key: Key) -> Option<ActiveFault> {
+    let kit = item.map(|item| &setup.items[item]);
+    let (part, leak) = match &fault.effect {
+        Effect::Gap { part } => (Some(kit?.part(part)?), None),
+        Effect::Leak {
+            part: Some(part),
+            area,
+        } => (Some(kit?.part(part)?), Some(*area)),
+        Effect::Leak { part: None, area } => {
+            let draw = uniform(&mut luck.stream(key, Purpose::Which));
+            (Some((draw * kit?.parts.len() as f64) as usize), Some(*area))
+        }
+        Effect::Loads { .. } | Effect::Misses { .. } | Effect::Brings { .. } | Effect::Nothing => {
+            (None, None)
+        }
+    };
+    Some(ActiveFault {
+        fault: fault.id.clone(),
+        item,
+        part,
+        leak,
+        by: None,
+    })
 }
 
 fn give_care(setup: &Setup, luck: Luck, state: &mut State, books: &mut Books) -> Vec<(Event, Outcome)> {

@@ -2,13 +2,13 @@
 
 use crate::chance::Key;
 use crate::model::{
-    Efficiency, Fixture, ItemKind, Owner, Product, Reduction, Setup, Side, SiteIndex, Worked, Zone,
+    Effect, Efficiency, Fixture, ItemKind, Owner, Product, Reduction, Setup, Side, SiteIndex, Worked, Zone,
 };
 use crate::transfer::{Cause, Event, Flow, Removal};
 
 use super::contact::contact;
 use super::reach::at_words;
-use super::{Action, First, Planned, Refusal, State};
+use super::{Action, ActiveFault, First, Planned, Refusal, State};
 
 /// How hands are cleaned.
 #[derive(Clone, Copy)]
@@ -119,15 +119,17 @@ pub(super) fn clean(
         })
         .collect();
     let covered = coverage(product, for_hands, way.skip);
+    let left_out = missed(setup, state);
     let zones: Vec<Cleaned> = Side::BOTH
         .into_iter()
         .flat_map(|side| covered.iter().map(move |&(zone, share)| (side, zone, share)))
         .filter_map(|(side, zone, share)| {
+            let site = hand_surface(setup, state, side, zone)?;
             Some(Cleaned {
                 side,
                 zone: Some(zone),
-                site: hand_surface(setup, state, side, zone)?,
-                share,
+                site,
+                share: if left_out.contains(&site) { 0.0 } else { share },
             })
         })
         .collect();
@@ -176,6 +178,15 @@ pub(super) fn clean(
     out.extend(zones.iter().map(|c| removal(c, for_hands, began + way.seconds)));
     state.pass(way.seconds);
     Ok(out)
+}
+
+/// The places of skin that cleaning leaves out, such as what is under a watch.
+fn missed(setup: &Setup, state: &State) -> Vec<SiteIndex> {
+    let places = |fault: &ActiveFault| match setup.library.fault(&fault.fault).map(|f| &f.effect) {
+        Some(Effect::Misses { places }) => places.iter().filter_map(|id| setup.place(id)).collect(),
+        _ => Vec::new(),
+    };
+    state.every_fault().flat_map(places).collect()
 }
 
 /// What is touched to get the product: by the right palm, but for what is worked in another way.

@@ -197,23 +197,25 @@ pub(super) fn leaks(
     key: Key,
     at: f64,
 ) {
-    let given = state.faults.len();
-    for (n, fault) in state.every_fault().enumerate() {
-        let (Some(area), true) = (fault.leak, state.is_worn(fault.item)) else {
+    for (given, fault) in state.numbered_faults() {
+        let (Some(area), Some(item), Some(part)) = (fault.leak, fault.item, fault.part) else {
             continue;
         };
-        let part = &setup.items[fault.item].parts[fault.part];
+        if !state.is_worn(item) {
+            continue;
+        }
+        let part = &setup.items[item].parts[part];
         if !touched.contains(&part.outside) {
             continue;
         }
         for &place in &part.places {
-            let below = state.beneath(setup, fault.item, place);
+            let below = state.beneath(setup, item, place);
             let share = area / part.places.len() as f64;
             let law = (Cause::Leak, chance, true);
             // What was made has a name of its own, so that luck does not depend on how many were given.
-            let key = match n < given {
-                true => key.named("leak").within(n as u64),
-                false => key.named("made").named(&fault.fault).within(fault.item as u64),
+            let key = match given {
+                Some(n) => key.named("leak").within(n as u64),
+                None => key.named("made").named(&fault.fault).within(item as u64),
             };
             let key = key.within(place as u64);
             out.push(Planned::Flow(contact_event(

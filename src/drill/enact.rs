@@ -193,6 +193,12 @@ impl<'a> Call<'a> {
         if self.technique.does == Does::Cares {
             return self.patient(setup, state);
         }
+        if self.technique.prepares() {
+            self.before(setup, state)?;
+            if self.item.is_none() {
+                return self.of_person(setup, state);
+            }
+        }
         let Some(item) = self.item else {
             let anything = self
                 .acting
@@ -329,6 +335,44 @@ impl<'a> Call<'a> {
         Some((*over, self.place_label(setup, name)))
     }
 
+    /// What is seen to before kit goes on, and looked at once it is on, is so where kit lies ready, and outside the room.
+    fn before(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        if !setup.lies_ready() {
+            return Err(Refusal::new("all kit is on already"));
+        }
+        if state.whereabouts == Whereabouts::Inside {
+            return Err(Refusal::new("this is done outside the room").hint("go out first"));
+        }
+        Ok(())
+    }
+
+    /// What somebody does to themselves, to what lies ready, or has looked at while it is on.
+    fn of_person(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
+        let is = |wanted: Holding| {
+            let mut kit = setup.items.iter().zip(&state.items);
+            kit.any(|(kit, item)| kit.ready && item.holding == wanted)
+        };
+        for need in &self.technique.needs {
+            let refusal = match need {
+                Need::Boxed if !is(Holding::Boxed) => Refusal::new("nothing lies ready any more"),
+                Need::Worn if !is(Holding::Worn) => {
+                    Refusal::new("nothing of the kit is on yet").hint("put it on first")
+                }
+                Need::Bare(place) => match self.over(setup, state, place) {
+                    Some((over, at)) => {
+                        Refusal::new(format!("the {} lies over your {at}", setup.items[over].label))
+                            .hint(format!("the {} has to come off first", setup.items[over].label))
+                            .waits_for(First::Item(over))
+                    }
+                    None => continue,
+                },
+                _ => continue,
+            };
+            return Err(refusal);
+        }
+        Ok(())
+    }
+
     /// Care needs a patient who wants it, and somebody beside them.
     fn patient(&self, setup: &Setup, state: &State) -> Result<(), Refusal> {
         if !setup.scenario.work.contains(&self.technique.id) {
@@ -378,7 +422,7 @@ impl<'a> Call<'a> {
                 }),
                 // What is on already is fastened, and what lies over the tie is in the way.
                 Does::PutsOn => self.fastens(setup, item, &part.id),
-                Does::Discards | Does::PicksUp | Does::Cares => false,
+                Does::Discards | Does::PicksUp | Does::Cares | Does::Prepares => false,
             };
             if !matters {
                 continue;
@@ -546,7 +590,11 @@ impl<'a> Call<'a> {
                 Step::Fault(id) => self.mar(setup, state, id),
                 Step::Mend(id) => state
                     .made
-                    .retain(|made| Some(made.item) != self.item || made.fault != *id),
+                    .retain(|made| made.item != self.item || made.fault != *id),
+                Step::Remedy(id) => {
+                    let of_person = setup.library.fault(id).is_some_and(|fault| fault.is_of_person());
+                    state.mend((id.clone(), self.item.filter(|_| !of_person)));
+                }
                 Step::Undo(id) | Step::Tie(id) | Step::Knot(id) => {
                     let Some(item) = self.item else { continue };
                     let fastenings = &setup.definition(item).fastenings;
@@ -623,22 +671,29 @@ impl<'a> Call<'a> {
             return;
         };
         let (part, leak) = match &fault.effect {
-            Effect::Gap { part } => (part, None),
+            Effect::Gap { part } => (Some(part), None),
             Effect::Leak {
                 part: Some(part),
                 area,
-            } => (part, Some(*area)),
-            // Which part it is would be for chance to say.
-            Effect::Leak { part: None, .. } => return,
+            } => (Some(part), Some(*area)),
+            Effect::Nothing => (None, None),
+            // Which part it is, or whether it brings another, would be for chance to say; the rest is of the person.
+            Effect::Leak { part: None, .. }
+            | Effect::Loads { .. }
+            | Effect::Misses { .. }
+            | Effect::Brings { .. } => return,
         };
-        let Some(part) = setup.items[item].part(part) else {
-            return;
+        let part = match part.map(|part| setup.items[item].part(part)) {
+            Some(None) => return,
+            Some(part) => part,
+            None => None,
         };
         let made = ActiveFault {
             fault: fault.id.clone(),
-            item,
+            item: Some(item),
             part,
             leak,
+            by: None,
         };
         if !state.made.contains(&made) {
             state.made.push(made);
@@ -676,6 +731,11 @@ impl<'a> Call<'a> {
         moving.push(item);
         for item in moving {
             let from = state.items[item].holding;
+            if (from, goal) == (Holding::Worn, MoveTo::Body) {
+                // What is on already is brought over what lies over it.
+                state.worn.retain(|&worn| worn != item);
+                state.worn.push(item);
+            }
             if from != to {
                 state.place_item(item, to);
                 if goal == MoveTo::Beneath {

@@ -30,5 +30,5 @@ pub use felt::{Felt, felt};
 pub use planned::Planned;
 pub use refusal::{First, Refusal};
 pub(crate) use state::later;
-pub use state::{ActiveFault, ItemState, State};
+pub use state::{ActiveFault, Fault, ItemState, State};
 pub use times::Times;

@@ -25,12 +25,29 @@ pub struct ItemState {
 pub struct ActiveFault {
     /// Fault id.
     pub fault: String,
-    /// Kit item index.
-    pub item: usize,
-    /// Part index.
-    pub part: usize,
-    /// Contact area of the leak, cm2; none if the fault is a gap.
+    /// Kit item index; none if it is of the person.
+    pub item: Option<usize>,
+    /// Part index; none if it is not in one.
+    pub part: Option<usize>,
+    /// Contact area of the leak, cm2; none if the fault is a gap, or does not touch anything.
     pub leak: Option<f64>,
+    /// The fault that brought it, if one did.
+    pub by: Option<Fault>,
+}
+
+/// A fault as it is put right: its id, and the kit item index; none if it is of the person.
+pub type Fault = (String, Option<usize>);
+
+impl ActiveFault {
+    /// True if a part does not cover its place.
+    pub fn is_gap(&self) -> bool {
+        self.part.is_some() && self.leak.is_none()
+    }
+
+    /// True if both are the same fault of the same part, whatever brought them.
+    fn is_same(&self, other: &ActiveFault) -> bool {
+        (&self.fault, self.item, self.part) == (&other.fault, other.item, other.part)
+    }
 }
 
 /// Everything about a moment of a drill except the counts.
@@ -48,8 +65,10 @@ pub struct State {
     pub held: Vec<usize>,
     /// Clock time until which each site is wet.
     pub wet_until: Vec<f64>,
-    /// Faults that the scenario has given the kit.
+    /// Faults that the scenario has given the kit and whoever wears it, with what each brought.
     pub faults: Vec<ActiveFault>,
+    /// Those of them that have been put right since, whether they were there or not; in ascending order.
+    pub mended: Vec<Fault>,
     /// Faults that came about as something was put on; they go as it comes off.
     pub made: Vec<ActiveFault>,
     /// How often each thing has been done.
@@ -93,6 +112,7 @@ impl State {
             held: Vec::new(),
             wet_until: vec![0.0; setup.sites.len()],
             faults: Vec::new(),
+            mended: Vec::new(),
             made: Vec::new(),
             times: Times::default(),
             smeared: Vec::new(),
@@ -119,11 +139,47 @@ impl State {
         self.items[item].knotted[fastening] && !self.items[item].undone[fastening]
     }
 
-    /// Every fault that the kit has now: those that it was given, then those that were made as it was put on. What was both
-    /// given and made is there once.
+    /// True if a given fault, or what brought it, has been put right.
+    pub(crate) fn is_mended(&self, fault: &ActiveFault) -> bool {
+        let is = |(id, item): &Fault| match &fault.by {
+            Some((by, of)) => id == by && item == of,
+            None => *id == fault.fault && *item == fault.item,
+        };
+        self.mended.iter().any(is)
+    }
+
+    /// Puts a given fault right, if it is there.
+    pub(super) fn mend(&mut self, fault: Fault) {
+        if let Err(place) = self.mended.binary_search(&fault) {
+            self.mended.insert(place, fault);
+        }
+    }
+
+    /// Every fault that there is now: those that were given and not put right, each with its number among all that were given, then
+    /// those that were made as kit was put on. What came about in two ways is there once.
+    pub(super) fn numbered_faults(&self) -> impl Iterator<Item = (Option<usize>, &ActiveFault)> {
+        let there = |n: usize| !self.is_mended(&self.faults[n]);
+        let twice = move |n: usize| {
+            let mut before = self.faults[..n].iter().enumerate();
+            before.any(|(m, fault)| fault.is_same(&self.faults[n]) && there(m))
+        };
+        let given = (0..self.faults.len()).filter(move |&n| there(n) && !twice(n));
+        let again = move |made: &&ActiveFault| {
+            let mut given = self.faults.iter().enumerate();
+            given.any(|(n, fault)| fault.is_same(made) && there(n))
+        };
+        given.map(|n| (Some(n), &self.faults[n])).chain(
+            self.made
+                .iter()
+                .filter(move |made| !again(made))
+                .map(|made| (None, made)),
+        )
+    }
+
+    /// Every fault that there is now: those that were given, then those that were made as kit was put on. What came about in two
+    /// ways is there once.
     pub fn every_fault(&self) -> impl Iterator<Item = &ActiveFault> {
-        let made = self.made.iter().filter(|made| !self.faults.contains(made));
-        self.faults.iter().chain(made)
+        self.numbered_faults().map(|(_, fault)| fault)
     }
 
     /// How many of the fastenings of an item that a technique undoes are knots.
@@ -167,12 +223,10 @@ impl State {
 
     /// True if a part hides its places now: it is made to, and no gap fault says otherwise.
     fn hides(&self, setup: &Setup, item: usize, part: usize) -> bool {
+        let bares = |f: &&ActiveFault| f.is_gap() && f.item == Some(item) && f.part == Some(part);
         setup.items[item].parts[part].covers
-            && !self
-                .faults
-                .iter()
-                .chain(&self.made)
-                .any(|f| f.item == item && f.part == part && f.leak.is_none())
+            && !self.faults.iter().filter(bares).any(|f| !self.is_mended(f))
+            && !self.made.iter().any(|f| bares(&f))
     }
 
     /// The item and part on top at a place, if anything covers it; `ignore` is left out.
@@ -268,7 +322,7 @@ impl State {
         self.held.retain(|&i| i != item);
         self.items[item].holding = to;
         if !matches!(to, Holding::Worn | Holding::Dangling) {
-            self.made.retain(|fault| fault.item != item);
+            self.made.retain(|fault| fault.item != Some(item));
         }
         match to {
             Holding::Worn => self.worn.push(item),

@@ -207,6 +207,8 @@ fn applicable(setup: &Setup, sequence: &Sequence, done: &[Done]) -> Vec<bool> {
     let (mut fell, mut stands) = (false, false);
     for step in &sequence.steps {
         let applicable = match &step.asked {
+            // What is checked on the person, or on the whole kit, is for all who put some on.
+            Asked::Check { items, .. } if items.is_empty() => setup.lies_ready(),
             Asked::PutOn { items, .. } | Asked::Check { items, .. } => {
                 kit_items(setup, items).any(|item| setup.items[item].ready)
             }
@@ -257,6 +259,8 @@ fn put_on_by(setup: &Setup, done: &[Done], items: &[String], accept: &[String]) 
     for item in kit_items(setup, items).filter(|&item| setup.items[item].ready) {
         let on = put_on(done, item)?;
         let by = match fastened(setup, done, item, accept) {
+            // What a look led to was put on when it was put on.
+            Some(tied) if done[on..=tied.max(on)].iter().any(|done| is_look(setup, done)) => on,
             Some(tied) => on.max(tied),
             None if work::begins(setup, done) < done.len() => on,
             None => return None,
@@ -264,6 +268,15 @@ fn put_on_by(setup: &Setup, done: &[Done], items: &[String], accept: &[String]) 
         last = Some(last.unwrap_or(0).max(by));
     }
     last
+}
+
+/// True if an action was a look over kit that is on.
+fn is_look(setup: &Setup, done: &Done) -> bool {
+    let Action::Do { technique, .. } = &done.action else {
+        return false;
+    };
+    let technique = setup.library.technique(technique);
+    technique.is_some_and(|t| t.prepares() && t.looks && !t.is_for_boxed())
 }
 
 /// The action by which everything of an item that accepted ways tie was tied; the first where nothing is.
@@ -308,6 +321,11 @@ fn is_checked(setup: &Setup, done: &Done, items: &[String], accept: &[String]) -
                     .item(item)
                     .is_some_and(|item| items.contains(&setup.definition(item).id))
         }
+        Action::Do {
+            technique,
+            item: None,
+            ..
+        } => items.is_empty() && accept.contains(technique),
         _ => false,
     }
 }

@@ -2,7 +2,8 @@
 
 use crate::drill::{Action, Done, Happened, State};
 use crate::model::{
-    Asked, AskedStep, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Whereabouts,
+    Asked, AskedStep, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Technique,
+    Whereabouts,
 };
 use crate::transfer::{Cause, Flow};
 
@@ -244,6 +245,10 @@ fn touched(
     (hands, kit): (&Hands, Kit),
     add: &mut impl FnMut(CriticalKind, String),
 ) {
+    // Hair is tied and a face shaved before hands are cleaned and kit is touched.
+    if kit == Kit::Fresh && prepares(setup, &done.action) {
+        return;
+    }
     let fresh = put_on_by(setup, &done.action);
     let is_dirty = |site: SiteIndex| {
         let of_fresh = matches!(setup.sites[site].owner, Owner::Part(item, ..) if Some(item) == fresh);
@@ -309,6 +314,12 @@ fn touched(
             add(kind, sentence(setup, hands, kind, &these));
         }
     }
+}
+
+/// True if an action sees to the person, or looks, before the work.
+fn prepares(setup: &Setup, action: &Action) -> bool {
+    matches!(action, Action::Do { technique, .. }
+        if setup.library.technique(technique).is_some_and(Technique::prepares))
 }
 
 /// The hands that do an action.
@@ -829,6 +840,7 @@ pub(super) fn face_touches(setup: &Setup, done: &Done, hands: &Hands) -> Vec<(Si
         let touch = site.map(|site| (*hand, site, hands.unfit_for_face(*hand).is_some()));
         return touch.into_iter().collect();
     }
+    let early = prepares(setup, &done.action);
     let mut found: Vec<(Side, SiteIndex, bool)> = Vec::new();
     let acting = acting(setup, &done.action);
     for (event, _) in done.flows().filter(|(event, _)| event.cause == Cause::Touch) {
@@ -837,7 +849,9 @@ pub(super) fn face_touches(setup: &Setup, done: &Done, hands: &Hands) -> Vec<(Si
             let side = acting.iter().find(|&&side| hands.is(setup, side, hand));
             if let Some(&side) = side
                 && is_face_skin(setup, what)
-                && hands.soiled(side).is_some()
+                && hands
+                    .soiled(side)
+                    .is_some_and(|soiled| !early || soiled != Soiled::AtFirst)
                 && found.iter().all(|(known, ..)| *known != side)
             {
                 found.push((side, what, true));

@@ -115,7 +115,8 @@ pub(super) fn step_result(
                 // What lay on the floor has come off already: whoever tidies it up takes nothing off in a poor way.
                 let does = setup.library.technique(technique).map(|t| t.does);
                 let check = matches!(asked, Asked::Check { .. });
-                if check || accept.iter().any(|a| a == technique) || does == Some(Does::PicksUp) {
+                let aside = matches!(does, Some(Does::PicksUp | Does::Prepares));
+                if check || accept.iter().any(|a| a == technique) || aside {
                     continue;
                 }
                 let unclean = near::anything_unclean(setup, done, &hands[action]);
@@ -201,7 +202,21 @@ fn put_right(drill: &Drill, poor: &Poor, accept: &[String]) -> bool {
             later.any(|(technique, of)| of == item && mends(technique))
         })
     };
-    way.makes().next().is_some() && way.makes().all(mended)
+    // What went beneath something else has been brought out again.
+    let out = || {
+        let brings = |technique: &str| {
+            accept.iter().any(|id| id == technique)
+                && library.technique(technique).is_some_and(Technique::brings_out)
+        };
+        poor.items.iter().all(|&item| {
+            let mut later = done[poor.action..until]
+                .iter()
+                .filter_map(|d| technique_on(drill, d));
+            later.any(|(technique, of)| of == item && brings(technique))
+        })
+    };
+    let something = way.makes().next().is_some() || way.tucks();
+    something && way.makes().all(mended) && (!way.tucks() || out())
 }
 
 /// True if another step that puts on or checks asks for a technique.

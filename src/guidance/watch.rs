@@ -62,7 +62,7 @@ impl Watch {
                 .iter()
                 .map(|planned| Happened::of(planned.clone(), |_| Outcome::default()))
                 .collect(),
-            felt: None,
+            felt: Vec::new(),
         };
         let found = kinds(setup, sequence, &done, &hands);
         let bare = Side::BOTH.into_iter().all(|side| hands.glove(side).is_none());

@@ -64,8 +64,8 @@ pub use substance::{
     Transfer,
 };
 pub use technique::{
-    Address, Does, Fastened, Feel, Hands, How, ItemRef, Knot, MoveTo, Name, Need, Pace, SideMark, Step,
-    Technique, Who,
+    Address, Does, Fastened, Feel, Hands, How, ItemRef, Knot, MoveTo, Name, Need, Pace, SideMark, Sought,
+    Step, Technique, Who,
 };
 pub use telling::Telling;
 pub use trainee::{FaceTouches, Slip, Slips, Trainee, WaysOn};

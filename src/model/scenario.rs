@@ -141,13 +141,13 @@ pub struct Care {
     pub steps: Vec<CareStep>,
 }
 
-/// A fault that an item of this scenario may have.
+/// A fault that an item of this scenario, or whoever does it, may have.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FaultUse {
     /// Fault id.
     pub fault: String,
-    /// Item id within the kit.
-    pub item: String,
+    /// Item id within the kit; none if it is of the person.
+    pub item: Option<String>,
     /// Probability in this scenario.
     pub chance: f64,
 }

@@ -219,6 +219,31 @@ pub enum Effect {
         /// Part id.
         part: String,
     },
+    /// So many times as much sits on these places at the start.
+    Loads {
+        /// Place ids.
+        places: Vec<String>,
+        /// How many times.
+        factor: f64,
+        /// Basis id of that.
+        basis: String,
+    },
+    /// Cleaning bare hands leaves these places out.
+    Misses {
+        /// Place ids.
+        places: Vec<String>,
+    },
+    /// Another fault comes with it in so many cases.
+    Brings {
+        /// Fault id.
+        fault: String,
+        /// In how many.
+        chance: f64,
+        /// Basis id of that.
+        basis: String,
+    },
+    /// Nothing that is known in numbers: it can be found and put right, and changes no count.
+    Nothing,
 }
 
 /// A fault that an item may have.
@@ -228,7 +253,7 @@ pub struct Fault {
     pub id: String,
     /// Name for people.
     pub label: String,
-    /// Item definitions that can have it.
+    /// Item definitions that can have it; none if it is of the person.
     pub items: Vec<String>,
     /// Usual probability.
     pub chance: f64,
@@ -239,6 +264,11 @@ pub struct Fault {
 }
 
 impl Fault {
+    /// True if it is of the person and of no item.
+    pub fn is_of_person(&self) -> bool {
+        self.items.is_empty()
+    }
+
     /// True if an item can have it.
     pub fn is_of(&self, item: &Item) -> bool {
         self.items

@@ -25,11 +25,12 @@ pub enum Does {
     Discards,
     PicksUp,
     Cares,
+    Prepares,
 }
 
 impl Does {
     /// Every purpose with the word files use for it.
-    pub const ALL: [(&'static str, Does); 7] = [
+    pub const ALL: [(&'static str, Does); 8] = [
         ("TakesOff", Does::TakesOff),
         ("Loosens", Does::Loosens),
         ("PutsOn", Does::PutsOn),
@@ -37,6 +38,7 @@ impl Does {
         ("Discards", Does::Discards),
         ("PicksUp", Does::PicksUp),
         ("Cares", Does::Cares),
+        ("Prepares", Does::Prepares),
     ];
 }
 
@@ -359,6 +361,9 @@ pub enum Step {
     Knot(String),
     /// A fault that came about as the item was put on is put right, by id.
     Mend(String),
+    /// A fault that was there before anything was put on is put right, by id, with all that it brought: of the person, or of the
+    /// item, in whose place another is taken.
+    Remedy(String),
     /// The item is put on so that it has a fault, by id: from then on it is as if the scenario had given it that fault.
     Fault(String),
     /// Fluid flies one way and wets what it lands on.
@@ -391,22 +396,49 @@ pub struct Knot {
     pub basis: String,
 }
 
-/// What a check can tell whoever makes it: they feel a fault of the item more or less often, whether it is there or not.
+/// What a check is for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Sought {
+    /// A fault, by id, of an item or of the person.
+    Fault(String),
+    /// A fastening, by id, that is not done up.
+    Open(String),
+    /// A part, by id, over which another item lies that went on later.
+    Covered(String),
+    /// An item, by its definition's id, that went on later and so lies over this one.
+    Beneath(String),
+}
+
+impl Sought {
+    /// The word that files and results have for it, and the id.
+    pub fn named(&self) -> (&'static str, &str) {
+        match self {
+            Sought::Fault(id) => ("fault", id),
+            Sought::Open(id) => ("open", id),
+            Sought::Covered(id) => ("covered", id),
+            Sought::Beneath(id) => ("beneath", id),
+        }
+    }
+}
+
+/// What a check can tell whoever makes it: they find something more or less often, whether it is there or not.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Feel {
-    /// Fault id.
-    pub fault: String,
-    /// What it feels like if it is felt, as a clause.
+    /// Item definition ids on which it is looked for; none for the handled item, or for the person where none is handled.
+    pub of: Vec<String>,
+    /// What is looked for.
+    pub sought: Sought,
+    /// What is found if it is, as a clause.
     pub some: String,
-    /// What it feels like if it is not.
+    /// What is told if it is not; empty where many things are looked for at once.
     pub none: String,
-    /// Chance of feeling a fault that is there.
+    /// Chance of finding it where it is there.
     pub finds: f64,
     /// Basis id of that.
     pub finds_basis: String,
-    /// Chance of feeling one that is not.
+    /// Chance of finding it where it is not.
     pub alarms: f64,
-    /// Basis id of that.
+    /// Basis id of that; empty where it never happens.
     pub alarms_basis: String,
 }
 
@@ -435,8 +467,12 @@ pub struct Technique {
     pub knot: Option<Knot>,
     /// What happens, in order.
     pub steps: Vec<Step>,
-    /// What it lets one feel; none if it is no check.
-    pub feels: Option<Feel>,
+    /// What it lets one find; none if it is no check.
+    pub feels: Vec<Feel>,
+    /// True if that is seen, false if it is felt.
+    pub looks: bool,
+    /// Ids of the places and pieces of furniture at which it is chosen, where it is done to no item.
+    pub offered: Vec<String>,
     /// Contacts that were considered and left out.
     pub left_out: Vec<LeftOut>,
     /// A sentence for the trainer.
@@ -448,9 +484,14 @@ pub struct Technique {
 }
 
 impl Technique {
-    /// True if it is done to no item at all, but to what is held or to the patient.
+    /// True if it is done to no item at all, but to what is held, to the patient, or to whoever does it.
     pub fn is_about_no_item(&self) -> bool {
-        matches!(self.does, Does::Discards | Does::Cares)
+        matches!(self.does, Does::Discards | Does::Cares) || self.prepares() && self.items.is_empty()
+    }
+
+    /// True if it is for before kit goes on, or for looking at it once it is on.
+    pub fn prepares(&self) -> bool {
+        self.does == Does::Prepares
     }
 
     /// True if it is done to what is still in its box.
@@ -474,7 +515,48 @@ impl Technique {
     /// True if it does nothing to what is on but try how it sits.
     pub fn checks(&self) -> bool {
         let changes = |step: &Step| !matches!(step, Step::Contact { .. } | Step::Shed { .. });
-        self.dresses() && !self.steps.iter().any(changes)
+        (self.dresses() || self.prepares()) && !self.steps.iter().any(changes)
+    }
+
+    /// True if it puts this fault right that was there before anything was put on.
+    pub fn remedies(&self, fault: &str) -> bool {
+        self.steps
+            .iter()
+            .any(|step| matches!(step, Step::Remedy(id) if id == fault))
+    }
+
+    /// True if it puts right what a check may find.
+    pub fn puts_right(&self, sought: &Sought) -> bool {
+        match sought {
+            Sought::Fault(id) => self.mends(id) || self.remedies(id),
+            Sought::Open(id) => self.dresses() && self.needs_worn() && self.ties_also(id),
+            Sought::Covered(_) | Sought::Beneath(_) => self.brings_out(),
+        }
+    }
+
+    /// True if it is done to what is on.
+    fn needs_worn(&self) -> bool {
+        self.needs.contains(&Need::Worn)
+    }
+
+    /// True if this fastening is one that it ties in a bow or lays.
+    fn ties_also(&self, fastening: &str) -> bool {
+        self.steps
+            .iter()
+            .any(|step| matches!(step, Step::Tie(id) if id == fastening))
+    }
+
+    /// True if it brings an item that is on over what lies over it.
+    pub fn brings_out(&self) -> bool {
+        let outward = |step: &Step| matches!(step, Step::Move(ItemRef::Handled, MoveTo::Body));
+        self.dresses() && self.needs_worn() && self.steps.iter().any(outward)
+    }
+
+    /// True if it puts an item on beneath others.
+    pub fn tucks(&self) -> bool {
+        self.steps
+            .iter()
+            .any(|step| matches!(step, Step::Move(_, MoveTo::Beneath)))
     }
 
     /// True if it puts this fault right.

@@ -7,6 +7,8 @@ pub enum Slip {
     LeavesRubOut,
     /// A check of what is on is left out, per item.
     LeavesCheckOut,
+    /// A look is left out: at oneself, at what lies ready, or a colleague's at all that is on; per look.
+    LeavesLookOut,
     /// An item is put on in a way that the sequence does not accept, per item that can be.
     OtherWay,
     /// A fastening is tied in a knot in place of a bow, per fastening that can be.
@@ -17,9 +19,10 @@ pub enum Slip {
 
 impl Slip {
     /// Every slip with the word files use for it.
-    pub const ALL: [(&'static str, Slip); 5] = [
+    pub const ALL: [(&'static str, Slip); 6] = [
         ("LeavesRubOut", Slip::LeavesRubOut),
         ("LeavesCheckOut", Slip::LeavesCheckOut),
+        ("LeavesLookOut", Slip::LeavesLookOut),
         ("OtherWay", Slip::OtherWay),
         ("Knots", Slip::Knots),
         ("LeavesOpen", Slip::LeavesOpen),
@@ -30,6 +33,7 @@ impl Slip {
         match self {
             Slip::LeavesRubOut => "a cleaning of hands is left out while kit is put on",
             Slip::LeavesCheckOut => "the check of a seal is left out while kit is put on",
+            Slip::LeavesLookOut => "a look at oneself, at the kit or by a colleague is left out",
             Slip::OtherWay => "an item of kit is put on in another way than is asked for",
             Slip::Knots => "a tie is made a knot in place of a bow",
             Slip::LeavesOpen => "a tie is left open while kit is put on",

@@ -1,6 +1,6 @@
 //! Every constant that the model uses, one by one, with the basis it names.
 
-use crate::model::{Fastened, How, Law, Library, Load, Start, Step};
+use crate::model::{Effect, Fastened, How, Law, Library, Load, Start, Step};
 
 /// One number of the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -125,8 +125,19 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             "probability",
             &f.basis,
         );
-        if let crate::model::Effect::Leak { area, .. } = f.effect {
-            list.add(format!("{}, leak area", f.id), area, None, "cm2", &f.basis);
+        match &f.effect {
+            Effect::Leak { area, .. } => {
+                list.add(format!("{}, leak area", f.id), *area, None, "cm2", &f.basis);
+            }
+            Effect::Brings { fault, chance, basis } => {
+                let what = format!("{}, brings {fault}", f.id);
+                list.add(what, *chance, None, "probability", basis);
+            }
+            Effect::Loads { factor, basis, .. } => {
+                let what = format!("{}, factor on the start", f.id);
+                list.add(what, *factor, None, "factor", basis);
+            }
+            Effect::Gap { .. } | Effect::Misses { .. } | Effect::Nothing => {}
         }
     }
     let m = &library.manners;
@@ -262,12 +273,20 @@ pub fn constants(library: &Library) -> Vec<Constant> {
             let what = format!("{}, more for a knot, hurried", t.id);
             list.add(what, k.hurried, None, "s", &k.basis);
         }
-        if let Some(feel) = &t.feels {
+        for feel in &t.feels {
             for (what, chance, basis) in [
                 ("finds", feel.finds, &feel.finds_basis),
                 ("false alarms", feel.alarms, &feel.alarms_basis),
             ] {
-                list.add(format!("{}, {what}", t.id), chance, None, "probability", basis);
+                let (kind, sought) = feel.sought.named();
+                let constant = match t.looks {
+                    true => format!("{}, {what} {kind} {sought}", t.id),
+                    false => format!("{}, {what}", t.id),
+                };
+                // What is never seen where it is not has no number.
+                if !basis.is_empty() {
+                    list.add(constant, chance, None, "probability", basis);
+                }
             }
         }
         for (n, step) in t.steps.iter().enumerate() {

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 
-use crate::drill::Drill;
+use crate::drill::{Drill, Felt};
 use crate::guidance::{Group, Order, Score};
-use crate::model::Sequence;
+use crate::model::{Sequence, Setup};
 
 /// The JSON format number.
 const FORMAT: u64 = 2;
@@ -92,8 +92,12 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
         .faults
         .iter()
         .map(|f| {
-            let item = &setup.items[f.item];
-            json!({ "fault": f.fault, "item": item.id, "part": item.parts[f.part].id })
+            let item = f.item.map(|item| &setup.items[item]);
+            let part = item.zip(f.part).map(|(item, part)| &item.parts[part].id);
+            json!({
+                "fault": f.fault, "item": item.map(|item| &item.id), "part": part,
+                "by": f.by.as_ref().map(|(fault, _)| fault),
+            })
         })
         .collect();
 
@@ -137,11 +141,18 @@ pub fn attempt_json(drill: &Drill, sequence: &Sequence, score: &Score) -> Value 
         "score": score_json(drill, sequence, score),
         "actions": drill.done().iter().map(|d| json!({
             "action": d.action, "began": d.began, "ended": d.ended, "whereabouts": d.whereabouts.word(),
-            "felt": d.felt.as_ref().map(|f| json!({
-                "item": setup.items[f.item].id, "fault": f.fault, "felt": f.felt, "there": f.there,
-            })),
+            "felt": d.felt.iter().find(|f| !f.seen).map(|f| found_json(setup, f)),
+            "seen": d.felt.iter().filter(|f| f.seen).map(|f| found_json(setup, f)).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
         "books": format!("{:016x}", books.digest()),
+    })
+}
+
+/// What was found at a check, or was not.
+fn found_json(setup: &Setup, found: &Felt) -> Value {
+    let (kind, sought) = found.sought.named();
+    json!({
+        "item": found.item.map(|item| &setup.items[item].id), kind: sought, "felt": found.felt, "there": found.there,
     })
 }
 

@@ -61,6 +61,6 @@ pub use verdict::{
     scripts_words, verdict_sentence,
 };
 pub use words::{
-    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, many, of_hundred,
-    of_hundred_exactly, percent, percentage, source_line,
+    CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, found, found_in_truth,
+    many, of_hundred, of_hundred_exactly, percent, percentage, source_line,
 };

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::on_the_way::on_the_way;
-use super::words::{RUB_ON_TRACER, felt_in_truth, source_line};
-use crate::drill::{Drill, Felt};
+use super::words::{RUB_ON_TRACER, found_in_truth, source_line};
+use crate::drill::Drill;
 use crate::guidance::{Group, Order, Score, is_of_kit};
 use crate::model::{Class, Sequence, Whereabouts};
 
@@ -189,18 +189,24 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         ));
     }
     line(String::new());
-    let felt: Vec<(usize, &Felt)> = drill
-        .done()
-        .iter()
-        .enumerate()
-        .filter_map(|(n, done)| Some((n, done.felt.as_ref()?)))
-        .collect();
-    if !felt.is_empty() {
-        line("Felt at checks".to_owned());
-        for (n, felt) in felt {
-            line(format!("  action {}: {}", n + 1, felt_in_truth(felt)));
+    for (seen, heading) in [(false, "Felt at checks"), (true, "Seen at checks")] {
+        let told: Vec<(usize, String)> = drill
+            .done()
+            .iter()
+            .enumerate()
+            .flat_map(|(n, done)| {
+                found_in_truth(&done.felt, seen)
+                    .into_iter()
+                    .map(move |told| (n, told))
+            })
+            .collect();
+        if !told.is_empty() {
+            line(heading.to_owned());
+            for (n, told) in told {
+                line(format!("  action {}: {told}", n + 1));
+            }
+            line(String::new());
         }
-        line(String::new());
     }
     line(format!("Critical errors: {}", score.critical.len()));
     for critical in &score.critical {

@@ -16,11 +16,42 @@ so lotion only spreads under it: judge a rub by what it kills";
 pub const RUB_ON_TRACER: &str = "a rub kills what can be killed and lifts nothing, so lotion only spreads under it: do not \
 judge the rub by this";
 
-/// What was felt at a check and how it was in truth, as a clause: for when all is over.
+/// What was found at a check, as it is told at once: as a sentence without a full stop. None if it was no check.
+pub fn found(all: &[Felt]) -> Option<String> {
+    let first = all.first()?;
+    let told: Vec<&str> = all
+        .iter()
+        .filter(|found| found.felt || !found.seen)
+        .map(|found| found.words.as_str())
+        .collect();
+    Some(match (first.seen, told.is_empty()) {
+        (false, _) => format!("Felt: {}", told.join("; ")),
+        (true, true) => NOTHING_SEEN.to_owned(),
+        (true, false) => format!("Seen: {}", told.join("; ")),
+    })
+}
+
+/// What is told of a look that found nothing.
+const NOTHING_SEEN: &str = "Nothing amiss was seen";
+
+/// What was found at a check and how it was in truth, as clauses: for when all is over. Either what was felt, or what was seen; of
+/// things that were looked for and neither there nor seen nothing is said.
+pub fn found_in_truth(all: &[Felt], seen: bool) -> Vec<String> {
+    let mine = || all.iter().filter(move |found| found.seen == seen);
+    let told = mine().filter(|found| !seen || found.felt || found.there);
+    let mut told: Vec<String> = told.map(felt_in_truth).collect();
+    if told.is_empty() && mine().next().is_some() {
+        told.push("nothing amiss was seen, and so it was".to_owned());
+    }
+    told
+}
+
+/// What was found at a check and how it was in truth, as a clause.
 pub fn felt_in_truth(felt: &Felt) -> String {
     let truth = match (felt.felt, felt.there) {
         (true, true) | (false, false) => "and so it was",
         (true, false) => "though nothing was wrong with it",
+        (false, true) if felt.seen => return format!("not seen, though it was there: {}", felt.would),
         (false, true) => "though there was something to find",
     };
     format!("{}, {truth}", felt.words)

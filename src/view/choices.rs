@@ -57,12 +57,17 @@ pub fn options(drill: &Drill, site: SiteIndex, acting: Side) -> Vec<Choice> {
     match setup.sites[site].owner {
         Owner::Part(item, part, _) => match state.items[item].holding {
             Holding::Held { .. } => discards(drill, acting, &mut list),
+            Holding::Boxed => {
+                techniques(drill, item, part, acting, &mut list);
+                inspected(drill, item, acting, &mut list);
+            }
             _ => techniques(drill, item, part, acting, &mut list),
         },
         Owner::Body(place) => {
             if setup.zone_of_place(place).is_some() {
                 cleanings(drill, None, &mut list);
             }
+            before(drill, site, acting, &mut list);
         }
         Owner::Room(piece) => {
             let id = setup.library.furniture[piece].id.as_str();
@@ -72,6 +77,7 @@ pub fn options(drill: &Drill, site: SiteIndex, acting: Side) -> Vec<Choice> {
             if id == AT_THE_BED {
                 care(drill, acting, &mut list);
             }
+            before(drill, site, acting, &mut list);
             // What is out of reach is not what hands would be cleaned at.
             if setup.reach(piece).contains(&state.whereabouts) {
                 cleanings(drill, Some(id), &mut list);
@@ -157,6 +163,56 @@ fn care(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
         };
         let by = by(hands, None);
         list.push(Choice::new(drill, number(n), &technique.label, by, action));
+    }
+}
+
+/// What whoever puts kit on sees to, and has looked at, at this place.
+fn before(drill: &Drill, site: SiteIndex, acting: Side, list: &mut Vec<Choice>) {
+    let id = drill.setup().sites[site].id.clone();
+    // Whatever of the cleanings is there now, numbers stay.
+    let after = offered(drill.setup()).len();
+    prepared(drill, acting, after, list, |technique| {
+        technique.offered.contains(&id)
+    });
+}
+
+/// Those that look at all that lies ready, at any of it.
+fn inspected(drill: &Drill, item: usize, acting: Side, list: &mut Vec<Choice>) {
+    let ways = |t: &&Technique| drill.setup().applies(t, item) && t.is_for_boxed();
+    let after = drill.setup().library.techniques.iter().filter(ways).count();
+    prepared(drill, acting, after, list, Technique::is_for_boxed);
+}
+
+/// Choices of what is done to no item before kit goes on, numbered after so many others.
+fn prepared(
+    drill: &Drill,
+    acting: Side,
+    after: usize,
+    list: &mut Vec<Choice>,
+    wanted: impl Fn(&Technique) -> bool,
+) {
+    let setup = drill.setup();
+    if !setup.lies_ready() {
+        return;
+    }
+    let all = setup.library.techniques.iter();
+    let all = all.filter(|t| t.prepares() && t.items.is_empty() && wanted(t));
+    for (n, technique) in all.enumerate() {
+        let hands = preferred(technique, acting);
+        let action = Action::Do {
+            technique: technique.id.clone(),
+            item: None,
+            hand: Some(hands),
+            pace: Pace::Steady,
+        };
+        let by = by(hands, None);
+        list.push(Choice::new(
+            drill,
+            number(after + n),
+            &technique.label,
+            by,
+            action,
+        ));
     }
 }
 

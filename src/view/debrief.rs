@@ -337,11 +337,9 @@ fn step_rows(drill: &Drill, sequence: &Sequence, score: &Score) -> Vec<StepRow> 
             {
                 notes.push(format!("Done {}", standing(place)));
             }
-            let felt = result
-                .action
-                .and_then(|action| drill.done()[action].felt.as_ref());
-            // What is as it should be, and felt so, needs no word.
-            let amiss = felt.filter(|felt| felt.felt || felt.there);
+            let felt = result.action.map(|action| &drill.done()[action].felt);
+            // What is as it should be, and found so, needs no word.
+            let amiss = felt.into_iter().flatten().filter(|felt| felt.felt || felt.there);
             notes.extend(amiss.map(|felt| sentence(&felt_in_truth(felt))));
             StepRow {
                 ask: sentence(&step.ask),

@@ -2,6 +2,7 @@
 
 use crate::drill::Drill;
 use crate::model::{Pace, Sequence, Side, SiteIndex, Whereabouts};
+use crate::report::found;
 
 use super::choices::{Choice, options};
 use super::finish::left_to_do;
@@ -181,9 +182,9 @@ pub(super) fn drill_view(drill: &Drill, at: Looking<'_>) -> DrillView {
         list: at.list.then(|| reachable(drill)),
         last: match at.taken_back {
             Some(action) => Some(format!("Taken back: {action}")),
-            None => drill.done().last().map(|d| match &d.felt {
-                // What was felt is what the check was for.
-                Some(felt) => format!("Felt: {}", felt.words),
+            None => drill.done().last().map(|d| match found(&d.felt) {
+                // What was found is what the check was for.
+                Some(found) => found,
                 None => format!("Last: {}", super::steps::describe(setup, &d.action)),
             }),
         },

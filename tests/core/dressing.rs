@@ -235,7 +235,7 @@ fn d10_a_leak_alone_changes_no_count() {
             .expect("it is put on");
         leaking[at] = take(technique, "respirator");
         let state = after(&kit, &leaking[..=at]);
-        assert_eq!(state.made.len(), 1, "{technique}");
+        assert!(state.made.iter().any(|f| f.fault == "poor-seal"), "{technique}");
         let end = means(&leaking);
         for (side, zone) in smirch::model::hand_places() {
             let site = kit.zone_place(side, zone);
@@ -331,7 +331,7 @@ fn faults_that_are_named_and_faults_that_are_made_are_the_same() {
                 .faults
                 .extend(fault.map(|(fault, item)| smirch::model::FaultUse {
                     fault: fault.to_owned(),
-                    item: item.to_owned(),
+                    item: Some(item.to_owned()),
                     chance: 1.0,
                 }));
         });
@@ -395,7 +395,7 @@ fn putting_on_is_scored_as_taking_off_is() {
     assert_eq!(whole.steps.len(), on.steps.len() + off.steps.len());
     assert_eq!(
         (on.before_work(), whole.before_work(), off.before_work()),
-        (7, 7, 0)
+        (13, 13, 0)
     );
     let score = |name: &str, sequence| Score::of(&play_script(&format!("{DOOR}/{name}"), 1), sequence);
     assert!(score("uk-agp-whole-good", whole).is_full());
@@ -479,6 +479,11 @@ fn a_gown_that_is_not_tied_is_not_put_on_yet() {
     assert_eq!(
         asked,
         [
+            "refreshed",
+            "hands-bare",
+            "hair-and-face",
+            "fit-tested",
+            "kit-whole",
             "hands-first",
             "gown-on",
             "gown-on",
@@ -488,6 +493,7 @@ fn a_gown_that_is_not_tied_is_not_put_on_yet() {
             "eyes-on",
             "gloves-on",
             "gloves-on",
+            "looked-over",
             "go-in"
         ]
     );

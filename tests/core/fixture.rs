@@ -8,7 +8,7 @@ use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 use smirch::content::Content;
 use smirch::drill::{Action, Drill, Script};
 use smirch::guidance::Group;
-use smirch::model::{Hands, Pace, Setup};
+use smirch::model::{FaultUse, Hands, Pace, Sequence, Setup};
 
 /// The content that the program carries.
 pub fn content() -> &'static Content {
@@ -174,6 +174,27 @@ impl Dice {
     pub fn fraction(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1_u64 << 53) as f64
     }
+}
+
+/// A built-in sequence without a colleague's look over at the end.
+pub fn not_looked_over(id: &str) -> Sequence {
+    let mut sequence = content().library.sequence(id).expect("built in").clone();
+    let before = sequence.steps.len();
+    sequence.steps.retain(|step| step.id != "looked-over");
+    assert_eq!(sequence.steps.len() + 1, before, "{id}: nobody looks");
+    sequence
+}
+
+/// A scenario with these faults and no others.
+pub fn with_faults(id: &str, faults: &[(&str, Option<&str>, f64)]) -> Arc<Setup> {
+    let mut scenario = setup(id).scenario.clone();
+    let faults = faults.iter().map(|&(fault, item, chance)| FaultUse {
+        fault: fault.to_owned(),
+        item: item.map(str::to_owned),
+        chance,
+    });
+    scenario.faults = faults.collect();
+    Arc::new(Setup::new(content().library.clone(), &scenario).expect("it has these faults"))
 }
 
 /// The faults of one file, beside what lies with it, as they are printed.

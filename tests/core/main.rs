@@ -10,6 +10,7 @@ mod again;
 mod already_there;
 mod analysis;
 mod arrival;
+mod before;
 mod broken;
 mod building;
 mod ceiling;

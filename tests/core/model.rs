@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use smirch::model::{Class, Efficiencies, Status};
+use smirch::model::{Class, Effect, Efficiencies, Status};
 
 use crate::fixture::{content, setup};
 
@@ -149,6 +149,11 @@ fn named_bases() -> Vec<(String, String)> {
         .faults
         .iter()
         .for_each(|x| name(format!("fault {}", x.id), &x.basis));
+    for fault in &library.faults {
+        if let Effect::Brings { basis, .. } | Effect::Loads { basis, .. } = &fault.effect {
+            name(format!("fault {}, effect", fault.id), basis);
+        }
+    }
     library
         .items
         .iter()
@@ -158,12 +163,13 @@ fn named_bases() -> Vec<(String, String)> {
         .iter()
         .for_each(|x| name(format!("technique {}", x.id), &x.basis));
     for technique in &library.techniques {
-        let Some(feel) = &technique.feels else { continue };
-        name(format!("technique {}, finds", technique.id), &feel.finds_basis);
-        name(
-            format!("technique {}, false alarms", technique.id),
-            &feel.alarms_basis,
-        );
+        for feel in &technique.feels {
+            name(format!("technique {}, finds", technique.id), &feel.finds_basis);
+            if feel.alarms > 0.0 {
+                let what = format!("technique {}, false alarms", technique.id);
+                name(what, &feel.alarms_basis);
+            }
+        }
     }
     for sequence in &library.sequences {
         name(format!("sequence {}", sequence.id), &sequence.basis);

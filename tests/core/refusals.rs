@@ -354,7 +354,7 @@ fn faults_hinder_nothing_and_free_nothing() {
         let holed = (0..100_000)
             .find(|&seed| {
                 let drill = Drill::begin(setup.clone(), seed);
-                let gaps = drill.beginning().state.faults.iter().filter(|f| f.leak.is_none());
+                let gaps = drill.beginning().state.faults.iter().filter(|f| f.is_gap());
                 gaps.count() == 2
             })
             .expect("gaps are drawn at either cuff");

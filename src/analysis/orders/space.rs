@@ -368,7 +368,12 @@ impl Explorer<'_> {
                         self.add(state, tally, action, |_| Phase::Busy(item), ways);
                     }
                 }
-                Does::PutsOn | Does::Adjusts | Does::Discards | Does::PicksUp | Does::Cares => {}
+                Does::PutsOn
+                | Does::Adjusts
+                | Does::Discards
+                | Does::PicksUp
+                | Does::Cares
+                | Does::Prepares => {}
             }
         }
     }

@@ -571,7 +571,7 @@ fn what_is_felt_is_told() {
     };
     assert!(did(&mut desk, "Both straps crossed").starts_with("Last: "));
     let told = did(&mut desk, "Lay both palms");
-    let felt = desk.drill().and_then(|d| d.done().last()?.felt.clone());
+    let felt = desk.drill().and_then(|d| d.done().last()?.felt.first().cloned());
     let felt = felt.expect("it is a check");
     assert!(felt.there);
     assert_eq!(told, format!("Felt: {}", felt.words));
