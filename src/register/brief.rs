@@ -6,6 +6,7 @@ use serde::Deserialize;
 use serde::de::IgnoredAny;
 
 use super::Moment;
+use super::decided::Decided;
 use super::entry::{NoEntry, Sealed, read_sealed};
 use super::judged::{Decision, Verdict, Watching};
 use super::outcome::{Facts, Short, StepFacts, falls_short, lacking};
@@ -139,6 +140,16 @@ impl<'a> Brief<'a> {
     /// Reads it.
     pub(super) fn of(sealed: Sealed<'a>) -> Result<Brief<'a>, NoEntry> {
         read_sealed(sealed)
+    }
+
+    /// What a sheet of it decides.
+    pub(super) fn decided(&self, sheet: &BriefJudged<'_>) -> Decided {
+        Decided {
+            decision: sheet.decision,
+            observer: sheet.observer.clone(),
+            entry: self.id,
+            critical: None,
+        }
     }
 
     /// The attempt, if it tells of one.

@@ -13,7 +13,7 @@ use crate::record::{Code, Id, Label, Purpose};
 
 use super::agree::SAME_OCCASION;
 use super::brief::{Brief, BriefJudged, BriefWhat};
-use super::decided::Decisions;
+use super::decided::{Decided, Decisions};
 use super::judged::{Decision, Verdict};
 use super::{Moment, Named, Reading, Register, Short, months_later};
 
@@ -86,7 +86,7 @@ enum Word {
     /// An attempt, of a person if a code was given; true if it is dated later than now.
     Tried(Option<Tried>, bool),
     /// What whoever watched an attempt decided of it, and what it is where the register has nothing else of that attempt.
-    Decided(Id, Moment, Decision, Option<Tried>),
+    Decided(Id, Moment, Decided, Option<Tried>),
 }
 
 /// Who is due when, as it stands now. Practice, assessments and real people who were watched count, classes and scripts do not; what
@@ -104,7 +104,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
                 _ if sheet.decision == Decision::Open => None,
                 Some(of) => {
                     let alone = watched(&brief, sheet).filter(|_| !ahead);
-                    Some(Word::Decided(of, brief.at, sheet.decision, alone))
+                    Some(Word::Decided(of, brief.at, brief.decided(sheet), alone))
                 }
                 None => Some(Word::Tried(watched(&brief, sheet), ahead)),
             };
@@ -154,9 +154,15 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
     let mut tries: Vec<(Tried, bool)> = Vec::with_capacity(read.found.len());
     let (found, reading) = read.apart();
     let mut decided = Decisions::default();
+    // Attempts in which whoever watched saw something not done as asked.
+    let mut unclean: FxHashSet<Id> = FxHashSet::default();
     for word in &found {
-        if let Word::Decided(of, at, decision, _) = word {
-            decided.add(*of, *at, *decision, None);
+        if let Word::Decided(of, at, taken, alone) = word {
+            decided.add(*of, *at, taken.clone());
+            let clean = |alone: &Tried| matches!(alone.standing, Standing::Clean(_));
+            if !alone.as_ref().is_none_or(clean) {
+                unclean.insert(*of);
+            }
         }
     }
     let attempt = |word: &Word| match word {
@@ -175,7 +181,7 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
             Word::Decided(..) => continue,
         };
         ahead += usize::from(beyond);
-        match tried.map(|tried| tried.after_decision(&decided)) {
+        match tried.map(|tried| tried.after_decision(&decided, &unclean)) {
             None => nobodys += 1,
             Some(tried) => tries.push((tried, beyond)),
         }
@@ -204,7 +210,10 @@ pub fn due(register: &Register, rules: &RegisterRules, now: Moment) -> io::Resul
 /// A real person who was watched, as one more attempt.
 fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
     let person = brief.person.clone()?;
-    let clean = sheet.steps.iter().all(|step| step.verdict != Verdict::NotMet);
+    // What nobody saw may have been done otherwise.
+    let seen = |verdict| matches!(verdict, Verdict::Met | Verdict::NotApplicable);
+    let clean =
+        sheet.steps.iter().all(|step| seen(step.verdict)) && !sheet.critical.iter().any(|one| one.stands);
     Some(Tried {
         attempt: sheet.attempt.unwrap_or(sheet.sheet),
         far: (true, sheet.steps.len(), brief.at.millis()),
@@ -216,7 +225,12 @@ fn watched(brief: &Brief<'_>, sheet: &BriefJudged<'_>) -> Option<Tried> {
             id: sheet.sequence.id.clone().into_owned(),
             label: sheet.sequence.label.clone().into_owned(),
         },
-        at: brief.at,
+        // Practice is as old as what was watched, however late it was signed.
+        at: if sheet.began.millis() < brief.at.millis() {
+            sheet.began
+        } else {
+            brief.at
+        },
         standing: match sheet.decision {
             Decision::Passed if clean => Standing::Clean(1),
             Decision::Passed => Standing::Passed,
@@ -256,9 +270,11 @@ impl Tried {
     }
 
     /// The same, as whoever watched decided.
-    fn after_decision(mut self, decided: &Decisions) -> Tried {
+    fn after_decision(mut self, decided: &Decisions, unclean: &FxHashSet<Id>) -> Tried {
         match decided.of(self.attempt).map(|decided| decided.decision) {
-            Some(Decision::Passed) if matches!(self.standing, Standing::NotPassed(_)) => {
+            Some(Decision::Passed)
+                if matches!(self.standing, Standing::NotPassed(_)) || unclean.contains(&self.attempt) =>
+            {
                 self.standing = Standing::Passed;
             }
             Some(Decision::Again) if !matches!(self.standing, Standing::NotPassed(_)) => {

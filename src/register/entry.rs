@@ -177,6 +177,13 @@ fn line_of(text: &str) -> &str {
     line.strip_suffix('\r').unwrap_or(line)
 }
 
+/// The format that a line begins with.
+fn format_of(line: &str) -> Option<u64> {
+    let rest = line.strip_prefix("{\"smirch-entry\":")?;
+    let digits = rest.find(|c: char| !c.is_ascii_digit())?;
+    rest[..digits].parse().ok()
+}
+
 /// Reads an entry as its own type or as one that takes only some of its fields.
 pub(super) fn read<'a, T: Deserialize<'a>>(text: &'a str) -> Result<T, NoEntry> {
     let [sealed] = Sealed::each([text]);
@@ -192,6 +199,10 @@ pub(super) fn read_sealed<'a, T: Deserialize<'a>>(sealed: Sealed<'a>) -> Result<
     }
     let broken = |why: String| NoEntry::Broken(why);
     let line = line_of(sealed.text);
+    // What it would be taken for by this program is no matter: whoever wrote it meant more.
+    if let Some(format) = format_of(line).filter(|&format| format > ENTRY_FORMAT) {
+        return Err(NoEntry::Newer(format));
+    }
     if !sealed.unbroken {
         // A newer format may be sealed in another way.
         return match serde_json::from_str::<Format>(line) {
@@ -253,6 +264,8 @@ mod tests {
         let line = newer.line().expect("it can be written");
         let unknown = line.replace("\"forgotten\"", "\"foretold\"");
         assert_eq!(read::<Entry>(&unknown), Err(NoEntry::Newer(ENTRY_FORMAT + 1)));
+        // Also where this program could make something of it.
+        assert_eq!(read::<Entry>(&line), Err(NoEntry::Newer(ENTRY_FORMAT + 1)));
     }
 
     #[test]

@@ -62,7 +62,8 @@ impl Register {
             let (id, date) = (brief.id, brief.at.date());
             let theirs = match whose {
                 Whose::Of(code) => brief.person.as_ref().is_some_and(|p| p.code == *code),
-                Whose::Before(before) => date < *before,
+                // A date from before there was this program is a wrong clock's, and nobody knows how old the entry is.
+                Whose::Before(before) => date < *before && !brief.at.is_before_the_program(),
             };
             let gone = || Gone {
                 id,

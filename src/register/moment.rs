@@ -96,6 +96,12 @@ impl Moment {
         self.at.as_millisecond() - now.at.as_millisecond() > DAY
     }
 
+    /// True if it is from before there can have been this program: then a clock is wrong, such as one that begins at 1970 or 2000
+    /// because its battery is flat.
+    pub fn is_before_the_program(self) -> bool {
+        self.date().year() < 2020
+    }
+
     /// Milliseconds since 1970 began, for sorting.
     pub fn millis(self) -> i64 {
         self.at.as_millisecond()

@@ -18,7 +18,7 @@ use crate::outside::threads::parallel::*;
 use crate::record::{Code, Id, Label, Person, Purpose};
 
 use super::brief::{Brief, BriefJudged, BriefMarks, BriefNamed, BriefStep, BriefTerms, BriefWhat};
-use super::decided::Decisions;
+use super::decided::{Decided, Decisions};
 use super::entry::read_sealed;
 use super::halves::Halves;
 use super::judged::{Decision, Verdict};
@@ -172,7 +172,7 @@ struct Row {
 enum Word {
     Row(Row),
     /// What whoever watched an attempt decided of it.
-    Decided(Id, Moment, Decision, Overrules),
+    Decided(Id, Moment, Decided, Overrules),
     /// A real person who was watched.
     Watched(Box<Page>),
 }
@@ -229,7 +229,7 @@ fn by_whoever_watched(brief: &Brief<'_>, group: &Group) -> Option<Word> {
         return Some(Word::Decided(
             attempt,
             brief.at,
-            sheet.decision,
+            brief.decided(sheet),
             Overrules::of(sheet),
         ));
     }
@@ -321,8 +321,9 @@ pub fn tally(register: &Register, rules: &RegisterRules, group: &Group) -> io::R
     for word in words {
         match word {
             Word::Row(row) => rows.push(row),
-            Word::Decided(attempt, at, decision, overrules) => {
-                decided.add(attempt, at, decision, None);
+            Word::Decided(attempt, at, taken, overrules) => {
+                let decision = taken.decision;
+                decided.add(attempt, at, taken);
                 let known = overruled
                     .get(&attempt)
                     .is_some_and(|(known, _)| *known > at.millis());

@@ -221,7 +221,9 @@ fn group(pages: &[Page], split: Option<Date>) -> Option<WatchedTally> {
             });
             critical[at].1.add(who, one.stands);
         }
-        passed.add(who, page.decision == Decision::Passed);
+        if page.decision != Decision::Open {
+            passed.add(who, page.decision == Decision::Passed);
+        }
         for (id, ask, verdict) in &page.steps {
             let at = steps.iter().position(|step| step.step == *id);
             let at = at.unwrap_or_else(|| {
@@ -256,7 +258,8 @@ fn group(pages: &[Page], split: Option<Date>) -> Option<WatchedTally> {
         people: people.len() as u64,
         passed: passed.share(),
         halves: split.map(|split| {
-            let each = pages.iter().map(|page| {
+            let decided = pages.iter().filter(|page| page.decision != Decision::Open);
+            let each = decided.map(|page| {
                 let passed = page.decision == Decision::Passed;
                 (page.who(), page.sight.began, passed)
             });
@@ -369,6 +372,7 @@ mod tests {
                     behind: [2, 1],
                 },
                 pairs: [0, 0, 1, 1],
+                people: [2, 3],
             }
         );
     }

@@ -6,6 +6,7 @@ use crate::chance::Key;
 use crate::register::{Due, Moment};
 
 use super::register::{NO_TRIAL, standing_words};
+use super::words::capital;
 
 /// A calendar with an event on each day on which practice is due. The same person and sequence keep their event, so reading a
 /// newer file in moves it.
@@ -31,14 +32,12 @@ pub fn due_calendar(rows: &[Due], now: Moment) -> String {
                 .add_property("DTSTAMP", &stamp)
                 .sequence(minutes)
                 .append_property(start)
-                .summary(&format!(
-                    "Practise taking off, {} (code {})",
-                    due.sequence.label, due.code
-                ))
+                .summary(&format!("Practise: {} (code {})", due.sequence.label, due.code))
                 .description(&format!(
-                    "Latest on {}: {}. {NO_TRIAL}",
+                    "Latest on {}: {}. {}",
                     due.latest.words(),
-                    standing_words(&due.standing)
+                    standing_words(&due.standing),
+                    capital(NO_TRIAL)
                 ))
                 .done(),
         );
@@ -89,7 +88,7 @@ mod tests {
             "PRODID:",
             "DTSTART;VALUE=DATE:20270228\r\n",
             "DTSTAMP:20261127T120000Z\r\n",
-            "SUMMARY:Practise taking off\\, droplet kit\\, é first\\; check the fit test",
+            "SUMMARY:Practise: droplet kit\\, é first\\; check the fit test",
         ] {
             assert!(whole.contains(needed), "{needed} is missing in {whole}");
         }

@@ -98,10 +98,18 @@ pub fn cohort_report(
     let mut parts = vec![CohortPart {
         heading: "How many passed".to_owned(),
         about: format!(
-            "{} attempts, {} of them broken off and not counted further; {}. {}",
-            count(tally.attempts),
-            count(tally.broken_off),
+            "{}; {}. Taken together: {}. {}",
+            match (1..least).contains(&tally.broken_off) {
+                // Who broke off would be known by name.
+                true => format!("{} finished attempts", count(tally.passed.of)),
+                false => format!(
+                    "{} attempts, {} of them broken off and not counted further",
+                    count(tally.attempts),
+                    count(tally.broken_off)
+                ),
+            },
             people_words(tally.people),
+            scope_words(library, group),
             capital(LOCAL_RULE)
         ),
         rows: vec![row(
@@ -420,11 +428,17 @@ fn before_and_after(halves: Halves, what: &str, day: &str, least: u64) -> Cohort
     if people >= least {
         // A few who did otherwise than all the rest are soon told by name.
         let few = halves.pairs.iter().any(|cell| (1..least).contains(cell));
-        let told = match few {
-            true => format!(
+        // Nor is it told where the few who are on one side alone would be what is left of that side.
+        let alone = halves
+            .people
+            .iter()
+            .any(|all| (1..least).contains(&(all - people)));
+        let told = match (few, alone) {
+            (true, _) => format!(
                 "{people} people; how they divide is not told, since fewer than {least} did one or the other"
             ),
-            false => format!(
+            (false, true) => format!("not told, since fewer than {least} are on one side alone"),
+            (false, false) => format!(
                 "{both} passed both times, {only_after} only after, {only_before} only before, {neither} neither; changes as uneven \
                  come about by chance with probability {:.3}",
                 mcnemar(only_before, only_after)
@@ -467,7 +481,15 @@ fn shown_months(months: &[(String, Share)], split: Option<Date>, least: u64) -> 
                 .copied()
                 .filter(|(month, _)| within(side, month))
                 .collect();
-            if all - told.len() == 1 && !told.is_empty() {
+            let hidden = together(
+                months
+                    .iter()
+                    .filter(|(month, _)| within(side, month))
+                    .filter(|this| !told.contains(this)),
+            );
+            // One alone is what is left of the sum, and so are several that hold few.
+            let few = all > told.len() && (all - told.len() == 1 || !is_told(hidden, least));
+            if few && !told.is_empty() {
                 told.sort_by_key(|(month, share)| (share.of, month.clone()));
                 shown.retain(|(month, _)| *month != told[0].0);
             }
@@ -477,6 +499,35 @@ fn shown_months(months: &[(String, Share)], split: Option<Date>, least: u64) -> 
         }
     }
     shown.iter().map(|(month, _)| month.clone()).collect()
+}
+
+/// Shares taken together: behind them stand at least as many people as behind the one of them that has most.
+fn together<'a>(shares: impl Iterator<Item = &'a (String, Share)>) -> Share {
+    shares.fold(Share::default(), |sum, (_, share)| Share {
+        hits: sum.hits + share.hits,
+        of: sum.of + share.of,
+        behind: [0, 1].map(|n| sum.behind[n].max(share.behind[n])),
+    })
+}
+
+/// What was taken together, in words.
+fn scope_words(library: &Library, group: &Group) -> String {
+    let of = match group.purpose {
+        Some(purpose) => format!("{} alone", purpose.label()),
+        None => {
+            "practice, assessments and classes together, with whatever help the screen gave; scripts left out"
+                .to_owned()
+        }
+    };
+    match &group.sequence {
+        Some(id) => {
+            let label = library
+                .sequence(id)
+                .map_or(id.as_str(), |sequence| &sequence.label);
+            format!("{of}; judged by {label}")
+        }
+        None => of,
+    }
 }
 
 fn title(group: &Group) -> String {
@@ -628,16 +679,31 @@ fn bar(share: Share) -> Markup {
 /// Shares by month, joined, with their intervals.
 fn run_chart(months: &[(String, Share)]) -> Markup {
     let (width, height) = (640.0, 170.0);
-    let x = |n: usize| 40.0 + (width - 70.0) * n as f64 / (months.len() - 1) as f64;
+    // Months stand where they are in time; those not told leave a gap.
+    let at = |n: usize| {
+        let number = |text: &str| text.parse::<i64>().unwrap_or(0);
+        months[n]
+            .0
+            .split_once('-')
+            .map_or(0, |(year, month)| 12 * number(year) + number(month))
+    };
+    let span = (at(months.len() - 1) - at(0)).max(1) as f64;
+    let x = |n: usize| 40.0 + (width - 70.0) * (at(n) - at(0)) as f64 / span;
     let y = |share: f64| 10.0 + (height - 40.0) * (1.0 - share);
     let rate = |share: &Share| share.hits as f64 / share.of as f64;
-    let points: Vec<String> = months
-        .iter()
-        .enumerate()
-        .map(|(n, (_, share))| format!("{:.1},{:.1}", x(n), y(rate(share))))
+    let point = |n: usize| format!("{:.1},{:.1}", x(n), y(rate(&months[n].1)));
+    let runs: Vec<String> = (0..months.len())
+        .collect::<Vec<usize>>()
+        .chunk_by(|&a, &b| at(b) - at(a) == 1)
+        .map(|run| run.iter().map(|&n| point(n)).collect::<Vec<String>>().join(" "))
         .collect();
     // Names of months that would lie over each other are left out.
-    let every = months.len().div_ceil(10);
+    let mut named: Vec<usize> = Vec::new();
+    for n in 0..months.len() {
+        if named.last().is_none_or(|&last| x(n) - x(last) >= 55.0) {
+            named.push(n);
+        }
+    }
     let told: Vec<String> = months
         .iter()
         .map(|(month, share)| format!("{month}: {} of {}", share.hits, share.of))
@@ -648,12 +714,12 @@ fn run_chart(months: &[(String, Share)]) -> Markup {
                 line.grid x1="40" x2=(format!("{:.1}", width - 30.0)) y1=(format!("{:.1}", y(share))) y2=(format!("{:.1}", y(share))) {}
                 text x="34" y=(format!("{:.1}", y(share) + 4.0)) text-anchor="end" { (name) }
             }
-            polyline points=(points.join(" ")) {}
+            @for run in &runs { polyline points=(run) {} }
             @for (n, (month, share)) in months.iter().enumerate() {
                 @let found = wilson(share.hits, share.of);
                 line.whisker x1=(format!("{:.1}", x(n))) x2=(format!("{:.1}", x(n))) y1=(format!("{:.1}", y(found.low))) y2=(format!("{:.1}", y(found.high))) {}
                 circle cx=(format!("{:.1}", x(n))) cy=(format!("{:.1}", y(rate(share)))) r="4" {}
-                @if n % every == 0 {
+                @if named.contains(&n) {
                     text x=(format!("{:.1}", x(n))) y=(format!("{:.1}", height - 8.0)) text-anchor="middle" { (month) }
                 }
             }
@@ -742,7 +808,13 @@ mod tests {
         let shown = |counts: &[u64]| shown_months(&months(counts), None, 5);
         assert_eq!(shown(&[9, 12, 7]), ["2026-01", "2026-02", "2026-03"]);
         assert_eq!(shown(&[9, 4, 7]), ["2026-01"], "the fewest go with it");
-        assert_eq!(shown(&[9, 4, 3]), ["2026-01"]);
+        assert_eq!(
+            shown(&[9, 4, 3]),
+            Vec::<String>::new(),
+            "the same four may be behind both"
+        );
+        assert_eq!(shown(&[9, 20, 6, 3]), ["2026-01", "2026-02"]);
+        assert_eq!(shown(&[9, 20, 1, 1]), ["2026-02"], "and these two hold two");
         assert_eq!(shown(&[4]), Vec::<String>::new());
         // Sums of both sides of a day are told too.
         let split = |counts: &[u64]| {
@@ -798,6 +870,7 @@ mod tests {
             before: share(before.0, before.1),
             after: share(after.0, after.1),
             pairs: [0; 4],
+            people: [before.1, after.1],
         };
         let told = |halves| {
             let rows = before_and_after(halves, "attempts", "1 May 2026", 5).rows;
@@ -813,6 +886,31 @@ mod tests {
         assert_eq!(told(halves((2, 20), (15, 20))), (0, false), "two passed before");
         assert_eq!(told(halves((10, 20), (18, 20))), (0, false), "two failed after");
         assert_eq!(told(halves((0, 0), (15, 20))).0, 1, "none before is no secret");
+    }
+
+    /// Whoever is on one side alone must not be what is left of that side without those on both.
+    #[test]
+    fn pairs_do_not_give_away_who_is_on_one_side_alone() {
+        let told = |people: [u64; 2]| {
+            let halves = Halves {
+                before: share(6, 12),
+                after: share(6, 12),
+                pairs: [6, 0, 0, 5],
+                people,
+            };
+            let rows = before_and_after(halves, "attempts", "1 May 2026", 5).rows;
+            rows.last().expect("pairs").told.clone()
+        };
+        assert!(
+            told([11, 11]).starts_with("6 passed both times"),
+            "{}",
+            told([11, 11])
+        );
+        assert_eq!(
+            told([11, 12]),
+            "not told, since fewer than 5 are on one side alone"
+        );
+        assert!(told([16, 11]).starts_with("6 passed both times"));
     }
 
     #[test]

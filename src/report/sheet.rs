@@ -180,9 +180,12 @@ pub fn saved_beside(logs: &Path) -> Option<PathBuf> {
 /// What stands between the parts of a report's name; no id of a sequence has it.
 const BETWEEN: &str = "--";
 
+/// Who it is of where there is no code; no code has two signs like these.
+const NOBODY: &str = "(nobody)";
+
 /// The name of the file of a report, without its ending: what was watched, of whom, and the day.
 pub fn report_name(sequence: &str, person: Option<&Person>, began: Moment) -> String {
-    let who = person.map_or_else(|| "nobody".to_owned(), |p| p.code.folded());
+    let who = person.map_or_else(|| NOBODY.to_owned(), |p| p.code.folded());
     [sequence, &who, &began.date().to_string()].join(BETWEEN)
 }
 
@@ -194,7 +197,11 @@ pub fn is_report_of(name: &str, code: &Code) -> bool {
     let of = |stem: &str| {
         let (_, rest) = stem.split_once(BETWEEN)?;
         let (who, day) = rest.rsplit_once(BETWEEN)?;
-        let dated = day.parse::<jiff::civil::Date>().is_ok();
+        // A second one of a day is numbered where it is saved.
+        let (date, more) = day.split_at_checked("2026-01-01".len())?;
+        let number = |n: &str| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit());
+        let numbered = more.is_empty() || more.strip_prefix('-').is_some_and(number);
+        let dated = date.parse::<jiff::civil::Date>().is_ok() && numbered;
         Some(dated && who == code.folded())
     };
     stem.and_then(of).unwrap_or(false)

@@ -6,8 +6,8 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use crate::model::RegisterRules;
-use crate::record::{Code, Purpose};
-use crate::register::{Attempt, Decision, Decisions, Entry};
+use crate::record::{Code, Id, Purpose};
+use crate::register::{Attempt, Decided, Decision, Decisions, Entry};
 
 /// Verbs: the words that are shown and what they are known by.
 const VERBS: [(&str, &str); 6] = [
@@ -28,6 +28,10 @@ pub fn statements(entry: &Entry, rules: &RegisterRules, decisions: &Decisions) -
     let (Some(attempt), Some(person)) = (entry.attempt(), &entry.person) else {
         return Vec::new();
     };
+    // What a script did nobody has done.
+    if attempt.purpose == Purpose::Script {
+        return Vec::new();
+    }
     let home = rules.home_page.trim_end_matches('/');
     let assessed = attempt.purpose == Purpose::Assessment;
     let by_person = decisions.of(attempt.attempt);
@@ -41,10 +45,12 @@ pub fn statements(entry: &Entry, rules: &RegisterRules, decisions: &Decisions) -
         (true, true) => ("failed", Some(false)),
         (true, false) => ("completed", None),
     };
+    // By the attempt, whichever of its entries tells of it: one that was taken up again was begun once.
+    let id_of = |key: &str| statement_id(attempt.attempt, key);
     let statement = |verb: &str, at: String, key: &str| {
         let known = VERBS.iter().find(|(word, _)| *word == verb).map_or("", |v| v.1);
         json!({
-            "id": statement_id(entry, key).to_string(),
+            "id": id_of(key).to_string(),
             "actor": agent(&person.code, home),
             "verb": { "id": known, "display": { "en": verb } },
             "object": {
@@ -58,36 +64,48 @@ pub fn statements(entry: &Entry, rules: &RegisterRules, decisions: &Decisions) -
             "context": {
                 "registration": attempt.attempt.to_string(),
                 "platform": concat!("smirch ", env!("CARGO_PKG_VERSION")),
+                "extensions": { format!("{home}/extension/purpose"): attempt.purpose.word() },
             },
             "timestamp": at,
         })
     };
     let begun = statement("initialized", attempt.began.utc(), "initialized");
-    // What the rule alone made of it has another id than what a person made of it afterwards: a statement is never edited.
-    let key = |verb: &str| format!("over, {verb}");
-    let mut over = statement(verb, entry.at.utc(), &key(verb));
-    over["result"] = result(attempt, decided, home);
+    // A statement is never edited: what the rule alone made of it, and each decision, has an id of its own, and what no longer
+    // holds is voided.
+    const BROKEN_OFF: &str = "over, broken off";
+    let by_decision = |decided: &Decided| format!("over, by {}", decided.entry);
+    let outcome = match by_person.filter(|_| assessed) {
+        _ if !attempt.finished => BROKEN_OFF.to_owned(),
+        Some(decided) => by_decision(decided),
+        None => "over, by the rule".to_owned(),
+    };
+    let mut over = statement(verb, entry.at.utc(), &outcome);
+    let standing = by_person.and_then(|decided| decided.critical.as_deref());
+    over["result"] = result(attempt, decided, standing, home);
     if let Some(observer) = by_person.and_then(|decided| decided.observer.as_ref()) {
         over["context"]["instructor"] = agent(observer, home);
     }
-    let by_rule = match attempt.falls_short(&rules.pass).is_empty() {
-        true => "passed",
-        false => "failed",
-    };
-    let voided = (attempt.finished && assessed && by_person.is_some() && by_rule != verb).then(|| {
-        let mut voided = statement(
-            "voided",
-            over["timestamp"].as_str().unwrap_or_default().to_owned(),
-            "voided",
+    let mut before: Vec<String> = Vec::new();
+    if attempt.finished {
+        before.extend(
+            decisions
+                .was_broken_off(attempt.attempt)
+                .then(|| BROKEN_OFF.to_owned()),
         );
-        voided["object"] = json!({
-            "objectType": "StatementRef",
-            "id": statement_id(entry, &key(by_rule)).to_string(),
-        });
+        if assessed && by_person.is_some() {
+            before.push("over, by the rule".to_owned());
+            before.extend(decisions.all_of(attempt.attempt).map(by_decision));
+        }
+    }
+    before.retain(|key| *key != outcome);
+    let voided = before.into_iter().map(|key| {
+        let at = over["timestamp"].as_str().unwrap_or_default().to_owned();
+        let mut voided = statement("voided", at, &format!("voided, {key}"));
+        voided["object"] = json!({ "objectType": "StatementRef", "id": id_of(&key).to_string() });
         voided
     });
     let mut all = vec![begun];
-    all.extend(voided);
+    all.extend(voided.collect::<Vec<Value>>());
     all.push(over);
     all
 }
@@ -113,7 +131,7 @@ pub fn watched_statement(entry: &Entry, rules: &RegisterRules) -> Option<Value> 
         .map(|c| c.kind.as_str())
         .collect();
     let mut statement = json!({
-        "id": statement_id(entry, "watched").to_string(),
+        "id": statement_id(entry.id, "watched").to_string(),
         "actor": agent(&person.code, home),
         "verb": { "id": known, "display": { "en": verb } },
         "object": {
@@ -150,19 +168,15 @@ fn agent(code: &Code, home: &str) -> Value {
     })
 }
 
-/// The same statement of the same entry has the same id, so that sending it twice does no harm.
-fn statement_id(entry: &Entry, key: &str) -> Uuid {
-    let half = |salt: &str| {
-        crate::chance::Key::of(&entry.id.to_string())
-            .named(key)
-            .named(salt)
-            .0
-    };
+/// The same statement of the same thing has the same id, so that sending it twice does no harm.
+fn statement_id(of: Id, key: &str) -> Uuid {
+    let half = |salt: &str| crate::chance::Key::of(&of.to_string()).named(key).named(salt).0;
     let bits = (u128::from(half("high")) << 64) | u128::from(half("low"));
     uuid::Builder::from_random_bytes(bits.to_be_bytes()).into_uuid()
 }
 
-fn result(attempt: &Attempt, decided: Option<bool>, home: &str) -> Value {
+/// How it ended; `standing` are the critical errors that whoever watched let stand, if anybody did.
+fn result(attempt: &Attempt, decided: Option<bool>, standing: Option<&[String]>, home: &str) -> Value {
     let mut result = Map::new();
     if let Some(left) = attempt.marks.left {
         result.insert("score".to_owned(), score(left, attempt.marks.of));
@@ -172,7 +186,10 @@ fn result(attempt: &Attempt, decided: Option<bool>, home: &str) -> Value {
     }
     result.insert("completion".to_owned(), attempt.finished.into());
     result.insert("duration".to_owned(), duration(attempt.seconds).into());
-    let critical: Vec<&str> = attempt.critical.iter().map(|c| c.kind.as_str()).collect();
+    let critical: Vec<&str> = match standing {
+        Some(standing) => standing.iter().map(String::as_str).collect(),
+        None => attempt.critical.iter().map(|c| c.kind.as_str()).collect(),
+    };
     result.insert(
         "extensions".to_owned(),
         json!({ format!("{home}/extension/critical-errors"): critical }),

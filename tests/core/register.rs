@@ -551,6 +551,7 @@ fn a_tally_counts_attempts_once_and_only_those_asked_for() {
             before: share(0, 6, [0, 6]),
             after: share(5, 7, [4, 2]),
             pairs: [0, 0, 4, 2],
+            people: [6, 6],
         })
     );
     let eye = found
@@ -614,4 +615,54 @@ fn a_tally_counts_attempts_once_and_only_those_asked_for() {
     let (few_found, _) = tally(&register, rules(), &few).expect("listed");
     let why = cohort_report(library, rules(), &few, &few_found, Moment::now()).expect_err("too few");
     assert!(why.contains("too few"), "{why}");
+}
+
+/// A station whose battery is flat writes with a date from before there was this program: nobody knows how old that is, so it is
+/// kept when what is old goes.
+#[test]
+fn what_a_flat_battery_dated_is_not_removed_as_old() {
+    let scratch = Scratch::new("flat");
+    let register = Register::at(scratch.path("register"));
+    let attempt = attempt("respiratory-room/uk-agp-good", 1);
+    for (code, at) in [
+        ("K1", "2000-01-01T00:00:10Z"),
+        ("K2", "2021-06-01T09:00:00Z"),
+        ("K3", "2026-06-01T09:00:00Z"),
+    ] {
+        keep(&register, &entry(Some(code), attempt.clone(), at));
+    }
+    let before = "2023-01-01".parse().expect("a date");
+    let gone = register.forget(&Whose::Before(before)).expect("it can be listed");
+    assert_eq!(gone.entries, 1);
+    assert_eq!(codes(&register), ["k1", "k3"].map(|code| code.to_uppercase()));
+}
+
+/// Reports that the window saved are found by their names, also where a second one of a day was numbered, and those of nobody are
+/// nobody's.
+#[test]
+fn reports_of_a_person_are_known_by_their_names() {
+    use smirch::report::{is_report_of, report_name};
+    let code = |code: &str| Code::new(code).expect("a code");
+    let name = report_name("uk-agp", Some(&person("K1")), moment("2026-05-01T09:00:00Z"));
+    for (ending, theirs) in [
+        (".html", true),
+        ("-2.html", true),
+        ("-12.png", true),
+        ("-2.svg", true),
+        ("-x.html", false),
+        ("-.html", false),
+        (".txt", false),
+    ] {
+        assert_eq!(
+            is_report_of(&format!("{name}{ending}"), &code("k1")),
+            theirs,
+            "{ending}"
+        );
+        assert!(!is_report_of(&format!("{name}{ending}"), &code("K12")));
+    }
+    let nobodys = report_name("uk-agp", None, moment("2026-05-01T09:00:00Z"));
+    assert!(
+        !is_report_of(&format!("{nobodys}.html"), &code("nobody")),
+        "{nobodys}"
+    );
 }

@@ -282,5 +282,5 @@ fn hands_that_handled_kit_take_hold_of_nothing_that_others_touch() {
         judged(&with(15, vec![phone(), phone()])).0,
         ["others-touched-unclean"]
     );
-    assert_eq!(judged(&with(11, vec![phone()])), FINE, "clean hands may");
+    assert_eq!(judged(&with(16, vec![phone()])), FINE, "clean hands may");
 }

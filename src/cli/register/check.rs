@@ -17,7 +17,12 @@ impl Check {
         let now = Moment::now();
         let rules = open.rules()?;
         let oldest = months_earlier(now.date(), rules.keep_months);
-        let old = reading.found.iter().filter(|e| e.at.date() < oldest).count();
+        let wrong: Vec<_> = reading
+            .found
+            .iter()
+            .filter(|e| e.at.is_before_the_program())
+            .collect();
+        let old = reading.found.iter().filter(|e| e.at.date() < oldest).count() - wrong.len();
         let ahead: Vec<_> = reading.found.iter().filter(|e| e.at.is_beyond(now)).collect();
         println!("{} sound", entries(reading.found.len()));
         for (paths, what) in [
@@ -38,6 +43,13 @@ impl Check {
         for entry in &ahead {
             println!(
                 "{}: dated {}, which is later than now by this clock",
+                entry.file_name(),
+                entry.at.words()
+            );
+        }
+        for entry in &wrong {
+            println!(
+                "{}: dated {}, when there was no such program: a station's clock was wrong, and it is kept",
                 entry.file_name(),
                 entry.at.words()
             );

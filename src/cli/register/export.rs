@@ -28,7 +28,7 @@ pub(super) struct Export {
     /// Write a table as CSV (RFC 4180)
     #[arg(long, value_name = "OUT.csv", required_unless_present_any = ["json", "xapi", "watched"])]
     csv: Option<PathBuf>,
-    /// Write the entries whole, as JSON: attempts, then sheets of real people
+    /// Write the entries whole, as JSON: attempts, then sheets of whoever watched, of attempts and of real people
     #[arg(long, value_name = "OUT.json")]
     json: Option<PathBuf>,
     /// Write xAPI 1.0.3 statements, as JSON
@@ -48,19 +48,20 @@ impl Export {
                 && self.who.as_ref().is_none_or(|code| theirs(entry, code))
         })?;
         let rules = open.rules()?;
-        let seen = match self.json.is_some() || self.xapi.is_some() || self.watched.is_some() {
+        let sheets_of_all = match self.json.is_some() || self.xapi.is_some() || self.watched.is_some() {
             false => Vec::new(),
             true => sheets(open, |entry, sheet| {
-                sheet.watching.is_real()
-                    && group.holds(entry.person.as_ref(), sheet.began.date())
+                group.holds(entry.person.as_ref(), sheet.began.date())
                     && self.who.as_ref().is_none_or(|code| theirs(entry, code))
             })?,
         };
+        let is_real = |entry: &&Entry| entry.judged().is_some_and(|sheet| sheet.watching.is_real());
+        let seen: Vec<Entry> = sheets_of_all.iter().filter(is_real).cloned().collect();
         if let Some(path) = &self.csv {
             write_table(path, &attempts_table(&entries, rules, &decided))?;
         }
         if let Some(path) = &self.json {
-            let all: Vec<&Entry> = entries.iter().chain(&seen).collect();
+            let all: Vec<&Entry> = entries.iter().chain(&sheets_of_all).collect();
             let whole = serde_json::to_value(&all).map_err(|e| Failure::Faults(e.to_string()))?;
             write_json(path, &whole)?;
         }
@@ -81,15 +82,25 @@ impl Export {
                     crate::register::Moment::now().date()
                 )));
             }
+            println!(
+                "{} written; scripts have none",
+                many(statements.len() as u64, "statement")
+            );
             write_json(path, &Value::Array(statements))?;
         }
-        if self.csv.is_some() || self.json.is_some() || self.xapi.is_some() {
+        if self.csv.is_some() || self.json.is_some() {
             println!("{} written", many(entries.len() as u64, "attempt"));
         }
         if let Some(path) = &self.watched {
             write_table(path, &watched_table(&seen))?;
         }
-        if self.json.is_some() || self.xapi.is_some() || self.watched.is_some() {
+        if self.json.is_some() {
+            println!(
+                "{} of whoever watched written",
+                many(sheets_of_all.len() as u64, "sheet")
+            );
+        }
+        if self.watched.is_some() {
             println!("{} of real people written", many(seen.len() as u64, "sheet"));
         }
         Ok(())
