@@ -24,9 +24,6 @@ pub fn sheet(ctx: &Context, view: &NumbersView, out: &mut Vec<Command>) {
         let most = left_in_sheet(ui);
         scroll("Numbers", 0).at_most(most).takes_focus().show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 4.0;
-            for list in &view.hangs {
-                hang(ui, list);
-            }
             if let Some(share) = view.turning {
                 let done = format!(
                     "Working out what each constant does by itself: {:.0} %",
@@ -35,6 +32,9 @@ pub fn sheet(ctx: &Context, view: &NumbersView, out: &mut Vec<Command>) {
                 ui.label(soft(ui, done));
                 out.push(Command::Poll);
                 ui.ctx().request_repaint_after(Duration::from_millis(200));
+            }
+            for list in &view.hangs {
+                hang(ui, list);
             }
             for each in &view.groups {
                 group(ui, each);

@@ -194,7 +194,12 @@ pub fn most_alone<'a>(library: &Library, all: &'a [Alone], target: usize) -> Vec
 
 /// What a constant does to a target, by its place, by itself; a sentence without a full stop.
 pub fn alone_words(one: &Alone, target: usize) -> String {
-    let [low, high] = one.shares[target].map(of_hundred);
+    // Of as few starts as are turned none and all are no more than that.
+    let [low, high] = one.shares[target].map(|share| match share {
+        none if none <= 0.0 => "none of 100 people".to_owned(),
+        all if all >= 1.0 => "all of 100 people".to_owned(),
+        some => of_hundred(some),
+    });
     format!("{}: {low} at the low end, {high} at the high end", one.words)
 }
 

@@ -165,7 +165,7 @@ impl Sure {
             let targets = TARGETS.iter().enumerate();
             targets.map(|(t, target)| alone_list(library, target.label(), turned, t))
         });
-        hangs.chain(alone).collect()
+        alone.chain(hangs).collect()
     }
 }
 
@@ -274,8 +274,8 @@ mod tests {
             std::thread::yield_now();
         }
         let all = sure.hangs(&drill.setup().library);
-        let (before, alone) = all.split_at(TARGETS.len());
-        assert_eq!((before, alone.len()), (&hangs[..], TARGETS.len()), "{all:?}");
+        let (alone, after) = all.split_at(TARGETS.len());
+        assert_eq!(after, &hangs[..], "{all:?}");
         assert_eq!(alone[0].lines.len(), 5, "{alone:?}");
         assert!(
             alone[0]

@@ -127,6 +127,19 @@ impl Class {
         let place = TARGETS[self.target].label();
         let labels = [0, 1].map(|n| &*self.duel.sides[n].label);
         let mut lists = Vec::new();
+        let turned = self.turned.as_ref().and_then(|turned| turned.found()?.ok());
+        let doubted = crowds.iter().filter(|crowd| crowd.doubted.is_some());
+        for (crowd, ways) in doubted.zip(turned.into_iter().flatten()) {
+            for (n, label) in labels.iter().enumerate() {
+                let of = format!("{place}, {label}, {}", crowd.people);
+                lists.push(alone_list(
+                    &self.ways[n].setup.library,
+                    &of,
+                    &ways[n],
+                    self.target,
+                ));
+            }
+        }
         for crowd in crowds {
             let Some(doubted) = &crowd.doubted else { continue };
             let heading = format!(
@@ -144,19 +157,6 @@ impl Class {
                 );
                 let hangs = &doubt.hangs;
                 lists.push(hang_list(&self.ways[n].setup.library, heading, hangs));
-            }
-        }
-        let turned = self.turned.as_ref().and_then(|turned| turned.found()?.ok());
-        let doubted = crowds.iter().filter(|crowd| crowd.doubted.is_some());
-        for (crowd, ways) in doubted.zip(turned.into_iter().flatten()) {
-            for (n, label) in labels.iter().enumerate() {
-                let of = format!("{place}, {label}, {}", crowd.people);
-                lists.push(alone_list(
-                    &self.ways[n].setup.library,
-                    &of,
-                    &ways[n],
-                    self.target,
-                ));
             }
         }
         lists
