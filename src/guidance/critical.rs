@@ -2,7 +2,7 @@
 
 use crate::drill::{Action, Done, Happened, State};
 use crate::model::{
-    Asked, AskedStep, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Technique,
+    Asked, AskedStep, Does, Holding, ItemKind, Owner, Region, Sequence, Setup, Side, SiteIndex, Technique,
     Whereabouts,
 };
 use crate::transfer::{Cause, Flow};
@@ -250,9 +250,17 @@ fn touched(
         return;
     }
     let fresh = put_on_by(setup, &done.action);
+    // Whoever lifts what lies on the floor has to take hold of it somewhere: what it makes of the hand is judged by what comes next.
+    let lifts = |technique: &str| {
+        setup
+            .library
+            .technique(technique)
+            .is_some_and(|t| t.does == Does::PicksUp)
+    };
+    let lifts = matches!(&done.action, Action::Do { technique, .. } if lifts(technique));
     let is_dirty = |site: SiteIndex| {
         let of_fresh = matches!(setup.sites[site].owner, Owner::Part(item, ..) if Some(item) == fresh);
-        kit == Kit::Used && !of_fresh && is_dirty_outside(setup, site)
+        kit == Kit::Used && !of_fresh && !lifts && is_dirty_outside(setup, site)
     };
     let acting = acting(setup, &done.action);
     let mut met: Vec<Meeting> = Vec::new();
@@ -495,6 +503,9 @@ fn left(
         (Action::Walk(Whereabouts::Inside), Whereabouts::Doorway) => {
             at_the_door(setup, sequence, (hands, true), add);
         }
+        (Action::Walk(Whereabouts::Inside | Whereabouts::Doorway), Whereabouts::Outside) => {
+            back_at_the_door(setup, sequence, hands, add);
+        }
         _ => {}
     }
     if done.action != Action::Walk(Whereabouts::Outside) {
@@ -542,21 +553,26 @@ fn left(
         .filter(|&side| hands.glove(side).is_none())
         .collect();
     if !bare.is_empty() && asks::clean_hands_before_leaving(sequence) {
-        let which = match bare[..] {
-            [one] => format!(
-                "your bare {} hand, which had not been cleaned in full {}",
-                one.word(),
-                since(setup, hands.soiled(one))
-            ),
-            _ => format!(
-                "both bare hands, which {}",
-                since_both(setup, Side::BOTH.map(|side| hands.soiled(side)))
-            ),
-        };
+        let which = bare_hands(setup, &bare, |side| hands.soiled(side));
         add(
             CriticalKind::RubSkipped,
             format!("you left the room with {which}"),
         );
+    }
+}
+
+/// Bare hands that were not clean, with why.
+fn bare_hands(setup: &Setup, bare: &[Side], why: impl Fn(Side) -> Option<Soiled>) -> String {
+    match bare {
+        [one] => format!(
+            "your bare {} hand, which had not been cleaned in full {}",
+            one.word(),
+            since(setup, why(*one))
+        ),
+        _ => format!(
+            "both bare hands, which {}",
+            since_both(setup, Side::BOTH.map(why))
+        ),
     }
 }
 
@@ -597,19 +613,28 @@ fn at_the_door(
     }
     let bare: Vec<Side> = unclean().filter(|&side| hands.glove(side).is_none()).collect();
     if !bare.is_empty() && asks::clean_hands_before_the_door(sequence) {
-        let which = match bare[..] {
-            [one] => format!(
-                "your bare {} hand, which had not been cleaned in full {}",
-                one.word(),
-                since(setup, hands.soiled(one))
-            ),
-            _ => format!(
-                "both bare hands, which {}",
-                since_both(setup, Side::BOTH.map(|side| hands.soiled(side)))
-            ),
-        };
+        let which = bare_hands(setup, &bare, |side| hands.soiled(side));
         add(
             CriticalKind::RubSkipped,
+            format!("you worked the door with {which}"),
+        );
+    }
+}
+
+/// Whoever goes back to the door from without takes hold of what others touch next, as of anything else that they do.
+fn back_at_the_door(
+    setup: &Setup,
+    sequence: &Sequence,
+    hands: &Hands,
+    add: &mut impl FnMut(CriticalKind, String),
+) {
+    let why = |side: Side| hands.unfit_for_others(side);
+    let bare = |side: &Side| hands.glove(*side).is_none() && why(*side).is_some();
+    let bare: Vec<Side> = Side::BOTH.into_iter().filter(bare).collect();
+    if !bare.is_empty() && asks::cleaned_hands(sequence).at_all {
+        let which = bare_hands(setup, &bare, why);
+        add(
+            CriticalKind::OthersTouchedUnclean,
             format!("you worked the door with {which}"),
         );
     }

@@ -160,7 +160,7 @@ pub fn score_text(drill: &Drill, sequence: &Sequence, score: &Score) -> String {
         let missed = if missed.is_empty() {
             String::new()
         } else {
-            format!(", left out: {}", missed.join(", "))
+            format!(", not in full: {}", missed.join(", "))
         };
         let arms = if c.forearms { ", forearms first" } else { "" };
         let over = c.over_words();

@@ -132,14 +132,7 @@ fn discards(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
         } else {
             technique.hands[0]
         };
-        let action = Action::Do {
-            technique: technique.id.clone(),
-            item: None,
-            hand: Some(chosen),
-            pace: Pace::Steady,
-        };
-        let by = by(chosen, None);
-        let choice = Choice::new(drill, number(n), &technique.label, by, action);
+        let choice = of_no_item(drill, technique, chosen, n);
         if choice.refused.is_none() {
             list.push(choice);
         }
@@ -154,16 +147,19 @@ fn care(drill: &Drill, acting: Side, list: &mut Vec<Choice>) {
     let setup = drill.setup();
     let all = setup.scenario.work.iter();
     for (n, technique) in all.filter_map(|id| setup.library.technique(id)).enumerate() {
-        let hands = preferred(technique, acting);
-        let action = Action::Do {
-            technique: technique.id.clone(),
-            item: None,
-            hand: Some(hands),
-            pace: Pace::Steady,
-        };
-        let by = by(hands, None);
-        list.push(Choice::new(drill, number(n), &technique.label, by, action));
+        list.push(of_no_item(drill, technique, preferred(technique, acting), n));
     }
+}
+
+/// A technique that is done to no item, with these hands, under the nth number.
+fn of_no_item(drill: &Drill, technique: &Technique, hands: Hands, n: usize) -> Choice {
+    let action = Action::Do {
+        technique: technique.id.clone(),
+        item: None,
+        hand: Some(hands),
+        pace: Pace::Steady,
+    };
+    Choice::new(drill, number(n), &technique.label, by(hands, None), action)
 }
 
 /// What whoever puts kit on sees to, and has looked at, at this place.
@@ -198,20 +194,11 @@ fn prepared(
     let all = setup.library.techniques.iter();
     let all = all.filter(|t| t.prepares() && t.items.is_empty() && wanted(t));
     for (n, technique) in all.enumerate() {
-        let hands = preferred(technique, acting);
-        let action = Action::Do {
-            technique: technique.id.clone(),
-            item: None,
-            hand: Some(hands),
-            pace: Pace::Steady,
-        };
-        let by = by(hands, None);
-        list.push(Choice::new(
+        list.push(of_no_item(
             drill,
-            number(after + n),
-            &technique.label,
-            by,
-            action,
+            technique,
+            preferred(technique, acting),
+            after + n,
         ));
     }
 }

@@ -122,6 +122,40 @@ fn a_hand_that_lifts_used_kit_from_the_floor_is_not_clean() {
     );
 }
 
+/// It has to be taken hold of somewhere, also where that is its front: the hands are cleaned before they go on, and no more is asked.
+#[test]
+fn whoever_lifts_a_dirty_front_from_the_floor_and_cleans_their_hands_loses_no_more_than_for_dropping_it() {
+    let mut actions = book();
+    actions[9] = by("drop-on-floor", None);
+    let left = judged(&actions);
+    actions.splice(
+        10..10,
+        [by("pick-up-from-floor", Some("goggles")), bin(Hands::Both)],
+    );
+    assert_eq!(judged(&actions), left);
+    assert_eq!(left.0, Vec::<&str>::new());
+}
+
+/// The door is worked as others will work it, also by whoever comes back to it from without.
+#[test]
+fn the_door_is_no_place_for_hands_that_handled_the_respirator() {
+    let back = || {
+        [Whereabouts::Doorway, Whereabouts::Outside]
+            .map(Action::Walk)
+            .to_vec()
+    };
+    let score = score(&with(15, back()));
+    assert_eq!(kinds(&score), ["others-touched-unclean"]);
+    assert!(
+        score.critical[0]
+            .reason
+            .starts_with("you worked the door with both bare hands"),
+        "{}",
+        score.critical[0].reason
+    );
+    assert_eq!(judged(&with(16, back())), FINE, "clean hands may");
+}
+
 /// One measure, whether it was time that was short or zones that were left out: three quarters of both hands.
 #[test]
 fn a_cleaning_counts_by_how_much_of_the_hands_it_reached() {
