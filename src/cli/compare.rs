@@ -15,9 +15,9 @@ use crate::content::Content;
 use crate::model::{Duel, DuelWay, Setup, Trainee};
 use crate::outside::files;
 use crate::report::{
-    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, counted_people, counted_share,
-    decimals, exact_words, interval_picture, many, mean_words, measure_words, scripts_words, sets_words,
-    told_pair,
+    CAUTION, Drawing, MOST_SERIES, Row, TRACER_CAVEAT, by_repeat, chance, counted_mean, counted_people,
+    counted_share, decimals, exact_words, interval_picture, many, mean_words, measure_words, scripts_words,
+    sets_words, told_pair,
 };
 
 use super::doubt::{self, Doubting};
@@ -438,7 +438,7 @@ fn print(
         writeln!(
             out,
             "    mean {}, {}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
-            mean_words(b.counts.mean, b.counts.mean_interval),
+            counted_mean(telling, b.counts.mean, b.counts.mean_interval, result.repeats),
             exact_words(b.expected),
             b.counts.median,
             b.counts.p05,
@@ -459,6 +459,9 @@ fn print(
             writeln!(out, "    with the stated values:")?;
         }
         writeln!(out, "    {}", by_repeat(result, pair))?;
+        if pair.verdict == Verdict::TooFew {
+            continue;
+        }
         let points = pair.seen.interval;
         writeln!(
             out,

@@ -13,8 +13,8 @@ use crate::analysis::{
 use crate::content::Content;
 use crate::model::{CAVEAT, Class, Setup, Trainee};
 use crate::report::{
-    CAUTION, SCRIPT_LAPSES, TRACER_CAVEAT, counted_people, counted_share, decimals, exact_words, many,
-    mean_words, measure_words, percent, percentage, source_line, tornado_picture,
+    CAUTION, SCRIPT_LAPSES, TRACER_CAVEAT, counted_mean, counted_people, counted_share, decimals,
+    exact_words, many, measure_words, percent, percentage, source_line, tornado_picture,
 };
 
 use super::ceiling;
@@ -365,7 +365,7 @@ fn print(out: &mut impl Write, setup: &Setup, odds: &Odds, doubts: Option<&[Doub
         writeln!(
             out,
             "  mean {}, {}; median {:.0}, 5 to 95 % {:.0} to {:.0}",
-            mean_words(t.counts.mean, t.counts.mean_interval),
+            counted_mean(telling, t.counts.mean, t.counts.mean_interval, odds.repeats),
             exact_words(t.expected),
             t.counts.median,
             t.counts.p05,

@@ -1,8 +1,8 @@
 //! Techniques, with every address checked against every item they apply to.
 
 use crate::model::{
-    Address, Does, Effect, Fastened, Feel, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets, MoveTo,
-    Name, Need, Side, SideMark, Sought, Step, Technique, Tuning,
+    Address, Does, Effect, Fastened, Fault, Feel, Hands, How, Item, ItemRef, Knot, LeftOut, Library, Meets,
+    MoveTo, Name, Need, Side, SideMark, Sought, Step, Technique, Tuning,
 };
 
 use super::fault::quoted;
@@ -484,15 +484,17 @@ fn made(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
     }
     let mut items = check.items.iter();
     if let Some(item) = items.find(|item| !fault.is_of(item)) {
-        let brief = format!("{} cannot have the fault {}", quoted(&item.id), quoted(&id.value));
-        d.fault(
-            id.span,
-            brief,
-            format!("it can happen to: {}", fault.items.join(", ")),
-        );
+        cannot_have(d, id, item, fault);
         return None;
     }
     Some(id.value)
+}
+
+/// Reports an item that a fault does not happen to.
+fn cannot_have(d: &Decoder<'_>, id: Spanned<String>, item: &Item, fault: &Fault) {
+    let brief = format!("{} cannot have the fault {}", quoted(&item.id), quoted(&id.value));
+    let hint = format!("it can happen to: {}", fault.items.join(", "));
+    d.fault(id.span, brief, hint);
 }
 
 /// A fault that is put right that was there before anything was put on: of the person, or of every item of a technique.
@@ -506,12 +508,7 @@ fn remedied(d: &Decoder<'_>, node: &Node, check: &Check<'_>) -> Option<String> {
     if !fault.is_of_person()
         && let Some(item) = check.items.iter().copied().find(cannot)
     {
-        let brief = format!("{} cannot have the fault {}", quoted(&item.id), quoted(&id.value));
-        d.fault(
-            id.span,
-            brief,
-            format!("it can happen to: {}", fault.items.join(", ")),
-        );
+        cannot_have(d, id, item, fault);
         return None;
     }
     if !fault.is_of_person() && check.items.is_empty() {

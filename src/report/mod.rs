@@ -57,8 +57,8 @@ pub use sheet::{
 pub use table::Table;
 pub use touches::touches_csv;
 pub use verdict::{
-    SCRIPT_LAPSES, by_repeat, counted_people, counted_share, exact_words, mean_words, measure_words,
-    scripts_words, verdict_sentence,
+    SCRIPT_LAPSES, by_repeat, counted_mean, counted_people, counted_share, exact_words, mean_words,
+    measure_words, scripts_words, verdict_sentence,
 };
 pub use words::{
     CAUTION, RUB_ON_TRACER, TRACER_CAVEAT, count, decimals, felt_in_truth, figure, found, found_in_truth,

@@ -143,6 +143,16 @@ pub fn mean_words(mean: f64, interval: Interval) -> String {
     }
 }
 
+/// A mean that was counted: with its interval only where there are enough repeats for one.
+pub fn counted_mean(telling: Option<&Telling>, mean: f64, interval: Interval, repeats: u64) -> String {
+    match telling {
+        Some(telling) if repeats < telling.too_few => {
+            format!("{} (too few repeats for an interval)", decimals(mean, 3))
+        }
+        _ => mean_words(mean, interval),
+    }
+}
+
 /// A mean, or the difference of two, by the exact expectation, if there is one.
 pub fn exact_words(mean: Option<f64>) -> String {
     mean.map_or_else(

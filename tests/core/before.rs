@@ -8,13 +8,13 @@ use smirch::chance::Luck;
 use smirch::drill::{Action, ActiveFault, Beginning, Drill, Felt, State, enact};
 use smirch::guidance::Score;
 use smirch::model::{Effect, Feel, Hands, Load, Pace, Setup, Side, Sought, Start, Technique, Whereabouts};
-use smirch::record::{LogWriter, replay};
+use smirch::record::replay;
 use smirch::report::attempt_json;
 use smirch::view::options;
 
 use crate::cli::{run, what_matters};
 use crate::fixture::{Scratch, clean, content, faults_of, play_script, script, setup, take, with_faults};
-use crate::logs::terms;
+use crate::logs::log_script;
 
 const DOOR: &str = "from-the-door";
 const BAY: &str = "droplet-from-the-door";
@@ -717,13 +717,7 @@ fn what_was_seen_is_told_everywhere() {
         .expect("two of three are seen now and then");
     let scratch = Scratch::new("seen");
     let path = scratch.path("seen.log");
-    let mut drill = Drill::begin(setup(DOOR), seed);
-    let mut log = LogWriter::create(&path, content(), &drill, &terms(&drill)).expect("it is new");
-    for action in &script(&name).actions {
-        drill.act(action.clone()).unwrap_or_else(|e| panic!("{e}"));
-        log.catch_up(&drill).expect("it is written");
-    }
-    log.end(&drill).expect("it is ended");
+    let drill = log_script(&name, seed, &path);
     let again = replay(&path, content()).unwrap_or_else(|e| panic!("{e}"));
     let found = |drill: &Drill| drill.done().iter().map(|d| d.felt.clone()).collect::<Vec<_>>();
     assert_eq!(found(&again.drill), found(&drill));

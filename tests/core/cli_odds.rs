@@ -125,6 +125,6 @@ fn sensitivity_is_of_whom_one_asks_for() {
 fn one_repeat_has_no_interval_of_its_mean() {
     let said = run(&["odds", "classic-tracer", "--repeats", "1"])
         .ends(0)
-        .prints(&["no interval from one repeat"]);
+        .prints(&["too few repeats for an interval"]);
     assert!(!said.out.contains("inf)"), "{}", said.out);
 }

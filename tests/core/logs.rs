@@ -43,6 +43,19 @@ pub fn terms(drill: &Drill) -> Terms {
     }
 }
 
+/// Plays a built-in script, and leaves its log, whole.
+pub fn log_script(name: &str, seed: u64, path: &Path) -> Drill {
+    let script = script(name);
+    let mut drill = Drill::begin(setup(&script.scenario), seed);
+    let mut log = LogWriter::create(path, content(), &drill, &terms(&drill)).expect("it is new");
+    for action in &script.actions {
+        drill.act(action.clone()).unwrap_or_else(|e| panic!("{e}"));
+        log.catch_up(&drill).expect("it is written");
+    }
+    log.end(&drill).expect("it is ended");
+    drill
+}
+
 pub fn play_bytes(scratch: &Scratch, bytes: impl AsRef<[u8]>) -> Result<Replay, ReplayError> {
     replay(&scratch.write("replayed.log", bytes), content())
 }

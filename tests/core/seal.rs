@@ -7,14 +7,14 @@ use smirch::chance::Luck;
 use smirch::drill::{Action, Drill, Felt};
 use smirch::guidance::Score;
 use smirch::model::{Fault, Feel, Setup, Slip, Slips, Sought, Trainee};
-use smirch::record::{LogWriter, replay};
+use smirch::record::replay;
 use smirch::report::attempt_json;
 
 use crate::cli::{run, what_matters};
 use crate::fixture::{
     Scratch, content, faults_of, not_looked_over, play_script, script, setup, take, with_faults,
 };
-use crate::logs::terms;
+use crate::logs::log_script;
 
 const DOOR: &str = "from-the-door";
 const CHECK: &str = "respirator-seal-check";
@@ -312,13 +312,7 @@ fn what_was_felt_is_felt_again() {
         .expect("a leak is found now and then");
     let scratch = Scratch::new("felt");
     let path = scratch.path("felt.log");
-    let mut drill = Drill::begin(setup(DOOR), seed);
-    let mut log = LogWriter::create(&path, content(), &drill, &terms(&drill)).expect("it is new");
-    for action in &script(&name).actions {
-        drill.act(action.clone()).unwrap_or_else(|e| panic!("{e}"));
-        log.catch_up(&drill).expect("it is written");
-    }
-    log.end(&drill).expect("it is ended");
+    let mut drill = log_script(&name, seed, &path);
     let again = replay(&path, content()).unwrap_or_else(|e| panic!("{e}"));
     assert_eq!(felt(&again.drill), felt(&drill));
     let last = drill.take_back().expect("something was done");
