@@ -62,7 +62,7 @@ fn sequences_with_a_trainee_scripts_by_name_and_script_files_are_compared() {
         "--trainee",
         "usual",
         "--repeats",
-        "40",
+        "100",
     ])
     .ends(0)
     .quietly()
